@@ -1,0 +1,250 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Analysis and advice: what happened in a session, and what to do about it.
+ *
+ *     struct kw_review review;
+ *     if (kw_review_file("session.csv", NULL, &review, &error) == KW_OK) {
+ *         ... review.laps, review.events, review.suggestions ...
+ *         kw_review_free(&review);
+ *     }
+ *
+ * Seconds are those of the session's clock: 0 at the log's first data row.
+ */
+#ifndef KARTWRIGHT_REVIEW_H
+#define KARTWRIGHT_REVIEW_H
+
+#include "kartwright/error.h"
+#include "kartwright/log.h"
+#include "kartwright/profile.h"
+#include "kartwright/session.h"
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+#if defined(__GNUC__)
+#pragma GCC visibility push(default)
+#endif
+
+/* How soon something has to be done, least first. */
+enum kw_urgency { KW_WATCH, KW_BEFORE_NEXT_RACE, KW_BEFORE_NEXT_RUN };
+
+/* ---- running ---------------------------------------------------------- */
+
+/* seconds   the engine turned under its own power.
+ * starts    how often it came to life; running at the first row is none.
+ * spans     the runs themselves, in samples, rising, none touching another.
+ *           A drop-out of the signal does not end a run. */
+struct kw_running {
+    double seconds;
+    size_t starts;
+    struct kw_spans spans;
+};
+
+/* ---- laps ------------------------------------------------------------- */
+
+enum kw_lap_method {
+    KW_LAPS_NONE,
+    KW_LAPS_BY_COLUMN,
+    KW_LAPS_BY_POSITION,
+    KW_LAPS_BY_SPEED,
+    KW_LAPS_BY_RPM
+};
+
+enum kw_lap_kind { KW_LAP_OUT, KW_LAP_FLYING, KW_LAP_IN };
+
+/* number      1-based, in order of time, out and in laps counted too.
+ * spoilt      a spin, a stop, a gap or a pit visit: kept in the list, left out
+ *             of statistics and of the common pattern.
+ * rpm_*, egt_*  over the lap, cleaned readings; NAN where not known. */
+struct kw_lap {
+    size_t number;
+    enum kw_lap_kind kind;
+    bool spoilt;
+    double start_s;
+    double end_s;
+    double rpm_max;
+    double rpm_min;
+    double egt_max_c;
+    double egt_mean_c;
+};
+
+/* items   by start_s, each starting where the last one ended.
+ * place   place[n_samples]: how far round the lap a sample is, 0 to 1, the same
+ *         place of the track on every lap (not the same share of the lap time);
+ *         NAN outside laps. NULL when method is KW_LAPS_NONE.
+ * line_*  the two ends of the line that was used with KW_LAPS_BY_POSITION, on
+ *         the session's plane; NAN otherwise. */
+struct kw_laps {
+    enum kw_lap_method method;
+    struct kw_lap *items;
+    size_t n;
+    size_t capacity;
+    double *place;
+    double line_x_m[2];
+    double line_y_m[2];
+};
+
+/* ---- events ----------------------------------------------------------- */
+
+/* What a detector can find. The first three have lists of their own in the
+ * JSON, the others stand under "findings". */
+enum kw_event_kind {
+    KW_LEAN,
+    KW_CLUTCH_ENGAGEMENT,
+    KW_DROPOUT,
+    KW_RICH,          /* cold under load: four-stroking, wet plug */
+    KW_AIR_LEAK,      /* idle hangs or runs high, hot low down */
+    KW_CLUTCH_SLIP,   /* slow starts, or a flare out of a slow corner */
+    KW_CHAIN_JUMP,    /* RPM against speed jumps while locked */
+    KW_EXHAUST_LEAK,  /* EGT low or erratic on all laps */
+    KW_SEIZURE_ONSET, /* hot, then RPM falls against the throttle */
+    KW_PROBE_FAULT,   /* EGT probe open, stuck or spiking */
+    KW_N_EVENT_KINDS
+};
+
+enum kw_cause {
+    KW_CAUSE_UNCLEAR,
+    KW_CAUSE_LOOSE_CONNECTION,
+    KW_CAUSE_FUEL_RESTRICTION
+};
+
+enum kw_rpm_region { KW_REGION_LOW, KW_REGION_MIDDLE, KW_REGION_TOP };
+
+enum kw_basis { KW_BASIS_LIMIT, KW_BASIS_SESSION, KW_BASIS_REFERENCE };
+
+enum kw_clutch_method { KW_CLUTCH_BY_SPEED, KW_CLUTCH_BY_RPM };
+
+/* Fields as in the contract (shared by `--json`). */
+struct kw_lean {
+    double peak_egt_c;
+    double excess_c;
+    enum kw_rpm_region region;
+    enum kw_basis basis;
+};
+
+struct kw_engagement {
+    double start_rpm;
+    double hold_rpm;
+    double slip_energy_kj; /* NAN where not known */
+    enum kw_clutch_method method;
+};
+
+struct kw_dropout {
+    double depth_rpm;
+    enum kw_cause cause;
+};
+
+/* One thing that was found.
+ *
+ * lap         kw_lap.number, 0 outside laps.
+ * confidence  0 to 1: of the events given 0.9, nine in ten are right.
+ * evidence    one sentence with the numbers that led to it; owned. Plain words,
+ *             C and RPM, fit for a tired beginner.
+ * detail      by kind: lean, engagement, dropout; else unused. */
+struct kw_event {
+    enum kw_event_kind kind;
+    double start_s;
+    double end_s;
+    size_t lap;
+    enum kw_urgency severity;
+    double confidence;
+    char *evidence;
+    union {
+        struct kw_lean lean;
+        struct kw_engagement engagement;
+        struct kw_dropout dropout;
+    } detail;
+};
+
+struct kw_events {
+    struct kw_event *items;
+    size_t n;
+    size_t capacity;
+};
+
+/* Adds one event; evidence is copied (NULL stands for "").
+ *
+ * returns  KW_OK; KW_NO_MEMORY, and the list is as it was. */
+enum kw_status kw_events_add(struct kw_events *events,
+                             const struct kw_event *event,
+                             struct kw_error *error);
+
+/* Sorts by start_s, then kind. */
+void kw_events_sort(struct kw_events *events);
+void kw_events_free(struct kw_events *events);
+
+/* How many events of a kind there are. */
+size_t kw_events_count(const struct kw_events *events, enum kw_event_kind kind);
+
+/* ---- advice ----------------------------------------------------------- */
+
+/* One thing to do. Texts are owned, UTF-8, one to three plain sentences.
+ *
+ * rank   1 is first.
+ * cause  short name of the part or circuit concerned: several findings with one
+ *        cause give one suggestion. */
+struct kw_suggestion {
+    size_t rank;
+    enum kw_urgency urgency;
+    char *part;
+    char *why;
+    char *check;
+    char *caution;
+};
+
+struct kw_suggestions {
+    struct kw_suggestion *items;
+    size_t n;
+    size_t capacity;
+};
+
+/* ---- the whole -------------------------------------------------------- */
+
+/* What the reviewer may know beside the log; every field may be zero.
+ *
+ * import     how to read the log.
+ * profile    of the kart.
+ * reference  another session of the same kart that is known to be good. */
+struct kw_review_options {
+    struct kw_import_options import;
+    const struct kw_profile *profile;
+    const struct kw_session *reference;
+};
+
+/* log, session   as read and as cleaned; owned.
+ * expected_c     expected_c[n_samples]: gas temperature that a right mixture
+ *                gives here; NAN where not known; NULL without EGT.
+ * expected_spread_c  about two standard deviations around it, NAN likewise.
+ * load           load[n_samples]: 1 under load, 0 not, NAN not known.
+ * events         all kinds together, by start.
+ * not_judged     what this log could not tell, one phrase each. */
+struct kw_review {
+    struct kw_log log;
+    struct kw_session session;
+    struct kw_running running;
+    struct kw_laps laps;
+    double *load;
+    double *expected_c;
+    double *expected_spread_c;
+    struct kw_events events;
+    struct kw_suggestions suggestions;
+    struct kw_notices not_judged;
+};
+
+/* Reviews one log file: import, signal, analysis, advice.
+ *
+ * options  NULL for no profile and no reference.
+ * out      the caller frees it with kw_review_free(). Zeroed on error.
+ * returns  KW_OK; KW_BAD_INPUT; KW_IO_FAILED; KW_NO_MEMORY. */
+enum kw_status kw_review_file(const char *path,
+                              const struct kw_review_options *options,
+                              struct kw_review *out,
+                              struct kw_error *error);
+void kw_review_free(struct kw_review *review);
+
+#if defined(__GNUC__)
+#pragma GCC visibility pop
+#endif
+#ifdef __cplusplus
+}
+#endif
+#endif

@@ -1,0 +1,62 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What a detector may look at, and the shape that every detector has.
+ *
+ * A detector is one file with one entry of type kw_detector: it looks at the
+ * scene, adds what it found to the list of events, and knows of no other
+ * detector. The table in review.c runs them in order; a detector may read the
+ * events of those before it (heat that belongs to a fuel restriction is told
+ * under drop-outs, not twice).
+ */
+#ifndef KARTWRIGHT_ANALYSIS_SCENE_H
+#define KARTWRIGHT_ANALYSIS_SCENE_H
+
+#include "kartwright/review.h"
+
+/* A stretch under load: the driver asks for power and the engine gives it.
+ *
+ * span      samples, from is in, to is out.
+ * complete  it ended with a lift and not with the end of the data or a gap. */
+struct kw_pull {
+    struct kw_span span;
+    bool complete;
+};
+
+struct kw_pulls {
+    struct kw_pull *items;
+    size_t n;
+    size_t capacity;
+};
+
+/* Everything is const, rising in time and owned by the review.
+ *
+ * profile      never NULL: a profile that states nothing where none was given.
+ * reference    NULL where none was given.
+ * load         see struct kw_review; NULL where it cannot be told.
+ * pulls        the stretches where load is 1.
+ * expected_c, expected_spread_c  see struct kw_review; NULL without EGT.
+ * events       what the detectors before this one found. */
+struct kw_scene {
+    const struct kw_session *session;
+    const struct kw_profile *profile;
+    const struct kw_session *reference;
+    const struct kw_running *running;
+    const struct kw_laps *laps;
+    const double *load;
+    const struct kw_pulls *pulls;
+    const double *expected_c;
+    const double *expected_spread_c;
+    const struct kw_events *events;
+};
+
+/* found  events are added, none is changed. On error it may hold some.
+ * returns  KW_OK; KW_NO_MEMORY. */
+typedef enum kw_status kw_detector(const struct kw_scene *scene,
+                                   struct kw_events *found,
+                                   struct kw_error *error);
+
+/* The lap that a time falls in.
+ *
+ * returns  kw_lap.number, 0 where there is none. */
+size_t kw_lap_at(const struct kw_laps *laps, double time_s);
+
+#endif

@@ -1,0 +1,88 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The commands of the program, and how each reads its words.
+ *
+ * A command declares its options in a table; from it come the parsing and the
+ * `--help` text, so that the two cannot disagree.
+ */
+#ifndef KARTWRIGHT_CLI_COMMAND_H
+#define KARTWRIGHT_CLI_COMMAND_H
+
+#include "kartwright/error.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+
+/* Exit statuses of the contract. */
+enum { EXIT_DONE = 0, EXIT_REFUSED = 1, EXIT_USAGE = 2 };
+
+/* What an option takes, and the type that `target` points at. */
+enum option_kind {
+    OPTION_FLAG,   /* nothing: bool */
+    OPTION_TEXT,   /* one word: const char * */
+    OPTION_NUMBER, /* one number: double */
+    OPTION_LIST    /* all words up to the next option, or one word each time it
+                      is given: struct words */
+};
+
+/* A list of words of the command line, not owned. */
+struct words {
+    const char **items;
+    size_t n;
+    size_t capacity;
+};
+
+/* name    with its dashes: "--out".
+ * value   what help calls the word: "FOLDER"; NULL for a flag.
+ * many    OPTION_LIST: true takes all words up to the next option.
+ * help    one line, lower case. */
+struct option {
+    const char *name;
+    enum option_kind kind;
+    void *target;
+    const char *value;
+    bool many;
+    const char *help;
+};
+
+/* usage     the words after "kartwright", for the first line of help.
+ * summary   one or two sentences.
+ * options   options[n_options].
+ * examples  lines of examples, each with its comment. */
+struct command_words {
+    const char *usage;
+    const char *summary;
+    const struct option *options;
+    size_t n_options;
+    const char *examples;
+};
+
+/* How parsing ended. */
+enum parsed { PARSED, PARSED_HELP, PARSED_WRONG };
+
+/* Reads the words of one command (argv[0] is its name). `--help` prints the
+ * help to standard output; wrong words print one line to standard error.
+ *
+ * rest     words that belong to no option, in order; the caller frees it with
+ *          words_free(), as every list among the options.
+ * returns  PARSED; PARSED_HELP (exit 0); PARSED_WRONG (exit 2). */
+enum parsed parse_words(const struct command_words *command,
+                        int argc,
+                        char **argv,
+                        struct words *rest);
+void words_free(struct words *words);
+
+/* Prints an error as the contract wants it, on standard error, and gives the
+ * exit status that goes with it. */
+int print_error(const struct kw_error *error);
+
+/* One command of the table in main.c. */
+struct command {
+    const char *name;
+    int (*run)(int argc, char **argv);
+    const char *help;
+};
+
+int cmd_review(int argc, char **argv);
+int cmd_columns(int argc, char **argv);
+
+#endif

@@ -1,0 +1,190 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Reading a command's words against its table of options, and printing help
+ * from the same table. */
+#include "cli/command.h"
+
+#include "core/array.h"
+#include "core/number.h"
+#include "core/text.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+static bool words_add(struct words *words, const char *word)
+{
+    if (kw_array_reserve(&words->items, &words->capacity, words->n + 1,
+                         sizeof *words->items, NULL) != KW_OK)
+        return false;
+    words->items[words->n++] = word;
+    return true;
+}
+
+void words_free(struct words *words)
+{
+    free(words->items);
+    *words = (struct words){0};
+}
+
+/* One line on standard error; the word is untrusted. */
+static enum parsed wrong(const struct command_words *command,
+                         const char *what,
+                         const char *word)
+{
+    struct kw_text line = {0};
+    kw_text_add(&line, "kartwright: ");
+    kw_text_add(&line, what);
+    if (word != NULL) {
+        kw_text_add(&line, " '");
+        kw_text_add_visible(&line, word);
+        kw_text_add(&line, "'");
+    }
+    const size_t name_length = strcspn(command->usage, " ");
+    kw_text_addf(&line, ": see 'kartwright %.*s --help'", (int)name_length,
+                 command->usage);
+    if (!kw_text_failed(&line))
+        fprintf(stderr, "%s\n", line.bytes);
+    kw_text_free(&line);
+    return PARSED_WRONG;
+}
+
+static void print_option(const struct option *option)
+{
+    char left[64];
+    snprintf(left, sizeof left, "%s%s%s%s", option->name,
+             option->value == NULL ? "" : " ",
+             option->value == NULL ? "" : option->value,
+             option->many ? " ..." : "");
+    if (strlen(left) < 24)
+        printf("  %-23s %s\n", left, option->help);
+    else
+        printf("  %s\n  %-23s %s\n", left, "", option->help);
+}
+
+static void print_help(const struct command_words *command)
+{
+    printf("usage: kartwright %s\n\n%s\n", command->usage, command->summary);
+    if (command->n_options > 0)
+        printf("\noptions:\n");
+    for (size_t i = 0; i < command->n_options; i++)
+        print_option(&command->options[i]);
+    printf("  %-23s %s\n", "--help", "this text");
+    printf("\nexamples:\n%s", command->examples);
+}
+
+static const struct option *find_option(const struct command_words *command,
+                                        const char *word,
+                                        size_t length)
+{
+    for (size_t i = 0; i < command->n_options; i++) {
+        const struct option *option = &command->options[i];
+        if (strlen(option->name) == length &&
+            memcmp(option->name, word, length) == 0)
+            return option;
+    }
+    return NULL;
+}
+
+/* "--out" and "-" for standard input look alike: a lone dash is a word, and so
+ * is a negative number. */
+static bool is_option(const char *word)
+{
+    return word[0] == '-' && word[1] == '-' && word[2] != '\0';
+}
+
+static enum parsed take_number(const struct command_words *command,
+                               const struct option *option,
+                               const char *word)
+{
+    double *number = option->target;
+    if (kw_number_parse(word, strlen(word), '.', number))
+        return PARSED;
+    return wrong(command, "not a number (write 12.5):", word);
+}
+
+/* Takes the words of one option, argv[*at] and what follows.
+ *
+ * at  the last word taken. */
+static enum parsed take_option(const struct command_words *command,
+                               int argc,
+                               char **argv,
+                               int *at)
+{
+    const char *word = argv[*at];
+    const char *equals = strchr(word, '=');
+    const size_t length =
+        equals == NULL ? strlen(word) : (size_t)(equals - word);
+    const struct option *option = find_option(command, word, length);
+    if (option == NULL)
+        return wrong(command, "no such option:", word);
+    if (option->kind == OPTION_FLAG && equals != NULL)
+        return wrong(command, "takes no value:", option->name);
+    if (option->kind == OPTION_FLAG) {
+        *(bool *)option->target = true;
+        return PARSED;
+    }
+    const char *value = equals != NULL ? equals + 1 : NULL;
+    if (value == NULL && *at + 1 < argc)
+        value = argv[++*at];
+    if (value == NULL || (equals == NULL && is_option(value)))
+        return wrong(command, "needs a value:", option->name);
+    if (option->kind == OPTION_TEXT)
+        *(const char **)option->target = value;
+    if (option->kind == OPTION_NUMBER)
+        return take_number(command, option, value);
+    if (option->kind != OPTION_LIST)
+        return PARSED;
+    bool added = words_add(option->target, value);
+    while (added && option->many && *at + 1 < argc && !is_option(argv[*at + 1]))
+        added = words_add(option->target, argv[++*at]);
+    return added ? PARSED : wrong(command, "out of memory", NULL);
+}
+
+enum parsed parse_words(const struct command_words *command,
+                        int argc,
+                        char **argv,
+                        struct words *rest)
+{
+    *rest = (struct words){0};
+    bool only_words = false;
+    for (int at = 1; at < argc; at++) {
+        enum parsed parsed = PARSED;
+        if (!only_words && strcmp(argv[at], "--") == 0) {
+            only_words = true;
+        } else if (!only_words && strcmp(argv[at], "--help") == 0) {
+            print_help(command);
+            return PARSED_HELP;
+        } else if (!only_words && is_option(argv[at])) {
+            parsed = take_option(command, argc, argv, &at);
+        } else if (!only_words && argv[at][0] == '-' && argv[at][1] != '\0') {
+            parsed = wrong(command, "no such option:", argv[at]);
+        } else if (!words_add(rest, argv[at])) {
+            parsed = wrong(command, "out of memory", NULL);
+        }
+        if (parsed != PARSED)
+            return parsed;
+    }
+    return PARSED;
+}
+
+int print_error(const struct kw_error *error)
+{
+    struct kw_text line = {0};
+    if (error->file[0] != '\0') {
+        kw_text_add_visible(&line, error->file);
+        if (error->line > 0)
+            kw_text_addf(&line, ":%zu", error->line);
+        kw_text_add(&line, ": ");
+    } else {
+        kw_text_add(&line, "kartwright: ");
+    }
+    kw_text_add_visible(&line, error->what);
+    if (error->todo[0] != '\0') {
+        kw_text_add(&line, ": ");
+        kw_text_add_visible(&line, error->todo);
+    }
+    fprintf(stderr, "%s\n",
+            kw_text_failed(&line) ? "kartwright: out of memory" : line.bytes);
+    kw_text_free(&line);
+    return error->status == KW_BAD_USAGE ? EXIT_USAGE : EXIT_REFUSED;
+}

@@ -1,0 +1,33 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The list of notices that import, signal and analysis hand to the person. */
+#include "kartwright/log.h"
+
+#include "array.h"
+#include "text.h"
+
+#include <stdlib.h>
+
+enum kw_status kw_notices_add(struct kw_notices *notices,
+                              size_t line,
+                              const char *text,
+                              struct kw_error *error)
+{
+    char *copy = kw_text_duplicate(text, error);
+    if (copy == NULL)
+        return KW_NO_MEMORY;
+    if (kw_array_reserve(&notices->items, &notices->capacity, notices->n + 1,
+                         sizeof *notices->items, error) != KW_OK) {
+        free(copy);
+        return KW_NO_MEMORY;
+    }
+    notices->items[notices->n++] = (struct kw_notice){line, copy};
+    return KW_OK;
+}
+
+void kw_notices_free(struct kw_notices *notices)
+{
+    for (size_t i = 0; i < notices->n; i++)
+        free(notices->items[i].text);
+    free(notices->items);
+    *notices = (struct kw_notices){0};
+}

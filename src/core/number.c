@@ -1,0 +1,175 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Numbers as text. The fast path of parsing costs one multiplication or
+ * division; everything it cannot do exactly goes through strtod. */
+#include "number.h"
+
+#include <math.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* 10^22 is the largest power of ten that a double holds exactly, and 15 digits
+ * always fit its 53 bits (Clinger, PLDI 1990, section 3). */
+enum { EXACT_DIGITS = 15, EXACT_POWER = 22, LONGEST_FIELD = 512 };
+
+/* A field taken apart: value = digits * 10^power. */
+struct decimal {
+    uint64_t digits;
+    int n_digits; /* without leading zeros; > EXACT_DIGITS: digits are cut */
+    int power;
+    bool negative;
+};
+
+static bool is_digit(char c)
+{
+    return c >= '0' && c <= '9';
+}
+
+static const char *scan_digits(const char *at,
+                               const char *end,
+                               int power_step,
+                               struct decimal *out)
+{
+    for (; at < end && is_digit(*at); at++) {
+        if (out->n_digits > 0 || *at != '0')
+            out->n_digits++;
+        if (out->n_digits <= EXACT_DIGITS)
+            out->digits = out->digits * 10 + (uint64_t)(*at - '0');
+        out->power -= power_step;
+    }
+    return at;
+}
+
+/* Reads "e+12" at `at`. An exponent of five digits or more saturates: it is an
+ * overflow or a zero either way, and strtod decides. */
+static const char *scan_exponent(const char *at,
+                                 const char *end,
+                                 struct decimal *out)
+{
+    const char *digits = at + 1;
+    const bool negative = digits < end && *digits == '-';
+    if (digits < end && (*digits == '-' || *digits == '+'))
+        digits++;
+    if (digits == end || !is_digit(*digits))
+        return NULL;
+    int exponent = 0;
+    for (; digits < end && is_digit(*digits); digits++)
+        exponent = exponent < 10000 ? exponent * 10 + (*digits - '0') : 10000;
+    out->power += negative ? -exponent : exponent;
+    return digits;
+}
+
+static bool scan(const char *text,
+                 size_t length,
+                 char point,
+                 struct decimal *out)
+{
+    const char *at = text;
+    const char *end = text + length;
+    *out = (struct decimal){0};
+    if (at < end && (*at == '-' || *at == '+'))
+        out->negative = *at++ == '-';
+    const char *whole = at;
+    at = scan_digits(at, end, 0, out);
+    size_t seen = (size_t)(at - whole);
+    if (at < end && *at == point) {
+        const char *fraction = at + 1;
+        at = scan_digits(fraction, end, 1, out);
+        seen += (size_t)(at - fraction);
+    }
+    if (seen == 0)
+        return false;
+    if (at < end && (*at == 'e' || *at == 'E'))
+        at = scan_exponent(at, end, out);
+    return at == end;
+}
+
+/* The decimal point that the host program's locale asks of strtod. */
+static const char *locale_point(char *buffer, size_t size)
+{
+    snprintf(buffer, size, "%.1f", 0.5);
+    buffer[strlen(buffer) - 1] = '\0';
+    return buffer + 1;
+}
+
+/* The field again, with the decimal point that strtod expects. */
+static bool parse_slowly(const char *text,
+                         size_t length,
+                         char point,
+                         double *out)
+{
+    char around[16];
+    char copy[LONGEST_FIELD + sizeof around];
+    if (length > LONGEST_FIELD)
+        return false;
+    const char *mark = locale_point(around, sizeof around);
+    size_t n = 0;
+    for (size_t i = 0; i < length; i++) {
+        if (text[i] != point) {
+            copy[n++] = text[i];
+            continue;
+        }
+        memcpy(copy + n, mark, strlen(mark));
+        n += strlen(mark);
+    }
+    copy[n] = '\0';
+    char *stopped = NULL;
+    const double value = strtod(copy, &stopped);
+    if (stopped != copy + n || !isfinite(value))
+        return false;
+    *out = value;
+    return true;
+}
+
+bool kw_number_parse(const char *text, size_t length, char point, double *out)
+{
+    static const double powers[EXACT_POWER + 1] = {
+        1e0,  1e1,  1e2,  1e3,  1e4,  1e5,  1e6,  1e7,  1e8,  1e9,  1e10, 1e11,
+        1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22};
+    struct decimal number;
+    if (!scan(text, length, point, &number))
+        return false;
+    if (number.n_digits > EXACT_DIGITS || number.power > EXACT_POWER ||
+        number.power < -EXACT_POWER)
+        return parse_slowly(text, length, point, out);
+    const double digits = (double)number.digits;
+    const double size = number.power < 0 ? digits / powers[-number.power]
+                                         : digits * powers[number.power];
+    *out = number.negative ? -size : size;
+    return true;
+}
+
+/* printf writes the locale's decimal mark, which may be several bytes: every
+ * run of bytes that belongs to no number becomes one point. */
+static void put_point(char *text)
+{
+    char *to = text;
+    bool in_mark = false;
+    for (const char *from = text; *from != '\0'; from++) {
+        const bool mark = !is_digit(*from) && strchr("+-einfa", *from) == NULL;
+        if (!mark)
+            *to++ = *from;
+        else if (!in_mark)
+            *to++ = '.';
+        in_mark = mark;
+    }
+    *to = '\0';
+}
+
+const char *kw_number_print(char *buffer, double value, int decimals)
+{
+    const size_t size = KW_NUMBER_SIZE;
+    if (!isfinite(value)) {
+        memcpy(buffer, "-", 2);
+        return buffer;
+    }
+    int length = snprintf(buffer, size, "%.*f", decimals, value);
+    if (length < 0 || (size_t)length >= size)
+        snprintf(buffer, size, "%.*e", 15, value);
+    put_point(buffer);
+    /* "-0.0" would puzzle a reader: a sign with nothing but zeros goes. */
+    if (buffer[0] == '-' && strspn(buffer + 1, "0.") == strlen(buffer + 1))
+        memmove(buffer, buffer + 1, strlen(buffer));
+    return buffer;
+}

@@ -1,0 +1,194 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Text that grows, and bytes from outside read as UTF-8. */
+#include "text.h"
+
+#include "array.h"
+#include "number.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum {
+    REPLACEMENT = 0xFFFD,
+    FIRST_PRINTABLE = 0x20,
+    DELETE = 0x7F,
+    LAST_C1_CONTROL = 0x9F
+};
+
+void kw_text_add_bytes(struct kw_text *text, const char *more, size_t length)
+{
+    if (text->failed)
+        return;
+    if (length > SIZE_MAX - text->length - 1 ||
+        kw_array_reserve(&text->bytes, &text->capacity,
+                         text->length + length + 1, 1, NULL) != KW_OK) {
+        text->failed = true;
+        return;
+    }
+    if (length > 0)
+        memcpy(text->bytes + text->length, more, length);
+    text->length += length;
+    text->bytes[text->length] = '\0';
+}
+
+void kw_text_add(struct kw_text *text, const char *more)
+{
+    kw_text_add_bytes(text, more, strlen(more));
+}
+
+void kw_text_addf(struct kw_text *text, const char *format, ...)
+{
+    va_list arguments;
+    va_start(arguments, format);
+    const int length = vsnprintf(NULL, 0, format, arguments);
+    va_end(arguments);
+    if (text->failed || length < 0 ||
+        kw_array_reserve(&text->bytes, &text->capacity,
+                         text->length + (size_t)length + 1, 1, NULL) != KW_OK) {
+        text->failed = true;
+        return;
+    }
+    va_start(arguments, format);
+    vsnprintf(text->bytes + text->length, (size_t)length + 1, format,
+              arguments);
+    va_end(arguments);
+    text->length += (size_t)length;
+}
+
+void kw_text_add_number(struct kw_text *text, double value, int decimals)
+{
+    char buffer[KW_NUMBER_SIZE];
+    kw_text_add(text, kw_number_print(buffer, value, decimals));
+}
+
+bool kw_text_failed(const struct kw_text *text)
+{
+    return text->failed;
+}
+
+char *kw_text_take(struct kw_text *text, struct kw_error *error)
+{
+    kw_text_add_bytes(text, "", 0);
+    char *bytes = text->bytes;
+    if (text->failed) {
+        kw_text_free(text);
+        kw_fail_memory(error);
+        return NULL;
+    }
+    *text = (struct kw_text){0};
+    return bytes;
+}
+
+void kw_text_free(struct kw_text *text)
+{
+    free(text->bytes);
+    *text = (struct kw_text){0};
+}
+
+void kw_text_copy(char *to, size_t size, const char *from)
+{
+    if (size == 0)
+        return;
+    size_t length = from == NULL ? 0 : strlen(from);
+    if (length >= size) {
+        length = size - 1;
+        /* Bytes 10xxxxxx continue a character: step back to its start. */
+        while (length > 0 && ((unsigned char)from[length] & 0xC0) == 0x80)
+            length--;
+    }
+    if (length > 0)
+        memcpy(to, from, length);
+    to[length] = '\0';
+}
+
+char *kw_text_duplicate(const char *from, struct kw_error *error)
+{
+    const size_t length = from == NULL ? 0 : strlen(from);
+    char *copy = kw_array_new(length + 1, 1, error);
+    if (copy != NULL && length > 0)
+        memcpy(copy, from, length);
+    return copy;
+}
+
+/* How many bytes a first byte announces, and the bits of the code point that it
+ * carries; 0 for a byte that can start no character. */
+static size_t sequence_length(unsigned char first, uint32_t *bits)
+{
+    if (first < 0x80) {
+        *bits = first;
+        return 1;
+    }
+    if (first >= 0xC2 && first <= 0xDF) {
+        *bits = first & 0x1FU;
+        return 2;
+    }
+    if (first >= 0xE0 && first <= 0xEF) {
+        *bits = first & 0x0FU;
+        return 3;
+    }
+    if (first >= 0xF0 && first <= 0xF4) {
+        *bits = first & 0x07U;
+        return 4;
+    }
+    return 0;
+}
+
+uint32_t kw_utf8_next(const char *bytes, size_t length, size_t *used)
+{
+    static const uint32_t smallest[] = {0, 0, 0x80, 0x800, 0x10000};
+    uint32_t code_point = 0;
+    const size_t n = sequence_length((unsigned char)bytes[0], &code_point);
+    *used = 1;
+    if (n == 0 || n > length)
+        return REPLACEMENT;
+    for (size_t i = 1; i < n; i++) {
+        const unsigned char next = (unsigned char)bytes[i];
+        if ((next & 0xC0) != 0x80)
+            return REPLACEMENT;
+        code_point = code_point << 6 | (next & 0x3FU);
+    }
+    if (code_point < smallest[n] || code_point > 0x10FFFF ||
+        (code_point >= 0xD800 && code_point <= 0xDFFF))
+        return REPLACEMENT;
+    *used = n;
+    return code_point;
+}
+
+bool kw_is_control(uint32_t code_point)
+{
+    return code_point < FIRST_PRINTABLE ||
+           (code_point >= DELETE && code_point <= LAST_C1_CONTROL) ||
+           (code_point >= 0x200E && code_point <= 0x200F) ||
+           (code_point >= 0x2028 && code_point <= 0x202E) ||
+           (code_point >= 0x2066 && code_point <= 0x2069) ||
+           code_point == 0xFEFF;
+}
+
+void kw_text_add_visible(struct kw_text *text, const char *from)
+{
+    const size_t length = strlen(from);
+    for (size_t i = 0, used = 1; i < length; i += used) {
+        const uint32_t c = kw_utf8_next(from + i, length - i, &used);
+        if (c == REPLACEMENT || kw_is_control(c))
+            kw_text_add(text, "\xEF\xBF\xBD");
+        else
+            kw_text_add_bytes(text, from + i, used);
+    }
+}
+
+static int lower(char c)
+{
+    return c >= 'A' && c <= 'Z' ? c - 'A' + 'a' : c;
+}
+
+bool kw_text_same(const char *a, const char *b)
+{
+    while (*a != '\0' && lower(*a) == lower(*b)) {
+        a++;
+        b++;
+    }
+    return lower(*a) == lower(*b);
+}
