@@ -1,11 +1,14 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Analysis and advice: what happened in a session, and what to do about it.
  *
+ *     struct kw_log log;
  *     struct kw_review review;
- *     if (kw_review_file("session.csv", NULL, &review, &error) == KW_OK) {
+ *     if (kw_log_read("session.csv", NULL, &log, &error) == KW_OK &&
+ *         kw_review_log(&log, NULL, &review, &error) == KW_OK) {
  *         ... review.laps, review.events, review.suggestions ...
- *         kw_review_free(&review);
  *     }
+ *     kw_review_free(&review);
+ *     kw_log_free(&log);
  *
  * Seconds are those of the session's clock: 0 at the log's first data row.
  */
@@ -177,11 +180,22 @@ size_t kw_events_count(const struct kw_events *events, enum kw_event_kind kind);
 
 /* ---- advice ----------------------------------------------------------- */
 
-/* One thing to do. Texts are owned, UTF-8, one to three plain sentences.
+/* What the whole log says about running the engine again, worst last. */
+enum kw_verdict {
+    KW_NOTHING_STANDS_OUT, /* nothing found; what could not be judged is said */
+    KW_KEEP_WATCHING,      /* small things, not worth an evening yet */
+    KW_MEND_BEFORE_RACE,   /* safe to run, but see to it before the race */
+    KW_DO_NOT_RUN          /* see to it before the engine runs again */
+};
+
+/* One thing to do. Texts are owned, UTF-8, a few plain sentences.
  *
- * rank   1 is first.
- * cause  short name of the part or circuit concerned: several findings with one
- *        cause give one suggestion. */
+ * rank     1 is first.
+ * part     what to look at first: "fuel line, filter and tank vent".
+ * why      what was found, how often, on which laps, with the numbers.
+ * check    numbered steps, cheap and likely first, each with how to tell good
+ *          from bad.
+ * caution  what can hurt, and where the maker's sheet comes first. */
 struct kw_suggestion {
     size_t rank;
     enum kw_urgency urgency;
@@ -201,22 +215,23 @@ struct kw_suggestions {
 
 /* What the reviewer may know beside the log; every field may be zero.
  *
- * import     how to read the log.
  * profile    of the kart.
  * reference  another session of the same kart that is known to be good. */
 struct kw_review_options {
-    struct kw_import_options import;
     const struct kw_profile *profile;
     const struct kw_session *reference;
 };
 
 /* log, session   as read and as cleaned; owned.
+ * load           load[n_samples]: 1 under load, 0 not, NAN not known.
  * expected_c     expected_c[n_samples]: gas temperature that a right mixture
  *                gives here; NAN where not known; NULL without EGT.
- * expected_spread_c  about two standard deviations around it, NAN likewise.
- * load           load[n_samples]: 1 under load, 0 not, NAN not known.
+ * expected_spread_c  two standard deviations around it, NAN likewise.
  * events         all kinds together, by start.
- * not_judged     what this log could not tell, one phrase each. */
+ * verdict        the worst that the suggestions ask for.
+ * verdict_text   the same as one or two plain sentences; owned.
+ * suggestions    most pressing first.
+ * not_judged     what this log could not tell and why, one sentence each. */
 struct kw_review {
     struct kw_log log;
     struct kw_session session;
@@ -226,19 +241,24 @@ struct kw_review {
     double *expected_c;
     double *expected_spread_c;
     struct kw_events events;
+    enum kw_verdict verdict;
+    char *verdict_text;
     struct kw_suggestions suggestions;
     struct kw_notices not_judged;
 };
 
-/* Reviews one log file: import, signal, analysis, advice.
+/* Reviews one log: signal, analysis, advice.
  *
+ * log      as read; moved into *out when the result is KW_OK and then zeroed,
+ *          else it stays the caller's as it was.
  * options  NULL for no profile and no reference.
  * out      the caller frees it with kw_review_free(). Zeroed on error.
- * returns  KW_OK; KW_BAD_INPUT; KW_IO_FAILED; KW_NO_MEMORY. */
-enum kw_status kw_review_file(const char *path,
-                              const struct kw_review_options *options,
-                              struct kw_review *out,
-                              struct kw_error *error);
+ * error    filled in when the result is not KW_OK, else untouched.
+ * returns  KW_OK; KW_BAD_INPUT (fewer than 2 rows); KW_NO_MEMORY. */
+enum kw_status kw_review_log(struct kw_log *log,
+                             const struct kw_review_options *options,
+                             struct kw_review *out,
+                             struct kw_error *error);
 void kw_review_free(struct kw_review *review);
 
 #if defined(__GNUC__)

@@ -1,0 +1,75 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What happened: the stages of the analysis, in order. A new detector is a row
+ * of the table below. */
+#include "analysis/analysis.h"
+
+#include "analysis/detectors.h"
+#include "analysis/heat.h"
+#include "analysis/laps.h"
+#include "analysis/load.h"
+#include "analysis/running.h"
+
+/* Those that explain come before those that would tell the same thing again:
+ * a drop-out explains heat and a sag, a dead probe explains cold. */
+static kw_detector *const detectors[] = {
+    kw_find_dropouts,      kw_find_clutch_engagements,
+    kw_find_clutch_slip,   kw_find_chain_jumps,
+    kw_find_seizure_onset, kw_find_probe_faults,
+    kw_find_lean,          kw_find_rich,
+    kw_find_exhaust_leak,  kw_find_air_leak,
+};
+
+enum { N_DETECTORS = sizeof detectors / sizeof detectors[0] };
+
+static enum kw_status run_detectors(struct kw_review *review,
+                                    const struct kw_scene *scene,
+                                    struct kw_error *error)
+{
+    for (size_t i = 0; i < N_DETECTORS; i++) {
+        struct kw_events found = {0};
+        enum kw_status status = detectors[i](scene, &found, error);
+        for (size_t k = 0; status == KW_OK && k < found.n; k++)
+            status = kw_events_add(&review->events, &found.items[k], error);
+        kw_events_free(&found);
+        if (status != KW_OK)
+            return status;
+    }
+    kw_events_sort(&review->events);
+    return KW_OK;
+}
+
+enum kw_status kw_analyse(struct kw_review *review,
+                          const struct kw_profile *profile,
+                          const struct kw_session *reference,
+                          struct kw_error *error)
+{
+    const struct kw_session *session = &review->session;
+    struct kw_pulls pulls = {0};
+    enum kw_status status =
+        kw_find_running(session, profile, &review->running, error);
+    if (status == KW_OK)
+        status = kw_find_load(session, &review->running, &review->load, &pulls,
+                              error);
+    if (status == KW_OK)
+        status = kw_find_laps(session, profile, &review->running, &review->laps,
+                              error);
+    struct kw_scene scene = {
+        .session = session,
+        .profile = profile,
+        .reference = reference,
+        .running = &review->running,
+        .laps = &review->laps,
+        .load = review->load,
+        .pulls = &pulls,
+        .events = &review->events,
+    };
+    if (status == KW_OK)
+        status = kw_expect_heat(&scene, &review->expected_c,
+                                &review->expected_spread_c, error);
+    scene.expected_c = review->expected_c;
+    scene.expected_spread_c = review->expected_spread_c;
+    if (status == KW_OK)
+        status = run_detectors(review, &scene, error);
+    kw_pulls_free(&pulls);
+    return status;
+}
