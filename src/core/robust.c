@@ -1,0 +1,144 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Statistics that a few wild values cannot bend. */
+#include "core/robust.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+size_t kw_finite_copy(const double *values, size_t n, double *scratch)
+{
+    size_t kept = 0;
+    for (size_t i = 0; i < n; i++) {
+        if (isfinite(values[i]))
+            scratch[kept++] = values[i];
+    }
+    return kept;
+}
+
+static void swap(double *a, double *b)
+{
+    const double kept = *a;
+    *a = *b;
+    *b = kept;
+}
+
+/* The middle one of three as pivot: sorted input is common here. */
+static double pivot_of(double *v, size_t low, size_t high)
+{
+    const size_t middle = low + (high - low) / 2;
+    if (v[middle] < v[low])
+        swap(&v[middle], &v[low]);
+    if (v[high] < v[low])
+        swap(&v[high], &v[low]);
+    if (v[high] < v[middle])
+        swap(&v[high], &v[middle]);
+    return v[middle];
+}
+
+/* Puts the k-th smallest of v[n] at v[k], smaller ones before it and larger
+ * ones after it (Hoare 1961, "Find").
+ *
+ * GSL's gsl_stats_select partitions around one side only and is quadratic when
+ * many values are equal, as logged RPM are. */
+static double select_kth(double *v, size_t n, size_t k)
+{
+    size_t low = 0;
+    size_t high = n - 1;
+    while (low < high) {
+        const double pivot = pivot_of(v, low, high);
+        size_t i = low;
+        size_t j = high;
+        while (i <= j) {
+            while (v[i] < pivot)
+                i++;
+            while (v[j] > pivot)
+                j--;
+            if (i > j)
+                break;
+            swap(&v[i], &v[j]);
+            i++;
+            if (j == 0)
+                break;
+            j--;
+        }
+        if (k <= j && j < high)
+            high = j;
+        else if (k >= i)
+            low = i;
+        else
+            return v[k];
+    }
+    return v[k];
+}
+
+static double quantile_in_place(double *v, size_t n, double fraction)
+{
+    if (n == 0)
+        return NAN;
+    const double at = fraction * (double)(n - 1);
+    const size_t below = (size_t)at;
+    const double low = select_kth(v, n, below);
+    if (below + 1 >= n)
+        return low;
+    double high = v[below + 1];
+    for (size_t i = below + 2; i < n; i++)
+        high = fmin(high, v[i]);
+    return low + (at - (double)below) * (high - low);
+}
+
+double kw_quantile(const double *values,
+                   size_t n,
+                   double fraction,
+                   double *scratch)
+{
+    const size_t kept = kw_finite_copy(values, n, scratch);
+    return quantile_in_place(scratch, kept, fmin(fmax(fraction, 0.0), 1.0));
+}
+
+double kw_median(const double *values, size_t n, double *scratch)
+{
+    return kw_quantile(values, n, 0.5, scratch);
+}
+
+double kw_mad_sd(const double *values, size_t n, double floor, double *scratch)
+{
+    const size_t kept = kw_finite_copy(values, n, scratch);
+    if (kept == 0)
+        return NAN;
+    const double median = quantile_in_place(scratch, kept, 0.5);
+    for (size_t i = 0; i < kept; i++)
+        scratch[i] = fabs(scratch[i] - median);
+    return fmax(KW_MAD_TO_SD * quantile_in_place(scratch, kept, 0.5), floor);
+}
+
+static int by_value(const void *a, const void *b)
+{
+    const double x = *(const double *)a;
+    const double y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+double kw_weighted_median(const double *values,
+                          const double *weights,
+                          size_t n,
+                          double *scratch)
+{
+    size_t kept = 0;
+    double total = 0.0;
+    for (size_t i = 0; i < n; i++) {
+        if (!isfinite(values[i]) || !(weights[i] > 0.0))
+            continue;
+        scratch[2 * kept] = values[i];
+        scratch[2 * kept + 1] = weights[i];
+        total += weights[i];
+        kept++;
+    }
+    if (kept == 0)
+        return NAN;
+    qsort(scratch, kept, 2 * sizeof *scratch, by_value);
+    double sum = 0.0;
+    size_t i = 0;
+    while (i + 1 < kept && (sum += scratch[2 * i + 1]) < total / 2.0)
+        i++;
+    return scratch[2 * i];
+}

@@ -1,0 +1,269 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Position: valid fixes, a local plane, the path between fixes, speed. */
+#include "signal/position.h"
+
+#include "core/array.h"
+#include "core/robust.h"
+#include "core/text.h"
+#include "signal/slope.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* WGS 84 (NGA.STND.0036): semi-major axis and flattening. */
+static const double WGS84_A_M = 6378137.0;
+static const double WGS84_F = 1.0 / 298.257223563;
+
+/* No kart, and no car on the way to the track, is faster: 360 km/h. */
+static const double FASTEST_M_S = 100.0;
+/* A receiver wanders some metres at a stand-still: not a jump. */
+static const double WANDER_M = 15.0;
+/* Fixes that agree with each other before a new place is believed. */
+enum { BELIEVED_AFTER = 3 };
+/* A fix held for longer than so many usual intervals: the kart stands, or the
+ * receiver is lost. */
+static const double LONG_HOLD = 2.5;
+/* Speed from position: window in seconds, and in intervals between fixes. A
+ * shorter one shows the receiver's noise, a longer one flattens braking. */
+static const double SPEED_WINDOW_S = 0.4;
+static const double SPEED_WINDOW_FIXES = 2.2;
+
+static const double PI = 3.14159265358979323846;
+
+struct kw_plane kw_plane_at(double lat_deg, double lon_deg)
+{
+    const double e2 = WGS84_F * (2.0 - WGS84_F);
+    const double sine = sin(lat_deg * PI / 180.0);
+    const double w2 = 1.0 - e2 * sine * sine;
+    const double meridian_m = WGS84_A_M * (1.0 - e2) / (w2 * sqrt(w2));
+    const double prime_vertical_m = WGS84_A_M / sqrt(w2);
+    return (struct kw_plane){
+        .lat_deg = lat_deg,
+        .lon_deg = lon_deg,
+        .north_m_each_deg = meridian_m * PI / 180.0,
+        .east_m_each_deg =
+            prime_vertical_m * cos(lat_deg * PI / 180.0) * PI / 180.0,
+    };
+}
+
+void kw_plane_project(const struct kw_plane *plane,
+                      double lat_deg,
+                      double lon_deg,
+                      double *x_m,
+                      double *y_m)
+{
+    /* remainder() takes the short way round the globe. */
+    *x_m = remainder(lon_deg - plane->lon_deg, 360.0) * plane->east_m_each_deg;
+    *y_m = (lat_deg - plane->lat_deg) * plane->north_m_each_deg;
+}
+
+/* A receiver without a fix writes zeros, or nothing, or nonsense. */
+static bool is_on_globe(double lat_deg, double lon_deg)
+{
+    const double nowhere_deg = 1e-9;
+    return fabs(lat_deg) <= 90.0 && fabs(lon_deg) <= 360.0 &&
+           (fabs(lat_deg) > nowhere_deg || fabs(lon_deg) > nowhere_deg);
+}
+
+/* The distinct fixes: index of the sample at which each first shows. */
+struct fixes {
+    size_t *at;
+    size_t n;
+    size_t n_bad;
+};
+
+static bool can_reach(const struct kw_session *s, size_t from, size_t to)
+{
+    const double way_m =
+        hypot(s->x_m[to] - s->x_m[from], s->y_m[to] - s->y_m[from]);
+    const double took_s = s->time_s[to] - s->time_s[from];
+    return way_m <= WANDER_M + FASTEST_M_S * took_s;
+}
+
+static bool moved(const struct kw_session *s, size_t from, size_t to)
+{
+    const double nothing_m = 1e-6;
+    return hypot(s->x_m[to] - s->x_m[from], s->y_m[to] - s->y_m[from]) >
+           nothing_m;
+}
+
+/* Keeps the fixes that can be reached from those before; a new place is
+ * believed once some fixes in a row agree on it. Those set aside become NAN. */
+static void find_fixes(struct kw_session *s, struct fixes *fixes)
+{
+    size_t strangers = 0;
+    size_t stranger = 0;
+    for (size_t i = 0; i < s->n_samples; i++) {
+        if (isnan(s->x_m[i]))
+            continue;
+        const size_t last = fixes->n > 0 ? fixes->at[fixes->n - 1] : i;
+        if (fixes->n > 0 && !moved(s, last, i))
+            continue;
+        if (can_reach(s, last, i)) {
+            fixes->at[fixes->n++] = i;
+            strangers = 0;
+            continue;
+        }
+        const bool agrees = strangers > 0 && can_reach(s, stranger, i);
+        strangers = agrees ? strangers + 1 : 1;
+        stranger = i;
+        if (strangers >= BELIEVED_AFTER) {
+            fixes->at[fixes->n++] = i;
+            strangers = 0;
+            continue;
+        }
+        s->x_m[i] = s->y_m[i] = NAN;
+        fixes->n_bad++;
+    }
+}
+
+/* Usual time between two fixes. */
+static double fix_interval_s(const struct kw_session *s,
+                             const struct fixes *fixes,
+                             double *scratch)
+{
+    for (size_t i = 1; i < fixes->n; i++)
+        scratch[i - 1] = s->time_s[fixes->at[i]] - s->time_s[fixes->at[i - 1]];
+    return fixes->n > 1 ? kw_median(scratch, fixes->n - 1, scratch) : NAN;
+}
+
+/* The samples between two fixes lie on the line that joins them. After a long
+ * hold the kart stood until one interval before the second; if it cannot have
+ * moved so far in that, the receiver was lost and nothing is known. */
+static void join(struct kw_session *s, size_t a, size_t b, double interval_s)
+{
+    double leave_s = s->time_s[a];
+    if (s->time_s[b] - s->time_s[a] > LONG_HOLD * interval_s)
+        leave_s = s->time_s[b] - interval_s;
+    const double took_s = s->time_s[b] - leave_s;
+    const double way_x_m = s->x_m[b] - s->x_m[a];
+    const double way_y_m = s->y_m[b] - s->y_m[a];
+    const bool lost = hypot(way_x_m, way_y_m) > WANDER_M + FASTEST_M_S * took_s;
+    const double from_x_m = s->x_m[a];
+    const double from_y_m = s->y_m[a];
+    for (size_t i = a + 1; i < b; i++) {
+        const double part = fmax((s->time_s[i] - leave_s) / took_s, 0.0);
+        s->x_m[i] = lost ? NAN : from_x_m + part * way_x_m;
+        s->y_m[i] = lost ? NAN : from_y_m + part * way_y_m;
+    }
+}
+
+/* A gap in the log is not bridged. */
+static void join_fixes(struct kw_session *s,
+                       const struct fixes *fixes,
+                       double interval_s)
+{
+    size_t gap = 0;
+    for (size_t i = 1; i < fixes->n; i++) {
+        while (gap < s->gaps.n && s->gaps.items[gap].to <= fixes->at[i - 1])
+            gap++;
+        if (gap == s->gaps.n || s->gaps.items[gap].to > fixes->at[i])
+            join(s, fixes->at[i - 1], fixes->at[i], interval_s);
+    }
+}
+
+static enum kw_status derive_speed(struct kw_session *s,
+                                   double interval_s,
+                                   struct kw_error *error)
+{
+    double *vx_m_s = kw_array_new(s->n_samples, sizeof *vx_m_s, error);
+    double *speed_m_s = kw_array_new(s->n_samples, sizeof *speed_m_s, error);
+    if (vx_m_s == NULL || speed_m_s == NULL) {
+        free(vx_m_s);
+        free(speed_m_s);
+        return KW_NO_MEMORY;
+    }
+    const double window_s =
+        fmax(SPEED_WINDOW_S, SPEED_WINDOW_FIXES * interval_s);
+    kw_slope(s, s->x_m, window_s, vx_m_s);
+    kw_slope(s, s->y_m, window_s, speed_m_s);
+    for (size_t i = 0; i < s->n_samples; i++)
+        speed_m_s[i] = hypot(vx_m_s[i], speed_m_s[i]);
+    free(vx_m_s);
+    s->speed_m_s = speed_m_s;
+    s->speed_is_derived = true;
+    return KW_OK;
+}
+
+static void drop_position(struct kw_session *s)
+{
+    free(s->x_m);
+    free(s->y_m);
+    s->x_m = s->y_m = NULL;
+    s->origin_lat_deg = s->origin_lon_deg = NAN;
+}
+
+static enum kw_status tell_bad_fixes(struct kw_session *s,
+                                     size_t n_bad,
+                                     struct kw_error *error)
+{
+    if (n_bad == 0)
+        return KW_OK;
+    struct kw_text text = {0};
+    kw_text_addf(&text,
+                 "position: %zu fix%s set aside, farther away than a kart can "
+                 "drive in the time",
+                 n_bad, n_bad == 1 ? "" : "es");
+    enum kw_status status =
+        kw_text_failed(&text)
+            ? kw_fail_memory(error)
+            : kw_notices_add(&s->notices, 0, text.bytes, error);
+    kw_text_free(&text);
+    return status;
+}
+
+/* The plane touches at the median fix: a wild one cannot move it. */
+static void project(struct kw_session *s,
+                    const double *lat_deg,
+                    const double *lon_deg,
+                    double *scratch)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < s->n_samples; i++) {
+        if (is_on_globe(lat_deg[i], lon_deg[i]))
+            scratch[n++] = lat_deg[i];
+    }
+    s->origin_lat_deg = kw_median(scratch, n, scratch);
+    n = 0;
+    for (size_t i = 0; i < s->n_samples; i++) {
+        if (is_on_globe(lat_deg[i], lon_deg[i]))
+            scratch[n++] = lon_deg[i];
+    }
+    s->origin_lon_deg = kw_median(scratch, n, scratch);
+    const struct kw_plane plane =
+        kw_plane_at(s->origin_lat_deg, s->origin_lon_deg);
+    for (size_t i = 0; i < s->n_samples; i++) {
+        if (is_on_globe(lat_deg[i], lon_deg[i]))
+            kw_plane_project(&plane, lat_deg[i], lon_deg[i], &s->x_m[i],
+                             &s->y_m[i]);
+    }
+}
+
+enum kw_status kw_place_session(struct kw_session *session,
+                                const double *lat_deg,
+                                const double *lon_deg,
+                                struct kw_error *error)
+{
+    const size_t n = session->n_samples;
+    enum kw_status status = KW_NO_MEMORY;
+    struct fixes fixes = {.at = kw_array_new(n, sizeof *fixes.at, error)};
+    double *scratch = kw_array_new(n, sizeof *scratch, error);
+    session->x_m = kw_array_new_nan(n, error);
+    session->y_m = kw_array_new_nan(n, error);
+    if (fixes.at == NULL || scratch == NULL || session->x_m == NULL ||
+        session->y_m == NULL)
+        goto done;
+    project(session, lat_deg, lon_deg, scratch);
+    find_fixes(session, &fixes);
+    const double interval_s = fix_interval_s(session, &fixes, scratch);
+    join_fixes(session, &fixes, interval_s);
+    status = tell_bad_fixes(session, fixes.n_bad, error);
+    if (fixes.n < 2)
+        drop_position(session);
+    else if (status == KW_OK && session->speed_m_s == NULL)
+        status = derive_speed(session, interval_s, error);
+done:
+    free(scratch);
+    free(fixes.at);
+    return status;
+}

@@ -1,0 +1,43 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Where the kart was: degrees to metres on a plane, fixes that cannot be. */
+#ifndef KARTWRIGHT_SIGNAL_POSITION_H
+#define KARTWRIGHT_SIGNAL_POSITION_H
+
+#include "kartwright/session.h"
+
+/* Metres for each degree at a latitude, from the two radii of curvature of the
+ * WGS 84 ellipsoid (meridian and prime vertical): right to some 1e-8 over a
+ * kart track. */
+struct kw_plane {
+    double lat_deg;
+    double lon_deg;
+    double north_m_each_deg;
+    double east_m_each_deg;
+};
+
+struct kw_plane kw_plane_at(double lat_deg, double lon_deg);
+
+/* x_m east, y_m north of the plane's origin. */
+void kw_plane_project(const struct kw_plane *plane,
+                      double lat_deg,
+                      double lon_deg,
+                      double *x_m,
+                      double *y_m);
+
+/* Fills x_m, y_m and the origin, and speed_m_s where there is none.
+ *
+ * Fixes at 0, 0, outside the globe, or reached faster than any kart drives are
+ * set aside. A receiver slower than the logger repeats its last fix: the fixes
+ * themselves are kept and the samples between two of them lie on the line that
+ * joins them, in time.
+ *
+ * session   its clock and gaps are ready.
+ * lat_deg, lon_deg  [n_samples], NAN where missing.
+ * returns   KW_OK (x_m stays NULL when there is no usable fix); KW_NO_MEMORY.
+ */
+enum kw_status kw_place_session(struct kw_session *session,
+                                const double *lat_deg,
+                                const double *lon_deg,
+                                struct kw_error *error);
+
+#endif
