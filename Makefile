@@ -47,6 +47,10 @@ SIM_SOURCES := $(sort $(filter-out tests/sim/test_%,$(wildcard tests/sim/*.c)))
 SCORE_SOURCES := $(sort $(filter-out tests/score/test_%,\
 	$(wildcard tests/score/*.c)))
 
+# Commands are shown in short; V=1 shows them whole.
+Q := $(if $(V),,@)
+show = $(if $(V),,@echo '  $(1) $@')
+
 objects = $(patsubst %.c,$(B)/%.o,$(1))
 LIB_OBJECTS := $(call objects,$(LIB_SOURCES))
 CLI_OBJECTS := $(call objects,$(CLI_SOURCES))
@@ -68,41 +72,47 @@ SCORE := $(B)/kartwright-score
 all: $(if $(wildcard src/cli/main.c),$(PROGRAM)) $(STATIC) $(SHARED) $(B)/kartwright.pc
 
 $(PROGRAM): $(CLI_OBJECTS) $(STATIC)
-	$(LINK) -o $@ $^ $(LIBS)
+	$(call show,link)
+	$(Q)$(LINK) -o $@ $^ $(LIBS)
 
 $(STATIC): $(LIB_OBJECTS)
-	rm -f $@
-	$(AR) rcs $@ $^
+	$(Q)rm -f $@
+	$(Q)$(AR) rcs $@ $^
 
 $(SHARED): $(LIB_OBJECTS) src/kartwright.map
-	$(LINK) -shared -Wl,-soname,$(SONAME) \
+	$(call show,link)
+	$(Q)$(LINK) -shared -Wl,-soname,$(SONAME) \
 		-Wl,--version-script=src/kartwright.map -o $@ $(LIB_OBJECTS) $(LIBS)
 
 $(B)/kartwright.pc: src/kartwright.pc.in Makefile
 	@mkdir -p $(@D)
-	sed -e 's|@prefix@|$(prefix)|' -e 's|@libdir@|$(libdir)|' \
+	$(Q)sed -e 's|@prefix@|$(prefix)|' -e 's|@libdir@|$(libdir)|' \
 		-e 's|@includedir@|$(includedir)|' -e 's|@version@|$(VERSION)|' \
 		$< > $@
 
 $(SIM): $(SIM_OBJECTS) $(STATIC)
-	$(LINK) -o $@ $^ $(LIBS)
+	$(call show,link)
+	$(Q)$(LINK) -o $@ $^ $(LIBS)
 
 $(SCORE): $(SCORE_OBJECTS) $(STATIC)
-	$(LINK) -o $@ $^ $(LIBS)
+	$(call show,link)
+	$(Q)$(LINK) -o $@ $^ $(LIBS)
 
 $(B)/%.o: %.c Makefile
 	@mkdir -p $(@D)
-	$(COMPILE) -c -o $@ $<
+	$(call show,cc  )
+	$(Q)$(COMPILE) -c -o $@ $<
 
 # A test is one program: its own file, the shared builders, the library, and the
 # parts of the simulator and the scorer that some of them examine.
 $(B)/tests/%: $(B)/tests/%.o $(SUPPORT_OBJECTS) $(B)/parts.a $(STATIC)
-	$(LINK) -o $@ $^ $(TEST_LIBS) $(LIBS)
+	$(call show,link)
+	$(Q)$(LINK) -o $@ $^ $(TEST_LIBS) $(LIBS)
 
 $(B)/parts.a: $(SIM_PARTS) $(SCORE_PARTS)
 	@mkdir -p $(@D)
-	rm -f $@
-	$(AR) rcs $@ $^
+	$(Q)rm -f $@
+	$(Q)$(AR) rcs $@ $^
 
 -include $(patsubst %.c,$(B)/%.d,$(LIB_SOURCES) $(CLI_SOURCES) $(TEST_SOURCES) \
 	$(SUPPORT_SOURCES) $(SIM_SOURCES) $(SCORE_SOURCES))

@@ -1,0 +1,90 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What a log could not tell. A verdict without this list would promise more
+ * than two or three channels can give. */
+#include "advice/advice.h"
+
+#include <math.h>
+
+/* Below this, a drop-out of a tenth of a second falls between two readings. */
+static const double RATE_FOR_SHORT_DROPOUTS_HZ = 10.0;
+
+/* Everything that the questions below look at. */
+struct known {
+    const struct kw_review *review;
+    const struct kw_review_options *options;
+};
+
+static bool has_no_egt(const struct known *known)
+{
+    return known->review->session.egt_c == NULL;
+}
+
+/* Inside one session only changes stand out: a jet that is wrong all day needs
+ * a limit or a good day to compare with. */
+static bool has_nothing_to_hold_egt_against(const struct known *known)
+{
+    const struct kw_profile *profile = known->options->profile;
+    return !has_no_egt(known) && known->options->reference == NULL &&
+           (profile == NULL || isnan(profile->egt_limit_c));
+}
+
+static bool has_no_speed(const struct known *known)
+{
+    return known->review->session.speed_m_s == NULL &&
+           known->review->session.axle_rpm == NULL;
+}
+
+static bool has_no_laps(const struct known *known)
+{
+    return known->review->laps.method == KW_LAPS_NONE;
+}
+
+static bool is_slow(const struct known *known)
+{
+    return known->review->session.rate_hz < RATE_FOR_SHORT_DROPOUTS_HZ;
+}
+
+static bool has_no_start(const struct known *known)
+{
+    return kw_events_count(&known->review->events, KW_CLUTCH_ENGAGEMENT) == 0;
+}
+
+static bool never_ran(const struct known *known)
+{
+    return known->review->running.spans.n == 0;
+}
+
+static const struct {
+    bool (*holds)(const struct known *known);
+    const char *sentence;
+} questions[] = {
+    {never_ran, "The engine does not seem to have run in this log: there was "
+                "nothing to judge."},
+    {has_no_egt, "Lean or rich running: the log has no exhaust temperature "
+                 "that could be used."},
+    {has_nothing_to_hold_egt_against,
+     "A mixture that was wrong all the time: only changes within the session "
+     "were judged. Give egt_limit_c in the profile, or a good session with "
+     "--reference."},
+    {has_no_laps, "Lap times and lap-by-lap changes: no laps were found."},
+    {has_no_speed, "Chain jumps and clutch slip on the move: the log has no "
+                   "speed. Clutch times come from the shape of the RPM trace."},
+    {is_slow, "Short drop-outs and exact clutch times: the log has fewer than "
+              "10 readings a second."},
+    {has_no_start, "The clutch: the log shows no start from a stand-still."},
+};
+
+enum kw_status kw_say_what_was_not_judged(
+    struct kw_review *review,
+    const struct kw_review_options *options,
+    struct kw_error *error)
+{
+    const struct known known = {review, options};
+    for (size_t i = 0; i < sizeof questions / sizeof questions[0]; i++) {
+        if (questions[i].holds(&known) &&
+            kw_notices_add(&review->not_judged, 0, questions[i].sentence,
+                           error) != KW_OK)
+            return KW_NO_MEMORY;
+    }
+    return KW_OK;
+}

@@ -1,0 +1,78 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The way through the house for one log: signal, analysis, advice. */
+#include "kartwright/review.h"
+
+#include "advice/advice.h"
+#include "analysis/analysis.h"
+#include "analysis/laps.h"
+#include "analysis/running.h"
+
+#include <stdlib.h>
+
+static enum kw_status review_session(struct kw_review *review,
+                                     const struct kw_review_options *options,
+                                     const struct kw_profile *profile,
+                                     struct kw_error *error)
+{
+    enum kw_status status =
+        kw_analyse(review, profile, options->reference, error);
+    if (status == KW_OK)
+        status = kw_advise(review, error);
+    if (status == KW_OK)
+        status = kw_say_what_was_not_judged(review, options, error);
+    return status;
+}
+
+enum kw_status kw_review_log(struct kw_log *log,
+                             const struct kw_review_options *options,
+                             struct kw_review *out,
+                             struct kw_error *error)
+{
+    static const struct kw_review_options nothing_known = {0};
+    struct kw_profile states_nothing;
+    kw_profile_init(&states_nothing);
+    *out = (struct kw_review){0};
+    if (options == NULL)
+        options = &nothing_known;
+    const struct kw_profile *profile =
+        options->profile != NULL ? options->profile : &states_nothing;
+    enum kw_status status =
+        kw_session_from_log(log, profile, &out->session, error);
+    if (status == KW_OK)
+        status = review_session(out, options, profile, error);
+    if (status != KW_OK) {
+        kw_review_free(out);
+        return status;
+    }
+    out->log = *log;
+    *log = (struct kw_log){0};
+    return KW_OK;
+}
+
+static void free_suggestions(struct kw_suggestions *suggestions)
+{
+    for (size_t i = 0; i < suggestions->n; i++) {
+        free(suggestions->items[i].part);
+        free(suggestions->items[i].why);
+        free(suggestions->items[i].check);
+        free(suggestions->items[i].caution);
+    }
+    free(suggestions->items);
+    *suggestions = (struct kw_suggestions){0};
+}
+
+void kw_review_free(struct kw_review *review)
+{
+    kw_log_free(&review->log);
+    kw_session_free(&review->session);
+    kw_running_free(&review->running);
+    kw_laps_free(&review->laps);
+    free(review->load);
+    free(review->expected_c);
+    free(review->expected_spread_c);
+    kw_events_free(&review->events);
+    free(review->verdict_text);
+    free_suggestions(&review->suggestions);
+    kw_notices_free(&review->not_judged);
+    *review = (struct kw_review){0};
+}

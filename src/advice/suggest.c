@@ -1,0 +1,185 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* One suggestion for each cause that the events point to, ranked by how soon it
+ * has to be done, and the verdict that follows from them. */
+#include "advice/advice.h"
+#include "advice/fault.h"
+
+#include "core/array.h"
+#include "core/text.h"
+
+#include <stdlib.h>
+
+/* Below this confidence an event alone asks for no more than a look: more
+ * likely wrong than not would send people to dismantle healthy engines. */
+static const double CONFIDENT_ENOUGH = 0.5;
+
+/* Laps named in a sentence before it says "and more". */
+enum { MOST_LAPS_NAMED = 5 };
+
+/* What the events say about one fault.
+ *
+ * n          events that point to it.
+ * confident  of these, how many with confidence enough.
+ * strongest  the one to quote: the most severe, then the most confident. */
+struct case_file {
+    enum kw_fault fault;
+    size_t n;
+    size_t confident;
+    const struct kw_event *strongest;
+    enum kw_urgency urgency;
+};
+
+static bool stronger(const struct kw_event *a, const struct kw_event *b)
+{
+    if (a->severity != b->severity)
+        return a->severity > b->severity;
+    return a->confidence > b->confidence;
+}
+
+static void count_event(struct case_file *file, const struct kw_event *event)
+{
+    file->n++;
+    file->confident += event->confidence >= CONFIDENT_ENOUGH;
+    if (file->strongest == NULL || stronger(event, file->strongest))
+        file->strongest = event;
+}
+
+/* The table's urgency for one or many; a detector that saw danger in a single
+ * event moves it up; doubt holds it down. */
+static enum kw_urgency urgency_of(const struct case_file *file)
+{
+    const struct kw_fault_row *row = kw_fault_row(file->fault);
+    if (file->confident == 0)
+        return KW_WATCH;
+    const enum kw_urgency table =
+        file->confident >= row->many ? row->repeated : row->one;
+    const enum kw_urgency seen = file->strongest->severity;
+    return seen > table ? seen : table;
+}
+
+/* ---- sentences ---------------------------------------------------------- */
+
+static void add_laps(struct kw_text *why,
+                     const struct kw_review *review,
+                     enum kw_fault fault)
+{
+    size_t named = 0;
+    size_t last = 0;
+    for (size_t i = 0; i < review->events.n; i++) {
+        const struct kw_event *event = &review->events.items[i];
+        if (event->lap == 0 || event->lap == last ||
+            kw_fault_of(event, &review->events, &review->laps) != fault)
+            continue;
+        last = event->lap;
+        if (named < MOST_LAPS_NAMED)
+            kw_text_addf(why, "%s%zu", named == 0 ? ", lap " : ", ", last);
+        named++;
+    }
+    if (named > MOST_LAPS_NAMED)
+        kw_text_add(why, " and more");
+}
+
+static char *why(const struct kw_review *review,
+                 const struct case_file *file,
+                 struct kw_error *error)
+{
+    struct kw_text text = {0};
+    if (file->n == 1)
+        kw_text_add(&text, "Seen once");
+    else
+        kw_text_addf(&text, "Seen %zu times", file->n);
+    add_laps(&text, review, file->fault);
+    kw_text_add(&text, ". ");
+    kw_text_add(&text, file->strongest->evidence);
+    if (file->confident == 0)
+        kw_text_add(&text, " The log leaves doubt: look, but take nothing "
+                           "apart for this alone.");
+    return kw_text_take(&text, error);
+}
+
+static enum kw_status add_suggestion(struct kw_review *review,
+                                     const struct case_file *file,
+                                     struct kw_error *error)
+{
+    struct kw_suggestions *list = &review->suggestions;
+    const struct kw_fault_row *row = kw_fault_row(file->fault);
+    if (kw_array_reserve(&list->items, &list->capacity, list->n + 1,
+                         sizeof *list->items, error) != KW_OK)
+        return KW_NO_MEMORY;
+    struct kw_suggestion *made = &list->items[list->n++];
+    *made = (struct kw_suggestion){
+        .rank = list->n,
+        .urgency = file->urgency,
+        .part = kw_text_duplicate(row->part, error),
+        .why = why(review, file, error),
+        .check = kw_text_duplicate(row->check, error),
+        .caution = kw_text_duplicate(row->caution, error),
+    };
+    const bool whole = made->part != NULL && made->why != NULL &&
+                       made->check != NULL && made->caution != NULL;
+    return whole ? KW_OK : KW_NO_MEMORY;
+}
+
+/* ---- ranking ------------------------------------------------------------ */
+
+/* Soonest first; then as the table has them, which is by danger. */
+static int by_urgency(const void *a, const void *b)
+{
+    const struct case_file *x = a;
+    const struct case_file *y = b;
+    if (x->urgency != y->urgency)
+        return x->urgency > y->urgency ? -1 : 1;
+    return (x->fault > y->fault) - (x->fault < y->fault);
+}
+
+static enum kw_status say_verdict(struct kw_review *review,
+                                  struct kw_error *error)
+{
+    static const char *const sentences[] = {
+        [KW_NOTHING_STANDS_OUT] =
+            "Nothing stands out in this log that speaks against running the "
+            "engine again.",
+        [KW_KEEP_WATCHING] = "Safe to run again as far as this log shows, with "
+                             "something to keep an eye on.",
+        [KW_MEND_BEFORE_RACE] = "Nothing in this log forbids another run, but "
+                                "see to the points below before the next race.",
+        [KW_DO_NOT_RUN] = "Do not run the engine again before you have looked "
+                          "at the first point below.",
+    };
+    review->verdict = KW_NOTHING_STANDS_OUT;
+    if (review->suggestions.n > 0) {
+        const enum kw_urgency most = review->suggestions.items[0].urgency;
+        review->verdict = most == KW_BEFORE_NEXT_RUN    ? KW_DO_NOT_RUN
+                          : most == KW_BEFORE_NEXT_RACE ? KW_MEND_BEFORE_RACE
+                                                        : KW_KEEP_WATCHING;
+    }
+    struct kw_text text = {0};
+    kw_text_add(&text, sentences[review->verdict]);
+    if (review->session.egt_c == NULL)
+        kw_text_add(&text, " The mixture could not be judged: there is no "
+                           "usable exhaust temperature.");
+    review->verdict_text = kw_text_take(&text, error);
+    return review->verdict_text == NULL ? KW_NO_MEMORY : KW_OK;
+}
+
+enum kw_status kw_advise(struct kw_review *review, struct kw_error *error)
+{
+    struct case_file files[KW_N_FAULTS] = {0};
+    for (size_t i = 0; i < KW_N_FAULTS; i++)
+        files[i].fault = (enum kw_fault)i;
+    for (size_t i = 0; i < review->events.n; i++) {
+        const struct kw_event *event = &review->events.items[i];
+        const enum kw_fault fault =
+            kw_fault_of(event, &review->events, &review->laps);
+        if (fault != KW_N_FAULTS)
+            count_event(&files[fault], event);
+    }
+    for (size_t i = 0; i < KW_N_FAULTS; i++)
+        files[i].urgency = files[i].n > 0 ? urgency_of(&files[i]) : KW_WATCH;
+    qsort(files, KW_N_FAULTS, sizeof files[0], by_urgency);
+    for (size_t i = 0; i < KW_N_FAULTS; i++) {
+        if (files[i].n > 0 && add_suggestion(review, &files[i], error) != KW_OK)
+            return KW_NO_MEMORY;
+    }
+    return say_verdict(review, error);
+}

@@ -1,0 +1,219 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "advice/advice.h"
+#include "advice/fault.h"
+#include "support/check.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+enum { N_LAPS = 8 };
+
+/* A review of eight 50 s flying laps with EGT, and no event yet. */
+static struct kw_review review_of_eight_laps(void)
+{
+    struct kw_review review = {0};
+    review.laps.method = KW_LAPS_BY_RPM;
+    review.laps.items = calloc(N_LAPS, sizeof *review.laps.items);
+    review.session.egt_c = calloc(1, sizeof *review.session.egt_c);
+    assert_non_null(review.laps.items);
+    assert_non_null(review.session.egt_c);
+    for (size_t i = 0; i < N_LAPS; i++) {
+        review.laps.items[i].number = i + 1;
+        review.laps.items[i].kind = KW_LAP_FLYING;
+        review.laps.items[i].start_s = 50.0 * (double)i;
+        review.laps.items[i].end_s = 50.0 * (double)(i + 1);
+    }
+    review.laps.n = N_LAPS;
+    return review;
+}
+
+static void free_review(struct kw_review *review)
+{
+    for (size_t i = 0; i < review->suggestions.n; i++) {
+        free(review->suggestions.items[i].part);
+        free(review->suggestions.items[i].why);
+        free(review->suggestions.items[i].check);
+        free(review->suggestions.items[i].caution);
+    }
+    free(review->suggestions.items);
+    free(review->verdict_text);
+    free(review->laps.items);
+    free(review->session.egt_c);
+    kw_events_free(&review->events);
+    kw_notices_free(&review->not_judged);
+}
+
+static void add_event(struct kw_review *review,
+                      struct kw_event event,
+                      size_t lap)
+{
+    event.lap = lap;
+    event.start_s = 50.0 * (double)(lap - 1) + 20.0;
+    event.end_s = event.start_s + 6.0;
+    assert_int_equal(kw_events_add(&review->events, &event, NULL), KW_OK);
+}
+
+static struct kw_event lean(enum kw_rpm_region region)
+{
+    struct kw_event event = {
+        .kind = KW_LEAN, .confidence = 0.9, .evidence = "Exhaust 38 C hotter."};
+    event.detail.lean.region = region;
+    event.detail.lean.basis = KW_BASIS_SESSION;
+    return event;
+}
+
+static struct kw_event dropout(enum kw_cause cause, double confidence)
+{
+    struct kw_event event = {.kind = KW_DROPOUT,
+                             .confidence = confidence,
+                             .evidence = "RPM fell from 13,800 to 0."};
+    event.detail.dropout.cause = cause;
+    return event;
+}
+
+/* A healthy evening must end with nothing to take apart. */
+static void test_suggest__healthy_session_asks_for_nothing(void **state)
+{
+    (void)state;
+    struct kw_review review = review_of_eight_laps();
+    struct kw_event start = {.kind = KW_CLUTCH_ENGAGEMENT, .confidence = 1.0};
+    add_event(&review, start, 1);
+    assert_int_equal(kw_advise(&review, NULL), KW_OK);
+    assert_int_equal(review.suggestions.n, 0);
+    assert_int_equal(review.verdict, KW_NOTHING_STANDS_OUT);
+    assert_non_null(strstr(review.verdict_text, "Nothing stands out"));
+    free_review(&review);
+}
+
+/* Without EGT "nothing stands out" would promise what the log cannot know. */
+static void test_suggest__no_egt_is_said_in_the_verdict(void **state)
+{
+    (void)state;
+    struct kw_review review = review_of_eight_laps();
+    free(review.session.egt_c);
+    review.session.egt_c = NULL;
+    assert_int_equal(kw_advise(&review, NULL), KW_OK);
+    assert_non_null(strstr(review.verdict_text, "could not be judged"));
+    free_review(&review);
+}
+
+struct urgency_case {
+    const char *label;
+    enum kw_event_kind kind;
+    enum kw_cause cause;
+    double confidence;
+    size_t n;
+    enum kw_urgency urgency;
+    enum kw_verdict verdict;
+    const char *part;
+};
+
+static const struct urgency_case urgency_cases[] = {
+    {"one cut", KW_DROPOUT, KW_CAUSE_LOOSE_CONNECTION, 0.9, 1,
+     KW_BEFORE_NEXT_RACE, KW_MEND_BEFORE_RACE, "connections"},
+    {"three cuts", KW_DROPOUT, KW_CAUSE_LOOSE_CONNECTION, 0.9, 3,
+     KW_BEFORE_NEXT_RUN, KW_DO_NOT_RUN, "connections"},
+    {"one starved pull", KW_DROPOUT, KW_CAUSE_FUEL_RESTRICTION, 0.8, 1,
+     KW_BEFORE_NEXT_RACE, KW_MEND_BEFORE_RACE, "fuel line"},
+    {"two starved pulls", KW_DROPOUT, KW_CAUSE_FUEL_RESTRICTION, 0.8, 2,
+     KW_BEFORE_NEXT_RUN, KW_DO_NOT_RUN, "fuel line"},
+    {"a doubtful one", KW_DROPOUT, KW_CAUSE_UNCLEAR, 0.3, 3, KW_WATCH,
+     KW_KEEP_WATCHING, "wiring"},
+    {"slow clutch once", KW_CLUTCH_SLIP, KW_CAUSE_UNCLEAR, 0.8, 1, KW_WATCH,
+     KW_KEEP_WATCHING, "clutch"},
+    {"seizure coming on", KW_SEIZURE_ONSET, KW_CAUSE_UNCLEAR, 0.7, 1,
+     KW_BEFORE_NEXT_RUN, KW_DO_NOT_RUN, "piston"},
+};
+
+/* Repeated or dangerous evidence is moved up, doubt is held down. */
+static void test_suggest__urgency_follows_danger_and_repetition(void **state)
+{
+    (void)state;
+    for (size_t i = 0; i < sizeof urgency_cases / sizeof urgency_cases[0];
+         i++) {
+        const struct urgency_case *c = &urgency_cases[i];
+        struct kw_review review = review_of_eight_laps();
+        for (size_t k = 0; k < c->n; k++) {
+            struct kw_event event = dropout(c->cause, c->confidence);
+            event.kind = c->kind;
+            add_event(&review, event, k + 2);
+        }
+        assert_int_equal(kw_advise(&review, NULL), KW_OK);
+        check_true(c->label, review.suggestions.n == 1);
+        check_true(c->label, review.suggestions.items[0].urgency == c->urgency);
+        check_true(c->label, review.verdict == c->verdict);
+        check_true(c->label,
+                   strstr(review.suggestions.items[0].part, c->part) != NULL);
+        free_review(&review);
+    }
+}
+
+/* The most pressing first, each cause once, ranks without holes. */
+static void test_suggest__causes_are_ranked_and_told_once(void **state)
+{
+    (void)state;
+    struct kw_review review = review_of_eight_laps();
+    add_event(&review, dropout(KW_CAUSE_LOOSE_CONNECTION, 0.9), 3);
+    add_event(&review, dropout(KW_CAUSE_FUEL_RESTRICTION, 0.9), 5);
+    add_event(&review, dropout(KW_CAUSE_FUEL_RESTRICTION, 0.9), 6);
+    add_event(&review, lean(KW_REGION_TOP), 7);
+    assert_int_equal(kw_advise(&review, NULL), KW_OK);
+    assert_int_equal(review.suggestions.n, 2);
+    const struct kw_suggestion *first = &review.suggestions.items[0];
+    assert_non_null(strstr(first->part, "fuel line"));
+    assert_non_null(strstr(first->why, "Seen 3 times, lap 5, 6, 7"));
+    assert_non_null(strstr(first->caution, "cold"));
+    assert_int_equal(first->rank, 1);
+    assert_int_equal(review.suggestions.items[1].rank, 2);
+    free_review(&review);
+}
+
+/* Lean on every lap is the jet; lean on two laps of eight is debris or a low
+ * tank, and turning a screw for it would spoil a good setting. */
+static void test_suggest__every_lap_is_the_jet_some_laps_are_not(void **state)
+{
+    (void)state;
+    struct kw_review every = review_of_eight_laps();
+    for (size_t lap = 1; lap <= N_LAPS; lap++)
+        add_event(&every, lean(KW_REGION_MIDDLE), lap);
+    assert_int_equal(kw_advise(&every, NULL), KW_OK);
+    assert_int_equal(every.suggestions.n, 1);
+    assert_non_null(strstr(every.suggestions.items[0].part, "needle"));
+    free_review(&every);
+
+    struct kw_review some = review_of_eight_laps();
+    add_event(&some, lean(KW_REGION_MIDDLE), 4);
+    add_event(&some, lean(KW_REGION_MIDDLE), 5);
+    assert_int_equal(kw_advise(&some, NULL), KW_OK);
+    assert_non_null(strstr(some.suggestions.items[0].part, "debris"));
+    free_review(&some);
+}
+
+/* A row without its caution could cost a finger: the table must be whole. */
+static void test_suggest__every_fault_says_what_to_do_and_what_hurts(
+    void **state)
+{
+    (void)state;
+    for (size_t i = 0; i < KW_N_FAULTS; i++) {
+        const struct kw_fault_row *row = kw_fault_row((enum kw_fault)i);
+        assert_non_null(row->part);
+        assert_non_null(strstr(row->check, "1. "));
+        assert_non_null(strstr(row->caution, "Engine off and cold"));
+        assert_true(row->many >= 1);
+        assert_true(row->repeated >= row->one);
+    }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_suggest__healthy_session_asks_for_nothing),
+        cmocka_unit_test(test_suggest__no_egt_is_said_in_the_verdict),
+        cmocka_unit_test(test_suggest__urgency_follows_danger_and_repetition),
+        cmocka_unit_test(test_suggest__causes_are_ranked_and_told_once),
+        cmocka_unit_test(test_suggest__every_lap_is_the_jet_some_laps_are_not),
+        cmocka_unit_test(
+            test_suggest__every_fault_says_what_to_do_and_what_hurts),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
