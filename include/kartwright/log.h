@@ -17,6 +17,7 @@
 #define KARTWRIGHT_LOG_H
 
 #include "kartwright/error.h"
+#include "kartwright/notice.h"
 
 #include <stdbool.h>
 #include <stdint.h>
@@ -77,30 +78,6 @@ struct kw_channel {
     double *values;
     size_t missing;
 };
-
-/* Something a person should know about the log.
- *
- * line  1-based line of the file, 0 where it concerns the whole file.
- * text  one line, lower case, no full stop; may quote untrusted text. */
-struct kw_notice {
-    size_t line;
-    char *text;
-};
-
-struct kw_notices {
-    struct kw_notice *items;
-    size_t n;
-    size_t capacity;
-};
-
-/* Adds one notice; the text is copied.
- *
- * returns  KW_OK; KW_NO_MEMORY, and the list is as it was. */
-enum kw_status kw_notices_add(struct kw_notices *notices,
-                              size_t line,
-                              const char *text,
-                              struct kw_error *error);
-void kw_notices_free(struct kw_notices *notices);
 
 /* A log as read. All counts are of data rows: not the heading, not blank lines.
  *

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The list of notices that import, signal and analysis hand to the person. */
-#include "kartwright/log.h"
+#include "kartwright/notice.h"
 
 #include "array.h"
 #include "text.h"
