@@ -4,7 +4,10 @@
 
 #include "core/array.h"
 #include "core/robust.h"
+#include "signal/egt.h"
+#include "signal/hold.h"
 #include "signal/position.h"
+#include "signal/rpm.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -15,6 +18,9 @@
  * 1 kHz logger, hides nothing that matters. */
 static const double GAP_STEPS = 2.5;
 static const double GAP_EXTRA_S = 0.15;
+/* Share of throttle readings at each end that may be wild. */
+static const double THROTTLE_OUTLIERS = 0.001;
+static const double SMALLEST_THROTTLE_RANGE = 0.2;
 
 enum kw_status kw_spans_add(struct kw_spans *spans,
                             size_t from,
@@ -98,8 +104,6 @@ static enum kw_status copy_plain_channels(const struct kw_log *log,
         {KW_ROLE_WATER_TEMP, &s->water_c},
         {KW_ROLE_HEAD_TEMP, &s->head_c},
         {KW_ROLE_BATTERY_V, &s->battery_v},
-        {KW_ROLE_EGT, &s->egt_raw_c},
-        {KW_ROLE_EGT, &s->egt_c},
     };
     enum kw_status status = KW_OK;
     for (size_t i = 0; status == KW_OK && i < sizeof plain / sizeof plain[0];
@@ -135,19 +139,29 @@ done:
     return status;
 }
 
-/* The pedal's own scale is anybody's guess: the range seen makes it 0 to 1. */
-static void scale_throttle(struct kw_session *s)
+/* The pedal's own scale is anybody's guess: the range seen makes it 0 to 1. A
+ * pedal that hardly moved shows no range, and stays as it was logged. */
+static enum kw_status scale_throttle(struct kw_session *s,
+                                     struct kw_error *error)
 {
-    double lowest = INFINITY;
-    double highest = -INFINITY;
-    for (size_t i = 0; s->throttle != NULL && i < s->n_samples; i++) {
-        lowest = fmin(lowest, s->throttle[i]);
-        highest = fmax(highest, s->throttle[i]);
+    if (s->throttle == NULL)
+        return KW_OK;
+    double *scratch = kw_array_new(s->n_samples, sizeof *scratch, error);
+    if (scratch == NULL)
+        return KW_NO_MEMORY;
+    const double closed =
+        kw_quantile(s->throttle, s->n_samples, THROTTLE_OUTLIERS, scratch);
+    const double open = kw_quantile(s->throttle, s->n_samples,
+                                    1.0 - THROTTLE_OUTLIERS, scratch);
+    free(scratch);
+    if (!(open - closed > SMALLEST_THROTTLE_RANGE))
+        return KW_OK;
+    for (size_t i = 0; i < s->n_samples; i++) {
+        if (!isnan(s->throttle[i]))
+            s->throttle[i] = fmin(
+                fmax((s->throttle[i] - closed) / (open - closed), 0.0), 1.0);
     }
-    if (s->throttle == NULL || !(highest > lowest))
-        return;
-    for (size_t i = 0; i < s->n_samples; i++)
-        s->throttle[i] = (s->throttle[i] - lowest) / (highest - lowest);
+    return KW_OK;
 }
 
 static enum kw_status place(const struct kw_log *log,
@@ -161,11 +175,18 @@ static enum kw_status place(const struct kw_log *log,
     return kw_place_session(s, lat->values, lon->values, error);
 }
 
-/* The gas is the probe until its lag is known. */
-static enum kw_status start_gas(struct kw_session *s, struct kw_error *error)
+/* Spikes go before the staircase of a slow sensor is smoothed, or they would
+ * become ramps. The gas is the probe until its lag is known. */
+static enum kw_status clean_heat(const struct kw_log *log,
+                                 struct kw_session *s,
+                                 struct kw_error *error)
 {
-    if (s->egt_c == NULL)
-        return KW_OK;
+    enum kw_status status = kw_choose_egt(s, log, error);
+    if (status != KW_OK || s->egt_c == NULL)
+        return status;
+    status = kw_join_updates(s, s->egt_c, error);
+    if (status != KW_OK)
+        return status;
     s->gas_c = copy_values(s->egt_c, s->n_samples, error);
     return s->gas_c != NULL ? KW_OK : KW_NO_MEMORY;
 }
@@ -184,11 +205,16 @@ static enum kw_status clean(const struct kw_log *log,
                        "no reading of engine speed in the log",
                        "check the logger's RPM lead, or say which column holds "
                        "it with --column rpm=HEADING");
-    scale_throttle(s);
+    if (status == KW_OK)
+        status = scale_throttle(s, error);
+    if (status == KW_OK)
+        status = kw_set_glitches_aside(s, error);
+    if (status == KW_OK && s->speed_m_s != NULL)
+        status = kw_join_updates(s, s->speed_m_s, error);
     if (status == KW_OK)
         status = place(log, s, error);
     if (status == KW_OK)
-        status = start_gas(s, error);
+        status = clean_heat(log, s, error);
     return status;
 }
 

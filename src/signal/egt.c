@@ -1,0 +1,307 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* One probe's readings, cleaned step by step: impossible values, spikes,
+ * stretches that were reached and left too fast, stretches that do not move.
+ *
+ * All rest on how fast a probe can go. A first-order probe moves at (gas -
+ * probe) / lag: 300 C of step and the quickest lag of 0.5 s (common practice,
+ * no source) give 600 C/s for a moment, and a slow one much less. */
+#include "signal/egt.h"
+
+#include "core/array.h"
+#include "core/robust.h"
+#include "signal/spike.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* Nothing in a kart's exhaust is outside (common practice, no source). */
+static const double LOWEST_C = -40.0;
+static const double HIGHEST_C = 1100.0;
+/* Fastest change of a sheathed probe between two fresh readings. */
+static const double FASTEST_C_S = 450.0;
+/* From lifted to pulling, and how fast a probe goes on for seconds (common
+ * practice, no source). */
+static const double MOST_CHANGE_C = 300.0;
+static const double FASTEST_LONG_C_S = 150.0;
+/* Below this a departure is noise, whatever the logger. */
+static const double SMALLEST_ODD_C = 8.0;
+static const double ODD_NOISES = 6.0;
+static const double ODD_STEPS = 3.0;
+/* Longest spike that the moving median removes; longer ones are stretches. */
+static const double SPIKE_S = 0.25;
+/* Slowest update that is believed of a sensor. */
+static const double SLOWEST_UPDATE_S = 1.0;
+/* One value this long, and so many times longer than the longest usual one,
+ * while RPM moves over this share of its range: stuck. */
+static const double STUCK_S = 6.0;
+static const double STUCK_TIMES_USUAL = 5.0;
+static const double STUCK_RPM_SHARE = 0.2;
+/* An exhaust under way is hotter than this (common practice, no source). */
+static const double COLD_C = 100.0;
+static const double COLD_AFTER_S = 60.0;
+
+/* What the steps share. */
+struct probe {
+    const struct kw_session *session;
+    double *egt_c;
+    double *scratch;
+    size_t *at;       /* samples with a reading */
+    double *readings; /* their readings */
+    size_t n;
+    double update_s;
+    double slack_c;
+    double top_rpm;
+    struct kw_egt_verdict *verdict;
+};
+
+static void set_aside(struct probe *p, size_t sample, enum kw_egt_fault why)
+{
+    if (isnan(p->egt_c[sample]))
+        return;
+    if (p->verdict->readings[why]++ == 0)
+        p->verdict->first_s[why] = p->session->time_s[sample];
+    p->egt_c[sample] = NAN;
+}
+
+/* Gathers what is left, so that a step sees readings only. */
+static void gather(struct probe *p)
+{
+    p->n = 0;
+    for (size_t i = 0; i < p->session->n_samples; i++) {
+        if (isnan(p->egt_c[i]))
+            continue;
+        p->at[p->n] = i;
+        p->readings[p->n++] = p->egt_c[i];
+    }
+}
+
+static double time_at(const struct probe *p, size_t i)
+{
+    return p->session->time_s[p->at[i]];
+}
+
+static void drop_beyond(struct probe *p)
+{
+    for (size_t i = 0; i < p->session->n_samples; i++) {
+        if (p->egt_c[i] < LOWEST_C || p->egt_c[i] > HIGHEST_C)
+            set_aside(p, i, KW_EGT_BEYOND);
+    }
+}
+
+static void learn(struct probe *p)
+{
+    const double noise_c = kw_noise_sd(p->readings, p->n, p->scratch);
+    const double step_c = kw_resolution(p->readings, p->n, p->scratch);
+    const double samples = kw_update_samples(p->readings, p->n, p->scratch);
+    const double update_s = samples / p->session->rate_hz;
+    p->update_s = isnan(update_s) ? 1.0 / p->session->rate_hz
+                                  : fmin(update_s, SLOWEST_UPDATE_S);
+    p->slack_c =
+        fmax(SMALLEST_ODD_C, fmax(ODD_NOISES * noise_c, ODD_STEPS * step_c));
+}
+
+/* Most that a probe can change in a time: fast for a moment, then no more than
+ * from lifted to pulling, then, over seconds without a reading, from cold to
+ * hot. */
+static double most_change_c(const struct probe *p, double took_s)
+{
+    const double fast_c = fmin(FASTEST_C_S * took_s, MOST_CHANGE_C);
+    const double slow_c = FASTEST_LONG_C_S * fmax(took_s - 2.0, 0.0);
+    return p->slack_c + fast_c + slow_c;
+}
+
+/* True when the probe cannot have gone from reading i - 1 to reading i. */
+static bool is_jump(const struct probe *p, size_t i)
+{
+    const double took_s = fmax(time_at(p, i) - time_at(p, i - 1), p->update_s);
+    const double change_c = fabs(p->readings[i] - p->readings[i - 1]);
+    return change_c > most_change_c(p, took_s);
+}
+
+static bool is_same(double a, double b)
+{
+    return fabs(a - b) <= 1e-9 * (fabs(a) + fabs(b));
+}
+
+/* First reading after i that differs from it. */
+static size_t end_of_value(const struct probe *p, size_t i)
+{
+    size_t to = i + 1;
+    while (to < p->n && is_same(p->readings[to], p->readings[i]))
+        to++;
+    return to;
+}
+
+static void set_run_aside(struct probe *p,
+                          size_t from,
+                          size_t to,
+                          enum kw_egt_fault why)
+{
+    for (size_t i = from; i < to; i++)
+        set_aside(p, p->at[i], why);
+}
+
+/* An open circuit reads one value, reached or left at once. */
+static void drop_open(struct probe *p)
+{
+    enum { FEWEST = 3 };
+    for (size_t from = 0; from < p->n;) {
+        const size_t to = end_of_value(p, from);
+        const double lasts_s = time_at(p, to - 1) - time_at(p, from);
+        const bool edge =
+            (from > 0 && is_jump(p, from)) || (to < p->n && is_jump(p, to));
+        if (to - from >= FEWEST && lasts_s > 2.0 * p->update_s && edge)
+            set_run_aside(p, from, to, KW_EGT_OPEN);
+        from = to;
+    }
+}
+
+static enum kw_status drop_spikes(struct probe *p, struct kw_error *error)
+{
+    const double step_s = 1.0 / p->session->rate_hz;
+    const double reach_s = fmax(fmax(SPIKE_S, 2.0 * step_s), p->update_s);
+    const size_t half = (size_t)ceil(reach_s * p->session->rate_hz - 1e-6);
+    const double limit_c = p->slack_c + FASTEST_C_S * fmax(step_s, p->update_s);
+    bool *odd = kw_array_new(p->n, sizeof *odd, error);
+    if (odd == NULL)
+        return KW_NO_MEMORY;
+    enum kw_status status =
+        kw_mark_spikes(p->readings, p->n, half, limit_c, odd, error);
+    for (size_t i = 0; status == KW_OK && i < p->n; i++) {
+        if (odd[i])
+            set_aside(p, p->at[i], KW_EGT_SPIKE);
+    }
+    free(odd);
+    return status;
+}
+
+/* True when reading `to` continues from reading `last`, as if what lies between
+ * had not been. */
+static bool continues(const struct probe *p, size_t last, size_t to)
+{
+    const double took_s = time_at(p, to) - time_at(p, last);
+    const double most_c =
+        p->slack_c + fmin(FASTEST_LONG_C_S * took_s, MOST_CHANGE_C);
+    return fabs(p->readings[to] - p->readings[last]) <= most_c;
+}
+
+/* A stretch that was entered by a jump and left by one, back to where the
+ * reading had been, is no temperature. */
+static void drop_astray(struct probe *p)
+{
+    size_t last = 0;
+    bool astray = false;
+    for (size_t i = 1; i < p->n; i++) {
+        if (!is_jump(p, i))
+            continue;
+        if (astray && continues(p, last, i)) {
+            set_run_aside(p, last + 1, i, KW_EGT_ASTRAY);
+            astray = false;
+            continue;
+        }
+        astray = true;
+        last = i - 1;
+    }
+}
+
+/* Usual and longest stretches of one value while the engine is working. */
+static double usual_hold_s(const struct probe *p)
+{
+    size_t kept = 0;
+    for (size_t from = 0; from < p->n;) {
+        const size_t to = end_of_value(p, from);
+        if (p->session->rpm[p->at[from]] > p->top_rpm / 2.0)
+            p->scratch[kept++] = time_at(p, to - 1) - time_at(p, from);
+        from = to;
+    }
+    return kw_quantile(p->scratch, kept, 0.9, p->scratch);
+}
+
+static bool rpm_moves(const struct probe *p, size_t from, size_t to)
+{
+    double lowest = INFINITY;
+    double highest = -INFINITY;
+    for (size_t i = p->at[from]; i < p->at[to - 1]; i++) {
+        lowest = fmin(lowest, p->session->rpm[i]);
+        highest = fmax(highest, p->session->rpm[i]);
+    }
+    return highest - lowest > STUCK_RPM_SHARE * p->top_rpm;
+}
+
+static void drop_stuck(struct probe *p)
+{
+    const double usual_s = usual_hold_s(p);
+    for (size_t from = 0; from < p->n;) {
+        const size_t to = end_of_value(p, from);
+        const double lasts_s = time_at(p, to - 1) - time_at(p, from);
+        /* One value throughout: nothing usual to measure it by. */
+        const bool alone = from == 0 && to == p->n;
+        if (lasts_s > STUCK_S &&
+            (alone || lasts_s > STUCK_TIMES_USUAL * usual_s) &&
+            rpm_moves(p, from, to))
+            set_run_aside(p, from, to, KW_EGT_STUCK);
+        from = to;
+    }
+}
+
+/* A probe that hangs beside the exhaust, or a lead that is off: all cold though
+ * the engine has worked for a minute. */
+static void drop_cold(struct probe *p)
+{
+    double worked_s = 0.0;
+    double highest_c = -INFINITY;
+    for (size_t i = 0; i < p->n; i++) {
+        highest_c = fmax(highest_c, p->readings[i]);
+        if (p->session->rpm[p->at[i]] > p->top_rpm / 2.0)
+            worked_s += 1.0 / p->session->rate_hz;
+    }
+    if (worked_s > COLD_AFTER_S && highest_c < COLD_C)
+        set_run_aside(p, 0, p->n, KW_EGT_COLD);
+}
+
+static enum kw_status clean(struct probe *p, struct kw_error *error)
+{
+    p->top_rpm =
+        kw_quantile(p->session->rpm, p->session->n_samples, 0.99, p->scratch);
+    drop_beyond(p);
+    gather(p);
+    learn(p);
+    drop_open(p);
+    gather(p);
+    enum kw_status status = drop_spikes(p, error);
+    gather(p);
+    drop_astray(p);
+    gather(p);
+    drop_stuck(p);
+    gather(p);
+    drop_cold(p);
+    gather(p);
+    p->verdict->left = p->n;
+    return status;
+}
+
+enum kw_status kw_clean_egt(const struct kw_session *session,
+                            double *egt_c,
+                            struct kw_egt_verdict *verdict,
+                            struct kw_error *error)
+{
+    const size_t n = session->n_samples;
+    *verdict = (struct kw_egt_verdict){0};
+    for (size_t i = 0; i < KW_N_EGT_FAULTS; i++)
+        verdict->first_s[i] = NAN;
+    struct probe p = {
+        .session = session,
+        .egt_c = egt_c,
+        .scratch = kw_array_new(n, sizeof *p.scratch, error),
+        .at = kw_array_new(n, sizeof *p.at, error),
+        .readings = kw_array_new(n, sizeof *p.readings, error),
+        .verdict = verdict,
+    };
+    enum kw_status status = KW_NO_MEMORY;
+    if (p.scratch != NULL && p.at != NULL && p.readings != NULL)
+        status = clean(&p, error);
+    free(p.scratch);
+    free(p.at);
+    free(p.readings);
+    return status;
+}

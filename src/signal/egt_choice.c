@@ -1,0 +1,147 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Which of several EGT probes to believe, and what to tell of the one taken. */
+#include "signal/egt.h"
+
+#include "core/array.h"
+#include "core/text.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* A later probe must have this many times the readings of the first to be
+ * preferred: a few spikes more are no reason. */
+static const double CLEARLY_MORE = 1.05;
+
+static const char *const fault_words[KW_N_EGT_FAULTS] = {
+    [KW_EGT_BEYOND] = "outside -40 to 1100 C, as an open probe reads",
+    [KW_EGT_OPEN] = "at one fixed value, as an open probe reads",
+    [KW_EGT_SPIKE] = "that stand apart from their neighbours",
+    [KW_EGT_ASTRAY] = "that came and went faster than a probe can follow",
+    [KW_EGT_STUCK] = "that did not move while the engine worked",
+    [KW_EGT_COLD] = "below 100 C while the engine worked: is the probe in the "
+                    "exhaust and its lead on?",
+};
+
+static enum kw_status tell_fault(struct kw_session *s,
+                                 const struct kw_egt_verdict *verdict,
+                                 enum kw_egt_fault fault,
+                                 struct kw_error *error)
+{
+    const size_t n = verdict->readings[fault];
+    struct kw_text text = {0};
+    kw_text_addf(&text, "EGT: %zu reading%s %s set aside, ", n,
+                 n == 1 ? "" : "s", fault_words[fault]);
+    kw_text_add(&text, n == 1 ? "at " : "the first at ");
+    kw_text_add_number(&text, verdict->first_s[fault], 1);
+    kw_text_add(&text, " s");
+    enum kw_status status =
+        kw_text_failed(&text)
+            ? kw_fail_memory(error)
+            : kw_notices_add(&s->notices, 0, text.bytes, error);
+    kw_text_free(&text);
+    return status;
+}
+
+static enum kw_status tell(struct kw_session *s,
+                           const struct kw_egt_verdict *verdict,
+                           struct kw_error *error)
+{
+    enum kw_status status = KW_OK;
+    for (int i = 0; status == KW_OK && i < KW_N_EGT_FAULTS; i++) {
+        if (verdict->readings[i] > 0)
+            status = tell_fault(s, verdict, (enum kw_egt_fault)i, error);
+    }
+    if (status == KW_OK && s->egt_probe > 0) {
+        struct kw_text text = {0};
+        kw_text_addf(&text,
+                     "EGT: probe %zu is used, it has most readings to "
+                     "trust",
+                     s->egt_probe + 1);
+        status = kw_text_failed(&text)
+                     ? kw_fail_memory(error)
+                     : kw_notices_add(&s->notices, 0, text.bytes, error);
+        kw_text_free(&text);
+    }
+    return status;
+}
+
+/* One probe's raw and cleaned readings. */
+struct candidate {
+    double *raw_c;
+    double *clean_c;
+    size_t probe;
+    struct kw_egt_verdict verdict;
+};
+
+static void candidate_free(struct candidate *c)
+{
+    free(c->raw_c);
+    free(c->clean_c);
+    *c = (struct candidate){0};
+}
+
+static enum kw_status try_probe(const struct kw_session *session,
+                                const struct kw_channel *channel,
+                                struct candidate *out,
+                                struct kw_error *error)
+{
+    const size_t n = session->n_samples;
+    *out = (struct candidate){.probe = channel->probe};
+    out->raw_c = kw_array_new(n, sizeof *out->raw_c, error);
+    out->clean_c = kw_array_new(n, sizeof *out->clean_c, error);
+    enum kw_status status = KW_NO_MEMORY;
+    if (out->raw_c != NULL && out->clean_c != NULL) {
+        for (size_t i = 0; i < n; i++)
+            out->raw_c[i] =
+                isfinite(channel->values[i]) ? channel->values[i] : NAN;
+        memcpy(out->clean_c, out->raw_c, n * sizeof *out->raw_c);
+        status = kw_clean_egt(session, out->clean_c, &out->verdict, error);
+    }
+    if (status != KW_OK)
+        candidate_free(out);
+    return status;
+}
+
+static bool has_reading(const struct kw_session *session, const double *values)
+{
+    for (size_t i = 0; i < session->n_samples; i++) {
+        if (!isnan(values[i]))
+            return true;
+    }
+    return false;
+}
+
+enum kw_status kw_choose_egt(struct kw_session *session,
+                             const struct kw_log *log,
+                             struct kw_error *error)
+{
+    struct candidate best = {0};
+    for (size_t i = 0; i < log->n_channels; i++) {
+        const struct kw_channel *channel = &log->channels[i];
+        if (channel->role != KW_ROLE_EGT || channel->values == NULL)
+            continue;
+        struct candidate next;
+        if (try_probe(session, channel, &next, error) != KW_OK) {
+            candidate_free(&best);
+            return KW_NO_MEMORY;
+        }
+        const bool better =
+            best.raw_c == NULL || (double)next.verdict.left >
+                                      CLEARLY_MORE * (double)best.verdict.left;
+        candidate_free(better ? &best : &next);
+        if (better)
+            best = next;
+    }
+    if (best.raw_c == NULL || !has_reading(session, best.raw_c)) {
+        candidate_free(&best);
+        return KW_OK;
+    }
+    session->egt_raw_c = best.raw_c;
+    session->egt_probe = best.probe;
+    if (best.verdict.left > 0)
+        session->egt_c = best.clean_c;
+    else
+        free(best.clean_c);
+    return tell(session, &best.verdict, error);
+}

@@ -1,0 +1,64 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Staircases made into lines. */
+#include "signal/hold.h"
+
+#include "core/array.h"
+#include "signal/spike.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* Usual samples between two changes from which a channel is a staircase. */
+static const double STAIRCASE_SAMPLES = 1.8;
+/* A reading that lasts so many usual intervals is a steady value. */
+static const double LONG_HOLD = 2.5;
+
+/* The samples between two fresh readings a and b. */
+static void join(const struct kw_session *session,
+                 double *values,
+                 size_t a,
+                 size_t b,
+                 double usual_s)
+{
+    const double *time_s = session->time_s;
+    const double rise = values[b] - values[a];
+    double leave_s = time_s[a];
+    if (time_s[b] - leave_s > LONG_HOLD * usual_s)
+        leave_s = time_s[b] - usual_s;
+    for (size_t i = b - 1; i > a; i--) {
+        const double part = (time_s[i] - leave_s) / (time_s[b] - leave_s);
+        values[i] += fmax(part, 0.0) * rise;
+    }
+}
+
+enum kw_status kw_join_updates(const struct kw_session *session,
+                               double *values,
+                               struct kw_error *error)
+{
+    const size_t n = session->n_samples;
+    double *scratch = kw_array_new(n, sizeof *scratch, error);
+    if (scratch == NULL)
+        return KW_NO_MEMORY;
+    const double usual = kw_update_samples(values, n, scratch);
+    free(scratch);
+    if (!(usual >= STAIRCASE_SAMPLES))
+        return KW_OK;
+    const double usual_s = usual / session->rate_hz;
+    size_t gap = 0;
+    size_t fresh = 0;
+    double held = values[0];
+    for (size_t i = 1; i < n; i++) {
+        const double reading = values[i];
+        const bool after_gap =
+            gap < session->gaps.n && session->gaps.items[gap].to == i;
+        gap += after_gap ? 1 : 0;
+        if (after_gap || isnan(reading) || isnan(held)) {
+            fresh = i;
+        } else if (fabs(reading - held) > 0.0) {
+            join(session, values, fresh, i, usual_s);
+            fresh = i;
+        }
+        held = reading;
+    }
+    return KW_OK;
+}

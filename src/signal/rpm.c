@@ -1,0 +1,107 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Glitches of the RPM reading. */
+#include "signal/rpm.h"
+
+#include "core/array.h"
+#include "core/robust.h"
+#include "core/text.h"
+#include "signal/spike.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* The contract's line between a glitch and a drop-out. */
+static const double GLITCH_S = 0.05;
+/* Slowest logger whose single odd reading is taken for a glitch; a little under
+ * 20 Hz for the sake of jitter. */
+static const double SLOWEST_HZ = 19.5;
+/* What counts as odd: a departure that neither noise nor, in so short a time, a
+ * turning engine explains. 5 % of the highest RPM is 15,000 rpm/s for 0.05 s on
+ * a two-stroke, three times hard braking. */
+static const double ODD_SHARE_OF_TOP = 0.05;
+static const double ODD_NOISES = 8.0;
+
+/* Most readings that a glitch can have. */
+static size_t most_readings(double rate_hz)
+{
+    if (rate_hz < SLOWEST_HZ)
+        return 0;
+    const double most = ceil(GLITCH_S * rate_hz - 1e-6) - 1.0;
+    return most > 1.0 ? (size_t)most : 1;
+}
+
+static enum kw_status tell(struct kw_session *s,
+                           size_t n,
+                           double first_s,
+                           struct kw_error *error)
+{
+    struct kw_text text = {0};
+    kw_text_addf(&text, "RPM: %zu glitch%s shorter than 0.05 s set aside, ", n,
+                 n == 1 ? "" : "es");
+    kw_text_add(&text, n == 1 ? "at " : "the first at ");
+    kw_text_add_number(&text, first_s, 1);
+    kw_text_add(&text, " s");
+    enum kw_status status =
+        kw_text_failed(&text)
+            ? kw_fail_memory(error)
+            : kw_notices_add(&s->notices, 0, text.bytes, error);
+    kw_text_free(&text);
+    return status;
+}
+
+/* Clears what is marked; a run of marked readings is one glitch. */
+static enum kw_status clear_marked(struct kw_session *s,
+                                   const size_t *at,
+                                   const bool *odd,
+                                   size_t n,
+                                   struct kw_error *error)
+{
+    size_t glitches = 0;
+    double first_s = NAN;
+    for (size_t i = 0; i < n; i++) {
+        if (!odd[i])
+            continue;
+        if (glitches == 0)
+            first_s = s->time_s[at[i]];
+        if (i == 0 || !odd[i - 1])
+            glitches++;
+        s->rpm[at[i]] = NAN;
+    }
+    return glitches > 0 ? tell(s, glitches, first_s, error) : KW_OK;
+}
+
+enum kw_status kw_set_glitches_aside(struct kw_session *session,
+                                     struct kw_error *error)
+{
+    const size_t n = session->n_samples;
+    const size_t half = most_readings(session->rate_hz);
+    if (half == 0)
+        return KW_OK;
+    enum kw_status status = KW_NO_MEMORY;
+    double *values = kw_array_new(n, sizeof *values, error);
+    double *scratch = kw_array_new(n, sizeof *scratch, error);
+    size_t *at = kw_array_new(n, sizeof *at, error);
+    bool *odd = kw_array_new(n, sizeof *odd, error);
+    if (values == NULL || scratch == NULL || at == NULL || odd == NULL)
+        goto done;
+    size_t kept = 0;
+    for (size_t i = 0; i < n; i++) {
+        if (isnan(session->rpm[i]))
+            continue;
+        at[kept] = i;
+        values[kept++] = session->rpm[i];
+    }
+    const double top_rpm = kw_quantile(values, kept, 0.99, scratch);
+    const double noise_rpm = kw_noise_sd(values, kept, scratch);
+    const double limit_rpm =
+        fmax(ODD_SHARE_OF_TOP * top_rpm, ODD_NOISES * noise_rpm);
+    status = kw_mark_spikes(values, kept, half, limit_rpm, odd, error);
+    if (status == KW_OK)
+        status = clear_marked(session, at, odd, kept, error);
+done:
+    free(values);
+    free(scratch);
+    free(at);
+    free(odd);
+    return status;
+}

@@ -1,0 +1,146 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Spikes by GSL's moving median, which is only asked where a jump makes it
+ * worth while; and what a channel's readings say about the sensor. */
+#include "signal/spike.h"
+
+#include "core/array.h"
+#include "core/robust.h"
+
+#include <gsl/gsl_errno.h>
+#include <gsl/gsl_movstat.h>
+#include <math.h>
+#include <stdlib.h>
+
+/* Median of |N(0, 1)|, and the standard deviation of a second difference of
+ * independent readings: root of 1 + 4 + 1. */
+static const double SECOND_DIFFERENCE_SD = 2.449489742783178;
+/* The smallest tenth of the changes: one step of the logger, unless it is so
+ * fine that it does not matter. */
+static const double SMALL_CHANGES = 0.1;
+
+/* A stretch around jumps: flags are taken from first .. last, whose windows
+ * reach `half` farther. */
+struct block {
+    size_t first;
+    size_t last;
+};
+
+/* The next stretch with jumps at or after `from`.
+ *
+ * returns  false when there is none. */
+static bool next_block(const double *values,
+                       size_t n,
+                       size_t half,
+                       double limit,
+                       struct block *block)
+{
+    size_t i = block->last + 1;
+    while (i < n && !(fabs(values[i] - values[i - 1]) > limit))
+        i++;
+    if (i >= n)
+        return false;
+    block->first = i > half ? i - half : 0;
+    block->last = i;
+    for (; i < n && i <= block->last + 3 * half; i++) {
+        if (fabs(values[i] - values[i - 1]) > limit)
+            block->last = i;
+    }
+    block->last = block->last + half < n ? block->last + half : n - 1;
+    return true;
+}
+
+static void mark_block(const double *values,
+                       const gsl_vector *median,
+                       size_t offset,
+                       const struct block *block,
+                       double limit,
+                       bool *odd)
+{
+    for (size_t i = block->first; i <= block->last; i++) {
+        const double usual = gsl_vector_get(median, i - offset);
+        odd[i] = fabs(values[i] - usual) > limit;
+    }
+}
+
+enum kw_status kw_mark_spikes(const double *values,
+                              size_t n,
+                              size_t half,
+                              double limit,
+                              bool *odd,
+                              struct kw_error *error)
+{
+    if (n < 3 || half == 0)
+        return KW_OK;
+    if (half > (n - 1) / 2)
+        half = (n - 1) / 2;
+    enum kw_status status = KW_OK;
+    gsl_movstat_workspace *work = NULL;
+    double *median = NULL;
+    struct block block = {0, 0};
+    while (status == KW_OK && next_block(values, n, half, limit, &block)) {
+        if (work == NULL) {
+            work = gsl_movstat_alloc2(half, half);
+            median = kw_array_new(n, sizeof *median, error);
+        }
+        if (work == NULL || median == NULL) {
+            status = kw_fail_memory(error);
+            break;
+        }
+        const size_t from = block.first > half ? block.first - half : 0;
+        const size_t to = block.last + half < n ? block.last + half : n - 1;
+        gsl_vector_const_view in =
+            gsl_vector_const_view_array(values + from, to - from + 1);
+        gsl_vector_view out = gsl_vector_view_array(median, to - from + 1);
+        if (gsl_movstat_median(GSL_MOVSTAT_END_TRUNCATE, &in.vector,
+                               &out.vector, work) != GSL_SUCCESS)
+            status = kw_fail_memory(error);
+        else
+            mark_block(values, &out.vector, from, &block, limit, odd);
+    }
+    if (work != NULL)
+        gsl_movstat_free(work);
+    free(median);
+    return status;
+}
+
+double kw_noise_sd(const double *values, size_t n, double *scratch)
+{
+    size_t kept = 0;
+    for (size_t i = 2; i < n; i++)
+        scratch[kept++] = fabs(values[i] - 2.0 * values[i - 1] + values[i - 2]);
+    return kw_median(scratch, kept, scratch) * KW_MAD_TO_SD /
+           SECOND_DIFFERENCE_SD;
+}
+
+/* Changes smaller than this are rounding in the conversion of units. */
+static bool is_change(double from, double to)
+{
+    return fabs(to - from) > 1e-9 * (fabs(from) + fabs(to));
+}
+
+double kw_resolution(const double *values, size_t n, double *scratch)
+{
+    size_t kept = 0;
+    for (size_t i = 1; i < n; i++) {
+        if (is_change(values[i - 1], values[i]))
+            scratch[kept++] = fabs(values[i] - values[i - 1]);
+    }
+    return kw_quantile(scratch, kept, SMALL_CHANGES, scratch);
+}
+
+double kw_update_samples(const double *values, size_t n, double *scratch)
+{
+    size_t kept = 0;
+    size_t since = 0;
+    bool seen = false;
+    for (size_t i = 1; i < n; i++) {
+        since++;
+        if (!is_change(values[i - 1], values[i]))
+            continue;
+        if (seen)
+            scratch[kept++] = (double)since;
+        seen = true;
+        since = 0;
+    }
+    return kw_median(scratch, kept, scratch);
+}
