@@ -141,16 +141,25 @@ static void set_run_aside(struct probe *p,
         set_aside(p, p->at[i], why);
 }
 
-/* An open circuit reads one value, reached or left at once. */
+/* An open circuit reads one end of the scale, reached or left at once. */
 static void drop_open(struct probe *p)
 {
     enum { FEWEST = 3 };
+    double lowest_c = INFINITY;
+    double highest_c = -INFINITY;
+    for (size_t i = 0; i < p->n; i++) {
+        lowest_c = fmin(lowest_c, p->readings[i]);
+        highest_c = fmax(highest_c, p->readings[i]);
+    }
     for (size_t from = 0; from < p->n;) {
         const size_t to = end_of_value(p, from);
         const double lasts_s = time_at(p, to - 1) - time_at(p, from);
         const bool edge =
             (from > 0 && is_jump(p, from)) || (to < p->n && is_jump(p, to));
-        if (to - from >= FEWEST && lasts_s > 2.0 * p->update_s && edge)
+        const bool end_of_scale = is_same(p->readings[from], lowest_c) ||
+                                  is_same(p->readings[from], highest_c);
+        if (to - from >= FEWEST && lasts_s > 2.0 * p->update_s && edge &&
+            end_of_scale)
             set_run_aside(p, from, to, KW_EGT_OPEN);
         from = to;
     }
@@ -266,9 +275,9 @@ static enum kw_status clean(struct probe *p, struct kw_error *error)
     drop_beyond(p);
     gather(p);
     learn(p);
-    drop_open(p);
-    gather(p);
     enum kw_status status = drop_spikes(p, error);
+    gather(p);
+    drop_open(p);
     gather(p);
     drop_astray(p);
     gather(p);

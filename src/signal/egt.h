@@ -8,8 +8,8 @@
 /* Why a reading was set aside, in the order in which it is looked for. */
 enum kw_egt_fault {
     KW_EGT_BEYOND, /* below -40 or above 1,100 C */
-    KW_EGT_OPEN,   /* one value, reached or left faster than a probe can go */
     KW_EGT_SPIKE,  /* a moment's departure */
+    KW_EGT_OPEN,   /* one value, reached or left faster than a probe can go */
     KW_EGT_ASTRAY, /* went and came back faster than a probe can go */
     KW_EGT_STUCK,  /* one value, while the engine worked and it should move */
     KW_EGT_COLD,   /* stays cold though the engine works: not in the exhaust */

@@ -15,8 +15,8 @@ static const double CLEARLY_MORE = 1.05;
 
 static const char *const fault_words[KW_N_EGT_FAULTS] = {
     [KW_EGT_BEYOND] = "outside -40 to 1100 C, as an open probe reads",
-    [KW_EGT_OPEN] = "at one fixed value, as an open probe reads",
     [KW_EGT_SPIKE] = "that stand apart from their neighbours",
+    [KW_EGT_OPEN] = "at one fixed value, as an open probe reads",
     [KW_EGT_ASTRAY] = "that came and went faster than a probe can follow",
     [KW_EGT_STUCK] = "that did not move while the engine worked",
     [KW_EGT_COLD] = "below 100 C while the engine worked: is the probe in the "
