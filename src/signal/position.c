@@ -23,6 +23,8 @@ enum { BELIEVED_AFTER = 3 };
 /* A fix held for longer than so many usual intervals: the kart stands, or the
  * receiver is lost. */
 static const double LONG_HOLD = 2.5;
+static const double STOOD_M = 5.0;
+static const double LOST_S = 3.0;
 /* Speed from position: window in seconds, and in intervals between fixes. A
  * shorter one shows the receiver's noise, a longer one flattens braking. */
 static const double SPEED_WINDOW_S = 0.4;
@@ -127,24 +129,43 @@ static double fix_interval_s(const struct kw_session *s,
     return fixes->n > 1 ? kw_median(scratch, fixes->n - 1, scratch) : NAN;
 }
 
-/* The samples between two fixes lie on the line that joins them. After a long
- * hold the kart stood until one interval before the second; if it cannot have
- * moved so far in that, the receiver was lost and nothing is known. */
+/* What became of the kart between two fixes. */
+enum between {
+    DROVE, /* it drove from the one to the other */
+    STOOD, /* it stood until one interval before the second */
+    LOST   /* the receiver lost its way */
+};
+
+static enum between tell_between(const struct kw_session *s,
+                                 size_t a,
+                                 size_t b,
+                                 double interval_s)
+{
+    const double took_s = s->time_s[b] - s->time_s[a];
+    const double way_m = hypot(s->x_m[b] - s->x_m[a], s->y_m[b] - s->y_m[a]);
+    if (took_s <= LONG_HOLD * interval_s)
+        return DROVE;
+    if (way_m < STOOD_M)
+        return STOOD;
+    return took_s <= LOST_S ? DROVE : LOST;
+}
+
+/* The samples between two fixes lie on the line that joins them. Those that had
+ * no reading at all stay unknown when they are many. */
 static void join(struct kw_session *s, size_t a, size_t b, double interval_s)
 {
-    double leave_s = s->time_s[a];
-    if (s->time_s[b] - s->time_s[a] > LONG_HOLD * interval_s)
-        leave_s = s->time_s[b] - interval_s;
-    const double took_s = s->time_s[b] - leave_s;
+    const enum between between = tell_between(s, a, b, interval_s);
+    const bool few = s->time_s[b] - s->time_s[a] <= LONG_HOLD * interval_s;
+    const double leave_s =
+        between == STOOD ? s->time_s[b] - interval_s : s->time_s[a];
     const double way_x_m = s->x_m[b] - s->x_m[a];
     const double way_y_m = s->y_m[b] - s->y_m[a];
-    const bool lost = hypot(way_x_m, way_y_m) > WANDER_M + FASTEST_M_S * took_s;
-    const double from_x_m = s->x_m[a];
-    const double from_y_m = s->y_m[a];
     for (size_t i = a + 1; i < b; i++) {
-        const double part = fmax((s->time_s[i] - leave_s) / took_s, 0.0);
-        s->x_m[i] = lost ? NAN : from_x_m + part * way_x_m;
-        s->y_m[i] = lost ? NAN : from_y_m + part * way_y_m;
+        const double part =
+            fmax((s->time_s[i] - leave_s) / (s->time_s[b] - leave_s), 0.0);
+        const bool known = between != LOST && (few || !isnan(s->x_m[i]));
+        s->x_m[i] = known ? s->x_m[a] + part * way_x_m : NAN;
+        s->y_m[i] = known ? s->y_m[a] + part * way_y_m : NAN;
     }
 }
 

@@ -1,0 +1,171 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "signal/position.h"
+
+#include "support/check.h"
+#include "support/synthetic.h"
+
+#include <stdlib.h>
+
+struct geodesic_case {
+    double lat_deg[2];
+    double lon_deg[2];
+    double distance_m;
+};
+
+/* Short rows of GeodTest-short (C. Karney, WGS 84, CC0). A sphere would be up
+ * to 0.42 % off here. */
+static const struct geodesic_case published[] = {
+    {{19.707097385334, 19.707739582810255},
+     {0.0, 0.000260256428101053},
+     76.1478894},
+    {{23.104245923137, 23.103520430280494},
+     {0.0, 0.002305237470119087},
+     249.4508219},
+    {{78.10174623178, 78.099711031638790},
+     {0.0, 0.014156770744057927},
+     397.364659},
+};
+
+/* Lap distance and gearing from position rest on these metres. */
+static void test_position__plane_meets_published_geodesics(void **state)
+{
+    (void)state;
+    for (size_t i = 0; i < sizeof published / sizeof published[0]; i++) {
+        const struct geodesic_case *c = &published[i];
+        const struct kw_plane plane =
+            kw_plane_at((c->lat_deg[0] + c->lat_deg[1]) / 2.0, 0.0);
+        double x_m[2];
+        double y_m[2];
+        for (size_t k = 0; k < 2; k++)
+            kw_plane_project(&plane, c->lat_deg[k], c->lon_deg[k], &x_m[k],
+                             &y_m[k]);
+        check_near("distance", hypot(x_m[1] - x_m[0], y_m[1] - y_m[0]),
+                   c->distance_m, 0.001);
+    }
+}
+
+/* A track on the antimeridian is still one track. */
+static void test_position__longitude_goes_the_short_way_round(void **state)
+{
+    (void)state;
+    const struct kw_plane plane = kw_plane_at(0.0, 179.9995);
+    double x_m = 0.0;
+    double y_m = 0.0;
+    kw_plane_project(&plane, 0.0, -179.9995, &x_m, &y_m);
+    check_near("east", x_m, 0.001 * 111319.49, 0.01);
+}
+
+static struct synthetic drive(double rate_hz)
+{
+    struct synthetic_options options = synthetic_defaults();
+    options.laps = 2;
+    options.rate_hz = rate_hz;
+    options.has_position = true;
+    return synthetic_new(&options);
+}
+
+/* A log with position and no speed still shows how fast the kart went. */
+static void test_position__speed_is_derived_where_there_is_none(void **state)
+{
+    (void)state;
+    struct synthetic made = drive(20.0);
+    struct kw_session session;
+    synthetic_session(&made, NULL, &session);
+    assert_true(session.speed_is_derived);
+    size_t close = 0;
+    for (size_t i = 0; i < made.n; i++)
+        close += fabs(session.speed_m_s[i] - made.speed_m_s[i]) < 0.5 ? 1 : 0;
+    check_near("share within 0.5 m/s", (double)close / (double)made.n, 1.0,
+               0.05);
+    kw_session_free(&session);
+    synthetic_free(&made);
+}
+
+/* A receiver without a fix writes zeros, a bad one jumps to the next county:
+ * neither is where the kart was, and the rest is. */
+static void test_position__impossible_fixes_are_set_aside(void **state)
+{
+    (void)state;
+    struct synthetic made = drive(10.0);
+    struct kw_session before;
+    synthetic_session(&made, NULL, &before);
+    for (size_t i = 300; i < 310; i++)
+        made.lat_deg[i] = made.lon_deg[i] = 0.0;
+    made.lat_deg[500] += 0.05;
+    made.lon_deg[700] = 500.0;
+    struct kw_session session;
+    synthetic_session(&made, NULL, &session);
+    assert_int_equal(session.notices.n, 1);
+    for (size_t i = 0; i < made.n; i++) {
+        if (isnan(session.x_m[i]))
+            continue;
+        check_near("east", session.x_m[i] - session.x_m[0],
+                   before.x_m[i] - before.x_m[0], 2.5);
+        check_near("north", session.y_m[i] - session.y_m[0],
+                   before.y_m[i] - before.y_m[0], 2.5);
+    }
+    kw_session_free(&session);
+    kw_session_free(&before);
+    synthetic_free(&made);
+}
+
+/* A 5 Hz receiver in a 100 Hz log: a staircase would put a line crossing up to
+ * 0.2 s off, and speed would be zero, then wild. */
+static void test_position__slow_receiver_is_joined_by_lines(void **state)
+{
+    (void)state;
+    enum { EVERY = 20 };
+    struct synthetic made = drive(100.0);
+    struct kw_session smooth;
+    synthetic_session(&made, NULL, &smooth);
+    for (size_t i = made.n; i-- > 0;) {
+        made.lat_deg[i] = made.lat_deg[i - i % EVERY];
+        made.lon_deg[i] = made.lon_deg[i - i % EVERY];
+    }
+    struct kw_session session;
+    synthetic_session(&made, NULL, &session);
+    double worst_m = 0.0;
+    for (size_t i = synthetic_at(&made, 25.0); i < synthetic_at(&made, 150.0);
+         i++) {
+        const double dx_m =
+            session.x_m[i] - session.x_m[0] - smooth.x_m[i] + smooth.x_m[0];
+        const double dy_m =
+            session.y_m[i] - session.y_m[0] - smooth.y_m[i] + smooth.y_m[0];
+        worst_m = fmax(worst_m, hypot(dx_m, dy_m));
+    }
+    /* The staircase is up to 6 m behind. */
+    check_near("metres off", worst_m, 0.0, 0.3);
+    kw_session_free(&session);
+    kw_session_free(&smooth);
+    synthetic_free(&made);
+}
+
+/* Zeros throughout: the log has no position. */
+static void test_position__no_fix_at_all_is_no_position(void **state)
+{
+    (void)state;
+    struct synthetic made = drive(10.0);
+    for (size_t i = 0; i < made.n; i++)
+        made.lat_deg[i] = made.lon_deg[i] = 0.0;
+    struct kw_session session;
+    synthetic_session(&made, NULL, &session);
+    assert_null(session.x_m);
+    assert_null(session.y_m);
+    assert_null(session.speed_m_s);
+    assert_true(isnan(session.origin_lat_deg));
+    kw_session_free(&session);
+    synthetic_free(&made);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_position__plane_meets_published_geodesics),
+        cmocka_unit_test(test_position__longitude_goes_the_short_way_round),
+        cmocka_unit_test(test_position__speed_is_derived_where_there_is_none),
+        cmocka_unit_test(test_position__impossible_fixes_are_set_aside),
+        cmocka_unit_test(test_position__slow_receiver_is_joined_by_lines),
+        cmocka_unit_test(test_position__no_fix_at_all_is_no_position),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
