@@ -1,0 +1,280 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* kartwright review: one log in, one answer out. Reads, reviews, writes what
+ * was asked for, and prints last, so that a refusal prints nothing. */
+#include "cli/command.h"
+#include "cli/input.h"
+
+#include "core/file.h"
+#include "core/text.h"
+#include "kartwright/report.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+/* The words of the command, and what they led to. */
+struct review_words {
+    struct input_words input;
+    const char *json;
+    const char *out;
+    const char *reference;
+    bool no_report;
+    struct words logs;
+};
+
+static const char summary[] =
+    "Reads one log and says whether the engine is safe to run again, what "
+    "went\n"
+    "wrong where, and what to look at first. Writes a folder with a page and\n"
+    "plots, LOG-report in the current folder unless --out names another.";
+
+static const char examples[] =
+    "  kartwright review sunday.csv\n"
+    "  kartwright review --kart number7.ini --out sunday sunday.csv\n"
+    "  kartwright review --json - --no-report sunday.csv\n"
+    "  kartwright review --column \"rpm=Engine speed\" --rate 20 sunday.csv\n";
+
+static enum parsed read_words(int argc, char **argv, struct review_words *words)
+{
+    const struct option options[] = {
+        {"--kart", OPTION_TEXT, &words->input.kart, "PROFILE", false,
+         "the kart's profile, an INI file"},
+        {"--json", OPTION_TEXT, &words->json, "FILE", false,
+         "write the review as JSON; - for standard output, and nothing else"},
+        {"--out", OPTION_TEXT, &words->out, "FOLDER", false,
+         "put the report there: new, empty, or an earlier report"},
+        {"--no-report", OPTION_FLAG, &words->no_report, NULL, false,
+         "write no report folder"},
+        {"--reference", OPTION_TEXT, &words->reference, "LOG.csv", false,
+         "a good session of the same kart to hold this one against"},
+        {"--column", OPTION_LIST, &words->input.columns, "ROLE=HEADING", false,
+         "which column holds what; may be given again"},
+        {"--rate", OPTION_NUMBER, &words->input.rate_hz, "HZ", false,
+         "samples each second, for a log without a time column"}};
+    const struct command_words command = {
+        "review [OPTIONS] LOG.csv", summary, options,
+        sizeof options / sizeof options[0], examples};
+    return parse_words(&command, argc, argv, &words->logs);
+}
+
+/* ---- where the report goes ------------------------------------------------
+ */
+
+/* "sunday-report" for "logs/sunday.csv.gz"; "session-report" for "-". */
+static char *default_folder(const char *log, struct kw_error *error)
+{
+    static const char *const endings[] = {".gz", ".csv", ".txt", ".tsv"};
+    const char *slash = strrchr(log, '/');
+    const char *name = slash == NULL ? log : slash + 1;
+    if (strcmp(name, "-") == 0)
+        name = "session";
+    size_t length = strlen(name);
+    for (size_t i = 0; i < sizeof endings / sizeof endings[0]; i++) {
+        const size_t n = strlen(endings[i]);
+        if (length <= n)
+            continue;
+        struct kw_text end = {0};
+        kw_text_add_bytes(&end, name + length - n, n);
+        if (!kw_text_failed(&end) && kw_text_same(end.bytes, endings[i]))
+            length -= n;
+        kw_text_free(&end);
+    }
+    struct kw_text folder = {0};
+    kw_text_add_bytes(&folder, name, length);
+    kw_text_add(&folder, "-report");
+    return kw_text_take(&folder, error);
+}
+
+/* The folder that the person asked for must be right before the work begins.
+ * When none was named, a review without its folder is better than no review:
+ * that becomes a notice.
+ *
+ * folder  NULL afterwards when nothing was written; the caller frees it. */
+static enum kw_status write_report(const struct kw_review *review,
+                                   const struct review_words *words,
+                                   const char *title,
+                                   struct kw_notices *notices,
+                                   char **folder,
+                                   struct kw_error *error)
+{
+    *folder = words->out != NULL ? kw_text_duplicate(words->out, error)
+                                 : default_folder(review->log.path, error);
+    if (*folder == NULL)
+        return KW_NO_MEMORY;
+    const struct kw_folder_options options = {.title = title};
+    const enum kw_status status =
+        kw_review_write_folder(review, *folder, &options, notices, error);
+    if (status == KW_OK)
+        return KW_OK;
+    free(*folder);
+    *folder = NULL;
+    if (words->out != NULL || status == KW_NO_MEMORY)
+        return status;
+    struct kw_text line = {0};
+    kw_text_addf(&line, "no report folder was written: %s: %s: %s", error->file,
+                 error->what, error->todo);
+    const enum kw_status noted =
+        kw_text_failed(&line) ? kw_fail_memory(error)
+                              : kw_notices_add(notices, 0, line.bytes, error);
+    kw_text_free(&line);
+    return noted;
+}
+
+/* ---- printing ---------------------------------------------------------------
+ */
+
+/* Colour is for a person at a terminal who did not refuse it (no-color.org:
+ * NO_COLOR present and not empty). */
+static bool wants_colour(void)
+{
+    const char *refused = getenv("NO_COLOR");
+    const char *terminal = getenv("TERM");
+    return isatty(STDOUT_FILENO) == 1 &&
+           (refused == NULL || refused[0] == '\0') &&
+           (terminal == NULL || strcmp(terminal, "dumb") != 0);
+}
+
+static enum kw_status print_text(const struct kw_review *review,
+                                 const struct kw_notices *notices,
+                                 const char *folder,
+                                 struct kw_error *error)
+{
+    const struct kw_text_options options = {.colour = wants_colour()};
+    char *text = NULL;
+    if (kw_review_to_text(review, notices, &options, &text, error) != KW_OK)
+        return KW_NO_MEMORY;
+    fputs(text, stdout);
+    free(text);
+    if (folder == NULL)
+        return KW_OK;
+    struct kw_text line = {0};
+    kw_text_add(&line, "\nReport with plots: ");
+    kw_text_add_visible(&line, folder);
+    kw_text_add(&line, "/index.html\n");
+    const bool failed = kw_text_failed(&line);
+    if (!failed)
+        fputs(line.bytes, stdout);
+    kw_text_free(&line);
+    return failed ? kw_fail_memory(error) : KW_OK;
+}
+
+static bool is_standard_output(const char *path)
+{
+    return path != NULL && strcmp(path, "-") == 0;
+}
+
+/* JSON to its file or to standard output; then the text, unless standard output
+ * is the JSON's. */
+static enum kw_status deliver(const struct kw_review *review,
+                              const struct review_words *words,
+                              const struct kw_notices *notices,
+                              const char *folder,
+                              struct kw_error *error)
+{
+    char *json = NULL;
+    enum kw_status status = KW_OK;
+    if (words->json != NULL)
+        status = kw_review_to_json(review, notices, &json, error);
+    if (status == KW_OK && is_standard_output(words->json))
+        fputs(json, stdout);
+    else if (status == KW_OK && words->json != NULL)
+        status = kw_file_write(words->json, json, strlen(json), error);
+    if (status == KW_OK && !is_standard_output(words->json))
+        status = print_text(review, notices, folder, error);
+    free(json);
+    return status;
+}
+
+/* ---- the work
+ * ---------------------------------------------------------------- */
+
+/* The reference is read with the same columns and cleaned like the log. */
+static enum kw_status read_reference(const struct input *input,
+                                     const char *path,
+                                     struct kw_session *out,
+                                     struct kw_error *error)
+{
+    struct kw_log log;
+    enum kw_status status = input_read(input, path, &log, error);
+    if (status != KW_OK)
+        return status;
+    status = kw_session_from_log(&log, &input->profile, out, error);
+    /* A log that reads well and still cannot be used: name it. */
+    if (status == KW_BAD_INPUT && error->file[0] == '\0')
+        kw_text_copy(error->file, sizeof error->file, path);
+    kw_log_free(&log);
+    return status;
+}
+
+static enum kw_status review_one(const struct input *input,
+                                 const struct review_words *words,
+                                 struct kw_review *out,
+                                 struct kw_error *error)
+{
+    struct kw_session reference = {0};
+    struct kw_log log = {0};
+    enum kw_status status = KW_OK;
+    if (words->reference != NULL)
+        status = read_reference(input, words->reference, &reference, error);
+    if (status == KW_OK)
+        status = input_read(input, words->logs.items[0], &log, error);
+    if (status == KW_OK) {
+        const struct kw_review_options options = {
+            .profile = &input->profile,
+            .reference = words->reference != NULL ? &reference : NULL};
+        status = kw_review_log(&log, &options, out, error);
+        if (status == KW_BAD_INPUT && error->file[0] == '\0')
+            kw_text_copy(error->file, sizeof error->file, words->logs.items[0]);
+    }
+    kw_log_free(&log);
+    kw_session_free(&reference);
+    return status;
+}
+
+static enum kw_status run(const struct review_words *words,
+                          struct kw_error *error)
+{
+    struct input input;
+    struct kw_review review = {0};
+    struct kw_notices notices = {0};
+    char *folder = NULL;
+    enum kw_status status = input_open(&input, &words->input, error);
+    /* Refuse a wrong folder before minutes of work, not after. */
+    if (status == KW_OK && words->out != NULL && !words->no_report)
+        status = kw_report_check_folder(words->out, error);
+    if (status == KW_OK)
+        status = review_one(&input, words, &review, error);
+    if (status == KW_OK && !words->no_report)
+        status = write_report(&review, words, input.profile.name, &notices,
+                              &folder, error);
+    if (status == KW_OK)
+        status = deliver(&review, words, &notices, folder, error);
+    free(folder);
+    kw_notices_free(&notices);
+    kw_review_free(&review);
+    input_close(&input);
+    return status;
+}
+
+int cmd_review(int argc, char **argv)
+{
+    struct review_words words = {0};
+    struct kw_error error = {0};
+    int result = EXIT_USAGE;
+    const enum parsed parsed = read_words(argc, argv, &words);
+    if (parsed == PARSED_HELP)
+        result = EXIT_DONE;
+    else if (parsed == PARSED && words.logs.n != 1) {
+        kw_fail(&error, KW_BAD_USAGE, NULL, 0,
+                words.logs.n == 0 ? "no log was named"
+                                  : "review takes one log at a time",
+                "see 'kartwright review --help'");
+        result = print_error(&error);
+    } else if (parsed == PARSED) {
+        result = run(&words, &error) == KW_OK ? EXIT_DONE : print_error(&error);
+    }
+    words_free(&words.input.columns);
+    words_free(&words.logs);
+    return result;
+}

@@ -1,0 +1,107 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The kart's profile, and which column holds what. */
+#include "cli/input.h"
+
+#include "core/array.h"
+#include "core/text.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+static enum kw_status wrong_column(const char *word,
+                                   const char *why,
+                                   struct kw_error *error)
+{
+    struct kw_text what = {0};
+    kw_text_add(&what, "--column '");
+    kw_text_add(&what, word);
+    kw_text_add(&what, "': ");
+    kw_text_add(&what, why);
+    if (kw_text_failed(&what))
+        return kw_fail_memory(error);
+    kw_fail(error, KW_BAD_USAGE, NULL, 0, what.bytes,
+            "write --column \"rpm=Engine speed\"; 'kartwright columns LOG.csv' "
+            "shows the headings");
+    kw_text_free(&what);
+    return KW_BAD_USAGE;
+}
+
+/* "rpm=Engine speed" becomes a role and a heading. */
+static enum kw_status read_choice(const char *word,
+                                  struct kw_column_choice *choice,
+                                  struct kw_error *error)
+{
+    const char *equals = strchr(word, '=');
+    if (equals == NULL || equals[1] == '\0')
+        return wrong_column(word, "no role and heading", error);
+    struct kw_text role = {0};
+    kw_text_add_bytes(&role, word, (size_t)(equals - word));
+    if (kw_text_failed(&role))
+        return kw_fail_memory(error);
+    choice->role = kw_role_from_name(role.bytes);
+    kw_text_free(&role);
+    if (choice->role == KW_N_ROLES)
+        return wrong_column(word, "no such role", error);
+    choice->heading = kw_text_duplicate(equals + 1, error);
+    return choice->heading == NULL ? KW_NO_MEMORY : KW_OK;
+}
+
+/* The command's choices first: they win over the profile's. */
+static enum kw_status choose_columns(struct input *input,
+                                     const struct words *columns,
+                                     struct kw_error *error)
+{
+    const struct kw_profile *profile = &input->profile;
+    const size_t n = columns->n + profile->n_columns;
+    input->choices = kw_array_new(n, sizeof *input->choices, error);
+    if (input->choices == NULL)
+        return KW_NO_MEMORY;
+    for (size_t i = 0; i < columns->n; i++) {
+        const enum kw_status status =
+            read_choice(columns->items[i], &input->choices[i], error);
+        if (status != KW_OK)
+            return status;
+        input->n_owned = ++input->n_choices;
+    }
+    for (size_t i = 0; i < profile->n_columns; i++)
+        input->choices[input->n_choices++] = profile->columns[i];
+    return KW_OK;
+}
+
+enum kw_status input_open(struct input *input,
+                          const struct input_words *words,
+                          struct kw_error *error)
+{
+    *input = (struct input){.rate_hz = words->rate_hz};
+    kw_profile_init(&input->profile);
+    if (!(words->rate_hz >= 0.0))
+        return kw_fail(error, KW_BAD_USAGE, NULL, 0,
+                       "--rate must be more than 0",
+                       "give the samples each second, for instance 20");
+    enum kw_status status = KW_OK;
+    if (words->kart != NULL)
+        status = kw_profile_read(words->kart, &input->profile, error);
+    if (status == KW_OK)
+        status = choose_columns(input, &words->columns, error);
+    return status;
+}
+
+enum kw_status input_read(const struct input *input,
+                          const char *path,
+                          struct kw_log *log,
+                          struct kw_error *error)
+{
+    const struct kw_import_options options = {.rate_hz = input->rate_hz,
+                                              .choices = input->choices,
+                                              .n_choices = input->n_choices};
+    return kw_log_read(path, &options, log, error);
+}
+
+void input_close(struct input *input)
+{
+    for (size_t i = 0; i < input->n_owned; i++)
+        free(input->choices[i].heading);
+    free(input->choices);
+    kw_profile_free(&input->profile);
+    *input = (struct input){0};
+}

@@ -1,0 +1,63 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* One way of escaping for each sink: a table of characters that must not pass
+ * as they are, and what stands for them. */
+#include "escape.h"
+
+/* The characters of one sink that need a stand-in; all are ASCII. */
+struct stand_in {
+    char character;
+    const char *written;
+};
+
+static const char *find_stand_in(const struct stand_in *table,
+                                 size_t n,
+                                 char character)
+{
+    for (size_t i = 0; i < n; i++) {
+        if (table[i].character == character)
+            return table[i].written;
+    }
+    return NULL;
+}
+
+/* Makes the text visible first, so that a table needs no row for controls. */
+static void add_escaped(struct kw_text *text,
+                        const char *from,
+                        const struct stand_in *table,
+                        size_t n)
+{
+    struct kw_text visible = {0};
+    kw_text_add_visible(&visible, from == NULL ? "" : from);
+    if (kw_text_failed(&visible))
+        text->failed = true;
+    for (size_t i = 0; i < visible.length; i++) {
+        const char *written = find_stand_in(table, n, visible.bytes[i]);
+        if (written != NULL)
+            kw_text_add(text, written);
+        else
+            kw_text_add_bytes(text, visible.bytes + i, 1);
+    }
+    kw_text_free(&visible);
+}
+
+void kw_escape_json(struct kw_text *text, const char *from)
+{
+    static const struct stand_in table[] = {{'"', "\\\""}, {'\\', "\\\\"}};
+    add_escaped(text, from, table, sizeof table / sizeof table[0]);
+}
+
+void kw_escape_html(struct kw_text *text, const char *from)
+{
+    static const struct stand_in table[] = {{'&', "&amp;"},
+                                            {'<', "&lt;"},
+                                            {'>', "&gt;"},
+                                            {'"', "&quot;"},
+                                            {'\'', "&#39;"}};
+    add_escaped(text, from, table, sizeof table / sizeof table[0]);
+}
+
+void kw_escape_gnuplot(struct kw_text *text, const char *from)
+{
+    static const struct stand_in table[] = {{'\'', "''"}};
+    add_escaped(text, from, table, sizeof table / sizeof table[0]);
+}

@@ -1,0 +1,251 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Files that are whole or not there: write beside, flush, rename. */
+#define _XOPEN_SOURCE 700 /* POSIX 2008 gives realpath() with XSI only */
+#include "file.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+enum { ATTEMPTS = 100, READ_CHUNK = 65536, ANY_MODE = 0777, NEW_MODE = 0666 };
+
+static const char *todo_for(int errno_value)
+{
+    switch (errno_value) {
+    case ENOSPC:
+    case EDQUOT:
+        return "make room on the disk or name another place";
+    case EACCES:
+    case EPERM:
+    case EROFS:
+        return "name a place that you may write to";
+    case ENOENT:
+    case ENOTDIR:
+        return "check the path: the folder that it lies in must exist";
+    default:
+        return "check the disk and the path";
+    }
+}
+
+enum kw_status kw_file_failed(struct kw_error *error,
+                              const char *path,
+                              const char *what,
+                              int errno_value)
+{
+    char reason[160];
+    if (strerror_r(errno_value, reason, sizeof reason) != 0)
+        kw_text_copy(reason, sizeof reason, "unknown error");
+    if (reason[0] >= 'A' && reason[0] <= 'Z' && reason[1] != '/')
+        reason[0] = (char)(reason[0] - 'A' + 'a');
+    struct kw_text line = {0};
+    kw_text_addf(&line, "%s: %s", what, reason);
+    kw_fail(error, KW_IO_FAILED, path, 0,
+            kw_text_failed(&line) ? what : line.bytes, todo_for(errno_value));
+    kw_text_free(&line);
+    return KW_IO_FAILED;
+}
+
+char *kw_file_passing_name(const char *path,
+                           unsigned attempt,
+                           struct kw_error *error)
+{
+    struct kw_text name = {0};
+    kw_text_add(&name, path);
+    kw_text_addf(&name, ".kw-%ld-%u", (long)getpid(), attempt);
+    return kw_text_take(&name, error);
+}
+
+/* write() may take less than it was given, or be interrupted. */
+static bool write_all(int descriptor, const char *bytes, size_t length)
+{
+    for (size_t done = 0; done < length;) {
+        const ssize_t n = write(descriptor, bytes + done, length - done);
+        if (n < 0 && errno != EINTR)
+            return false;
+        if (n > 0)
+            done += (size_t)n;
+    }
+    return true;
+}
+
+/* Writes, flushes where asked, and closes in any case.
+ *
+ * returns  0 or the errno of what failed first. */
+static int fill_and_close(int descriptor,
+                          const char *bytes,
+                          size_t length,
+                          bool flush)
+{
+    int failed = write_all(descriptor, bytes, length) ? 0 : errno;
+    /* A pipe or a device has nothing to flush, and says EINVAL. */
+    if (failed == 0 && flush && fsync(descriptor) != 0 && errno != EINVAL)
+        failed = errno;
+    if (close(descriptor) != 0 && failed == 0)
+        failed = errno;
+    return failed;
+}
+
+enum kw_status kw_file_create(const char *path,
+                              const char *bytes,
+                              size_t length,
+                              struct kw_error *error)
+{
+    const int descriptor =
+        open(path, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, NEW_MODE);
+    if (descriptor < 0)
+        return kw_file_failed(error, path, "cannot be written", errno);
+    const int failed = fill_and_close(descriptor, bytes, length, false);
+    if (failed == 0)
+        return KW_OK;
+    unlink(path);
+    return kw_file_failed(error, path, "cannot be written", failed);
+}
+
+/* Opens a file beside path under a name that nothing has yet.
+ *
+ * name     the caller frees it.
+ * returns  -1 with errno set, or with *name NULL when memory is short. */
+static int open_beside(const char *path, char **name, struct kw_error *error)
+{
+    for (unsigned attempt = 0; attempt < ATTEMPTS; attempt++) {
+        *name = kw_file_passing_name(path, attempt, error);
+        if (*name == NULL)
+            return -1;
+        const int descriptor =
+            open(*name, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, NEW_MODE);
+        if (descriptor >= 0 || errno != EEXIST || attempt + 1 == ATTEMPTS)
+            return descriptor;
+        free(*name);
+    }
+    return -1;
+}
+
+/* old_mode  of the file that is replaced, or 0 where there is none. */
+static enum kw_status write_beside(const char *path,
+                                   const char *bytes,
+                                   size_t length,
+                                   mode_t old_mode,
+                                   struct kw_error *error)
+{
+    char *name = NULL;
+    const int descriptor = open_beside(path, &name, error);
+    if (name == NULL)
+        return KW_NO_MEMORY;
+    int failed = descriptor < 0 ? errno : 0;
+    if (failed == 0) {
+        if (old_mode != 0 && fchmod(descriptor, old_mode & ANY_MODE) != 0)
+            failed = errno;
+        const int filled = fill_and_close(descriptor, bytes, length, true);
+        failed = failed == 0 ? filled : failed;
+        if (failed == 0 && rename(name, path) != 0)
+            failed = errno;
+        if (failed != 0)
+            unlink(name);
+    }
+    free(name);
+    if (failed != 0)
+        return kw_file_failed(error, path, "cannot be written", failed);
+    return kw_file_sync_folder_of(path, error);
+}
+
+static enum kw_status write_in_place(const char *path,
+                                     const char *bytes,
+                                     size_t length,
+                                     struct kw_error *error)
+{
+    const int descriptor = open(path, O_WRONLY | O_CLOEXEC);
+    const int failed = descriptor < 0
+                           ? errno
+                           : fill_and_close(descriptor, bytes, length, true);
+    if (failed == 0)
+        return KW_OK;
+    return kw_file_failed(error, path, "cannot be written", failed);
+}
+
+enum kw_status kw_file_write(const char *path,
+                             const char *bytes,
+                             size_t length,
+                             struct kw_error *error)
+{
+    struct stat about;
+    if (stat(path, &about) != 0)
+        return write_beside(path, bytes, length, 0, error);
+    if (S_ISDIR(about.st_mode))
+        return kw_file_failed(error, path, "cannot be written", EISDIR);
+    if (!S_ISREG(about.st_mode))
+        return write_in_place(path, bytes, length, error);
+    /* Through a link the file itself is replaced, not the link. */
+    char *real = realpath(path, NULL);
+    if (real == NULL)
+        return kw_file_failed(error, path, "cannot be written", errno);
+    const enum kw_status status =
+        write_beside(real, bytes, length, about.st_mode, error);
+    free(real);
+    return status;
+}
+
+static enum kw_status read_all(int descriptor,
+                               size_t most_bytes,
+                               struct kw_text *out,
+                               int *failed)
+{
+    char chunk[READ_CHUNK];
+    const size_t before = out->length;
+    for (;;) {
+        const ssize_t n = read(descriptor, chunk, sizeof chunk);
+        if (n == 0)
+            return kw_text_failed(out) ? KW_NO_MEMORY : KW_OK;
+        if (n < 0 && errno == EINTR)
+            continue;
+        if (n < 0 || (size_t)n > most_bytes - (out->length - before)) {
+            *failed = n < 0 ? errno : EFBIG;
+            return KW_IO_FAILED;
+        }
+        kw_text_add_bytes(out, chunk, (size_t)n);
+        if (kw_text_failed(out))
+            return KW_NO_MEMORY;
+    }
+}
+
+enum kw_status kw_file_read(const char *path,
+                            size_t most_bytes,
+                            struct kw_text *out,
+                            struct kw_error *error)
+{
+    const int descriptor = open(path, O_RDONLY | O_CLOEXEC);
+    if (descriptor < 0)
+        return kw_file_failed(error, path, "cannot be read", errno);
+    int failed = 0;
+    const enum kw_status status =
+        read_all(descriptor, most_bytes, out, &failed);
+    if (close(descriptor) != 0 && status == KW_OK)
+        return kw_file_failed(error, path, "cannot be read", errno);
+    if (status == KW_NO_MEMORY)
+        return kw_fail_memory(error);
+    if (status != KW_OK)
+        return kw_file_failed(error, path, "cannot be read", failed);
+    return KW_OK;
+}
+
+enum kw_status kw_file_sync_folder_of(const char *path, struct kw_error *error)
+{
+    char *folder = kw_text_duplicate(path, error);
+    if (folder == NULL)
+        return KW_NO_MEMORY;
+    char *slash = strrchr(folder, '/');
+    if (slash != NULL)
+        slash[slash == folder ? 1 : 0] = '\0';
+    const int descriptor =
+        open(slash == NULL ? "." : folder, O_RDONLY | O_CLOEXEC);
+    free(folder);
+    /* Some file systems cannot flush a folder; the file itself is safe. */
+    if (descriptor >= 0) {
+        (void)fsync(descriptor);
+        (void)close(descriptor);
+    }
+    return KW_OK;
+}

@@ -1,0 +1,205 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The review in a few numbers. */
+#include "digest.h"
+
+#include "core/array.h"
+#include "report/words.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* So many laps of a group are named; the rest is counted. */
+enum { MOST_LAPS_NAMED = 5 };
+
+static int compare_doubles(const void *a, const void *b)
+{
+    const double x = *(const double *)a;
+    const double y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+static double median_of(double *values, size_t n)
+{
+    if (n == 0)
+        return NAN;
+    qsort(values, n, sizeof *values, compare_doubles);
+    return (values[(n - 1) / 2] + values[n / 2]) / 2.0;
+}
+
+enum kw_status kw_digest_laps(const struct kw_laps *laps,
+                              struct kw_lap_digest *out,
+                              struct kw_error *error)
+{
+    *out = (struct kw_lap_digest){.best = laps->n, .middle_s = NAN};
+    double *times_s = kw_array_new(laps->n, sizeof *times_s, error);
+    if (times_s == NULL)
+        return KW_NO_MEMORY;
+    for (size_t i = 0; i < laps->n; i++) {
+        const struct kw_lap *lap = &laps->items[i];
+        out->n_out += lap->kind == KW_LAP_OUT;
+        out->n_in += lap->kind == KW_LAP_IN;
+        if (lap->kind != KW_LAP_FLYING)
+            continue;
+        out->n_spoilt += lap->spoilt;
+        if (lap->spoilt)
+            continue;
+        const double time_s = lap->end_s - lap->start_s;
+        if (out->best == laps->n || time_s < laps->items[out->best].end_s -
+                                                 laps->items[out->best].start_s)
+            out->best = i;
+        times_s[out->n_flying++] = time_s;
+    }
+    out->middle_s = median_of(times_s, out->n_flying);
+    free(times_s);
+    return KW_OK;
+}
+
+/* What tells events of one kind apart: the region or the cause. */
+static int sort_of(const struct kw_event *event)
+{
+    if (event->kind == KW_LEAN)
+        return (int)event->detail.lean.region;
+    if (event->kind == KW_DROPOUT)
+        return (int)event->detail.dropout.cause;
+    return 0;
+}
+
+bool kw_same_group(const struct kw_event *a, const struct kw_event *b)
+{
+    return a->kind == b->kind && sort_of(a) == sort_of(b);
+}
+
+/* How far out an event is, within its group. */
+static double size_of(const struct kw_event *event)
+{
+    double size = event->end_s - event->start_s;
+    if (event->kind == KW_LEAN)
+        size = event->detail.lean.excess_c;
+    if (event->kind == KW_DROPOUT)
+        size = event->detail.dropout.depth_rpm;
+    return isfinite(size) ? size : 0.0;
+}
+
+static bool presses_more(const struct kw_event *a, const struct kw_event *b)
+{
+    if (a->severity != b->severity)
+        return a->severity > b->severity;
+    return size_of(a) > size_of(b);
+}
+
+static void add_to_groups(const struct kw_events *events,
+                          size_t i,
+                          struct kw_event_group *groups,
+                          size_t *n)
+{
+    const struct kw_event *event = &events->items[i];
+    for (size_t g = 0; g < *n; g++) {
+        if (!kw_same_group(event, &events->items[groups[g].first]))
+            continue;
+        groups[g].n++;
+        if (presses_more(event, &events->items[groups[g].worst]))
+            groups[g].worst = i;
+        return;
+    }
+    if (*n < KW_MOST_GROUPS)
+        groups[(*n)++] = (struct kw_event_group){i, i, 1};
+}
+
+size_t kw_group_events(const struct kw_events *events,
+                       struct kw_event_group groups[KW_MOST_GROUPS])
+{
+    size_t n = 0;
+    for (size_t i = 0; i < events->n; i++) {
+        if (events->items[i].kind != KW_CLUTCH_ENGAGEMENT)
+            add_to_groups(events, i, groups, &n);
+    }
+    /* Insertion sort: few groups, and equal ones keep their order in time. */
+    for (size_t i = 1; i < n; i++) {
+        for (size_t j = i; j > 0; j--) {
+            const struct kw_event *a = &events->items[groups[j - 1].worst];
+            const struct kw_event *b = &events->items[groups[j].worst];
+            if (a->severity >= b->severity)
+                break;
+            const struct kw_event_group moved = groups[j];
+            groups[j] = groups[j - 1];
+            groups[j - 1] = moved;
+        }
+    }
+    return n;
+}
+
+/* true when an earlier event of the group lies on the same lap. */
+static bool lap_was_named(const struct kw_events *events, size_t i)
+{
+    for (size_t j = 0; j < i; j++) {
+        if (events->items[j].lap == events->items[i].lap &&
+            kw_same_group(&events->items[j], &events->items[i]))
+            return true;
+    }
+    return false;
+}
+
+/* The i-th event adds a lap to the list of its group. */
+static bool names_a_lap(const struct kw_events *events,
+                        size_t i,
+                        const struct kw_event *like)
+{
+    const struct kw_event *event = &events->items[i];
+    return event->lap > 0 && kw_same_group(event, like) &&
+           !lap_was_named(events, i);
+}
+
+void kw_add_laps_of_group(struct kw_text *text,
+                          const struct kw_events *events,
+                          const struct kw_event *like)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < events->n; i++)
+        n += names_a_lap(events, i, like);
+    if (n == 0) {
+        kw_text_add(text, "outside the laps");
+        return;
+    }
+    kw_text_add(text, n == 1 ? "lap " : "laps ");
+    size_t named = 0;
+    for (size_t i = 0; i < events->n && named < MOST_LAPS_NAMED; i++) {
+        if (!names_a_lap(events, i, like))
+            continue;
+        const bool last = named + 1 == n;
+        kw_text_add(text, named == 0 ? "" : last ? " and " : ", ");
+        kw_text_addf(text, "%zu", events->items[i].lap);
+        named++;
+    }
+    if (n > named)
+        kw_text_addf(text, " and %zu more", n - named);
+}
+
+static void add_quantity(struct kw_text *text,
+                         double value,
+                         const char *unit_and_words)
+{
+    kw_add_whole(text, value);
+    kw_text_addf(text, " %s", unit_and_words);
+}
+
+void kw_add_event_numbers(struct kw_text *text, const struct kw_event *event)
+{
+    const struct kw_lean *lean = &event->detail.lean;
+    if (event->kind == KW_LEAN && isfinite(lean->excess_c))
+        add_quantity(text, lean->excess_c,
+                     lean->basis == KW_BASIS_LIMIT       ? "C over the limit, "
+                     : lean->basis == KW_BASIS_REFERENCE ? "C over the "
+                                                           "reference, "
+                                                         : "C over what was "
+                                                           "expected, ");
+    if (event->kind == KW_LEAN && isfinite(lean->peak_egt_c))
+        add_quantity(text, lean->peak_egt_c, "C at most, ");
+    if (event->kind == KW_DROPOUT && isfinite(event->detail.dropout.depth_rpm))
+        add_quantity(text, event->detail.dropout.depth_rpm, "rpm down, ");
+    if (event->kind == KW_CLUTCH_ENGAGEMENT &&
+        isfinite(event->detail.engagement.hold_rpm))
+        add_quantity(text, event->detail.engagement.hold_rpm,
+                     "rpm held while it slipped, ");
+    kw_text_add(text, "for ");
+    kw_add_duration(text, event->end_s - event->start_s);
+}

@@ -1,0 +1,39 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The list of plots of a report. */
+#include "plot.h"
+
+#include "core/array.h"
+
+#include <stdlib.h>
+
+struct kw_plot *kw_plots_add(struct kw_plots *plots,
+                             const char *name,
+                             const char *heading,
+                             struct kw_error *error)
+{
+    if (kw_array_reserve(&plots->items, &plots->capacity, plots->n + 1,
+                         sizeof *plots->items, error) != KW_OK)
+        return NULL;
+    struct kw_plot *plot = &plots->items[plots->n++];
+    *plot = (struct kw_plot){.heading = heading};
+    kw_text_copy(plot->name, sizeof plot->name, name);
+    return plot;
+}
+
+void kw_plots_free(struct kw_plots *plots)
+{
+    for (size_t i = 0; i < plots->n; i++) {
+        kw_text_free(&plots->items[i].explain);
+        kw_text_free(&plots->items[i].alt);
+        kw_text_free(&plots->items[i].script);
+        kw_text_free(&plots->items[i].data);
+    }
+    free(plots->items);
+    *plots = (struct kw_plots){0};
+}
+
+bool kw_plot_failed(const struct kw_plot *plot)
+{
+    return kw_text_failed(&plot->explain) || kw_text_failed(&plot->alt) ||
+           kw_text_failed(&plot->script) || kw_text_failed(&plot->data);
+}

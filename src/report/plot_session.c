@@ -1,0 +1,219 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The whole session: RPM over EGT, over time, with laps and findings marked. */
+#include "report/review_plots.h"
+
+#include "report/digest.h"
+#include "report/script.h"
+#include "report/thin.h"
+#include "report/words.h"
+
+#include <math.h>
+
+/* Lap numbers that fit above the plot, and the narrowest mark that is seen. */
+enum { MOST_LAP_NUMBERS = 24, NARROWEST_MARK_PX = 3 };
+
+/* Which marks have a colour of their own. */
+enum mark { MARK_LEAN, MARK_DROPOUT, MARK_CLUTCH, MARK_OTHER, N_MARKS };
+
+/* One panel of the plot.
+ *
+ * at  lower and upper end on the screen, 0 to 1. */
+struct panel {
+    const char *label;
+    const double *values;
+    enum kw_colour colour;
+    int decimals;
+    double lowest;
+    double highest;
+};
+
+static enum mark mark_of(const struct kw_event *event)
+{
+    switch (event->kind) {
+    case KW_LEAN:
+        return MARK_LEAN;
+    case KW_DROPOUT:
+        return MARK_DROPOUT;
+    case KW_CLUTCH_ENGAGEMENT:
+        return MARK_CLUTCH;
+    default:
+        return MARK_OTHER;
+    }
+}
+
+/* Blocks 0 to N_MARKS - 1: "from to" of each mark, wide enough to be seen. */
+static void put_marks(struct kw_plot *plot,
+                      const struct kw_review *review,
+                      double width_s)
+{
+    static const char *const names[N_MARKS] = {
+        "lean: from_s to_s", "drop-outs: from_s to_s",
+        "clutch engagements: from_s to_s", "other findings: from_s to_s"};
+    const double narrowest_s = width_s * NARROWEST_MARK_PX / KW_PLOT_COLUMNS;
+    for (int mark = 0; mark < N_MARKS; mark++) {
+        size_t n = 0;
+        kw_script_block(plot, names[mark]);
+        for (size_t i = 0; i < review->events.n; i++) {
+            const struct kw_event *event = &review->events.items[i];
+            if ((int)mark_of(event) != mark)
+                continue;
+            const double missing_s =
+                fmax(0.0, narrowest_s - (event->end_s - event->start_s));
+            kw_text_add_number(&plot->data, event->start_s - missing_s / 2, 3);
+            kw_text_add(&plot->data, " ");
+            kw_text_add_number(&plot->data, event->end_s + missing_s / 2, 3);
+            kw_text_add(&plot->data, "\n");
+            n++;
+        }
+        if (n == 0)
+            kw_script_no_point(plot, 2);
+    }
+}
+
+/* Block N_MARKS: where laps begin and end, each with the number of the lap that
+ * begins there; 0 where the number would not fit. */
+static void put_laps(struct kw_plot *plot, const struct kw_laps *laps)
+{
+    const size_t each = laps->n / MOST_LAP_NUMBERS + 1;
+    kw_script_block(plot, "laps: start_s middle_s number (0: not written)");
+    for (size_t i = 0; i < laps->n; i++) {
+        const struct kw_lap *lap = &laps->items[i];
+        kw_text_add_number(&plot->data, lap->start_s, 3);
+        kw_text_add(&plot->data, " ");
+        kw_text_add_number(&plot->data, (lap->start_s + lap->end_s) / 2.0, 3);
+        kw_text_addf(&plot->data, " %zu\n",
+                     lap->number % each == 0 ? lap->number : (size_t)0);
+    }
+    if (laps->n > 0) {
+        const double end_s = laps->items[laps->n - 1].end_s;
+        kw_text_add_number(&plot->data, end_s, 3);
+        kw_text_add(&plot->data, " ");
+        kw_text_add_number(&plot->data, end_s, 3);
+        kw_text_add(&plot->data, " 0\n");
+    } else {
+        kw_script_no_point(plot, 3);
+    }
+}
+
+/* The marks go behind the line, as tall as the panel ("graph" units would do,
+ * but boxes know only those of the axes). */
+static void add_panel(struct kw_plot *plot,
+                      const struct panel *panel,
+                      unsigned block,
+                      bool with_key)
+{
+    static const struct {
+        const char *title;
+        enum kw_colour colour;
+    } marks[N_MARKS] = {{"lean", KW_COLOUR_LEAN},
+                        {"drop-out", KW_COLOUR_DROPOUT},
+                        {"clutch slips", KW_COLOUR_EXPECTED},
+                        {"other finding", KW_COLOUR_OTHER}};
+    struct kw_text *script = &plot->script;
+    kw_text_addf(script, "set ylabel '%s'\n", panel->label);
+    kw_script_range(plot, "y", panel->lowest, panel->highest, 0.05);
+    kw_text_add(script, "plot ");
+    for (int i = 0; i < N_MARKS; i++) {
+        kw_text_addf(script,
+                     "data index %d using (($1+$2)/2):(0):1:2:(-1e5):(1e5) "
+                     "with boxxyerror fs transparent solid 0.45 noborder ",
+                     i);
+        kw_script_add(plot, "lc @", &marks[i].colour);
+        kw_text_addf(script, " %s%s%s, ", with_key ? "title '" : "notitle",
+                     with_key ? marks[i].title : "", with_key ? "'" : "");
+    }
+    kw_text_addf(script,
+                 "data index %d using 1:(-1e5):(0):(2e5) with vectors nohead "
+                 "lw 0.5 lc rgb '#bbbbbb' notitle, data index %u using 1:2 "
+                 "with lines lw 1 ",
+                 N_MARKS, block);
+    kw_script_add(plot, "lc @ notitle", &panel->colour);
+}
+
+static void write_script(struct kw_plot *plot,
+                         const struct kw_review *review,
+                         const struct panel *panels,
+                         size_t n_panels)
+{
+    struct kw_text *script = &plot->script;
+    const struct kw_session *session = &review->session;
+    kw_script_begin(plot, "RPM and EGT over time, laps and findings marked.",
+                    n_panels == 2 ? 480 : 320, review->log.path);
+    kw_text_add(script, "set multiplot\nset lmargin at screen 0.13\n"
+                        "set rmargin at screen 0.98\n");
+    kw_script_time_axis(plot, session->time_s[0],
+                        session->time_s[session->n_samples - 1]);
+    kw_text_add(script,
+                "set key at screen 0.98,0.995 right top horizontal\n"
+                "set label 1 'lap' at screen 0.115,0.91 right font ',10'\n");
+    kw_text_addf(script,
+                 "set tmargin at screen 0.88\nset bmargin at screen %s\n",
+                 n_panels == 2 ? "0.53" : "0.18");
+    if (n_panels == 2)
+        kw_text_add(script, "set format x ''\nunset xlabel\n");
+    add_panel(plot, &panels[0], N_MARKS + 1, true);
+    kw_text_addf(script,
+                 ", data index %d using 2:(%s):($3 > 0 ? sprintf('%%d', $3) : "
+                 "'') with labels center font ',10' notitle\n",
+                 N_MARKS, "GPVAL_Y_MAX");
+    if (n_panels == 2) {
+        kw_text_add(script, "unset key\nunset label 1\nunset label 99\n"
+                            "set tmargin at screen 0.48\n"
+                            "set bmargin at screen 0.12\n");
+        kw_script_time_axis(plot, session->time_s[0],
+                            session->time_s[session->n_samples - 1]);
+        add_panel(plot, &panels[1], N_MARKS + 2, false);
+        kw_text_add(script, "\n");
+    }
+    kw_text_add(script, "unset multiplot\n");
+    kw_script_end(plot);
+}
+
+static void describe(struct kw_plot *plot,
+                     const struct kw_review *review,
+                     bool has_egt)
+{
+    kw_text_addf(&plot->explain,
+                 "%s over the whole session; thin upright lines part the "
+                 "laps. Look at the coloured stripes: that is where something "
+                 "was found.",
+                 has_egt ? "RPM above, exhaust temperature below," : "RPM");
+    kw_text_add(&plot->alt, "RPM ");
+    kw_text_add(&plot->alt, has_egt ? "and exhaust temperature " : "");
+    kw_text_add(&plot->alt, "against time. ");
+    kw_text_addf(&plot->alt, "%zu laps and %zu findings are marked.",
+                 review->laps.n, review->events.n);
+}
+
+enum kw_status kw_plot_session(const struct kw_review *review,
+                               struct kw_plots *plots,
+                               struct kw_error *error)
+{
+    const struct kw_session *session = &review->session;
+    const struct kw_span all = {0, session->n_samples};
+    if (session->n_samples < 2)
+        return KW_OK;
+    struct kw_plot *plot = kw_plots_add(plots, "session", "The session", error);
+    if (plot == NULL)
+        return KW_NO_MEMORY;
+    struct panel panels[2] = {
+        {"RPM", session->rpm_raw, KW_COLOUR_RPM, 0, NAN, NAN},
+        {"EGT, C", session->egt_c, KW_COLOUR_EGT, 1, NAN, NAN}};
+    const double end_s = session->time_s[session->n_samples - 1];
+    const size_t n_panels = session->egt_c != NULL ? 2 : 1;
+    put_marks(plot, review, end_s - session->time_s[0]);
+    put_laps(plot, &review->laps);
+    for (size_t i = 0; i < n_panels; i++) {
+        const struct kw_curve curve = {
+            session->time_s, panels[i].values, all, session->time_s[0],
+            end_s,           KW_PLOT_COLUMNS,  3,   panels[i].decimals};
+        kw_script_block(plot, panels[i].label);
+        if (kw_thin_add(&plot->data, &curve) == 0)
+            kw_script_no_point(plot, 2);
+        kw_range_of(panels[i].values, all, &panels[i].lowest,
+                    &panels[i].highest);
+    }
+    write_script(plot, review, panels, n_panels);
+    describe(plot, review, n_panels == 2);
+    return kw_plot_failed(plot) ? kw_fail_memory(error) : KW_OK;
+}

@@ -1,0 +1,159 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Report folders: scripts, data, pictures. */
+#include "report/report_folder.h"
+
+#include "core/file.h"
+#include "report/gnuplot.h"
+
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+static const double DEFAULT_SILENCE_S = 20.0;
+
+/* Thinned plots stay far below this; a script that a person edited is not read
+ * here. */
+enum { MOST_PICTURE_BYTES = 64 * 1024 * 1024 };
+
+const struct kw_folder_kind kw_report_kind = {
+    .marker = "kartwright-report.txt",
+    .about =
+        "This folder is a report of kartwright.\n"
+        "\n"
+        "Open index.html in a browser. Each plot has four files: NAME.svg and\n"
+        "NAME.png are pictures, NAME.dat has the numbers, and 'gnuplot "
+        "NAME.gp'\n"
+        "run in this folder draws the pictures again.\n"
+        "\n"
+        "A later report with the same name replaces this folder as a whole, "
+        "but\n"
+        "only while it holds nothing but the files named here:\n"};
+
+static enum kw_status add_file(struct kw_folder *folder,
+                               const char *name,
+                               const char *ending,
+                               const struct kw_text *text,
+                               struct kw_error *error)
+{
+    char file[64];
+    kw_text_copy(file, sizeof file, name);
+    const size_t length = strlen(file);
+    kw_text_copy(file + length, sizeof file - length, ending);
+    return kw_folder_add(folder, file, text->bytes, text->length, error);
+}
+
+/* Both formats say where they end: a picture that was cut off does not. */
+static bool is_whole(const struct kw_text *picture, const char *ending)
+{
+    static const char end_of_svg[] = "</svg>\n";
+    static const char end_of_png[] = "IEND\xAE\x42\x60\x82";
+    const bool svg = strcmp(ending, ".svg") == 0;
+    const char *end = svg ? end_of_svg : end_of_png;
+    const size_t n = svg ? sizeof end_of_svg - 1 : sizeof end_of_png - 1;
+    const char *at = picture->bytes + picture->length - n;
+    return picture->length >= n && memcmp(at, end, n) == 0;
+}
+
+/* Reads a picture that gnuplot may have drawn, and removes a damaged one.
+ *
+ * returns  true when it is whole. */
+static bool read_picture(const struct kw_folder *folder,
+                         const char *name,
+                         const char *ending,
+                         struct kw_text *picture)
+{
+    struct kw_text file = {0};
+    kw_text_addf(&file, "%s%s", name, ending);
+    char *path = kw_text_failed(&file)
+                     ? NULL
+                     : kw_folder_path_of(folder, file.bytes, NULL);
+    kw_text_free(&file);
+    if (path == NULL)
+        return false;
+    const bool whole =
+        kw_file_read(path, MOST_PICTURE_BYTES, picture, NULL) == KW_OK &&
+        is_whole(picture, ending);
+    if (!whole) {
+        (void)unlink(path);
+        kw_text_free(picture);
+    }
+    free(path);
+    return whole;
+}
+
+/* "plots are missing (laps, heat): gnuplot was not found: ..." */
+static enum kw_status note_missing(const struct kw_plots *plots,
+                                   const struct kw_text *trouble,
+                                   struct kw_notices *notices,
+                                   struct kw_error *error)
+{
+    struct kw_text line = {0};
+    size_t n = 0;
+    for (size_t i = 0; i < plots->n; i++) {
+        const struct kw_plot *plot = &plots->items[i];
+        if (!plot->drawn || !plot->has_png)
+            kw_text_addf(&line, "%s%s", n++ == 0 ? "plots are missing (" : ", ",
+                         plot->name);
+    }
+    if (n == 0) {
+        kw_text_free(&line);
+        return KW_OK;
+    }
+    kw_text_add(&line, "): ");
+    kw_text_add(&line, trouble->length > 0 ? trouble->bytes
+                                           : "gnuplot did not draw them");
+    const enum kw_status status =
+        kw_text_failed(&line) ? kw_fail_memory(error)
+                              : kw_notices_add(notices, 0, line.bytes, error);
+    kw_text_free(&line);
+    return status;
+}
+
+static void look_at_pictures(const struct kw_folder *folder,
+                             struct kw_plots *plots,
+                             struct kw_text *svgs)
+{
+    for (size_t i = 0; i < plots->n; i++) {
+        struct kw_plot *plot = &plots->items[i];
+        struct kw_text png = {0};
+        plot->drawn = read_picture(folder, plot->name, ".svg", &svgs[i]);
+        plot->has_png = read_picture(folder, plot->name, ".png", &png);
+        kw_text_free(&png);
+    }
+}
+
+enum kw_status kw_draw_plots(struct kw_folder *folder,
+                             const struct kw_folder_options *options,
+                             struct kw_plots *plots,
+                             struct kw_text *svgs,
+                             struct kw_notices *notices,
+                             struct kw_error *error)
+{
+    enum kw_status status = KW_OK;
+    for (size_t i = 0; i < plots->n && status == KW_OK; i++) {
+        const struct kw_plot *plot = &plots->items[i];
+        status = kw_plot_failed(plot) ? kw_fail_memory(error)
+                                      : add_file(folder, plot->name, ".gp",
+                                                 &plot->script, error);
+        if (status == KW_OK)
+            status = add_file(folder, plot->name, ".dat", &plot->data, error);
+    }
+    if (status != KW_OK || plots->n == 0)
+        return status;
+    const struct kw_gnuplot_options run = {
+        .program = options != NULL && options->gnuplot != NULL
+                       ? options->gnuplot
+                       : "gnuplot",
+        .folder = folder->path,
+        .silence_s = options != NULL && options->silence_s > 0.0
+                         ? options->silence_s
+                         : DEFAULT_SILENCE_S};
+    struct kw_text trouble = {0};
+    status = kw_gnuplot_draw(&run, plots, &trouble, error);
+    if (status == KW_OK) {
+        look_at_pictures(folder, plots, svgs);
+        status = note_missing(plots, &trouble, notices, error);
+    }
+    kw_text_free(&trouble);
+    return status;
+}

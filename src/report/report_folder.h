@@ -1,0 +1,28 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What every report folder has in common, of a review or of a comparison. */
+#ifndef KARTWRIGHT_REPORT_REPORT_FOLDER_H
+#define KARTWRIGHT_REPORT_REPORT_FOLDER_H
+
+#include "core/folder.h"
+#include "kartwright/log.h"
+#include "kartwright/report.h"
+#include "report/plot.h"
+
+/* Folders of ours know each other by this. */
+extern const struct kw_folder_kind kw_report_kind;
+
+/* Writes scripts and data of all plots into the growing folder, lets gnuplot
+ * draw them, and reads the pictures back.
+ *
+ * svgs     svgs[plots->n], zeroed by the caller, who frees each.
+ * notices  plots that are missing, and why, are added; an error it is not.
+ * returns  KW_OK; KW_IO_FAILED (the folder could not be written);
+ *          KW_NO_MEMORY. */
+enum kw_status kw_draw_plots(struct kw_folder *folder,
+                             const struct kw_folder_options *options,
+                             struct kw_plots *plots,
+                             struct kw_text *svgs,
+                             struct kw_notices *notices,
+                             struct kw_error *error);
+
+#endif

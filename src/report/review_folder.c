@@ -1,0 +1,103 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The report folder of one review. */
+#include "kartwright/report.h"
+
+#include "core/array.h"
+#include "report/report_folder.h"
+#include "report/review_page.h"
+#include "report/review_plots.h"
+#include "report/words.h"
+
+#include <signal.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum kw_status kw_report_check_folder(const char *folder,
+                                      struct kw_error *error)
+{
+    return kw_folder_check(folder, &kw_report_kind, error);
+}
+
+/* index.html and review.json; the JSON tells of missing plots too. */
+static enum kw_status add_pages(struct kw_folder *folder,
+                                const struct kw_review_page *from,
+                                struct kw_error *error)
+{
+    struct kw_text page = {0};
+    char *json = NULL;
+    enum kw_status status = kw_review_page_write(from, &page, error);
+    if (status == KW_OK)
+        status =
+            kw_folder_add(folder, "index.html", page.bytes, page.length, error);
+    if (status == KW_OK)
+        status = kw_review_to_json(from->review, from->more, &json, error);
+    if (status == KW_OK)
+        status =
+            kw_folder_add(folder, "review.json", json, strlen(json), error);
+    free(json);
+    kw_text_free(&page);
+    return status;
+}
+
+static enum kw_status fill(struct kw_folder *folder,
+                           const struct kw_review *review,
+                           const struct kw_folder_options *options,
+                           struct kw_notices *notices,
+                           struct kw_error *error)
+{
+    struct kw_plots plots = {0};
+    struct kw_text *svgs = NULL;
+    enum kw_status status = kw_review_plots(review, &plots, error);
+    if (status == KW_OK) {
+        svgs = kw_array_new(plots.n, sizeof *svgs, error);
+        status = svgs == NULL ? KW_NO_MEMORY
+                              : kw_draw_plots(folder, options, &plots, svgs,
+                                              notices, error);
+    }
+    if (status == KW_OK) {
+        const bool titled = options != NULL && options->title != NULL;
+        const struct kw_review_page from = {
+            review, &plots, svgs, notices,
+            titled ? options->title : kw_file_name_of(review->log.path)};
+        status = add_pages(folder, &from, error);
+    }
+    for (size_t i = 0; svgs != NULL && i < plots.n; i++)
+        kw_text_free(&svgs[i]);
+    free(svgs);
+    kw_plots_free(&plots);
+    return status;
+}
+
+/* Holds back the signals that would end the program, so that Ctrl-C leaves no
+ * half-made folder: the work stops (see gnuplot.c), cleans up, lets go, and
+ * then the signal does what the host program wants of it. */
+static bool hold_signals(sigset_t *before)
+{
+    sigset_t held;
+    sigemptyset(&held);
+    sigaddset(&held, SIGINT);
+    sigaddset(&held, SIGTERM);
+    sigaddset(&held, SIGHUP);
+    return pthread_sigmask(SIG_BLOCK, &held, before) == 0;
+}
+
+enum kw_status kw_review_write_folder(const struct kw_review *review,
+                                      const char *folder,
+                                      const struct kw_folder_options *options,
+                                      struct kw_notices *notices,
+                                      struct kw_error *error)
+{
+    sigset_t before;
+    struct kw_folder growing;
+    const bool held = hold_signals(&before);
+    enum kw_status status =
+        kw_folder_begin(&growing, folder, &kw_report_kind, error);
+    if (status == KW_OK)
+        status = fill(&growing, review, options, notices, error);
+    if (status == KW_OK)
+        status = kw_folder_commit(&growing, error);
+    kw_folder_end(&growing);
+    if (held)
+        (void)pthread_sigmask(SIG_SETMASK, &before, NULL);
+    return status;
+}

@@ -1,0 +1,423 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A review as one HTML page: verdict, what to do, what was found, plots, laps,
+ * the log. Here nothing is folded but what would run to hundreds of lines. */
+#include "report/review_page.h"
+
+#include "core/escape.h"
+#include "report/digest.h"
+#include "report/page.h"
+#include "report/words.h"
+
+#include <math.h>
+#include <string.h>
+
+/* Rows that a person still reads; the JSON has them all. */
+enum { MOST_EVENTS = 100, MOST_LAPS = 400, MOST_NOTICES = 100 };
+
+/* Adds an element with text that was put together here, and frees the text. */
+static void element_of(struct kw_text *page,
+                       const char *tag,
+                       struct kw_text *text)
+{
+    if (kw_text_failed(text))
+        page->failed = true;
+    kw_page_element(page, tag, text->bytes);
+    kw_text_free(text);
+}
+
+static void cell_number(struct kw_text *page, double value, int decimals)
+{
+    struct kw_text text = {0};
+    if (decimals == 0)
+        kw_add_whole(&text, value);
+    else
+        kw_text_add_number(&text, value, decimals);
+    element_of(page, "td class=\"n\"", &text);
+}
+
+static void cell_clock(struct kw_text *page, double seconds, int decimals)
+{
+    struct kw_text text = {0};
+    kw_add_clock(&text, seconds, decimals);
+    element_of(page, "td class=\"n\"", &text);
+}
+
+static void cell_lap(struct kw_text *page, size_t lap)
+{
+    struct kw_text text = {0};
+    if (lap > 0)
+        kw_text_addf(&text, "%zu", lap);
+    else
+        kw_text_add(&text, "-");
+    element_of(page, "td class=\"n\"", &text);
+}
+
+/* A table's head from constant words; "#" before a word sets it right. */
+static void begin_table(struct kw_text *page,
+                        const char *caption,
+                        const char *const *heads,
+                        size_t n)
+{
+    kw_text_add(page, "<div class=\"wide\"><table>\n");
+    if (caption != NULL)
+        kw_page_element(page, "caption", caption);
+    kw_text_add(page, "<thead><tr>");
+    for (size_t i = 0; i < n; i++) {
+        const bool right = heads[i][0] == '#';
+        kw_page_element(page, right ? "th class=\"n\"" : "th",
+                        heads[i] + (right ? 1 : 0));
+    }
+    kw_text_add(page, "</tr></thead>\n<tbody>\n");
+}
+
+static void end_table(struct kw_text *page)
+{
+    kw_text_add(page, "</tbody></table></div>\n");
+}
+
+static void and_more(struct kw_text *page, size_t all, size_t told)
+{
+    struct kw_text line = {0};
+    if (all <= told)
+        return;
+    kw_text_addf(&line, "And %zu more: see review.json beside this page.",
+                 all - told);
+    element_of(page, "p class=\"quiet\"", &line);
+}
+
+/* ---- what to do ---------------------------------------------------------- */
+
+static void put_steps(struct kw_text *page, const char *check)
+{
+    const char *at = check == NULL ? "" : check;
+    unsigned number = 1;
+    size_t length = 0;
+    kw_text_add(page, "<ol>\n");
+    for (const char *step; (step = kw_next_step(&at, &number, &length));) {
+        struct kw_text line = {0};
+        kw_text_add_bytes(&line, step, length);
+        element_of(page, "li", &line);
+    }
+    kw_text_add(page, "</ol>\n");
+}
+
+static void put_suggestion(struct kw_text *page,
+                           const struct kw_suggestion *one)
+{
+    struct kw_text title = {0};
+    kw_text_addf(&title, "%zu. %s: %s", one->rank,
+                 one->part == NULL ? "" : one->part,
+                 kw_say_urgency(one->urgency));
+    kw_text_add(page, "<div class=\"item\">\n");
+    element_of(page, "h3", &title);
+    kw_page_element(page, "p", one->why);
+    put_steps(page, one->check);
+    kw_page_element(page, "p class=\"care\"", one->caution);
+    kw_text_add(page, "</div>\n");
+}
+
+static void put_advice(struct kw_text *page, const struct kw_review *review)
+{
+    const bool own_words =
+        review->verdict_text != NULL && review->verdict_text[0] != '\0';
+    kw_page_element(page, "p class=\"verdict\"",
+                    own_words ? review->verdict_text
+                              : kw_say_verdict(review->verdict));
+    if (review->suggestions.n == 0)
+        return;
+    kw_page_element(page, "h2", "What to do");
+    for (size_t i = 0; i < review->suggestions.n; i++)
+        put_suggestion(page, &review->suggestions.items[i]);
+}
+
+/* ---- what was found --------------------------------------------------------
+ */
+
+static void put_group(struct kw_text *page,
+                      const struct kw_events *events,
+                      const struct kw_event_group *group)
+{
+    const struct kw_event *worst = &events->items[group->worst];
+    struct kw_text line = {0};
+    kw_add_event_title(&line, worst);
+    kw_text_add(&line, ": ");
+    if (group->n > 1)
+        kw_text_addf(&line, "%zu times, ", group->n);
+    kw_add_laps_of_group(&line, events, worst);
+    kw_text_add(&line, group->n > 1 ? "; worst at " : "; at ");
+    kw_add_clock(&line, worst->start_s, 1);
+    kw_text_add(&line, ", ");
+    kw_add_event_numbers(&line, worst);
+    kw_text_add(&line, ".");
+    element_of(page, "li", &line);
+}
+
+static void put_event(struct kw_text *page, const struct kw_event *event)
+{
+    struct kw_text title = {0};
+    struct kw_text sure = {0};
+    kw_add_event_title(&title, event);
+    kw_text_add_number(&sure, event->confidence * 100.0, 0);
+    if (isfinite(event->confidence))
+        kw_text_add(&sure, " %");
+    kw_text_add(page, "<tr>");
+    cell_clock(page, event->start_s, 1);
+    cell_number(page, event->end_s - event->start_s, 2);
+    cell_lap(page, event->lap);
+    element_of(page, "td", &title);
+    element_of(page, "td class=\"n\"", &sure);
+    kw_page_element(page, "td", event->evidence);
+    kw_text_add(page, "</tr>\n");
+}
+
+static void put_event_table(struct kw_text *page,
+                            const struct kw_events *events)
+{
+    static const char *const heads[] = {"#at",  "#lasts, s", "#lap",
+                                        "what", "#sure",     "because"};
+    size_t all = 0;
+    begin_table(page, "Every finding, by time in the log (min:s).", heads,
+                sizeof heads / sizeof heads[0]);
+    for (size_t i = 0; i < events->n; i++) {
+        if (events->items[i].kind == KW_CLUTCH_ENGAGEMENT)
+            continue;
+        if (all++ < MOST_EVENTS)
+            put_event(page, &events->items[i]);
+    }
+    end_table(page);
+    and_more(page, all, MOST_EVENTS);
+}
+
+static void put_findings(struct kw_text *page, const struct kw_events *events)
+{
+    struct kw_event_group groups[KW_MOST_GROUPS];
+    const size_t n = kw_group_events(events, groups);
+    kw_page_element(page, "h2", "What was found");
+    if (n == 0) {
+        kw_page_element(page, "p",
+                        "No lean running, no drop-out and no other fault was "
+                        "found in this log.");
+        return;
+    }
+    kw_text_add(page, "<ul>\n");
+    for (size_t i = 0; i < n; i++)
+        put_group(page, events, &groups[i]);
+    kw_text_add(page, "</ul>\n");
+    put_event_table(page, events);
+}
+
+static void put_clutch(struct kw_text *page, const struct kw_events *events)
+{
+    static const char *const heads[] = {
+        "#at",           "#slipped, s", "#takes hold, rpm",
+        "#held at, rpm", "#heat, kJ",   "told from"};
+    const size_t n = kw_events_count(events, KW_CLUTCH_ENGAGEMENT);
+    size_t told = 0;
+    if (n == 0)
+        return;
+    kw_page_element(page, "h2", "Clutch");
+    begin_table(page,
+                "Each start from a stand-still: how long the clutch slipped "
+                "before engine and axle turned together.",
+                heads, sizeof heads / sizeof heads[0]);
+    for (size_t i = 0; i < events->n && told < MOST_EVENTS; i++) {
+        const struct kw_event *event = &events->items[i];
+        const struct kw_engagement *start = &event->detail.engagement;
+        if (event->kind != KW_CLUTCH_ENGAGEMENT)
+            continue;
+        told++;
+        kw_text_add(page, "<tr>");
+        cell_clock(page, event->start_s, 1);
+        cell_number(page, event->end_s - event->start_s, 2);
+        cell_number(page, start->start_rpm, 0);
+        cell_number(page, start->hold_rpm, 0);
+        cell_number(page, start->slip_energy_kj, 1);
+        kw_page_element(page, "td",
+                        start->method == KW_CLUTCH_BY_SPEED
+                            ? "speed"
+                            : "RPM alone, an estimate");
+        kw_text_add(page, "</tr>\n");
+    }
+    end_table(page);
+    and_more(page, n, told);
+}
+
+/* ---- laps
+ * --------------------------------------------------------------------- */
+
+static void put_lap(struct kw_text *page,
+                    const struct kw_lap *lap,
+                    bool is_best)
+{
+    struct kw_text kind = {0};
+    kw_text_add(&kind, kw_name_lap_kind(lap->kind));
+    if (lap->spoilt)
+        kw_text_add(&kind, ", spoilt");
+    if (is_best)
+        kw_text_add(&kind, ", fastest");
+    kw_text_add(page, "<tr>");
+    cell_lap(page, lap->number);
+    element_of(page, "td", &kind);
+    cell_clock(page, lap->start_s, 1);
+    cell_clock(page, lap->end_s - lap->start_s, 2);
+    cell_number(page, lap->rpm_max, 0);
+    cell_number(page, lap->rpm_min, 0);
+    cell_number(page, lap->egt_max_c, 0);
+    cell_number(page, lap->egt_mean_c, 0);
+    kw_text_add(page, "</tr>\n");
+}
+
+static void put_laps(struct kw_text *page,
+                     const struct kw_review *review,
+                     const struct kw_lap_digest *digest)
+{
+    static const char *const heads[] = {
+        "#lap",          "kind",         "#begins",     "#time",
+        "#highest, rpm", "#lowest, rpm", "#EGT top, C", "#EGT mean, C"};
+    const struct kw_laps *laps = &review->laps;
+    struct kw_text line = {0};
+    kw_page_element(page, "h2", "Laps");
+    kw_text_add(&line, "The engine ran for ");
+    kw_add_duration(&line, review->running.seconds);
+    kw_text_addf(&line, " and was started %zu time%s in the log. ",
+                 review->running.starts,
+                 review->running.starts == 1 ? "" : "s");
+    if (laps->method == KW_LAPS_NONE)
+        kw_text_add(&line, "No laps were found.");
+    else
+        kw_text_addf(&line,
+                     "%zu flying laps, %s. Out lap, in lap and spoilt laps "
+                     "(a spin, a stop, a gap) are not compared.",
+                     digest->n_flying + digest->n_spoilt,
+                     kw_say_lap_method(laps->method));
+    element_of(page, "p", &line);
+    if (laps->n == 0)
+        return;
+    begin_table(page, NULL, heads, sizeof heads / sizeof heads[0]);
+    for (size_t i = 0; i < laps->n && i < MOST_LAPS; i++)
+        put_lap(page, &laps->items[i], i == digest->best);
+    end_table(page);
+    and_more(page, laps->n, MOST_LAPS);
+}
+
+/* ---- the log
+ * ------------------------------------------------------------------ */
+
+static void put_notices(struct kw_text *page,
+                        const struct kw_notices *notices,
+                        size_t *told)
+{
+    for (size_t i = 0; notices != NULL && i < notices->n; i++) {
+        struct kw_text line = {0};
+        if ((*told)++ >= MOST_NOTICES)
+            continue;
+        if (notices->items[i].line > 0)
+            kw_text_addf(&line, "line %zu: ", notices->items[i].line);
+        kw_text_add(&line, notices->items[i].text);
+        element_of(page, "li", &line);
+    }
+}
+
+static void put_channels(struct kw_text *page, const struct kw_log *log)
+{
+    static const char *const heads[] = {"taken as", "column", "unit",
+                                        "#missing"};
+    begin_table(page, NULL, heads, sizeof heads / sizeof heads[0]);
+    for (size_t i = 0; i < log->n_channels; i++) {
+        const struct kw_channel *channel = &log->channels[i];
+        kw_text_add(page, "<tr>");
+        kw_page_element(page, "td", kw_role_name(channel->role));
+        kw_page_element(page, "td", channel->column);
+        kw_page_element(page, "td", channel->unit);
+        cell_number(page, (double)channel->missing, 0);
+        kw_text_add(page, "</tr>\n");
+    }
+    end_table(page);
+}
+
+static void add_size(struct kw_text *line, const struct kw_log *log)
+{
+    kw_add_whole(line, (double)log->data_rows);
+    kw_text_add(line, " rows over ");
+    kw_add_duration(line, log->duration_s);
+    if (isfinite(log->sample_rate_hz)) {
+        kw_text_add(line, ", ");
+        kw_text_add_number(line, log->sample_rate_hz, 1);
+        kw_text_add(line, " each second");
+    }
+    if (log->rows_rejected > 0) {
+        kw_text_add(line, "; left out: ");
+        kw_add_whole(line, (double)log->rows_rejected);
+    }
+    kw_text_add(line, ".");
+}
+
+static void put_log(struct kw_text *page, const struct kw_review_page *from)
+{
+    const struct kw_review *review = from->review;
+    struct kw_text line = {0};
+    kw_page_element(page, "h2", "The log");
+    add_size(&line, &review->log);
+    element_of(page, "p", &line);
+    put_channels(page, &review->log);
+    size_t told = 0;
+    kw_text_add(page, "<ul>\n");
+    put_notices(page, from->more, &told);
+    put_notices(page, &review->log.notices, &told);
+    put_notices(page, &review->session.notices, &told);
+    kw_text_add(page, "</ul>\n");
+    and_more(page, told, MOST_NOTICES);
+}
+
+static void put_not_judged(struct kw_text *page,
+                           const struct kw_notices *not_judged)
+{
+    size_t told = 0;
+    if (not_judged->n == 0)
+        return;
+    kw_page_element(page, "h2", "What this log could not tell");
+    kw_text_add(page, "<ul>\n");
+    put_notices(page, not_judged, &told);
+    kw_text_add(page, "</ul>\n");
+}
+
+static void put_plots(struct kw_text *page, const struct kw_review_page *from)
+{
+    if (from->plots->n == 0)
+        return;
+    kw_page_element(page, "h2", "Plots");
+    for (size_t i = 0; i < from->plots->n; i++) {
+        const struct kw_plot *plot = &from->plots->items[i];
+        kw_page_figure(page, plot, plot->drawn ? &from->svgs[i] : NULL);
+    }
+}
+
+enum kw_status kw_review_page_write(const struct kw_review_page *from,
+                                    struct kw_text *page,
+                                    struct kw_error *error)
+{
+    const struct kw_review *review = from->review;
+    struct kw_lap_digest digest;
+    if (kw_digest_laps(&review->laps, &digest, error) != KW_OK)
+        return KW_NO_MEMORY;
+    kw_page_begin(page, from->title);
+    kw_page_element(page, "h1", from->title);
+    struct kw_text line = {0};
+    kw_text_addf(&line, "%s: ", kw_file_name_of(review->log.path));
+    add_size(&line, &review->log);
+    element_of(page, "p class=\"quiet\"", &line);
+    put_advice(page, review);
+    put_findings(page, &review->events);
+    put_plots(page, from);
+    put_laps(page, review, &digest);
+    put_clutch(page, &review->events);
+    put_log(page, from);
+    put_not_judged(page, &review->not_judged);
+    kw_page_element(page, "p class=\"quiet\"",
+                    "Made by kartwright " KW_VERSION ". The program advises, "
+                    "the person decides: the maker's sheet and the class "
+                    "rules come first, and when in doubt a licensed engine "
+                    "builder.");
+    kw_page_end(page);
+    return kw_text_failed(page) ? kw_fail_memory(error) : KW_OK;
+}

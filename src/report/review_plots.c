@@ -1,0 +1,14 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The plots of a review, in the order in which the page shows them. */
+#include "report/review_plots.h"
+
+enum kw_status kw_review_plots(const struct kw_review *review,
+                               struct kw_plots *plots,
+                               struct kw_error *error)
+{
+    static kw_review_plot *const all[] = {kw_plot_session};
+    enum kw_status status = KW_OK;
+    for (size_t i = 0; i < sizeof all / sizeof all[0] && status == KW_OK; i++)
+        status = all[i](review, plots, error);
+    return status;
+}

@@ -1,0 +1,415 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A review for a person at a terminal, late in the evening: the verdict first,
+ * then what to do, then laps and findings, then how good the data are. One
+ * screen: only the first suggestion is told in full, like findings are told
+ * together, and long lists say how much more there is. */
+#include "kartwright/report.h"
+
+#include "report/digest.h"
+#include "report/words.h"
+#include "report/wrap.h"
+
+#include <math.h>
+#include <string.h>
+
+/* What fits on a screen of 40 lines. */
+enum {
+    DEFAULT_COLUMNS = 80,
+    FEWEST_COLUMNS = 40,
+    MOST_SUGGESTIONS = 4,
+    MOST_STEPS = 4,
+    MOST_GROUPS_TOLD = 5,
+    MOST_NOTICES = 3,
+    MOST_NOT_JUDGED = 3,
+    LABEL_COLUMNS = 8,
+    MOST_FINDING_LINES = 4
+};
+
+/* Colours by number of the palette that every terminal lets its user choose. */
+static const char *const bold = "\033[1m";
+static const char *const red = "\033[1;31m";
+static const char *const green = "\033[1;32m";
+static const char *const yellow = "\033[1;33m";
+static const char *const plain = "\033[0m";
+
+struct screen {
+    struct kw_text *out;
+    size_t columns;
+    bool colour;
+};
+
+static void set_style(const struct screen *screen, const char *style)
+{
+    if (screen->colour)
+        kw_text_add(screen->out, style);
+}
+
+static void heading(const struct screen *screen, const char *words)
+{
+    kw_text_add(screen->out, "\n");
+    set_style(screen, bold);
+    kw_text_add(screen->out, words);
+    set_style(screen, plain);
+    kw_text_add(screen->out, "\n");
+}
+
+/* A paragraph with all its lines indented; most_lines 0 for no limit. */
+static void paragraph(const struct screen *screen,
+                      const char *words,
+                      size_t indent,
+                      size_t most_lines)
+{
+    for (size_t i = 0; i < indent; i++)
+        kw_text_add(screen->out, " ");
+    kw_wrap_add(screen->out, words,
+                &(struct kw_wrap){screen->columns, indent, indent, most_lines});
+}
+
+/* The same for text that was put together here; frees it. */
+static void paragraph_of(const struct screen *screen,
+                         struct kw_text *words,
+                         size_t indent)
+{
+    if (kw_text_failed(words))
+        screen->out->failed = true;
+    else if (words->length > 0)
+        paragraph(screen, words->bytes, indent, 0);
+    kw_text_free(words);
+}
+
+/* "  why    Seen twice, on laps ..." */
+static void labelled(const struct screen *screen,
+                     const char *label,
+                     const char *words,
+                     size_t most_lines)
+{
+    kw_text_add(screen->out, "   ");
+    kw_text_add(screen->out, label);
+    for (size_t i = strlen(label); i < LABEL_COLUMNS; i++)
+        kw_text_add(screen->out, " ");
+    const size_t indent = 3 + LABEL_COLUMNS;
+    kw_wrap_add(screen->out, words,
+                &(struct kw_wrap){screen->columns, indent, indent, most_lines});
+}
+
+static void and_more(const struct screen *screen, size_t all, size_t told)
+{
+    if (all > told)
+        kw_text_addf(screen->out, "   and %zu more: see the report or --json\n",
+                     all - told);
+}
+
+/* ---- verdict and advice -------------------------------------------------- */
+
+static void put_verdict(const struct screen *screen,
+                        const struct kw_review *review)
+{
+    const char *style = review->verdict == KW_DO_NOT_RUN         ? red
+                        : review->verdict == KW_MEND_BEFORE_RACE ? yellow
+                        : review->verdict == KW_KEEP_WATCHING    ? yellow
+                                                                 : green;
+    const bool own_words =
+        review->verdict_text != NULL && review->verdict_text[0] != '\0';
+    set_style(screen, style);
+    paragraph(screen,
+              own_words ? review->verdict_text
+                        : kw_say_verdict(review->verdict),
+              0, 0);
+    set_style(screen, plain);
+}
+
+static void put_steps(const struct screen *screen, const char *check)
+{
+    const char *at = check == NULL ? "" : check;
+    unsigned number = 1;
+    size_t length = 0;
+    size_t told = 0;
+    size_t all = 0;
+    for (const char *step; (step = kw_next_step(&at, &number, &length));) {
+        if (all++ >= MOST_STEPS)
+            continue;
+        struct kw_text line = {0};
+        kw_text_addf(&line, "%zu. ", all);
+        kw_text_add_bytes(&line, step, length);
+        if (kw_text_failed(&line))
+            screen->out->failed = true;
+        else
+            labelled(screen, told == 0 ? "check" : "", line.bytes, 0);
+        told++;
+        kw_text_free(&line);
+    }
+    if (all > told)
+        kw_text_addf(screen->out, "           and %zu more: see the report\n",
+                     all - told);
+}
+
+static void put_suggestion(const struct screen *screen,
+                           const struct kw_suggestion *one,
+                           bool in_full)
+{
+    struct kw_text title = {0};
+    kw_text_addf(&title, "%zu. %s: %s", one->rank,
+                 one->part == NULL ? "" : one->part,
+                 kw_say_urgency(one->urgency));
+    set_style(screen, bold);
+    paragraph_of(screen, &title, 0);
+    set_style(screen, plain);
+    if (one->why != NULL)
+        labelled(screen, "why", one->why, in_full ? 4 : 2);
+    if (!in_full)
+        return;
+    put_steps(screen, one->check);
+    if (one->caution != NULL)
+        labelled(screen, "caution", one->caution, 0);
+}
+
+static void put_suggestions(const struct screen *screen,
+                            const struct kw_suggestions *suggestions)
+{
+    if (suggestions->n == 0)
+        return;
+    heading(screen, "What to do");
+    for (size_t i = 0; i < suggestions->n && i < MOST_SUGGESTIONS; i++)
+        put_suggestion(screen, &suggestions->items[i], i == 0);
+    and_more(screen, suggestions->n, MOST_SUGGESTIONS);
+}
+
+/* ---- laps and findings ----------------------------------------------------
+ */
+
+static void add_lap_times(struct kw_text *line,
+                          const struct kw_laps *laps,
+                          const struct kw_lap_digest *digest)
+{
+    if (digest->n_flying == 0)
+        return;
+    const struct kw_lap *best = &laps->items[digest->best];
+    kw_text_add(line, " Fastest ");
+    kw_add_clock(line, best->end_s - best->start_s, 2);
+    kw_text_addf(line, " (lap %zu), middle ", best->number);
+    kw_add_clock(line, digest->middle_s, 2);
+    kw_text_add(line, ".");
+}
+
+static void put_laps(const struct screen *screen,
+                     const struct kw_review *review,
+                     const struct kw_lap_digest *digest)
+{
+    struct kw_text line = {0};
+    kw_text_add(&line, "The engine ran for ");
+    kw_add_duration(&line, review->running.seconds);
+    kw_text_addf(&line, " and was started %zu time%s in the log. ",
+                 review->running.starts,
+                 review->running.starts == 1 ? "" : "s");
+    if (review->laps.method == KW_LAPS_NONE) {
+        kw_text_add(&line, "No laps were found.");
+    } else {
+        const size_t n = digest->n_flying + digest->n_spoilt;
+        kw_text_addf(&line, "%zu flying lap%s%s%s, %s.", n, n == 1 ? "" : "s",
+                     digest->n_out > 0 ? ", an out lap" : "",
+                     digest->n_in > 0 ? ", an in lap" : "",
+                     kw_say_lap_method(review->laps.method));
+        add_lap_times(&line, &review->laps, digest);
+        if (digest->n_spoilt > 0)
+            kw_text_addf(&line, " Spoilt by a spin, a stop or a gap: %zu.",
+                         digest->n_spoilt);
+    }
+    paragraph_of(screen, &line, 0);
+}
+
+/* "lean, top end: 4 times, laps 3, 5 and 6. At 5:01.2: 38 C over ..." */
+static void put_group(const struct screen *screen,
+                      const struct kw_events *events,
+                      const struct kw_event_group *group)
+{
+    const struct kw_event *worst = &events->items[group->worst];
+    struct kw_text line = {0};
+    kw_text_add(&line, "- ");
+    kw_add_event_title(&line, worst);
+    kw_text_add(&line, ": ");
+    if (group->n > 1)
+        kw_text_addf(&line, "%zu times, ", group->n);
+    kw_add_laps_of_group(&line, events, worst);
+    kw_text_add(&line, group->n > 1 ? "; worst at " : "; at ");
+    kw_add_clock(&line, worst->start_s, 1);
+    kw_text_add(&line, ", ");
+    kw_add_event_numbers(&line, worst);
+    if (isfinite(worst->confidence)) {
+        kw_text_add(&line, "; sure to ");
+        kw_text_add_number(&line, worst->confidence * 100.0, 0);
+        kw_text_add(&line, " %");
+    }
+    if (!kw_text_failed(&line))
+        kw_wrap_add(
+            screen->out, line.bytes,
+            &(struct kw_wrap){screen->columns, 0, 2, MOST_FINDING_LINES});
+    else
+        screen->out->failed = true;
+    kw_text_free(&line);
+}
+
+/* All starts in one sentence: the longest one is the one to look at. */
+static void put_clutch(const struct screen *screen,
+                       const struct kw_events *events)
+{
+    const size_t n = kw_events_count(events, KW_CLUTCH_ENGAGEMENT);
+    const struct kw_event *longest = NULL;
+    for (size_t i = 0; i < events->n; i++) {
+        const struct kw_event *event = &events->items[i];
+        if (event->kind == KW_CLUTCH_ENGAGEMENT &&
+            (longest == NULL ||
+             event->end_s - event->start_s > longest->end_s - longest->start_s))
+            longest = event;
+    }
+    if (longest == NULL)
+        return;
+    struct kw_text line = {0};
+    kw_text_addf(&line, "- clutch: %zu start%s from a stand-still; ", n,
+                 n == 1 ? "" : "s");
+    kw_text_add(&line, n == 1 ? "locked after " : "longest ");
+    kw_text_add_number(&line, longest->end_s - longest->start_s, 2);
+    kw_text_add(&line, " s at ");
+    kw_add_clock(&line, longest->start_s, 1);
+    if (isfinite(longest->detail.engagement.hold_rpm)) {
+        kw_text_add(&line, ", slipping at ");
+        kw_add_whole(&line, longest->detail.engagement.hold_rpm);
+        kw_text_add(&line, " rpm");
+    }
+    kw_text_add(&line, longest->detail.engagement.method == KW_CLUTCH_BY_SPEED
+                           ? " (measured from speed)"
+                           : " (estimated from RPM alone)");
+    paragraph_of(screen, &line, 0);
+}
+
+static void put_findings(const struct screen *screen,
+                         const struct kw_events *events)
+{
+    struct kw_event_group groups[KW_MOST_GROUPS];
+    const size_t n = kw_group_events(events, groups);
+    for (size_t i = 0; i < n && i < MOST_GROUPS_TOLD; i++)
+        put_group(screen, events, &groups[i]);
+    and_more(screen, n, MOST_GROUPS_TOLD);
+    put_clutch(screen, events);
+    if (n == 0)
+        kw_text_add(screen->out,
+                    "- no lean running, drop-out or other fault was found\n");
+}
+
+/* ---- data quality ----------------------------------------------------------
+ */
+
+static void add_channels(struct kw_text *line, const struct kw_log *log)
+{
+    kw_text_add(line, " Columns: ");
+    for (size_t i = 0; i < log->n_channels; i++) {
+        const struct kw_channel *channel = &log->channels[i];
+        kw_text_addf(line, "%s%s", i == 0 ? "" : ", ",
+                     kw_role_name(channel->role));
+        if (channel->missing > 0) {
+            kw_text_add(line, " (");
+            kw_add_whole(line, (double)channel->missing);
+            kw_text_add(line, " missing)");
+        }
+    }
+    kw_text_add(line, ".");
+}
+
+static void put_source(const struct screen *screen, const struct kw_log *log)
+{
+    struct kw_text line = {0};
+    kw_text_add(&line, kw_file_name_of(log->path));
+    kw_text_add(&line, ": ");
+    kw_add_whole(&line, (double)log->data_rows);
+    kw_text_add(&line, " rows over ");
+    kw_add_duration(&line, log->duration_s);
+    if (isfinite(log->sample_rate_hz)) {
+        kw_text_add(&line, ", ");
+        kw_text_add_number(&line, log->sample_rate_hz,
+                           log->sample_rate_hz < 10.0 ? 1 : 0);
+        kw_text_add(&line, " each second");
+    }
+    if (log->rows_rejected > 0) {
+        kw_text_add(&line, "; left out: ");
+        kw_add_whole(&line, (double)log->rows_rejected);
+    }
+    kw_text_add(&line, ".");
+    add_channels(&line, log);
+    paragraph_of(screen, &line, 0);
+}
+
+/* Numbers the lists through as if they were one.
+ *
+ * told  notices written so far; updated. */
+static void put_notices(const struct screen *screen,
+                        const struct kw_notices *notices,
+                        size_t *told)
+{
+    for (size_t i = 0; notices != NULL && i < notices->n; i++) {
+        if ((*told)++ >= MOST_NOTICES)
+            continue;
+        struct kw_text line = {0};
+        kw_text_add(&line, "- ");
+        if (notices->items[i].line > 0)
+            kw_text_addf(&line, "line %zu: ", notices->items[i].line);
+        kw_text_add(&line, notices->items[i].text);
+        if (kw_text_failed(&line))
+            screen->out->failed = true;
+        else
+            kw_wrap_add(screen->out, line.bytes,
+                        &(struct kw_wrap){screen->columns, 0, 2, 2});
+        kw_text_free(&line);
+    }
+}
+
+static void put_quality(const struct screen *screen,
+                        const struct kw_review *review,
+                        const struct kw_notices *more)
+{
+    heading(screen, "The log");
+    put_source(screen, &review->log);
+    size_t told = 0;
+    /* What concerns the report itself comes first: it is the news. */
+    put_notices(screen, more, &told);
+    put_notices(screen, &review->log.notices, &told);
+    put_notices(screen, &review->session.notices, &told);
+    and_more(screen, told, MOST_NOTICES);
+    const struct kw_notices *not_judged = &review->not_judged;
+    if (not_judged->n == 0)
+        return;
+    heading(screen, "What this log could not tell");
+    for (size_t i = 0; i < not_judged->n && i < MOST_NOT_JUDGED; i++) {
+        kw_text_add(screen->out, "- ");
+        kw_wrap_add(screen->out, not_judged->items[i].text,
+                    &(struct kw_wrap){screen->columns, 2, 2, 3});
+    }
+    and_more(screen, not_judged->n, MOST_NOT_JUDGED);
+}
+
+enum kw_status kw_review_to_text(const struct kw_review *review,
+                                 const struct kw_notices *more,
+                                 const struct kw_text_options *options,
+                                 char **out,
+                                 struct kw_error *error)
+{
+    *out = NULL;
+    struct kw_text text = {0};
+    struct screen screen = {&text, DEFAULT_COLUMNS, false};
+    if (options != NULL) {
+        screen.colour = options->colour;
+        if (options->columns > 0)
+            screen.columns = options->columns;
+    }
+    if (screen.columns < FEWEST_COLUMNS)
+        screen.columns = FEWEST_COLUMNS;
+    struct kw_lap_digest digest;
+    if (kw_digest_laps(&review->laps, &digest, error) != KW_OK)
+        return KW_NO_MEMORY;
+    put_verdict(&screen, review);
+    put_suggestions(&screen, &review->suggestions);
+    heading(&screen, "Laps and findings");
+    put_laps(&screen, review, &digest);
+    put_findings(&screen, &review->events);
+    put_quality(&screen, review, more);
+    *out = kw_text_take(&text, error);
+    return *out == NULL ? KW_NO_MEMORY : KW_OK;
+}

@@ -1,0 +1,120 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* gnuplot scripts: what all plots have in common. */
+#include "report/script.h"
+
+#include "core/escape.h"
+#include "report/words.h"
+
+#include <math.h>
+
+/* A time axis longer than this is marked in h:min. */
+static const double LONG_LOG_S = 5400.0;
+
+/* SVG counts in the px of the page, PNG is half as large again, for paper. A
+ * gnuplot without pngcairo draws PNGs by its simpler terminal. */
+void kw_script_begin(struct kw_plot *plot,
+                     const char *what,
+                     unsigned height_px,
+                     const char *log_path)
+{
+    struct kw_text *script = &plot->script;
+    const char *name = plot->name;
+    kw_text_addf(script,
+                 "# %s\n"
+                 "# Draws %s.svg and %s.png from %s.dat: gnuplot %s.gp\n"
+                 "if (!exists('formats')) formats = 'svg png'\n"
+                 "data = '%s.dat'\n"
+                 "do for [format in formats] {\n"
+                 "reset\n",
+                 what, name, name, name, name, name);
+    kw_text_addf(script,
+                 "if (format eq 'svg') {\n"
+                 "    set terminal svg size %d,%u font 'sans-serif,14' "
+                 "background '#ffffff'\n"
+                 "} else { if (strstrt(GPVAL_TERMINALS, 'pngcairo') > 0) {\n"
+                 "    set terminal pngcairo size %d,%u fontscale 1.5 "
+                 "linewidth 1.5 pointscale 1.5 font 'sans-serif,10'\n"
+                 "} else {\n"
+                 "    set terminal png size %d,%u\n"
+                 "} }\n",
+                 KW_PLOT_WIDTH_PX, height_px, KW_PLOT_WIDTH_PX * 3 / 2,
+                 height_px * 3 / 2, KW_PLOT_WIDTH_PX * 3 / 2,
+                 height_px * 3 / 2);
+    kw_text_addf(script,
+                 "set output '%s.'.format\n"
+                 "set encoding utf8\n"
+                 "set border 3 lc rgb '#333333'\n"
+                 "set tics nomirror out scale 0.5 textcolor rgb '#333333'\n"
+                 "set grid back lt 1 lw 0.5 lc rgb '#dddddd'\n"
+                 "set key noenhanced samplen 1.5 spacing 1.1\n"
+                 "set label 99 '",
+                 name);
+    kw_escape_gnuplot(script, kw_file_name_of(log_path));
+    kw_text_add(script, "' at screen 0.99,0.005 right bottom noenhanced "
+                        "font ',9' textcolor rgb '#777777'\n");
+}
+
+void kw_script_end(struct kw_plot *plot)
+{
+    kw_text_addf(&plot->script,
+                 "unset output\n"
+                 "print 'drawn: %s.'.format\n"
+                 "}\n",
+                 plot->name);
+}
+
+void kw_script_block(struct kw_plot *plot, const char *comment)
+{
+    if (plot->data.length > 0)
+        kw_text_add(&plot->data, "\n\n");
+    kw_text_addf(&plot->data, "# %s\n", comment);
+}
+
+void kw_script_no_point(struct kw_plot *plot, unsigned columns)
+{
+    for (unsigned i = 0; i < columns; i++)
+        kw_text_add(&plot->data, i == 0 ? "NaN" : " NaN");
+    kw_text_add(&plot->data, "\n");
+}
+
+void kw_script_range(struct kw_plot *plot,
+                     const char *axis,
+                     double lowest,
+                     double highest,
+                     double room)
+{
+    if (!isfinite(lowest) || !isfinite(highest)) {
+        lowest = 0.0;
+        highest = 1.0;
+    }
+    double margin = (highest - lowest) * room;
+    if (!(highest - lowest > 1e-9 * fabs(highest)))
+        margin = fmax(1.0, fabs(highest) * 0.05);
+    kw_text_addf(&plot->script, "set %srange [", axis);
+    kw_text_add_number(&plot->script, lowest - margin, 4);
+    kw_text_add(&plot->script, ":");
+    kw_text_add_number(&plot->script, highest + margin, 4);
+    kw_text_add(&plot->script, "]\n");
+}
+
+void kw_script_time_axis(struct kw_plot *plot, double from_s, double to_s)
+{
+    const bool is_long = to_s - from_s > LONG_LOG_S;
+    kw_script_range(plot, "x", from_s, to_s, 0.0);
+    kw_text_addf(&plot->script,
+                 "set xtics time format '%s'\n"
+                 "set xlabel 'time in the log, %s'\n",
+                 is_long ? "%tH:%tM" : "%tM:%tS", is_long ? "h:min" : "min:s");
+}
+
+void kw_script_add(struct kw_plot *plot,
+                   const char *text,
+                   const enum kw_colour *colours)
+{
+    for (; *text != '\0'; text++) {
+        if (*text == '@')
+            kw_text_addf(&plot->script, "rgb '%s'", kw_colour_code(*colours++));
+        else
+            kw_text_add_bytes(&plot->script, text, 1);
+    }
+}

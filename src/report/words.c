@@ -1,0 +1,238 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* How the report names things. The tables are in the order of the enums. */
+#include "words.h"
+
+#include "core/number.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+/* The i-th of n words; "" for a value outside its enum. */
+static const char *pick(const char *const *words, size_t n, size_t i)
+{
+    return i < n ? words[i] : "";
+}
+
+#define PICK(words, i)                                                         \
+    pick(words, sizeof(words) / sizeof(words)[0], (size_t)(i))
+
+const char *kw_name_lap_method(enum kw_lap_method method)
+{
+    static const char *const words[] = {"none", "column", "position", "speed",
+                                        "rpm"};
+    return PICK(words, method);
+}
+
+const char *kw_name_lap_kind(enum kw_lap_kind kind)
+{
+    static const char *const words[] = {"out", "flying", "in"};
+    return PICK(words, kind);
+}
+
+const char *kw_name_event_kind(enum kw_event_kind kind)
+{
+    static const char *const words[] = {
+        "lean",          "clutch_engagement", "dropout",    "rich",
+        "air_leak",      "clutch_slip",       "chain_jump", "exhaust_leak",
+        "seizure_onset", "probe_fault"};
+    return PICK(words, kind);
+}
+
+const char *kw_name_region(enum kw_rpm_region region)
+{
+    static const char *const words[] = {"low", "middle", "top"};
+    return PICK(words, region);
+}
+
+const char *kw_name_basis(enum kw_basis basis)
+{
+    static const char *const words[] = {"limit", "session", "reference"};
+    return PICK(words, basis);
+}
+
+const char *kw_name_clutch_method(enum kw_clutch_method method)
+{
+    static const char *const words[] = {"speed", "rpm"};
+    return PICK(words, method);
+}
+
+const char *kw_name_cause(enum kw_cause cause)
+{
+    static const char *const words[] = {"unclear", "loose_connection",
+                                        "fuel_restriction"};
+    return PICK(words, cause);
+}
+
+const char *kw_name_urgency(enum kw_urgency urgency)
+{
+    static const char *const words[] = {"watch", "before_next_race",
+                                        "before_next_run"};
+    return PICK(words, urgency);
+}
+
+const char *kw_name_verdict(enum kw_verdict verdict)
+{
+    static const char *const words[] = {"nothing_stands_out", "keep_watching",
+                                        "mend_before_race", "do_not_run"};
+    return PICK(words, verdict);
+}
+
+const char *kw_say_lap_method(enum kw_lap_method method)
+{
+    static const char *const words[] = {
+        "no laps found", "from the lap column of the log",
+        "from position, at the start/finish line", "from the pattern of speed",
+        "from the pattern of RPM"};
+    return PICK(words, method);
+}
+
+const char *kw_say_event_kind(enum kw_event_kind kind)
+{
+    static const char *const words[] = {"lean",
+                                        "clutch engagement",
+                                        "drop-out",
+                                        "rich",
+                                        "air leak suspected",
+                                        "clutch slips",
+                                        "chain jump suspected",
+                                        "exhaust leak suspected",
+                                        "seizure may be coming on",
+                                        "EGT probe fault"};
+    return PICK(words, kind);
+}
+
+const char *kw_say_region(enum kw_rpm_region region)
+{
+    static const char *const words[] = {"low end", "middle", "top end"};
+    return PICK(words, region);
+}
+
+const char *kw_say_cause(enum kw_cause cause)
+{
+    static const char *const words[] = {"cause unclear", "loose connection",
+                                        "fuel restriction"};
+    return PICK(words, cause);
+}
+
+const char *kw_say_urgency(enum kw_urgency urgency)
+{
+    static const char *const words[] = {"keep an eye on it",
+                                        "before the next race",
+                                        "before the engine runs again"};
+    return PICK(words, urgency);
+}
+
+const char *kw_say_verdict(enum kw_verdict verdict)
+{
+    static const char *const words[] = {
+        "Nothing in this log speaks against running the engine again.",
+        "Small things to keep an eye on; nothing in this log speaks against "
+        "running the engine again.",
+        "The engine can run, but see to the points below before the next "
+        "race.",
+        "Do not run the engine again before the first point below is seen "
+        "to."};
+    return PICK(words, verdict);
+}
+
+void kw_add_event_title(struct kw_text *text, const struct kw_event *event)
+{
+    kw_text_add(text, kw_say_event_kind(event->kind));
+    if (event->kind == KW_LEAN)
+        kw_text_addf(text, ", %s", kw_say_region(event->detail.lean.region));
+    if (event->kind == KW_DROPOUT)
+        kw_text_addf(text, ", %s", kw_say_cause(event->detail.dropout.cause));
+}
+
+void kw_add_clock(struct kw_text *text, double seconds, int decimals)
+{
+    if (!isfinite(seconds)) {
+        kw_text_add(text, "-");
+        return;
+    }
+    /* Rounded before it is split, so that 59.97 is 1:00.0 and not 0:60.0. */
+    const double step = pow(10.0, -decimals);
+    const double rounded = round(fabs(seconds) / step) * step;
+    const double minutes = floor((rounded + step / 4.0) / 60.0);
+    const double rest = fmax(0.0, rounded - minutes * 60.0);
+    const double hours = floor(minutes / 60.0);
+    if (seconds < 0.0 && rounded > 0.0)
+        kw_text_add(text, "-");
+    if (hours > 0.0) {
+        kw_text_add_number(text, hours, 0);
+        kw_text_add(text, minutes - hours * 60.0 < 10.0 ? ":0" : ":");
+    }
+    kw_text_add_number(text, minutes - hours * 60.0, 0);
+    kw_text_add(text, rest < 10.0 - step / 4.0 ? ":0" : ":");
+    kw_text_add_number(text, rest, decimals);
+}
+
+void kw_add_duration(struct kw_text *text, double seconds)
+{
+    if (!isfinite(seconds)) {
+        kw_text_add(text, "-");
+        return;
+    }
+    if (seconds < 59.5) {
+        kw_text_add_number(text, seconds, seconds < 9.95 ? 1 : 0);
+        kw_text_add(text, " s");
+        return;
+    }
+    const bool long_time = seconds >= 3599.5;
+    const double unit_s = long_time ? 60.0 : 1.0;
+    const double small = round(seconds / unit_s);
+    const double big = floor(small / 60.0);
+    kw_text_add_number(text, big, 0);
+    kw_text_add(text, long_time ? " h " : " min ");
+    kw_text_add_number(text, small - big * 60.0, 0);
+    kw_text_add(text, long_time ? " min" : " s");
+}
+
+void kw_add_whole(struct kw_text *text, double value)
+{
+    char digits[KW_NUMBER_SIZE];
+    kw_number_print(digits, value, 0);
+    const size_t length = strlen(digits);
+    const size_t sign = digits[0] == '-' ? 1 : 0;
+    const bool plain = strspn(digits + sign, "0123456789") == length - sign;
+    for (size_t i = 0; i < length; i++) {
+        if (plain && i > sign && (length - i) % 3 == 0)
+            kw_text_add(text, ",");
+        kw_text_add_bytes(text, digits + i, 1);
+    }
+}
+
+/* Where " 3. " begins, or the end of the text. */
+static const char *find_number(const char *from, unsigned number)
+{
+    char mark[16];
+    snprintf(mark, sizeof mark, " %u. ", number);
+    const char *found = strstr(from, mark);
+    return found == NULL ? from + strlen(from) : found;
+}
+
+const char *kw_next_step(const char **at, unsigned *number, size_t *length)
+{
+    char mark[16];
+    const char *step = *at + strspn(*at, " ");
+    if (*step == '\0')
+        return NULL;
+    snprintf(mark, sizeof mark, "%u. ", *number);
+    if (strncmp(step, mark, strlen(mark)) == 0)
+        step += strlen(mark);
+    (*number)++;
+    *at = find_number(step, *number);
+    *length = (size_t)(*at - step);
+    while (*length > 0 && step[*length - 1] == ' ')
+        (*length)--;
+    return step;
+}
+
+const char *kw_file_name_of(const char *path)
+{
+    if (path == NULL || strcmp(path, "-") == 0)
+        return "standard input";
+    const char *slash = strrchr(path, '/');
+    return slash == NULL ? path : slash + 1;
+}

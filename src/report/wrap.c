@@ -1,0 +1,164 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Text laid out in columns of a terminal. */
+#include "wrap.h"
+
+#include <string.h>
+
+/* Both ends are in. */
+struct range {
+    uint32_t first;
+    uint32_t last;
+};
+
+static bool is_in(const struct range *ranges, size_t n, uint32_t code_point)
+{
+    for (size_t i = 0; i < n; i++) {
+        if (code_point >= ranges[i].first && code_point <= ranges[i].last)
+            return true;
+    }
+    return false;
+}
+
+/* The blocks that matter for names and headings, from memory of the Unicode
+ * block list; whatever they miss costs at most one column. */
+static size_t width_of(uint32_t code_point)
+{
+    static const struct range none[] = {
+        {0x0300, 0x036F}, {0x0483, 0x0489}, {0x0591, 0x05BD}, {0x064B, 0x065F},
+        {0x200B, 0x200D}, {0x20D0, 0x20FF}, {0xFE00, 0xFE0F}, {0xFE20, 0xFE2F}};
+    static const struct range two[] = {
+        {0x1100, 0x115F},   {0x2E80, 0x303E},   {0x3041, 0xA4CF},
+        {0xAC00, 0xD7A3},   {0xF900, 0xFAFF},   {0xFE30, 0xFE6F},
+        {0xFF00, 0xFF60},   {0xFFE0, 0xFFE6},   {0x1F300, 0x1F64F},
+        {0x1F680, 0x1F6FF}, {0x1F900, 0x1F9FF}, {0x20000, 0x3FFFD}};
+    if (code_point < 0x300)
+        return 1;
+    if (is_in(none, sizeof none / sizeof none[0], code_point))
+        return 0;
+    return is_in(two, sizeof two / sizeof two[0], code_point) ? 2 : 1;
+}
+
+static size_t width_of_bytes(const char *bytes, size_t length)
+{
+    size_t width = 0;
+    for (size_t i = 0, used = 1; i < length; i += used)
+        width += width_of(kw_utf8_next(bytes + i, length - i, &used));
+    return width;
+}
+
+size_t kw_display_width(const char *text)
+{
+    return width_of_bytes(text, strlen(text));
+}
+
+/* The longest start of bytes[length] that fits, at least one character. */
+static size_t bytes_that_fit(const char *bytes, size_t length, size_t width)
+{
+    size_t end = 0;
+    size_t taken = 0;
+    while (end < length) {
+        size_t used = 1;
+        taken += width_of(kw_utf8_next(bytes + end, length - end, &used));
+        if (taken > width && end > 0)
+            break;
+        end += used;
+    }
+    return end;
+}
+
+/* Where the writing stands.
+ *
+ * line_start  length of *text when the current line began.
+ * empty       nothing but the indent is on the line. */
+struct place {
+    struct kw_text *text;
+    const struct kw_wrap *wrap;
+    size_t column;
+    size_t lines;
+    bool empty;
+    bool cut;
+};
+
+static void end_line(struct place *at)
+{
+    if (at->wrap->most_lines > 0 && at->lines == at->wrap->most_lines) {
+        at->cut = true;
+        return;
+    }
+    kw_text_add(at->text, "\n");
+    for (size_t i = 0; i < at->wrap->indent; i++)
+        kw_text_add(at->text, " ");
+    at->column = at->wrap->indent;
+    at->lines++;
+    at->empty = true;
+}
+
+/* On the last line that may be written, room is kept for " ...". */
+static size_t right_edge(const struct place *at)
+{
+    const bool last = at->lines == at->wrap->most_lines;
+    return at->wrap->columns - (last ? strlen(" ...") : 0);
+}
+
+static void put_word(struct place *at, const char *word, size_t length)
+{
+    size_t width = width_of_bytes(word, length);
+    if (!at->empty && at->column + 1 + width > right_edge(at))
+        end_line(at);
+    else if (!at->empty) {
+        kw_text_add(at->text, " ");
+        at->column++;
+    }
+    while (!at->cut && length > 0) {
+        const size_t room =
+            right_edge(at) > at->column ? right_edge(at) - at->column : 1;
+        const size_t n = bytes_that_fit(word, length, room);
+        kw_text_add_bytes(at->text, word, n);
+        at->column += width_of_bytes(word, n);
+        at->empty = false;
+        word += n;
+        length -= n;
+        if (length > 0)
+            end_line(at);
+    }
+}
+
+static void put_words(struct place *at, const char *line)
+{
+    while (!at->cut && *line != '\0') {
+        const size_t blanks = strspn(line, " ");
+        const size_t length = strcspn(line + blanks, " ");
+        if (length > 0)
+            put_word(at, line + blanks, length);
+        line += blanks + length;
+    }
+}
+
+size_t kw_wrap_add(struct kw_text *text,
+                   const char *from,
+                   const struct kw_wrap *wrap)
+{
+    struct place at = {text, wrap, wrap->first, 1, true, false};
+    struct kw_text part = {0};
+    struct kw_text visible = {0};
+    for (const char *line = from; line != NULL && !at.cut;) {
+        const size_t length = strcspn(line, "\n");
+        part.length = 0;
+        visible.length = 0;
+        kw_text_add_bytes(&part, line, length);
+        kw_text_add_visible(&visible, kw_text_failed(&part) ? "" : part.bytes);
+        if (kw_text_failed(&part) || kw_text_failed(&visible)) {
+            text->failed = true;
+            break;
+        }
+        kw_text_add_bytes(&visible, "", 0);
+        put_words(&at, visible.bytes);
+        line = line[length] == '\0' ? NULL : line + length + 1;
+        if (line != NULL && *line != '\0' && !at.cut)
+            end_line(&at);
+    }
+    kw_text_add(text, at.cut ? " ...\n" : "\n");
+    kw_text_free(&part);
+    kw_text_free(&visible);
+    return at.lines;
+}
