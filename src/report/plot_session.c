@@ -12,12 +12,19 @@
 /* Lap numbers that fit above the plot, and the narrowest mark that is seen. */
 enum { MOST_LAP_NUMBERS = 24, NARROWEST_MARK_PX = 3 };
 
+/* How high the marks along the foot reach. */
+static const double FOOT_SHARE = 0.02;
+
+/* Longer than this share of the session is long. */
+static const double LONG_SHARE = 0.15;
+
+/* Room above and below the curve, as a share of its range. */
+static const double Y_ROOM = 0.05;
+
 /* Which marks have a colour of their own. */
 enum mark { MARK_LEAN, MARK_DROPOUT, MARK_CLUTCH, MARK_OTHER, N_MARKS };
 
-/* One panel of the plot.
- *
- * at  lower and upper end on the screen, 0 to 1. */
+/* One panel of the plot. */
 struct panel {
     const char *label;
     const double *values;
@@ -41,17 +48,21 @@ static enum mark mark_of(const struct kw_event *event)
     }
 }
 
-/* Blocks 0 to N_MARKS - 1: "from to" of each mark, wide enough to be seen. */
+/* Blocks 0 to N_MARKS - 1: each mark, wide enough to be seen. What goes on for
+ * long is marked along the foot of the plot (tall = 0): it would hide the rest.
+ *
+ * n  how many marks of each kind there are. */
 static void put_marks(struct kw_plot *plot,
                       const struct kw_review *review,
-                      double width_s)
+                      double width_s,
+                      size_t n[N_MARKS])
 {
     static const char *const names[N_MARKS] = {
-        "lean: from_s to_s", "drop-outs: from_s to_s",
-        "clutch engagements: from_s to_s", "other findings: from_s to_s"};
+        "lean: from_s to_s tall", "drop-outs: from_s to_s tall",
+        "clutch engagements: from_s to_s tall",
+        "other findings: from_s to_s tall"};
     const double narrowest_s = width_s * NARROWEST_MARK_PX / KW_PLOT_COLUMNS;
     for (int mark = 0; mark < N_MARKS; mark++) {
-        size_t n = 0;
         kw_script_block(plot, names[mark]);
         for (size_t i = 0; i < review->events.n; i++) {
             const struct kw_event *event = &review->events.items[i];
@@ -62,11 +73,13 @@ static void put_marks(struct kw_plot *plot,
             kw_text_add_number(&plot->data, event->start_s - missing_s / 2, 3);
             kw_text_add(&plot->data, " ");
             kw_text_add_number(&plot->data, event->end_s + missing_s / 2, 3);
-            kw_text_add(&plot->data, "\n");
-            n++;
+            const bool is_long =
+                event->end_s - event->start_s > LONG_SHARE * width_s;
+            kw_text_add(&plot->data, is_long ? " 0\n" : " 1\n");
+            n[mark]++;
         }
-        if (n == 0)
-            kw_script_no_point(plot, 2);
+        if (n[mark] == 0)
+            kw_script_no_point(plot, 3);
     }
 }
 
@@ -95,12 +108,11 @@ static void put_laps(struct kw_plot *plot, const struct kw_laps *laps)
     }
 }
 
-/* The marks go behind the line, as tall as the panel ("graph" units would do,
- * but boxes know only those of the axes). */
+/* The marks go behind the line. Only kinds that occur are named. */
 static void add_panel(struct kw_plot *plot,
                       const struct panel *panel,
                       unsigned block,
-                      bool with_key)
+                      const size_t *n_to_name)
 {
     static const struct {
         const char *title;
@@ -111,16 +123,22 @@ static void add_panel(struct kw_plot *plot,
                         {"other finding", KW_COLOUR_OTHER}};
     struct kw_text *script = &plot->script;
     kw_text_addf(script, "set ylabel '%s'\n", panel->label);
-    kw_script_range(plot, "y", panel->lowest, panel->highest, 0.05);
+    kw_script_range(plot, "y", panel->lowest, panel->highest, Y_ROOM);
     kw_text_add(script, "plot ");
+    const double foot =
+        panel->lowest + FOOT_SHARE * (panel->highest - panel->lowest);
     for (int i = 0; i < N_MARKS; i++) {
+        const bool named = n_to_name != NULL && n_to_name[i] > 0;
         kw_text_addf(script,
-                     "data index %d using (($1+$2)/2):(0):1:2:(-1e5):(1e5) "
-                     "with boxxyerror fs transparent solid 0.45 noborder ",
+                     "data index %d using (($1+$2)/2):(0):1:2:(-1e5):"
+                     "($3 > 0 ? 1e5 : ",
                      i);
+        kw_text_add_number(script, foot, 2);
+        kw_text_add(script,
+                    ") with boxxyerror fs transparent solid 0.45 noborder ");
         kw_script_add(plot, "lc @", &marks[i].colour);
-        kw_text_addf(script, " %s%s%s, ", with_key ? "title '" : "notitle",
-                     with_key ? marks[i].title : "", with_key ? "'" : "");
+        kw_text_addf(script, " %s%s%s, ", named ? "title '" : "notitle",
+                     named ? marks[i].title : "", named ? "'" : "");
     }
     kw_text_addf(script,
                  "data index %d using 1:(-1e5):(0):(2e5) with vectors nohead "
@@ -133,10 +151,11 @@ static void add_panel(struct kw_plot *plot,
 static void write_script(struct kw_plot *plot,
                          const struct kw_review *review,
                          const struct panel *panels,
-                         size_t n_panels)
+                         const size_t *n_marks)
 {
     struct kw_text *script = &plot->script;
     const struct kw_session *session = &review->session;
+    const size_t n_panels = session->egt_c != NULL ? 2 : 1;
     kw_script_begin(plot, "RPM and EGT over time, laps and findings marked.",
                     n_panels == 2 ? 480 : 320, review->log.path);
     kw_text_add(script, "set multiplot\nset lmargin at screen 0.13\n"
@@ -144,25 +163,27 @@ static void write_script(struct kw_plot *plot,
     kw_script_time_axis(plot, session->time_s[0],
                         session->time_s[session->n_samples - 1]);
     kw_text_add(script,
-                "set key at screen 0.98,0.995 right top horizontal\n"
+                "set key at screen 0.98,0.995 right top horizontal maxrows 1\n"
                 "set label 1 'lap' at screen 0.115,0.91 right font ',10'\n");
     kw_text_addf(script,
                  "set tmargin at screen 0.88\nset bmargin at screen %s\n",
                  n_panels == 2 ? "0.53" : "0.18");
     if (n_panels == 2)
         kw_text_add(script, "set format x ''\nunset xlabel\n");
-    add_panel(plot, &panels[0], N_MARKS + 1, true);
-    kw_text_addf(script,
-                 ", data index %d using 2:(%s):($3 > 0 ? sprintf('%%d', $3) : "
-                 "'') with labels center font ',10' notitle\n",
-                 N_MARKS, "GPVAL_Y_MAX");
+    add_panel(plot, &panels[0], N_MARKS + 1, n_marks);
+    kw_text_addf(script, ", data index %d using 2:(", N_MARKS);
+    kw_text_add_number(
+        script,
+        panels[0].highest + Y_ROOM * (panels[0].highest - panels[0].lowest), 0);
+    kw_text_add(script, "):($3 > 0 ? sprintf('%d', int($3)) : '') with labels "
+                        "center offset 0,0.6 font ',10' notitle\n");
     if (n_panels == 2) {
         kw_text_add(script, "unset key\nunset label 1\nunset label 99\n"
                             "set tmargin at screen 0.48\n"
                             "set bmargin at screen 0.12\n");
         kw_script_time_axis(plot, session->time_s[0],
                             session->time_s[session->n_samples - 1]);
-        add_panel(plot, &panels[1], N_MARKS + 2, false);
+        add_panel(plot, &panels[1], N_MARKS + 2, NULL);
         kw_text_add(script, "\n");
     }
     kw_text_add(script, "unset multiplot\n");
@@ -201,7 +222,8 @@ enum kw_status kw_plot_session(const struct kw_review *review,
         {"EGT, C", session->egt_c, KW_COLOUR_EGT, 1, NAN, NAN}};
     const double end_s = session->time_s[session->n_samples - 1];
     const size_t n_panels = session->egt_c != NULL ? 2 : 1;
-    put_marks(plot, review, end_s - session->time_s[0]);
+    size_t n_marks[N_MARKS] = {0};
+    put_marks(plot, review, end_s - session->time_s[0], n_marks);
     put_laps(plot, &review->laps);
     for (size_t i = 0; i < n_panels; i++) {
         const struct kw_curve curve = {
@@ -213,7 +235,7 @@ enum kw_status kw_plot_session(const struct kw_review *review,
         kw_range_of(panels[i].values, all, &panels[i].lowest,
                     &panels[i].highest);
     }
-    write_script(plot, review, panels, n_panels);
+    write_script(plot, review, panels, n_marks);
     describe(plot, review, n_panels == 2);
     return kw_plot_failed(plot) ? kw_fail_memory(error) : KW_OK;
 }

@@ -45,13 +45,13 @@ static enum kw_status add_file(struct kw_folder *folder,
 /* Both formats say where they end: a picture that was cut off does not. */
 static bool is_whole(const struct kw_text *picture, const char *ending)
 {
-    static const char end_of_svg[] = "</svg>\n";
-    static const char end_of_png[] = "IEND\xAE\x42\x60\x82";
     const bool svg = strcmp(ending, ".svg") == 0;
-    const char *end = svg ? end_of_svg : end_of_png;
-    const size_t n = svg ? sizeof end_of_svg - 1 : sizeof end_of_png - 1;
-    const char *at = picture->bytes + picture->length - n;
-    return picture->length >= n && memcmp(at, end, n) == 0;
+    const char *mark = svg ? "</svg>" : "IEND\xAE\x42\x60\x82";
+    const size_t n = strlen(mark);
+    size_t length = picture->length;
+    while (svg && length > 0 && picture->bytes[length - 1] == '\n')
+        length--;
+    return length >= n && memcmp(picture->bytes + length - n, mark, n) == 0;
 }
 
 /* Reads a picture that gnuplot may have drawn, and removes a damaged one.

@@ -50,7 +50,7 @@ void kw_script_begin(struct kw_plot *plot,
                  "set label 99 '",
                  name);
     kw_escape_gnuplot(script, kw_file_name_of(log_path));
-    kw_text_add(script, "' at screen 0.99,0.005 right bottom noenhanced "
+    kw_text_add(script, "' at screen 0.99,0.02 right noenhanced "
                         "font ',9' textcolor rgb '#777777'\n");
 }
 
