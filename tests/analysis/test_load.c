@@ -28,7 +28,7 @@ static void test_load__agrees_with_the_throttle_that_made_the_rpm(void **state)
     for (size_t i = 0; i < made.n; i++)
         right += fabs(load[i] - made.load[i]) < 0.5 ? 1 : 0;
     check_near("share of samples told right", (double)right / (double)made.n,
-               1.0, 0.07);
+               1.0, 0.05);
     /* Four each lap; the start through the clutch may count as one more. */
     assert_in_range(pulls.n, 4 * (options.laps + 2),
                     4 * (options.laps + 2) + 1);

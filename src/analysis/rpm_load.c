@@ -1,0 +1,227 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Load from RPM alone.
+ *
+ * With the clutch locked RPM is speed: under load it rises, or holds where drag
+ * balances the engine; off the throttle it falls, fast at speed (drag) and
+ * faster with the brakes on. How fast is learned from the session, so that no
+ * engine, gearing or logger is assumed. Two thresholds keep a pull together: it
+ * begins with a clear rise and ends with a clear fall, so that a sag against
+ * the throttle, or a plateau at the top, belongs to it. */
+#include "analysis/rpm_load.h"
+
+#include "core/array.h"
+#include "core/robust.h"
+#include "signal/slope.h"
+#include "signal/spike.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* Window for the slope of RPM: shorter than a driver's shortest lift, and wider
+ * where noise or a coarse resolution would hide the slope. */
+static const double SLOPE_WINDOW_S = 0.3;
+static const double WIDEST_WINDOW_S = 1.2;
+
+/* What follows is in shares of the highest RPM, where slopes are concerned in
+ * each second. In brackets for an engine of 15,000 rpm; a kart with 78/11 teeth
+ * and 0.85 m has 500 rpm for each m/s. None is from a source. */
+
+/* A slope that must stand clear of noise (150 rpm/s): the weakest pull. */
+static const double FAINT_SLOPE = 0.01;
+/* Slopes beyond this teach (450 rpm/s); the others are plateaus and noise. */
+static const double CLEAR_SLOPE = 0.03;
+/* Whatever was learned: less of a rise is a plateau (180 rpm/s), less of a fall
+ * a sag (750 rpm/s). Rolling with the throttle shut costs 1 m/s2 and more. */
+static const double SMALLEST_RISE = 0.012;
+static const double SMALLEST_FALL = 0.05;
+/* Above this a kart is under way; below the lesser one it rolls or stands. */
+static const double UNDER_WAY = 0.33;
+static const double ROLLING = 0.20;
+/* Holding this much RPM needs load; holding less than the lower one for some
+ * seconds is idling, or being pushed. */
+static const double TOP = 0.85;
+static const double HELD_LOW = 0.40;
+static const double HELD_LOW_S = 2.0;
+/* What no turning engine does: so much at once (1,800 rpm), and so much in each
+ * second besides (9,000 rpm/s; 1 g of braking is 4,900). */
+static const double LEAP = 0.12;
+static const double LEAP_EACH_S = 0.6;
+/* A reading that leaps and has not come back by then is believed. */
+static const double LEAP_S = 2.0;
+/* For so long the load from before a leap is believed. */
+static const double BELIEVED_S = 1.0;
+
+/* Learned: strong slopes are those that this share is weaker than. */
+static const double STRONG = 0.7;
+/* A rise counts from this share of a strong one, a fall likewise. */
+static const double RISE_SHARE = 0.25;
+static const double FALL_SHARE = 0.30;
+
+/* What was learned about this engine in this session. */
+struct habits {
+    double top_rpm;
+    double rise_rpm_s; /* what rises faster is under load, > 0 */
+    double fall_rpm_s; /* what falls faster is not, < 0 */
+};
+
+/* The window in which the standard error of a slope is the faint one: s / (step
+ * * (n^3 / 12)^0.5) for n readings with the standard deviation s, solved for
+ * the time n * step. A rounded reading errs by its step over the root of 12. */
+static double choose_window_s(const struct kw_session *session,
+                              double top_rpm,
+                              double *scratch)
+{
+    const size_t n = session->n_samples;
+    const double rounding_rpm =
+        kw_resolution(session->rpm, n, scratch) / sqrt(12.0);
+    const double noise_rpm = kw_noise_sd(session->rpm, n, scratch);
+    const double sd_rpm = fmax(noise_rpm, rounding_rpm);
+    const double faint_rpm_s = FAINT_SLOPE * top_rpm;
+    const double window_s =
+        cbrt(12.0 * sd_rpm * sd_rpm /
+             (faint_rpm_s * faint_rpm_s * session->rate_hz));
+    return fmin(fmax(window_s, SLOPE_WINDOW_S), WIDEST_WINDOW_S);
+}
+
+/* Clears readings that were reached by a leap, until they are back. */
+static void clear_leaps(const struct kw_session *session,
+                        double top_rpm,
+                        double *rpm)
+{
+    size_t last = 0;
+    while (last < session->n_samples && isnan(rpm[last]))
+        last++;
+    for (size_t i = last + 1; i < session->n_samples; i++) {
+        if (isnan(rpm[i]))
+            continue;
+        const double since_s = session->time_s[i] - session->time_s[last];
+        const double most_rpm = top_rpm * (LEAP + LEAP_EACH_S * since_s);
+        if (since_s <= LEAP_S && fabs(rpm[i] - rpm[last]) > most_rpm)
+            rpm[i] = NAN;
+        else
+            last = i;
+    }
+}
+
+/* A strong slope of one sign, from a kart under way; NAN when there is none. */
+static double strong_slope(const double *rpm,
+                           const double *slope,
+                           size_t n_samples,
+                           double clear_rpm_s,
+                           double *scratch)
+{
+    const double sign = clear_rpm_s > 0.0 ? 1.0 : -1.0;
+    const double top_rpm = fabs(clear_rpm_s) / CLEAR_SLOPE;
+    size_t n = 0;
+    for (size_t i = 0; i < n_samples; i++) {
+        if (sign * slope[i] > fabs(clear_rpm_s) && rpm[i] > UNDER_WAY * top_rpm)
+            scratch[n++] = sign * slope[i];
+    }
+    return sign * kw_quantile(scratch, n, STRONG, scratch);
+}
+
+static void learn(const double *rpm,
+                  const double *slope,
+                  size_t n,
+                  double *scratch,
+                  struct habits *habits)
+{
+    const double clear_rpm_s = CLEAR_SLOPE * habits->top_rpm;
+    /* fmax and fmin pass over a NAN: nothing learned, the smallest counts. */
+    habits->rise_rpm_s =
+        fmax(RISE_SHARE * strong_slope(rpm, slope, n, clear_rpm_s, scratch),
+             SMALLEST_RISE * habits->top_rpm);
+    habits->fall_rpm_s =
+        fmin(FALL_SHARE * strong_slope(rpm, slope, n, -clear_rpm_s, scratch),
+             -SMALLEST_FALL * habits->top_rpm);
+}
+
+/* The state that a reading leads to; `now` where it says nothing. */
+static double next_state(const struct habits *habits,
+                         double rpm,
+                         double slope,
+                         double now)
+{
+    if (rpm < ROLLING * habits->top_rpm)
+        return 0.0;
+    if (slope > habits->rise_rpm_s)
+        return 1.0;
+    if (slope < habits->fall_rpm_s)
+        return 0.0;
+    if (isnan(now) && !isnan(slope) && !isnan(rpm))
+        return rpm > TOP * habits->top_rpm ? 1.0 : 0.0;
+    return now;
+}
+
+static void walk(const struct kw_session *session,
+                 const double *rpm,
+                 const double *slope,
+                 const struct habits *habits,
+                 double *load)
+{
+    double now = NAN;
+    double read_s = session->time_s[0];
+    size_t gap = 0;
+    for (size_t i = 0; i < session->n_samples; i++) {
+        const bool after_gap =
+            gap < session->gaps.n && session->gaps.items[gap].to == i;
+        gap += after_gap ? 1 : 0;
+        if (!isnan(rpm[i]))
+            read_s = session->time_s[i];
+        if (after_gap || session->time_s[i] - read_s > BELIEVED_S)
+            now = NAN;
+        now = next_state(habits, rpm[i], slope[i], now);
+        load[i] = now;
+    }
+}
+
+/* RPM that rose to a low plateau and stayed is an engine that idles: the rise
+ * was its start or a blip. */
+static void clear_low_plateaus(const struct kw_session *session,
+                               const double *rpm,
+                               const double *slope,
+                               const struct habits *habits,
+                               double *load)
+{
+    const size_t n = session->n_samples;
+    for (size_t from = 0; from < n;) {
+        size_t to = from;
+        while (to < n && rpm[to] < HELD_LOW * habits->top_rpm &&
+               fabs(slope[to]) <= habits->rise_rpm_s)
+            to++;
+        if (to > from &&
+            session->time_s[to - 1] - session->time_s[from] > HELD_LOW_S) {
+            for (size_t i = from; i < to; i++)
+                load[i] = 0.0;
+        }
+        from = to > from ? to : from + 1;
+    }
+}
+
+enum kw_status kw_load_from_rpm(const struct kw_session *session,
+                                double *load,
+                                struct kw_error *error)
+{
+    const size_t n = session->n_samples;
+    double *rpm = kw_array_new(n, sizeof *rpm, error);
+    double *slope = kw_array_new(n, sizeof *slope, error);
+    double *scratch = kw_array_new(n, sizeof *scratch, error);
+    enum kw_status status = KW_NO_MEMORY;
+    if (rpm == NULL || slope == NULL || scratch == NULL)
+        goto done;
+    memcpy(rpm, session->rpm, n * sizeof *rpm);
+    struct habits habits = {.top_rpm = kw_quantile(rpm, n, 0.99, scratch)};
+    clear_leaps(session, habits.top_rpm, rpm);
+    kw_slope(session, rpm, choose_window_s(session, habits.top_rpm, scratch),
+             slope);
+    learn(rpm, slope, n, scratch, &habits);
+    walk(session, rpm, slope, &habits, load);
+    clear_low_plateaus(session, rpm, slope, &habits, load);
+    status = KW_OK;
+done:
+    free(rpm);
+    free(slope);
+    free(scratch);
+    return status;
+}
