@@ -7,6 +7,7 @@
 #include "signal/egt.h"
 #include "signal/hold.h"
 #include "signal/position.h"
+#include "signal/probe_lag.h"
 #include "signal/rpm.h"
 
 #include <math.h>
@@ -196,7 +197,6 @@ static enum kw_status clean(const struct kw_log *log,
                             struct kw_session *s,
                             struct kw_error *error)
 {
-    (void)profile;
     enum kw_status status = copy_clock(log, s, error);
     if (status == KW_OK)
         status = copy_plain_channels(log, s, error);
@@ -215,6 +215,8 @@ static enum kw_status clean(const struct kw_log *log,
         status = place(log, s, error);
     if (status == KW_OK)
         status = clean_heat(log, s, error);
+    if (status == KW_OK)
+        status = kw_estimate_probe_lag(s, profile, error);
     return status;
 }
 

@@ -1,0 +1,99 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A leak at the header: fresh air reaches the probe in puffs, so that EGT is
+ * erratic under load on all laps, whatever the mixture. */
+#include "analysis/detectors.h"
+
+#include "analysis/mixture.h"
+#include "core/array.h"
+#include "core/robust.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* Gas that jumps about this much within a second of steady load is no flame:
+ * healthy ones scatter by some 5 to 10 C (common practice, no source). */
+static const double ERRATIC_C = 28.0;
+/* On so many of the pulls. */
+static const double LEAST_SHARE = 0.6;
+enum { FEWEST_PULLS = 8, FEWEST_CELLS = 12 };
+
+/* Scatter of neighbouring cells about each other within one pull: a third
+ * difference takes out level, slope and curve. NAN for a short pull. */
+static double roughness_c(const struct kw_heat_grid *g,
+                          size_t from,
+                          size_t to,
+                          double *scratch)
+{
+    /* Third differences of white noise scatter by sqrt(20). */
+    const double size = 4.472136;
+    size_t n = 0;
+    for (size_t i = from; i + 3 < to; i++) {
+        const double third = g->gas_c[i + 3] - 3.0 * g->gas_c[i + 2] +
+                             3.0 * g->gas_c[i + 1] - g->gas_c[i];
+        if (kw_heat_cell_is_settled(g, i, true) && !isnan(third))
+            scratch[n++] = third;
+    }
+    return n >= FEWEST_CELLS ? kw_mad_sd(scratch, n, 0.0, scratch) / size : NAN;
+}
+
+static enum kw_status tell(const struct kw_scene *scene,
+                           double rough_c,
+                           double share,
+                           struct kw_events *found,
+                           struct kw_error *error)
+{
+    const struct kw_session *session = scene->session;
+    struct kw_text text = {0};
+    kw_text_add(&text, "Exhaust temperature jumps about by ");
+    kw_text_add_number(&text, rough_c, 0);
+    kw_text_add(&text, " C within a pull, on ");
+    kw_text_add_number(&text, 100.0 * share, 0);
+    kw_text_add(&text, " % of the pulls.");
+    char *evidence = kw_text_take(&text, error);
+    if (evidence == NULL)
+        return KW_NO_MEMORY;
+    const struct kw_event event = {
+        .kind = KW_EXHAUST_LEAK,
+        .start_s = session->time_s[0],
+        .end_s = session->time_s[session->n_samples - 1],
+        .severity = KW_BEFORE_NEXT_RACE,
+        .confidence =
+            fmin(0.9, 0.5 + 0.4 * (share - LEAST_SHARE) / (1.0 - LEAST_SHARE)),
+        .evidence = evidence,
+    };
+    const enum kw_status status = kw_events_add(found, &event, error);
+    free(evidence);
+    return status;
+}
+
+enum kw_status kw_find_exhaust_leak(const struct kw_scene *scene,
+                                    struct kw_events *found,
+                                    struct kw_error *error)
+{
+    struct kw_mixture m;
+    if (kw_mixture_new(scene, &m, error) != KW_OK)
+        return KW_NO_MEMORY;
+    double *scratch = kw_array_new(m.grid.n, 2 * sizeof *scratch, error);
+    enum kw_status status = scratch != NULL ? KW_OK : KW_NO_MEMORY;
+    const struct kw_heat_grid *g = &m.grid;
+    size_t n = 0;
+    size_t erratic = 0;
+    for (size_t from = 0; status == KW_OK && from < g->n;) {
+        size_t to = from + 1;
+        while (to < g->n && (g->load[to] > 0.5) == (g->load[from] > 0.5))
+            to++;
+        const double rough_c = roughness_c(g, from, to, scratch + g->n);
+        if (g->load[from] > 0.5 && !isnan(rough_c)) {
+            scratch[n++] = rough_c;
+            erratic += rough_c > ERRATIC_C ? 1 : 0;
+        }
+        from = to;
+    }
+    const double share = n > 0 ? (double)erratic / (double)n : 0.0;
+    if (status == KW_OK && n >= FEWEST_PULLS && share >= LEAST_SHARE)
+        status =
+            tell(scene, kw_median(scratch, n, scratch), share, found, error);
+    free(scratch);
+    kw_mixture_free(&m);
+    return status;
+}

@@ -1,0 +1,105 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The exhaust temperature that a right mixture would give: a model in RPM, load
+ * and heat already in the pipe, then what the other laps show at the same
+ * place, then the scatter that is left. */
+#include "analysis/heat.h"
+
+#include "analysis/heat_grid.h"
+#include "analysis/heat_model.h"
+#include "analysis/heat_place.h"
+#include "core/array.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* The level becomes the middle of the healthy readings; the spread is twice
+ * their scatter, one figure for load and one for none. */
+static void raise_to_middle(const struct kw_heat_grid *g,
+                            double *level_c,
+                            double *spread_c,
+                            double *scratch)
+{
+    for (int loaded = 0; loaded < 2; loaded++) {
+        size_t n = 0;
+        for (size_t i = 0; i < g->n; i++) {
+            if (kw_heat_cell_is_settled(g, i, loaded == 1) &&
+                !isnan(level_c[i]))
+                scratch[n++] = g->gas_c[i] - level_c[i];
+        }
+        if (n == 0)
+            continue;
+        const double scatter_c = kw_heat_scatter_c(scratch, n, scratch);
+        for (size_t i = 0; i < g->n; i++) {
+            if (isnan(level_c[i]) || (g->load[i] > 0.5) != (loaded == 1))
+                continue;
+            level_c[i] += KW_HEAT_MIDDLE_ABOVE * scatter_c;
+            spread_c[i] = 2.0 * scatter_c;
+        }
+    }
+}
+
+static void spread_over_samples(const struct kw_heat_grid *g,
+                                const double *cells,
+                                double *samples)
+{
+    for (size_t i = 0; i < g->n; i++) {
+        for (size_t k = g->first[i]; k < g->first[i + 1]; k++)
+            samples[k] = cells[i];
+    }
+}
+
+static enum kw_status expect_cells(const struct kw_scene *scene,
+                                   const struct kw_heat_grid *g,
+                                   double *cells,
+                                   double *expected_c,
+                                   double *spread_c,
+                                   struct kw_error *error)
+{
+    double *level_c = cells;
+    double *around_c = cells + g->n;
+    double *scratch = cells + 2 * g->n;
+    struct kw_heat_model model;
+    if (kw_heat_model_fit(g, &model, error) != KW_OK)
+        return KW_NO_MEMORY;
+    for (size_t i = 0; i < g->n; i++) {
+        level_c[i] = kw_heat_model_at(&model, g, i);
+        around_c[i] = NAN;
+    }
+    if (scene->laps != NULL &&
+        kw_heat_add_place(g, scene->laps->n, level_c, error) != KW_OK)
+        return KW_NO_MEMORY;
+    raise_to_middle(g, level_c, around_c, scratch);
+    spread_over_samples(g, level_c, expected_c);
+    spread_over_samples(g, around_c, spread_c);
+    return KW_OK;
+}
+
+enum kw_status kw_expect_heat(const struct kw_scene *scene,
+                              double **expected_c,
+                              double **spread_c,
+                              struct kw_error *error)
+{
+    const struct kw_session *session = scene->session;
+    *expected_c = *spread_c = NULL;
+    if (session->gas_c == NULL || scene->load == NULL)
+        return KW_OK;
+    struct kw_heat_grid grid;
+    const struct kw_heat_source source = {session, scene->load, scene->laps};
+    if (kw_heat_grid_new(&source, &grid, error) != KW_OK)
+        return KW_NO_MEMORY;
+    double *cells = kw_array_new(grid.n, 3 * sizeof *cells, error);
+    *expected_c = kw_array_new_nan(session->n_samples, error);
+    *spread_c = kw_array_new_nan(session->n_samples, error);
+    enum kw_status status = KW_NO_MEMORY;
+    if (cells != NULL && *expected_c != NULL && *spread_c != NULL)
+        status =
+            expect_cells(scene, &grid, cells, *expected_c, *spread_c, error);
+    if (status != KW_OK) {
+        free(*expected_c);
+        free(*spread_c);
+        *expected_c = *spread_c = NULL;
+    }
+    free(cells);
+    kw_heat_grid_free(&grid);
+    return status;
+}

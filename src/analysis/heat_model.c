@@ -1,0 +1,222 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Gas temperature as a function of RPM, load and what came before. */
+#include "analysis/heat_model.h"
+
+#include "core/array.h"
+#include "core/robust.h"
+#include "signal/least_squares.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* Fewer settled seconds than this teach nothing. */
+static const double FEWEST_S = 15.0;
+/* How far outside the RPM that the session was in, as a share. */
+static const double BEYOND = 0.03;
+enum { ROUNDS = 12 };
+/* Residuals smaller than this count as zero in the iteration. */
+static const double SMALL_C = 2.0;
+/* How large the effects may be: an RPM region against the average, and all that
+ * depends on the past (common practice, no source: some tens of degrees). */
+static const double LARGE_REGION_C = 300.0;
+static const double LARGE_PAST_C = 60.0;
+/* Cells that say one thing: a second of them. */
+static const double ALIKE_S = 1.0;
+/* More cells than this teach nothing new: every second one, or third ... */
+enum { MOST_CELLS = 8000 };
+/* Decay of what follows a change of load, and of warm-up. */
+static const double QUICK_S = 0.6;
+static const double SLOW_S = 2.5;
+static const double WARM_QUICK_S = 25.0;
+static const double WARM_SLOW_S = 80.0;
+/* A scatter below this is the logger's resolution, not the engine. */
+static const double LEAST_SCATTER_C = 2.0;
+
+static void place_knots(struct kw_heat_sum *sum, double low, double high)
+{
+    sum->knot_rpm = low;
+    sum->knot_step_rpm = fmax((high - low) / (KW_HEAT_KNOTS - 1), 1.0);
+}
+
+static void terms_of(const struct kw_heat_sum *sum,
+                     const struct kw_heat_grid *g,
+                     size_t i,
+                     double *terms)
+{
+    memset(terms, 0, KW_HEAT_TERMS * sizeof *terms);
+    const double last = KW_HEAT_KNOTS - 1.0;
+    const double at =
+        fmax(0.0, fmin((g->rpm[i] - sum->knot_rpm) / sum->knot_step_rpm, last));
+    const size_t below = at < last ? (size_t)at : KW_HEAT_KNOTS - 2;
+    terms[below] = 1.0 - (at - (double)below);
+    terms[below + 1] = at - (double)below;
+    double *more = terms + KW_HEAT_KNOTS;
+    *more++ = g->rise[i];
+    *more++ = exp(-g->settled_s[i] / QUICK_S);
+    *more++ = exp(-g->settled_s[i] / SLOW_S);
+    *more++ = exp(-g->worked_s[i] / WARM_QUICK_S);
+    *more++ = exp(-g->worked_s[i] / WARM_SLOW_S);
+    /* How fast the engine turned a moment ago matters while load is new. */
+    *more++ = fmin(g->settled_s[i], 10.0) / 10.0;
+    for (size_t k = 0; k < KW_N_HEATS; k++)
+        *more++ = g->heat[k][i] - 0.5;
+}
+
+static double level_at(const struct kw_heat_sum *sum,
+                       const struct kw_heat_grid *g,
+                       size_t i)
+{
+    double terms[KW_HEAT_TERMS];
+    double level_c = sum->centre_c;
+    terms_of(sum, g, i, terms);
+    for (size_t k = 0; k < KW_HEAT_TERMS; k++)
+        level_c += terms[k] * sum->coefficients[k];
+    return level_c;
+}
+
+static void fill_ridge(double *ridge, double alike)
+{
+    const double noise_c = 2.0 * SMALL_C;
+    for (size_t k = 0; k < KW_HEAT_TERMS; k++) {
+        const double large = k < KW_HEAT_KNOTS ? LARGE_REGION_C : LARGE_PAST_C;
+        ridge[k] = alike * noise_c * noise_c / (large * large);
+    }
+}
+
+/* The cells that teach: settled, every one until there are too many. */
+struct lesson {
+    size_t *cells;
+    size_t n;
+    double *residual;
+};
+
+static bool learn_once(struct kw_heat_sum *sum,
+                       const struct kw_heat_grid *g,
+                       const struct lesson *lesson,
+                       const double *ridge)
+{
+    struct kw_least_squares fit;
+    double terms[KW_HEAT_TERMS];
+    kw_least_squares_start(&fit, KW_HEAT_TERMS);
+    for (size_t k = 0; k < lesson->n; k++) {
+        const size_t i = lesson->cells[k];
+        const double r = lesson->residual[k];
+        const double side =
+            r > 0.0 ? KW_HEAT_SHARE_BELOW : 1.0 - KW_HEAT_SHARE_BELOW;
+        const double weight = side * SMALL_C / fmax(fabs(r), SMALL_C);
+        terms_of(sum, g, i, terms);
+        kw_least_squares_add(&fit, terms, g->gas_c[i] - sum->centre_c, weight);
+    }
+    return kw_least_squares_solve(&fit, ridge, sum->coefficients);
+}
+
+static void find_residuals(const struct kw_heat_sum *sum,
+                           const struct kw_heat_grid *g,
+                           const struct lesson *lesson)
+{
+    for (size_t k = 0; k < lesson->n; k++)
+        lesson->residual[k] =
+            g->gas_c[lesson->cells[k]] - level_at(sum, g, lesson->cells[k]);
+}
+
+static void learn(struct kw_heat_sum *sum,
+                  const struct kw_heat_grid *g,
+                  const struct lesson *lesson,
+                  double *scratch)
+{
+    double ridge[KW_HEAT_TERMS];
+    for (size_t k = 0; k < lesson->n; k++)
+        scratch[k] = g->rpm[lesson->cells[k]];
+    const double low = kw_quantile(scratch, lesson->n, 0.02, scratch);
+    for (size_t k = 0; k < lesson->n; k++)
+        scratch[k] = g->rpm[lesson->cells[k]];
+    place_knots(sum, low, kw_quantile(scratch, lesson->n, 0.98, scratch));
+    for (size_t k = 0; k < lesson->n; k++)
+        scratch[k] = g->gas_c[lesson->cells[k]];
+    sum->centre_c =
+        kw_quantile(scratch, lesson->n, KW_HEAT_SHARE_BELOW, scratch);
+    fill_ridge(ridge, ALIKE_S / g->step_s[lesson->cells[0]]);
+    for (int round = 0; round < ROUNDS; round++) {
+        find_residuals(sum, g, lesson);
+        if (!learn_once(sum, g, lesson, ridge))
+            return;
+    }
+    find_residuals(sum, g, lesson);
+    sum->scatter_c = kw_heat_scatter_c(lesson->residual, lesson->n, scratch);
+    sum->known = true;
+}
+
+double kw_heat_scatter_c(const double *residuals, size_t n, double *scratch)
+{
+    /* Between the 10 % and the fitted level of a normal distribution lie
+     * 1.281552 - KW_HEAT_MIDDLE_ABOVE standard deviations. */
+    const double cool_c = kw_quantile(residuals, n, 0.10, scratch);
+    return fmax(-cool_c / (1.281552 - KW_HEAT_MIDDLE_ABOVE), LEAST_SCATTER_C);
+}
+
+/* returns  how many seconds the settled cells stand for. */
+static double gather(const struct kw_heat_grid *g,
+                     bool loaded,
+                     struct lesson *lesson)
+{
+    double seconds = 0.0;
+    lesson->n = 0;
+    for (size_t i = 0; i < g->n; i++) {
+        if (!kw_heat_cell_is_settled(g, i, loaded) || !(g->worked_s[i] > 0.0))
+            continue;
+        lesson->cells[lesson->n++] = i;
+        seconds += g->step_s[i];
+    }
+    const size_t stride = lesson->n / MOST_CELLS + 1;
+    for (size_t k = 0; k * stride < lesson->n; k++)
+        lesson->cells[k] = lesson->cells[k * stride];
+    lesson->n = (lesson->n + stride - 1) / stride;
+    return seconds;
+}
+
+enum kw_status kw_heat_model_fit(const struct kw_heat_grid *grid,
+                                 struct kw_heat_model *out,
+                                 struct kw_error *error)
+{
+    *out = (struct kw_heat_model){0};
+    struct lesson lesson = {0};
+    lesson.cells = kw_array_new(grid->n, sizeof *lesson.cells, error);
+    lesson.residual = kw_array_new(grid->n, sizeof *lesson.residual, error);
+    double *scratch = kw_array_new(grid->n, sizeof *scratch, error);
+    const bool ready =
+        lesson.cells != NULL && lesson.residual != NULL && scratch != NULL;
+    struct kw_heat_sum *const sums[2] = {&out->lifted, &out->loaded};
+    for (int loaded = 0; ready && loaded < 2; loaded++) {
+        if (gather(grid, loaded == 1, &lesson) >= FEWEST_S)
+            learn(sums[loaded], grid, &lesson, scratch);
+    }
+    free(lesson.cells);
+    free(lesson.residual);
+    free(scratch);
+    return ready ? KW_OK : KW_NO_MEMORY;
+}
+
+/* Between the knots, or hardly outside: a model that has not been there does
+ * not guess. */
+static bool was_there(const struct kw_heat_sum *sum, double rpm)
+{
+    const double high_rpm =
+        sum->knot_rpm + (KW_HEAT_KNOTS - 1) * sum->knot_step_rpm;
+    return rpm > sum->knot_rpm * (1.0 - BEYOND) &&
+           rpm < high_rpm * (1.0 + BEYOND);
+}
+
+double kw_heat_model_at(const struct kw_heat_model *model,
+                        const struct kw_heat_grid *grid,
+                        size_t cell)
+{
+    if (isnan(grid->load[cell]) || isnan(grid->rpm[cell]) ||
+        !(grid->worked_s[cell] > 0.0))
+        return NAN;
+    const struct kw_heat_sum *sum =
+        grid->load[cell] > 0.5 ? &model->loaded : &model->lifted;
+    return sum->known && was_there(sum, grid->rpm[cell])
+               ? level_at(sum, grid, cell)
+               : NAN;
+}

@@ -1,0 +1,115 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The same place on the other laps.
+ *
+ * Each lap is cut into pieces of equal share. A piece holds the mean of what
+ * the model leaves over there; a lap is then compared with the other laps in
+ * the same piece, itself left out, at the level that the model was fitted to.
+ */
+#include "analysis/heat_place.h"
+
+#include "analysis/heat_model.h"
+#include "core/array.h"
+#include "core/robust.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* Pieces of a lap: half a second of a usual one. */
+enum { PIECES = 96 };
+/* Fewer other laps than this say nothing about a place. */
+enum { FEWEST_LAPS = 3 };
+/* A level from n laps is believed by n / (n + this). */
+static const double DOUBT_LAPS = 1.0;
+
+/* left[lap * PIECES + piece]: mean residual, NAN where the lap has none. */
+static void fill_left(const struct kw_heat_grid *g,
+                      size_t n_laps,
+                      const double *level_c,
+                      double *left)
+{
+    double sum = 0.0;
+    size_t n = 0;
+    for (size_t i = 0; i < g->n; i++) {
+        const size_t lap = g->lap[i];
+        const double residual = g->gas_c[i] - level_c[i];
+        if (lap >= n_laps)
+            continue;
+        const size_t piece = (size_t)(fmin(g->place[i], 0.9999) * PIECES);
+        if (!isnan(residual)) {
+            sum += residual;
+            n++;
+        }
+        const bool ends =
+            i + 1 == g->n || g->lap[i + 1] != lap ||
+            (size_t)(fmin(g->place[i + 1], 0.9999) * PIECES) != piece;
+        if (!ends)
+            continue;
+        if (n > 0)
+            left[lap * PIECES + piece] = sum / (double)n;
+        sum = 0.0;
+        n = 0;
+    }
+}
+
+/* level[lap * PIECES + piece] from the other laps and the neighbouring
+ * pieces. */
+static void fill_level(const double *left,
+                       size_t n_laps,
+                       double *scratch,
+                       double *level)
+{
+    for (size_t piece = 0; piece < PIECES; piece++) {
+        for (size_t lap = 0; lap < n_laps; lap++) {
+            size_t n = 0;
+            for (size_t other = 0; other < n_laps; other++) {
+                if (other != lap && !isnan(left[other * PIECES + piece]))
+                    scratch[n++] = left[other * PIECES + piece];
+            }
+            const double share = (double)n / ((double)n + DOUBT_LAPS);
+            level[lap * PIECES + piece] =
+                n >= FEWEST_LAPS
+                    ? share *
+                          kw_quantile(scratch, n, KW_HEAT_SHARE_BELOW, scratch)
+                    : 0.0;
+        }
+    }
+}
+
+/* Between the middles of two pieces the level is a straight line. */
+static double level_at(const double *level, double place)
+{
+    const double at = place * PIECES - 0.5;
+    const double below = floor(at);
+    const double part = at - below;
+    const size_t first = (size_t)(below + PIECES) % PIECES;
+    const size_t second = (first + 1) % PIECES;
+    return (1.0 - part) * level[first] + part * level[second];
+}
+
+enum kw_status kw_heat_add_place(const struct kw_heat_grid *grid,
+                                 size_t n_laps,
+                                 double *level_c,
+                                 struct kw_error *error)
+{
+    if (n_laps <= FEWEST_LAPS)
+        return KW_OK;
+    double *left = kw_array_new_nan(n_laps * PIECES, error);
+    double *level = kw_array_new(n_laps * PIECES, sizeof *level, error);
+    double *scratch = kw_array_new(n_laps, sizeof *scratch, error);
+    enum kw_status status = KW_NO_MEMORY;
+    if (left == NULL || level == NULL || scratch == NULL)
+        goto done;
+    fill_left(grid, n_laps, level_c, left);
+    fill_level(left, n_laps, scratch, level);
+    for (size_t i = 0; i < grid->n; i++) {
+        if (grid->lap[i] < n_laps)
+            level_c[i] +=
+                level_at(&level[grid->lap[i] * PIECES], grid->place[i]);
+    }
+    status = KW_OK;
+done:
+    free(left);
+    free(level);
+    free(scratch);
+    return status;
+}

@@ -1,0 +1,285 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Hot stretches by the cheapest path through levels of excess.
+ *
+ * Misfits are capped, so that a few wild cells cannot make a stretch, and
+ * neighbouring cells are counted by how much they say of their own: healthy
+ * pulls scatter as wholes (the driver, the wind, another kart), so one second
+ * more of the same pull is little news. Cost: O(cells). */
+#include "analysis/hot_stretch.h"
+
+#include "analysis/heat_model.h"
+#include "core/array.h"
+#include "core/robust.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* The levels: 0 is none. 10 C for each percent of fuel (common practice, no
+ * source) makes the lowest some 2 % lean. */
+static const double LEVELS_C[] = {0.0, 20.0, 30.0, 45.0, 65.0, 95.0, 140.0};
+enum { N_LEVELS = sizeof LEVELS_C / sizeof LEVELS_C[0] };
+/* Entering a hot level, leaving it, and going from one to another. */
+static const double PRICE_ENTER = 7.0;
+static const double PRICE_LEAVE = 5.0;
+static const double PRICE_CHANGE = 3.0;
+/* Each second without load that a stretch is held over. */
+static const double PRICE_LIFT_S = 0.5;
+/* The most that one independent cell may say. */
+static const double MISFIT_CAP = 8.0;
+/* Pulls are compared in pieces of this length. */
+static const double PIECE_S = 3.0;
+/* Seconds of load that say one thing, at least and at most. */
+static const double ALIKE_LEAST_S = 0.4;
+static const double ALIKE_MOST_S = 3.0;
+/* Less load than this, or less evidence, is no stretch. */
+static const double LEAST_LOADED_S = 1.5;
+static const double LEAST_EVIDENCE = 12.0;
+static const double LEAST_EXCESS_C = 14.0;
+static const double LEAST_SURPRISE = 3.0;
+
+/* How healthy readings scatter here. */
+struct scatter {
+    double cell_c;
+    double piece_c;
+    double alike_s;
+};
+
+static bool counts(const struct kw_hot_options *o, size_t i)
+{
+    return !isnan(o->excess_c[i]) && kw_heat_cell_is_settled(o->grid, i, true);
+}
+
+/* Means of the excess over pieces of pulls; returns how many. */
+static size_t collect_pieces(const struct kw_hot_options *o, double *pieces)
+{
+    const struct kw_heat_grid *g = o->grid;
+    double sum = 0.0;
+    double seconds = 0.0;
+    size_t n = 0;
+    for (size_t i = 0; i < g->n; i++) {
+        if (counts(o, i)) {
+            sum += o->excess_c[i] * g->step_s[i];
+            seconds += g->step_s[i];
+        }
+        const bool pull_ends = i + 1 == g->n || !(g->load[i + 1] > 0.5);
+        if (seconds < PIECE_S && !pull_ends)
+            continue;
+        if (seconds >= PIECE_S / 2.0)
+            pieces[n++] = sum / seconds;
+        sum = seconds = 0.0;
+    }
+    return n;
+}
+
+static double cool_scatter(double *values, size_t n, double *scratch)
+{
+    const double level = kw_quantile(values, n, KW_HEAT_SHARE_BELOW, scratch);
+    for (size_t i = 0; i < n; i++)
+        values[i] -= level;
+    return n > 0 ? kw_heat_scatter_c(values, n, scratch) : 0.0;
+}
+
+static struct scatter find_scatter(const struct kw_hot_options *o,
+                                   double *values,
+                                   double *scratch)
+{
+    struct scatter s;
+    size_t n = 0;
+    for (size_t i = 0; i < o->grid->n; i++) {
+        if (counts(o, i))
+            values[n++] = o->excess_c[i];
+    }
+    s.cell_c = fmax(cool_scatter(values, n, scratch), o->scatter_c);
+    n = collect_pieces(o, values);
+    s.piece_c = fmax(cool_scatter(values, n, scratch), 0.5 * o->scatter_c);
+    const double share = s.piece_c / s.cell_c;
+    s.alike_s =
+        fmax(ALIKE_LEAST_S, fmin(PIECE_S * share * share, ALIKE_MOST_S));
+    return s;
+}
+
+static double misfit(double excess_c, double level_c, const struct scatter *s)
+{
+    const double d = (excess_c - level_c) / s->cell_c;
+    return fmin(0.5 * d * d, MISFIT_CAP);
+}
+
+/* What a cell costs at a level. */
+static double cost_of(const struct kw_hot_options *o,
+                      size_t i,
+                      size_t level,
+                      const struct scatter *s)
+{
+    const struct kw_heat_grid *g = o->grid;
+    if (counts(o, i))
+        return misfit(o->excess_c[i], LEVELS_C[level], s) *
+               fmin(g->step_s[i] / s->alike_s, 1.0);
+    const bool lifted = !(g->load[i] > 0.5);
+    return level > 0 && lifted ? PRICE_LIFT_S * g->step_s[i] : 0.0;
+}
+
+static double price(size_t from, size_t to)
+{
+    if (from == to)
+        return 0.0;
+    if (from == 0)
+        return PRICE_ENTER;
+    return to == 0 ? PRICE_LEAVE : PRICE_CHANGE;
+}
+
+/* back[i * N_LEVELS + level]: the level before cell i. */
+static size_t walk_forward(const struct kw_hot_options *o,
+                           const struct scatter *s,
+                           unsigned char *back)
+{
+    double sum[N_LEVELS] = {0};
+    for (size_t k = 1; k < N_LEVELS; k++)
+        sum[k] = PRICE_ENTER;
+    for (size_t i = 0; i < o->grid->n; i++) {
+        double next[N_LEVELS];
+        for (size_t to = 0; to < N_LEVELS; to++) {
+            size_t best = to;
+            for (size_t from = 0; from < N_LEVELS; from++) {
+                if (sum[from] + price(from, to) < sum[best] + price(best, to))
+                    best = from;
+            }
+            back[i * N_LEVELS + to] = (unsigned char)best;
+            next[to] = sum[best] + price(best, to) + cost_of(o, i, to, s);
+        }
+        for (size_t k = 0; k < N_LEVELS; k++)
+            sum[k] = next[k];
+    }
+    size_t last = 0;
+    for (size_t k = 1; k < N_LEVELS; k++)
+        last = sum[k] < sum[last] ? k : last;
+    return last;
+}
+
+/* level[i] from the walk. */
+static void walk_back(size_t n,
+                      size_t last,
+                      const unsigned char *back,
+                      unsigned char *level)
+{
+    for (size_t i = n; i-- > 0;) {
+        level[i] = (unsigned char)last;
+        last = back[i * N_LEVELS + last];
+    }
+}
+
+/* Measures the stretch from .. to - 1; its ends are moved inwards to cells that
+ * count. */
+static struct kw_hot_stretch measure(const struct kw_hot_options *o,
+                                     const struct scatter *s,
+                                     const unsigned char *level,
+                                     const struct kw_span *span)
+{
+    struct kw_hot_stretch stretch = {span->from, span->to, 0, 0, 0, 0};
+    while (stretch.from < stretch.to && !counts(o, stretch.from))
+        stretch.from++;
+    while (stretch.to > stretch.from && !counts(o, stretch.to - 1))
+        stretch.to--;
+    for (size_t i = stretch.from; i < stretch.to; i++) {
+        if (!counts(o, i))
+            continue;
+        stretch.excess_c += o->excess_c[i] * o->grid->step_s[i];
+        stretch.loaded_s += o->grid->step_s[i];
+        stretch.evidence += cost_of(o, i, 0, s) - cost_of(o, i, level[i], s);
+    }
+    if (stretch.loaded_s > 0.0)
+        stretch.excess_c /= stretch.loaded_s;
+    stretch.surprise = stretch.excess_c / s->piece_c;
+    return stretch;
+}
+
+static bool is_believed(const struct kw_hot_stretch *stretch)
+{
+    return stretch->loaded_s >= LEAST_LOADED_S &&
+           stretch->evidence >= LEAST_EVIDENCE &&
+           stretch->excess_c >= LEAST_EXCESS_C &&
+           stretch->surprise >= LEAST_SURPRISE;
+}
+
+/* A cell before which a stretch is cut: a lift that is long enough. */
+static bool is_cut(const struct kw_hot_options *o, size_t i)
+{
+    const struct kw_heat_grid *g = o->grid;
+    return i > 0 && g->load[i] > 0.5 && !(g->load[i - 1] > 0.5) &&
+           g->settled_s[i - 1] >= o->split_lift_s;
+}
+
+static enum kw_status add_stretches(const struct kw_hot_options *o,
+                                    const struct scatter *s,
+                                    const unsigned char *level,
+                                    struct kw_hot_stretches *out,
+                                    struct kw_error *error)
+{
+    const size_t n = o->grid->n;
+    for (size_t from = 0; from < n;) {
+        size_t to = from + 1;
+        while (to < n && (level[to] > 0) == (level[from] > 0) &&
+               !(level[to] > 0 && is_cut(o, to)))
+            to++;
+        const struct kw_span span = {from, to};
+        const bool hot = level[from] > 0;
+        from = to;
+        const struct kw_hot_stretch stretch = measure(o, s, level, &span);
+        if (!hot || !is_believed(&stretch))
+            continue;
+        if (kw_array_reserve(&out->items, &out->capacity, out->n + 1,
+                             sizeof *out->items, error) != KW_OK)
+            return KW_NO_MEMORY;
+        out->items[out->n++] = stretch;
+    }
+    return KW_OK;
+}
+
+/* A stretch that begins with the first settled cell of a pull began with the
+ * pull; likewise its end. */
+static void widen(const struct kw_hot_options *o,
+                  struct kw_hot_stretches *stretches)
+{
+    const struct kw_heat_grid *g = o->grid;
+    for (size_t k = 0; k < stretches->n; k++) {
+        struct kw_hot_stretch *stretch = &stretches->items[k];
+        size_t from = stretch->from;
+        while (from > 0 && g->load[from - 1] > 0.5 && !counts(o, from - 1))
+            from--;
+        if (from > 0 && !(g->load[from - 1] > 0.5))
+            stretch->from = from;
+        size_t to = stretch->to;
+        while (to < g->n && g->load[to] > 0.5 && !counts(o, to))
+            to++;
+        if (to < g->n && !(g->load[to] > 0.5))
+            stretch->to = to;
+    }
+}
+
+enum kw_status kw_find_hot_stretches(const struct kw_hot_options *options,
+                                     struct kw_hot_stretches *out,
+                                     struct kw_error *error)
+{
+    const size_t n = options->grid->n;
+    *out = (struct kw_hot_stretches){0};
+    double *values = kw_array_new(n, sizeof *values, error);
+    double *scratch = kw_array_new(n, sizeof *scratch, error);
+    unsigned char *back = kw_array_new(n, N_LEVELS, error);
+    unsigned char *level = kw_array_new(n, 1, error);
+    enum kw_status status = KW_NO_MEMORY;
+    if (values == NULL || scratch == NULL || back == NULL || level == NULL)
+        goto done;
+    const struct scatter s = find_scatter(options, values, scratch);
+    walk_back(n, walk_forward(options, &s, back), back, level);
+    status = add_stretches(options, &s, level, out, error);
+    widen(options, out);
+done:
+    if (status != KW_OK) {
+        free(out->items);
+        *out = (struct kw_hot_stretches){0};
+    }
+    free(values);
+    free(scratch);
+    free(back);
+    free(level);
+    return status;
+}

@@ -1,0 +1,231 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Too lean: stretches of load in which the exhaust is hotter than this engine
+ * gives when its mixture is right. Known from the rest of the session, from a
+ * reference session, or from the owner's own limit, in that order; a stretch is
+ * told once. */
+#include "analysis/detectors.h"
+
+#include "analysis/hot_stretch.h"
+#include "analysis/limit_stretch.h"
+#include "analysis/mixture.h"
+#include "analysis/reference_heat.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* A probe shows the peak this many of its time constants after the gas. */
+static const double PEAK_LAGS = 2.0;
+static const double PEAK_LAG_UNKNOWN_S = 2.0;
+/* A lift ends a stretch where nothing but a reference or a limit shows it. */
+static const double SPLIT_LIFT_S = 1.0;
+/* 8 % lean at 10 C for each percent (common practice, no source): see to it
+ * before the engine runs again. */
+static const double DANGEROUS_C = 80.0;
+/* This hot and this short is worth no evening yet. */
+static const double SLIGHT_C = 25.0;
+static const double SLIGHT_S = 4.0;
+/* Degrees times seconds that make a stretch dangerous by itself: 40 C for half
+ * a minute. */
+static const double DANGEROUS_C_S = 1200.0;
+
+/* What the stretches of one kind are made into events with. */
+struct teller {
+    const struct kw_scene *scene;
+    const struct kw_mixture *mixture;
+    enum kw_basis basis;
+    struct kw_events *found;
+};
+
+static double peak_egt_c(const struct kw_session *session,
+                         double start_s,
+                         double end_s)
+{
+    const double lag_s = isnan(session->probe_lag_s)
+                             ? PEAK_LAG_UNKNOWN_S
+                             : PEAK_LAGS * session->probe_lag_s;
+    double peak_c = NAN;
+    for (size_t i = 0; i < session->n_samples; i++) {
+        if (session->time_s[i] >= start_s &&
+            session->time_s[i] <= end_s + lag_s)
+            peak_c = fmax(peak_c, session->egt_c[i]);
+    }
+    return peak_c;
+}
+
+static enum kw_urgency urgency_of(const struct kw_profile *profile,
+                                  const struct kw_hot_stretch *stretch,
+                                  double peak_c)
+{
+    if (peak_c > profile->egt_limit_c || stretch->excess_c >= DANGEROUS_C ||
+        stretch->excess_c * stretch->loaded_s >= DANGEROUS_C_S)
+        return KW_BEFORE_NEXT_RUN;
+    if (stretch->excess_c < SLIGHT_C && stretch->loaded_s < SLIGHT_S)
+        return KW_WATCH;
+    return KW_BEFORE_NEXT_RACE;
+}
+
+static double confidence_of(const struct kw_hot_stretch *stretch)
+{
+    const double strength =
+        fmin(stretch->surprise - 3.0, (stretch->evidence - 12.0) / 4.0);
+    return fmin(0.99, 1.0 - 0.35 * exp(-fmax(strength, 0.0) / 1.5));
+}
+
+static const char *comparison_of(const struct teller *teller)
+{
+    if (teller->basis == KW_BASIS_REFERENCE)
+        return " C hotter than in the reference session at this RPM and load";
+    if (teller->basis == KW_BASIS_LIMIT)
+        return " C above the limit in the profile";
+    return teller->scene->laps != NULL && teller->scene->laps->n > 0
+               ? " C hotter than on the other laps at the same place"
+               : " C hotter than in the rest of the session at this RPM";
+}
+
+static void add_evidence(struct kw_text *text,
+                         const struct teller *teller,
+                         const struct kw_hot_stretch *stretch,
+                         double rpm)
+{
+    kw_text_add(text, "Exhaust ");
+    kw_text_add_number(text, stretch->excess_c, 0);
+    kw_text_add(text, comparison_of(teller));
+    kw_text_add(text, ", for ");
+    kw_text_add_number(text, stretch->loaded_s, 1);
+    kw_text_add(text, " s of pulling around ");
+    kw_add_rpm(text, rpm);
+    kw_text_add(text, ".");
+}
+
+static enum kw_status tell(const struct teller *teller,
+                           const struct kw_hot_stretch *stretch,
+                           struct kw_error *error)
+{
+    const struct kw_scene *scene = teller->scene;
+    const struct kw_session *session = scene->session;
+    const size_t *first = teller->mixture->grid.first;
+    const size_t last = session->n_samples - 1;
+    const size_t end = first[stretch->to] > last ? last : first[stretch->to];
+    const double start_s = session->time_s[first[stretch->from]];
+    const double end_s = session->time_s[end];
+    const double rpm =
+        kw_mixture_rpm(teller->mixture, stretch->from, stretch->to);
+    const double peak_c = peak_egt_c(session, start_s, end_s);
+    struct kw_text text = {0};
+    add_evidence(&text, teller, stretch, rpm);
+    char *evidence = kw_text_take(&text, error);
+    if (evidence == NULL)
+        return KW_NO_MEMORY;
+    const struct kw_event event = {
+        .kind = KW_LEAN,
+        .start_s = start_s,
+        .end_s = end_s,
+        .lap = scene->laps != NULL ? kw_lap_at(scene->laps, start_s) : 0,
+        .severity = urgency_of(scene->profile, stretch, peak_c),
+        .confidence = confidence_of(stretch),
+        .evidence = evidence,
+        .detail.lean = {.peak_egt_c = peak_c,
+                        .excess_c = stretch->excess_c,
+                        .region = kw_mixture_region(teller->mixture, rpm),
+                        .basis = teller->basis},
+    };
+    const enum kw_status status = kw_events_add(teller->found, &event, error);
+    free(evidence);
+    return status;
+}
+
+static bool is_told(const struct teller *teller,
+                    const struct kw_hot_stretch *stretch)
+{
+    const struct kw_heat_grid *g = &teller->mixture->grid;
+    for (size_t e = 0; e < teller->found->n; e++) {
+        const struct kw_event *event = &teller->found->items[e];
+        if (event->start_s < g->time_s[stretch->to - 1] &&
+            event->end_s > g->time_s[stretch->from])
+            return true;
+    }
+    return false;
+}
+
+static enum kw_status tell_all(const struct teller *teller,
+                               const struct kw_hot_stretches *stretches,
+                               struct kw_error *error)
+{
+    enum kw_status status = KW_OK;
+    for (size_t k = 0; status == KW_OK && k < stretches->n; k++) {
+        if (!is_told(teller, &stretches->items[k]))
+            status = tell(teller, &stretches->items[k], error);
+    }
+    return status;
+}
+
+static enum kw_status by_session(struct teller *teller, struct kw_error *error)
+{
+    const struct kw_mixture *m = teller->mixture;
+    const struct kw_hot_options options = {&m->grid, m->excess_c, m->scatter_c,
+                                           INFINITY};
+    struct kw_hot_stretches stretches;
+    teller->basis = KW_BASIS_SESSION;
+    enum kw_status status = kw_find_hot_stretches(&options, &stretches, error);
+    if (status == KW_OK)
+        status = tell_all(teller, &stretches, error);
+    free(stretches.items);
+    return status;
+}
+
+static enum kw_status by_reference(struct teller *teller,
+                                   struct kw_error *error)
+{
+    const struct kw_heat_grid *g = &teller->mixture->grid;
+    if (teller->scene->reference == NULL)
+        return KW_OK;
+    double *excess_c = NULL;
+    double scatter_c = NAN;
+    enum kw_status status = kw_compare_with_reference(
+        teller->scene, g, &excess_c, &scatter_c, error);
+    if (status != KW_OK || excess_c == NULL)
+        return status;
+    const struct kw_hot_options options = {g, excess_c, scatter_c,
+                                           SPLIT_LIFT_S};
+    struct kw_hot_stretches stretches;
+    teller->basis = KW_BASIS_REFERENCE;
+    status = kw_find_hot_stretches(&options, &stretches, error);
+    if (status == KW_OK)
+        status = tell_all(teller, &stretches, error);
+    free(stretches.items);
+    free(excess_c);
+    return status;
+}
+
+static enum kw_status by_limit(struct teller *teller, struct kw_error *error)
+{
+    struct kw_hot_stretches stretches;
+    teller->basis = KW_BASIS_LIMIT;
+    enum kw_status status = kw_find_limit_stretches(
+        &teller->mixture->grid, teller->scene->profile->egt_limit_c, &stretches,
+        error);
+    if (status == KW_OK)
+        status = tell_all(teller, &stretches, error);
+    free(stretches.items);
+    return status;
+}
+
+enum kw_status kw_find_lean(const struct kw_scene *scene,
+                            struct kw_events *found,
+                            struct kw_error *error)
+{
+    struct kw_mixture mixture;
+    if (kw_mixture_new(scene, &mixture, error) != KW_OK)
+        return KW_NO_MEMORY;
+    struct teller teller = {
+        .scene = scene, .mixture = &mixture, .found = found};
+    enum kw_status status = KW_OK;
+    if (mixture.grid.n > 0 && !isnan(mixture.scatter_c))
+        status = by_session(&teller, error);
+    if (mixture.grid.n > 0 && status == KW_OK)
+        status = by_reference(&teller, error);
+    if (mixture.grid.n > 0 && status == KW_OK)
+        status = by_limit(&teller, error);
+    kw_mixture_free(&mixture);
+    return status;
+}

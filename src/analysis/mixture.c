@@ -1,0 +1,130 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The excess of heat, made ready for the findings of too lean and too rich. */
+#include "analysis/mixture.h"
+
+#include "core/array.h"
+#include "core/robust.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* Heat this long before and after an event that explains it belongs to it:
+ * a probe and a pipe take some seconds. */
+static const double TOLD_BEFORE_S = 3.0;
+static const double TOLD_AFTER_S = 2.0;
+
+static bool explains_heat(const struct kw_event *event)
+{
+    if (event->kind == KW_DROPOUT)
+        return event->detail.dropout.cause == KW_CAUSE_FUEL_RESTRICTION;
+    return event->kind == KW_SEIZURE_ONSET || event->kind == KW_PROBE_FAULT ||
+           event->kind == KW_CLUTCH_ENGAGEMENT;
+}
+
+static void mask_what_is_told(struct kw_mixture *m,
+                              const struct kw_events *events)
+{
+    for (size_t e = 0; events != NULL && e < events->n; e++) {
+        const struct kw_event *event = &events->items[e];
+        if (!explains_heat(event))
+            continue;
+        for (size_t i = 0; i < m->grid.n; i++) {
+            if (m->grid.time_s[i] > event->start_s - TOLD_BEFORE_S &&
+                m->grid.time_s[i] < event->end_s + TOLD_AFTER_S)
+                m->excess_c[i] = NAN;
+        }
+    }
+}
+
+static void fill_excess(struct kw_mixture *m, const struct kw_scene *scene)
+{
+    const struct kw_heat_grid *g = &m->grid;
+    for (size_t i = 0; i < g->n; i++) {
+        const size_t at = g->first[i];
+        m->excess_c[i] = g->gas_c[i] - scene->expected_c[at];
+        const double spread_c = scene->expected_spread_c[at];
+        if (g->load[i] > 0.5 && !isnan(spread_c))
+            m->scatter_c = spread_c / 2.0;
+    }
+}
+
+static void find_range(struct kw_mixture *m, double *scratch)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < m->grid.n; i++) {
+        if (m->grid.load[i] > 0.5)
+            scratch[n++] = m->grid.rpm[i];
+    }
+    n = kw_finite_copy(scratch, n, scratch);
+    m->high_rpm = kw_quantile(scratch, n, 0.995, scratch);
+    m->low_rpm = kw_quantile(scratch, n, 0.01, scratch);
+}
+
+enum kw_status kw_mixture_new(const struct kw_scene *scene,
+                              struct kw_mixture *out,
+                              struct kw_error *error)
+{
+    *out = (struct kw_mixture){.scatter_c = NAN, .low_rpm = NAN};
+    if (scene->session->gas_c == NULL || scene->load == NULL ||
+        scene->expected_c == NULL || scene->expected_spread_c == NULL)
+        return KW_OK;
+    const struct kw_heat_source source = {scene->session, scene->load,
+                                          scene->laps};
+    if (kw_heat_grid_new(&source, &out->grid, error) != KW_OK)
+        return KW_NO_MEMORY;
+    double *scratch = kw_array_new(out->grid.n, sizeof *scratch, error);
+    out->excess_c = kw_array_new_nan(out->grid.n, error);
+    if (scratch == NULL || out->excess_c == NULL) {
+        free(scratch);
+        kw_mixture_free(out);
+        return KW_NO_MEMORY;
+    }
+    fill_excess(out, scene);
+    mask_what_is_told(out, scene->events);
+    find_range(out, scratch);
+    free(scratch);
+    return KW_OK;
+}
+
+void kw_mixture_free(struct kw_mixture *mixture)
+{
+    kw_heat_grid_free(&mixture->grid);
+    free(mixture->excess_c);
+    *mixture = (struct kw_mixture){0};
+}
+
+double kw_mixture_rpm(const struct kw_mixture *mixture, size_t from, size_t to)
+{
+    const struct kw_heat_grid *g = &mixture->grid;
+    double sum = 0.0;
+    double seconds = 0.0;
+    for (size_t i = from; i < to; i++) {
+        if (!(g->load[i] > 0.5) || isnan(g->rpm[i]))
+            continue;
+        sum += g->rpm[i] * g->step_s[i];
+        seconds += g->step_s[i];
+    }
+    return seconds > 0.0 ? sum / seconds : NAN;
+}
+
+enum kw_rpm_region kw_mixture_region(const struct kw_mixture *mixture,
+                                     double rpm)
+{
+    const double third = (mixture->high_rpm - mixture->low_rpm) / 3.0;
+    if (rpm < mixture->low_rpm + third)
+        return KW_REGION_LOW;
+    return rpm < mixture->high_rpm - third ? KW_REGION_MIDDLE : KW_REGION_TOP;
+}
+
+void kw_add_rpm(struct kw_text *text, double rpm)
+{
+    if (isnan(rpm) || rpm < 0.0 || rpm > 1e6) {
+        kw_text_add(text, "unknown RPM");
+        return;
+    }
+    const int hundreds = (int)(rpm / 100.0 + 0.5);
+    if (hundreds >= 10)
+        kw_text_addf(text, "%d,%d00 RPM", hundreds / 10, hundreds % 10);
+    else
+        kw_text_addf(text, "%d RPM", hundreds * 100);
+}

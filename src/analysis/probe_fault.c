@@ -1,0 +1,162 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The EGT probe itself: readings that were there and had to be set aside while
+ * the engine ran. Blank fields are no fault: many loggers write EGT less often
+ * than RPM. */
+#include "analysis/detectors.h"
+
+#include "core/text.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* Set aside for this long: open or stuck. Shorter is a spike. */
+static const double STRETCH_S = 1.0;
+/* Stretches with less than this between them are one. */
+static const double BRIDGE_S = 10.0;
+/* So many spikes, and so many each minute, make a chafed wire. */
+enum { FEWEST_SPIKES = 6 };
+static const double SPIKES_EACH_MINUTE = 1.0;
+
+static bool is_set_aside(const struct kw_session *s, size_t i)
+{
+    return !isnan(s->egt_raw_c[i]) && (s->egt_c == NULL || isnan(s->egt_c[i]));
+}
+
+static bool is_blank(const struct kw_session *s, size_t i)
+{
+    return isnan(s->egt_raw_c[i]);
+}
+
+struct spikes {
+    size_t n;
+    double first_s;
+    double last_s;
+};
+
+static enum kw_status tell(const struct kw_scene *scene,
+                           const struct kw_event *what,
+                           struct kw_text *text,
+                           struct kw_events *found,
+                           struct kw_error *error)
+{
+    struct kw_event event = *what;
+    event.evidence = kw_text_take(text, error);
+    if (event.evidence == NULL)
+        return KW_NO_MEMORY;
+    event.kind = KW_PROBE_FAULT;
+    event.lap = scene->laps != NULL ? kw_lap_at(scene->laps, event.start_s) : 0;
+    const enum kw_status status = kw_events_add(found, &event, error);
+    free(event.evidence);
+    return status;
+}
+
+static enum kw_status tell_stretch(const struct kw_scene *scene,
+                                   double start_s,
+                                   double end_s,
+                                   struct kw_events *found,
+                                   struct kw_error *error)
+{
+    struct kw_text text = {0};
+    kw_text_add(&text, "EGT reads what no exhaust gives (open or stuck probe) "
+                       "for ");
+    kw_text_add_number(&text, end_s - start_s, 1);
+    kw_text_add(&text, " s.");
+    const struct kw_event event = {.start_s = start_s,
+                                   .end_s = end_s,
+                                   .severity = KW_BEFORE_NEXT_RACE,
+                                   .confidence = 0.9};
+    return tell(scene, &event, &text, found, error);
+}
+
+static enum kw_status tell_spikes(const struct kw_scene *scene,
+                                  const struct spikes *spikes,
+                                  struct kw_events *found,
+                                  struct kw_error *error)
+{
+    const double minutes = scene->running->seconds / 60.0;
+    if (spikes->n < FEWEST_SPIKES ||
+        !((double)spikes->n >= SPIKES_EACH_MINUTE * minutes))
+        return KW_OK;
+    struct kw_text text = {0};
+    kw_text_addf(&text,
+                 "EGT jumped away and back %zu times faster than a "
+                 "probe can follow.",
+                 spikes->n);
+    const struct kw_event event = {.start_s = spikes->first_s,
+                                   .end_s = spikes->last_s,
+                                   .severity = KW_WATCH,
+                                   .confidence = 0.8};
+    return tell(scene, &event, &text, found, error);
+}
+
+/* The end of the stretch that begins at `from`; short good pieces in it are
+ * bridged. */
+static size_t stretch_end(const struct kw_session *s, size_t from, size_t stop)
+{
+    size_t to = from + 1;
+    for (size_t i = from + 1; i < stop; i++) {
+        if (is_set_aside(s, i))
+            to = i + 1;
+        else if (!is_blank(s, i) && s->time_s[i] - s->time_s[to] > BRIDGE_S)
+            break;
+    }
+    return to;
+}
+
+/* The end of the readings set aside with no good one between them. */
+static size_t run_end(const struct kw_session *s, size_t from, size_t stop)
+{
+    size_t to = from + 1;
+    for (size_t i = from + 1; i < stop; i++) {
+        if (is_set_aside(s, i))
+            to = i + 1;
+        else if (!is_blank(s, i))
+            break;
+    }
+    return to;
+}
+
+static enum kw_status look_at_run(const struct kw_scene *scene,
+                                  const struct kw_span *run,
+                                  struct spikes *spikes,
+                                  struct kw_events *found,
+                                  struct kw_error *error)
+{
+    const struct kw_session *s = scene->session;
+    enum kw_status status = KW_OK;
+    for (size_t i = run->from; status == KW_OK && i < run->to;) {
+        if (!is_set_aside(s, i)) {
+            i++;
+            continue;
+        }
+        size_t to = run_end(s, i, run->to);
+        const double start_s = s->time_s[i];
+        if (s->time_s[to - 1] - start_s >= STRETCH_S) {
+            to = stretch_end(s, i, run->to);
+            status =
+                tell_stretch(scene, start_s, s->time_s[to - 1], found, error);
+        } else {
+            spikes->first_s = spikes->n == 0 ? start_s : spikes->first_s;
+            spikes->last_s = s->time_s[to - 1];
+            spikes->n++;
+        }
+        i = to;
+    }
+    return status;
+}
+
+enum kw_status kw_find_probe_faults(const struct kw_scene *scene,
+                                    struct kw_events *found,
+                                    struct kw_error *error)
+{
+    struct spikes spikes = {0};
+    if (scene->session->egt_raw_c == NULL)
+        return KW_OK;
+    enum kw_status status = KW_OK;
+    for (size_t r = 0; status == KW_OK && r < scene->running->spans.n; r++)
+        status = look_at_run(scene, &scene->running->spans.items[r], &spikes,
+                             found, error);
+    if (status == KW_OK)
+        status = tell_spikes(scene, &spikes, found, error);
+    return status;
+}

@@ -1,0 +1,64 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* This session's heat against that of a session that is known to be good. */
+#include "analysis/reference_heat.h"
+
+#include "analysis/heat_model.h"
+#include "analysis/load.h"
+#include "analysis/running.h"
+#include "core/array.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+static enum kw_status fit_reference(const struct kw_session *reference,
+                                    const struct kw_profile *profile,
+                                    struct kw_heat_model *model,
+                                    struct kw_error *error)
+{
+    struct kw_running running = {0};
+    struct kw_pulls pulls = {0};
+    struct kw_heat_grid grid = {0};
+    double *load = NULL;
+    enum kw_status status =
+        kw_find_running(reference, profile, &running, error);
+    if (status == KW_OK)
+        status = kw_find_load(reference, &running, &load, &pulls, error);
+    const struct kw_heat_source source = {reference, load, NULL};
+    if (status == KW_OK)
+        status = kw_heat_grid_new(&source, &grid, error);
+    if (status == KW_OK)
+        status = kw_heat_model_fit(&grid, model, error);
+    kw_heat_grid_free(&grid);
+    kw_pulls_free(&pulls);
+    kw_running_free(&running);
+    free(load);
+    return status;
+}
+
+enum kw_status kw_compare_with_reference(const struct kw_scene *scene,
+                                         const struct kw_heat_grid *grid,
+                                         double **excess_c,
+                                         double *scatter_c,
+                                         struct kw_error *error)
+{
+    struct kw_heat_model model;
+    *excess_c = NULL;
+    *scatter_c = NAN;
+    if (scene->reference->gas_c == NULL)
+        return KW_OK;
+    if (fit_reference(scene->reference, scene->profile, &model, error) != KW_OK)
+        return KW_NO_MEMORY;
+    if (!model.loaded.known)
+        return KW_OK;
+    *excess_c = kw_array_new_nan(grid->n, error);
+    if (*excess_c == NULL)
+        return KW_NO_MEMORY;
+    *scatter_c = model.loaded.scatter_c;
+    for (size_t i = 0; i < grid->n; i++) {
+        if (grid->load[i] > 0.5)
+            (*excess_c)[i] = grid->gas_c[i] -
+                             kw_heat_model_at(&model, grid, i) -
+                             KW_HEAT_MIDDLE_ABOVE * *scatter_c;
+    }
+    return KW_OK;
+}

@@ -1,0 +1,385 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* How slow the EGT probe is, from the session itself.
+ *
+ * For each time constant of a ladder the gas is a sum of bells over RPM, once
+ * for a rising and once for a falling engine, sent through the lag; the one
+ * that leaves the least of the reading unexplained wins. Heat that creeps (a
+ * pipe that warms up) is kept out by taking a slow mean from both sides: the
+ * lag and that filter commute. Lean stretches weigh little in the second round,
+ * because they fit badly in the first. */
+#include "signal/probe_lag.h"
+
+#include "core/array.h"
+#include "core/robust.h"
+#include "signal/gas.h"
+#include "signal/least_squares.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* Kart probes have 0.5 to 3 s (common practice, no source); the ladder goes
+ * well past both. */
+static const double FASTEST_S = 0.12;
+static const double SLOWEST_S = 8.0;
+enum { STEPS = 18 };
+/* A cell of the fit: short against any lag that matters. */
+static const double CELL_S = 0.1;
+/* 15 minutes hold dozens of lifts. */
+enum { MOST_CELLS = 9000, FEWEST_CELLS = 300 };
+/* Slow heat is taken out with a mean of this time constant. */
+static const double SLOW_S = 15.0;
+enum { TRENDS = 3, BELLS = 5, TERMS = TRENDS * BELLS };
+/* Less than this share of the reading explained: RPM does not drive it. */
+static const double LEAST_EXPLAINED = 0.5;
+/* A swing of EGT smaller than this over the session shows no lag. */
+static const double LEAST_SWING_C = 15.0;
+/* An error larger than this share of the time constant is no knowledge. */
+static const double LARGEST_ERROR = 0.35;
+/* A coefficient of this many times the scatter of the reading is plausible. */
+static const double PLAUSIBLE_SIZE = 30.0;
+
+/* The session in even cells. */
+struct cells {
+    size_t n;
+    double step_s;
+    double *rpm;   /* last known where missing */
+    double *egt;   /* slow mean taken out; NAN where missing */
+    double *trend; /* -1 falls, 0 holds, 1 rises */
+    double *weight;
+    double *row; /* row[TERMS * n]: the terms, lagged, slow mean taken out */
+    double knot_rpm;
+    double knot_step_rpm;
+};
+
+static void cells_free(struct cells *c)
+{
+    free(c->rpm);
+    free(c->egt);
+    free(c->trend);
+    free(c->weight);
+    free(c->row);
+}
+
+static enum kw_status cells_new(struct cells *c,
+                                size_t n,
+                                struct kw_error *error)
+{
+    c->n = n;
+    c->rpm = kw_array_new(n, sizeof *c->rpm, error);
+    c->egt = kw_array_new(n, sizeof *c->egt, error);
+    c->trend = kw_array_new(n, sizeof *c->trend, error);
+    c->weight = kw_array_new(n, sizeof *c->weight, error);
+    c->row = kw_array_new(n * TERMS, sizeof *c->row, error);
+    if (c->rpm == NULL || c->egt == NULL || c->trend == NULL ||
+        c->weight == NULL || c->row == NULL)
+        return KW_NO_MEMORY;
+    return KW_OK;
+}
+
+/* Means over each cell, from start_s on. */
+static void fill_cells(struct cells *c,
+                       const struct kw_session *session,
+                       double start_s)
+{
+    size_t i = 0;
+    double rpm = 0.0;
+    while (i < session->n_samples && session->time_s[i] < start_s)
+        i++;
+    for (size_t cell = 0; cell < c->n; cell++) {
+        const double end_s = start_s + (double)(cell + 1) * c->step_s;
+        double sum_rpm = 0.0;
+        double sum_egt = 0.0;
+        size_t n_rpm = 0;
+        size_t n_egt = 0;
+        for (; i < session->n_samples && session->time_s[i] < end_s; i++) {
+            if (!isnan(session->rpm[i])) {
+                sum_rpm += session->rpm[i];
+                n_rpm++;
+            }
+            if (!isnan(session->egt_c[i])) {
+                sum_egt += session->egt_c[i];
+                n_egt++;
+            }
+        }
+        if (n_rpm > 0)
+            rpm = sum_rpm / (double)n_rpm;
+        c->rpm[cell] = rpm;
+        c->egt[cell] = n_egt > 0 ? sum_egt / (double)n_egt : NAN;
+        c->weight[cell] = n_egt > 0 ? 1.0 : 0.0;
+    }
+}
+
+/* -1 to 1 from the slope of RPM, by how steep the usual slopes are. */
+static void tell_trend(struct cells *c, double *scratch)
+{
+    const size_t n = c->n;
+    const size_t reach = (size_t)fmax(1.0, 0.2 / c->step_s + 0.5);
+    for (size_t i = 0; i < n; i++) {
+        const size_t from = i >= reach ? i - reach : 0;
+        const size_t to = i + reach < n ? i + reach : n - 1;
+        c->trend[i] = c->rpm[to] - c->rpm[from];
+    }
+    for (size_t i = 0; i < n; i++)
+        scratch[i] = fabs(c->trend[i]);
+    const double usual = 0.3 * kw_quantile(scratch, n, 0.75, scratch);
+    for (size_t i = 0; i < n; i++) {
+        const double share = usual > 0.0 ? c->trend[i] / usual : 0.0;
+        c->trend[i] = fmax(-1.0, fmin(1.0, share));
+    }
+}
+
+static void place_bells(struct cells *c, double *scratch)
+{
+    const double low = kw_quantile(c->rpm, c->n, 0.03, scratch);
+    const double high = kw_quantile(c->rpm, c->n, 0.98, scratch);
+    c->knot_rpm = low;
+    c->knot_step_rpm = fmax((high - low) / (BELLS - 1), 1.0);
+}
+
+/* The slow mean, one exponential: subtracted from the value. */
+static double without_slow(double *slow, double value, double step_s)
+{
+    *slow += (value - *slow) * step_s / (SLOW_S + step_s);
+    return value - *slow;
+}
+
+static void take_slow_from_egt(struct cells *c)
+{
+    double slow = NAN;
+    for (size_t i = 0; i < c->n; i++) {
+        if (isnan(c->egt[i]))
+            continue;
+        if (isnan(slow))
+            slow = c->egt[i];
+        c->egt[i] = without_slow(&slow, c->egt[i], c->step_s);
+    }
+}
+
+/* The terms of one cell before the lag: straight-sided bells over RPM. */
+static void terms_of(const struct cells *c, size_t i, double *terms)
+{
+    memset(terms, 0, TERMS * sizeof *terms);
+    const double at = fmax(
+        0.0, fmin((c->rpm[i] - c->knot_rpm) / c->knot_step_rpm, BELLS - 1.0));
+    const size_t below = at < BELLS - 1.0 ? (size_t)at : BELLS - 2;
+    const double part = at - (double)below;
+    const double trend[TRENDS] = {
+        fmax(-c->trend[i], 0.0),
+        1.0 - fabs(c->trend[i]),
+        fmax(c->trend[i], 0.0),
+    };
+    for (size_t k = 0; k < TRENDS; k++) {
+        terms[k * BELLS + below] = (1.0 - part) * trend[k];
+        terms[k * BELLS + below + 1] = part * trend[k];
+    }
+}
+
+static void make_rows(struct cells *c, double lag_s)
+{
+    const double keep = exp(-c->step_s / lag_s);
+    const double mean = lag_s / c->step_s;
+    double reading[TERMS];
+    double slow[TERMS];
+    double terms[TERMS];
+    terms_of(c, 0, reading);
+    memcpy(slow, reading, sizeof slow);
+    for (size_t i = 0; i < c->n; i++) {
+        double *row = &c->row[i * TERMS];
+        terms_of(c, i, terms);
+        for (size_t k = 0; k < TERMS; k++) {
+            const double before = reading[k];
+            reading[k] = terms[k] + (before - terms[k]) * keep;
+            const double shown = terms[k] + (before - reading[k]) * mean;
+            row[k] = without_slow(&slow[k], shown, c->step_s);
+        }
+    }
+}
+
+static bool fit_rows(const struct cells *c,
+                     double *coefficients,
+                     double *residual,
+                     double *total)
+{
+    struct kw_least_squares fit;
+    double ridge[TERMS];
+    kw_least_squares_start(&fit, TERMS);
+    for (size_t i = 0; i < c->n; i++) {
+        if (c->weight[i] > 0.0)
+            kw_least_squares_add(&fit, &c->row[i * TERMS], c->egt[i],
+                                 c->weight[i]);
+    }
+    for (size_t k = 0; k < TERMS; k++)
+        ridge[k] = 1.0 / (PLAUSIBLE_SIZE * PLAUSIBLE_SIZE);
+    if (!kw_least_squares_solve(&fit, ridge, coefficients))
+        return false;
+    *residual = kw_least_squares_residual(&fit, coefficients);
+    *total = fit.square;
+    return true;
+}
+
+static double rung_s(double rung)
+{
+    return FASTEST_S * pow(SLOWEST_S / FASTEST_S, rung / (STEPS - 1.0));
+}
+
+/* What the ladder said. */
+struct ladder {
+    double residual[STEPS];
+    double total;
+    size_t best;
+};
+
+static bool climb(struct cells *c, struct ladder *ladder)
+{
+    double coefficients[TERMS];
+    ladder->best = 0;
+    for (size_t k = 0; k < STEPS; k++) {
+        make_rows(c, rung_s((double)k));
+        if (!fit_rows(c, coefficients, &ladder->residual[k], &ladder->total))
+            return false;
+        if (ladder->residual[k] < ladder->residual[ladder->best])
+            ladder->best = k;
+    }
+    return true;
+}
+
+static double misfit(const struct cells *c,
+                     size_t i,
+                     const double *coefficients)
+{
+    double sum = c->egt[i];
+    for (size_t k = 0; k < TERMS; k++)
+        sum -= c->row[i * TERMS + k] * coefficients[k];
+    return sum;
+}
+
+/* Cells that fit badly weigh less (Huber 1964: 1.345 standard deviations).
+ *
+ * returns  by how much neighbours' misfits are alike, as the number of cells
+ *          that say one thing. */
+static double weigh(struct cells *c, double lag_s, double *scratch)
+{
+    double coefficients[TERMS];
+    double residual;
+    double total;
+    make_rows(c, lag_s);
+    if (!fit_rows(c, coefficients, &residual, &total))
+        return NAN;
+    for (size_t i = 0; i < c->n; i++)
+        scratch[i] = misfit(c, i, coefficients);
+    double both = 0.0;
+    double own = 0.0;
+    for (size_t i = 1; i < c->n; i++) {
+        if (isnan(scratch[i]) || isnan(scratch[i - 1]))
+            continue;
+        both += scratch[i] * scratch[i - 1];
+        own += scratch[i] * scratch[i];
+    }
+    const double alike = own > 0.0 ? fmin(fmax(both / own, 0.0), 0.995) : 0.0;
+    const double limit = 1.345 * kw_mad_sd(scratch, c->n, 0.1, scratch);
+    for (size_t i = 0; i < c->n; i++) {
+        const double size = fabs(misfit(c, i, coefficients));
+        if (c->weight[i] > 0.0)
+            c->weight[i] = size > limit ? limit / size : 1.0;
+    }
+    return (1.0 + alike) / (1.0 - alike);
+}
+
+/* The bottom of the parabola through the best rung and its neighbours, and the
+ * error that its width means. */
+static bool read_ladder(const struct ladder *ladder,
+                        double n_independent,
+                        double *lag_s,
+                        double *error_s)
+{
+    const size_t k = ladder->best;
+    if (k == 0 || k + 1 == STEPS)
+        return false;
+    const double low = ladder->residual[k - 1];
+    const double middle = ladder->residual[k];
+    const double high = ladder->residual[k + 1];
+    const double curve = low - 2.0 * middle + high;
+    if (!(curve > 0.0) || !(middle < (1.0 - LEAST_EXPLAINED) * ladder->total))
+        return false;
+    *lag_s = rung_s((double)k + 0.5 * (low - high) / curve);
+    const double rungs = sqrt(2.0 * middle / n_independent / curve);
+    const double each = log(SLOWEST_S / FASTEST_S) / (STEPS - 1.0);
+    *error_s = *lag_s * rungs * each;
+    return *error_s < LARGEST_ERROR * *lag_s;
+}
+
+static bool fit_lag(struct cells *c,
+                    double *scratch,
+                    double *lag_s,
+                    double *error_s)
+{
+    struct ladder ladder;
+    if (!climb(c, &ladder))
+        return false;
+    const double alike = weigh(c, rung_s((double)ladder.best), scratch);
+    if (isnan(alike) || !climb(c, &ladder))
+        return false;
+    double known = 0.0;
+    for (size_t i = 0; i < c->n; i++)
+        known += c->weight[i];
+    return read_ladder(&ladder, fmax(known / alike, 1.0), lag_s, error_s);
+}
+
+/* The middle of the session, where it is longer than the fit needs. */
+static enum kw_status estimate(const struct kw_session *session,
+                               double *lag_s,
+                               double *error_s,
+                               struct kw_error *error)
+{
+    const double whole_s = session->time_s[session->n_samples - 1];
+    struct cells c = {.step_s = fmax(CELL_S, 1.0 / session->rate_hz)};
+    const double fit_s = fmin(whole_s, MOST_CELLS * c.step_s);
+    const double n = floor(fit_s / c.step_s);
+    if (n < FEWEST_CELLS)
+        return KW_OK;
+    double *scratch = kw_array_new((size_t)n, sizeof *scratch, error);
+    enum kw_status status = cells_new(&c, (size_t)n, error);
+    if (scratch == NULL || status != KW_OK) {
+        status = KW_NO_MEMORY;
+        goto done;
+    }
+    /* Half a cell early: samples that are one cell apart fall inside cells and
+     * not on their edges. */
+    fill_cells(&c, session, (whole_s - fit_s - c.step_s) / 2.0);
+    const double swing_c = kw_quantile(c.egt, c.n, 0.95, scratch) -
+                           kw_quantile(c.egt, c.n, 0.2, scratch);
+    tell_trend(&c, scratch);
+    place_bells(&c, scratch);
+    take_slow_from_egt(&c);
+    if (!(swing_c > LEAST_SWING_C) || !fit_lag(&c, scratch, lag_s, error_s))
+        *lag_s = *error_s = NAN;
+done:
+    free(scratch);
+    cells_free(&c);
+    return status;
+}
+
+enum kw_status kw_estimate_probe_lag(struct kw_session *session,
+                                     const struct kw_profile *profile,
+                                     struct kw_error *error)
+{
+    session->probe_lag_s = session->probe_lag_error_s = NAN;
+    session->probe_lag_origin = KW_ORIGIN_NOT_KNOWN;
+    if (session->egt_c == NULL || session->gas_c == NULL)
+        return KW_OK;
+    if (profile != NULL && profile->probe_lag_s > 0.0) {
+        session->probe_lag_s = profile->probe_lag_s;
+        session->probe_lag_origin = KW_ORIGIN_PROFILE;
+        return kw_take_out_lag(session, profile->probe_lag_s, error);
+    }
+    double lag_s = NAN;
+    double error_s = NAN;
+    const enum kw_status status = estimate(session, &lag_s, &error_s, error);
+    if (status != KW_OK || isnan(lag_s))
+        return status;
+    session->probe_lag_s = lag_s;
+    session->probe_lag_error_s = error_s;
+    session->probe_lag_origin = KW_ORIGIN_SESSION;
+    return kw_take_out_lag(session, lag_s, error);
+}

@@ -1,0 +1,181 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "analysis/detectors.h"
+
+#include "support/check.h"
+#include "support/made_scene.h"
+
+/* 6 % lean at 10 C for each percent (common practice, no source). */
+static const double SIX_PERCENT_C = 60.0;
+
+static void find(const struct synthetic *made,
+                 double limit_c,
+                 struct kw_events *found)
+{
+    struct made_scene scene;
+    made_scene(made, limit_c, &scene);
+    *found = (struct kw_events){0};
+    assert_int_equal(kw_find_lean(&scene.scene, found, NULL), KW_OK);
+    made_scene_free(&scene);
+}
+
+/* A false alarm costs an evening, and the next one is not believed. */
+static void test_lean__healthy_sessions_are_quiet(void **state)
+{
+    (void)state;
+    for (uint64_t seed = 11; seed < 17; seed++) {
+        struct synthetic_options options = synthetic_defaults();
+        options.seed = seed;
+        options.rate_hz = seed % 2 == 0 ? 10.0 : 25.0;
+        struct synthetic made = synthetic_new(&options);
+        struct kw_events found;
+        find(&made, NAN, &found);
+        assert_int_equal(found.n, 0);
+        kw_events_free(&found);
+        synthetic_free(&made);
+    }
+}
+
+/* Debris in the jet for ten seconds: the engine survives if it is told. */
+static void test_lean__passing_fault_is_found_where_it_was(void **state)
+{
+    (void)state;
+    const struct {
+        const char *label;
+        double rate_hz;
+        double lag_s;
+        double step_c;
+    } rows[] = {
+        {"20 Hz", 20.0, 1.2, 0.5},        {"5 Hz", 5.0, 1.2, 1.0},
+        {"100 Hz", 100.0, 1.2, 1.0},      {"slow probe", 20.0, 2.2, 0.5},
+        {"coarse steps", 20.0, 1.2, 5.0},
+    };
+    for (size_t k = 0; k < sizeof rows / sizeof rows[0]; k++) {
+        struct synthetic_options options = synthetic_defaults();
+        options.rate_hz = rows[k].rate_hz;
+        options.probe_lag_s = rows[k].lag_s;
+        options.egt_step_c = rows[k].step_c;
+        struct synthetic made = synthetic_new(&options);
+        const double from_s = made.lap_start_s[4] + 2.0;
+        synthetic_lean(&made, from_s, from_s + 11.0, SIX_PERCENT_C);
+        struct kw_events found;
+        find(&made, NAN, &found);
+        check_near(rows[k].label, (double)found.n, 1.0, 0.0);
+        const struct kw_event *event = &found.items[0];
+        check_near(rows[k].label, event->start_s, from_s, 1.0);
+        check_near(rows[k].label, event->end_s, from_s + 11.0, 1.0);
+        check_near(rows[k].label, event->detail.lean.excess_c, SIX_PERCENT_C,
+                   20.0);
+        assert_int_equal(event->detail.lean.basis, KW_BASIS_SESSION);
+        assert_int_equal(event->lap, 5);
+        assert_true(event->confidence > 0.8);
+        kw_events_free(&found);
+        synthetic_free(&made);
+    }
+}
+
+/* The owner's limit is passed: that is told even when all laps are alike. */
+static void test_lean__limit_is_told_when_all_laps_are_hot(void **state)
+{
+    (void)state;
+    struct synthetic_options options = synthetic_defaults();
+    options.egt_top_c = 700.0;
+    struct synthetic made = synthetic_new(&options);
+    struct kw_events found;
+    find(&made, NAN, &found);
+    assert_int_equal(found.n, 0);
+    kw_events_free(&found);
+    find(&made, 665.0, &found);
+    assert_in_range(found.n, options.laps, 3 * options.laps);
+    for (size_t i = 0; i < found.n; i++) {
+        assert_int_equal(found.items[i].detail.lean.basis, KW_BASIS_LIMIT);
+        assert_int_equal(found.items[i].severity, KW_BEFORE_NEXT_RUN);
+        assert_int_equal(found.items[i].detail.lean.region, KW_REGION_TOP);
+    }
+    kw_events_free(&found);
+    synthetic_free(&made);
+}
+
+/* A whole session on a wrong jet shows only against a good one. */
+static void test_lean__reference_shows_a_session_lean_throughout(void **state)
+{
+    (void)state;
+    struct synthetic_options options = synthetic_defaults();
+    struct synthetic good = synthetic_new(&options);
+    options.seed = 2;
+    struct synthetic lean = synthetic_new(&options);
+    synthetic_lean(&lean, 0.0, lean.time_s[lean.n - 1], SIX_PERCENT_C);
+    struct made_scene reference;
+    struct made_scene scene;
+    made_scene(&good, NAN, &reference);
+    made_scene(&lean, NAN, &scene);
+    struct kw_events found = {0};
+    assert_int_equal(kw_find_lean(&scene.scene, &found, NULL), KW_OK);
+    assert_int_equal(found.n, 0);
+    scene.scene.reference = &reference.session;
+    assert_int_equal(kw_find_lean(&scene.scene, &found, NULL), KW_OK);
+    assert_in_range(found.n, 3 * options.laps, 4 * (options.laps + 2));
+    for (size_t i = 0; i < found.n; i++)
+        assert_int_equal(found.items[i].detail.lean.basis, KW_BASIS_REFERENCE);
+    kw_events_free(&found);
+    /* The good session is not lean against itself. */
+    reference.scene.reference = &reference.session;
+    assert_int_equal(kw_find_lean(&reference.scene, &found, NULL), KW_OK);
+    assert_int_equal(found.n, 0);
+    kw_events_free(&found);
+    made_scene_free(&scene);
+    made_scene_free(&reference);
+    synthetic_free(&good);
+    synthetic_free(&lean);
+}
+
+/* Heat of a fuel restriction is told there, not twice. */
+static void test_lean__heat_of_a_restriction_is_not_told_twice(void **state)
+{
+    (void)state;
+    struct synthetic_options options = synthetic_defaults();
+    struct synthetic made = synthetic_new(&options);
+    const double from_s = made.lap_start_s[4] + 4.0;
+    synthetic_starve(&made, from_s, from_s + 6.0, 900.0, 90.0);
+    struct made_scene scene;
+    made_scene(&made, NAN, &scene);
+    const struct kw_event restriction = {
+        .kind = KW_DROPOUT,
+        .start_s = from_s,
+        .end_s = from_s + 6.0,
+        .detail.dropout = {.depth_rpm = 900.0,
+                           .cause = KW_CAUSE_FUEL_RESTRICTION}};
+    assert_int_equal(kw_events_add(&scene.before, &restriction, NULL), KW_OK);
+    struct kw_events found = {0};
+    assert_int_equal(kw_find_lean(&scene.scene, &found, NULL), KW_OK);
+    assert_int_equal(found.n, 0);
+    kw_events_free(&found);
+    made_scene_free(&scene);
+    synthetic_free(&made);
+}
+
+/* No probe, no finding, no crash. */
+static void test_lean__no_probe_is_quiet(void **state)
+{
+    (void)state;
+    struct synthetic_options options = synthetic_defaults();
+    options.has_egt = false;
+    struct synthetic made = synthetic_new(&options);
+    struct kw_events found;
+    find(&made, 600.0, &found);
+    assert_int_equal(found.n, 0);
+    kw_events_free(&found);
+    synthetic_free(&made);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_lean__healthy_sessions_are_quiet),
+        cmocka_unit_test(test_lean__passing_fault_is_found_where_it_was),
+        cmocka_unit_test(test_lean__limit_is_told_when_all_laps_are_hot),
+        cmocka_unit_test(test_lean__reference_shows_a_session_lean_throughout),
+        cmocka_unit_test(test_lean__heat_of_a_restriction_is_not_told_twice),
+        cmocka_unit_test(test_lean__no_probe_is_quiet),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

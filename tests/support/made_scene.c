@@ -1,0 +1,96 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A made-up session as a detector sees it. */
+#include "support/made_scene.h"
+
+#include "analysis/heat.h"
+#include "analysis/laps.h"
+#include "analysis/load.h"
+#include "analysis/running.h"
+#include "core/array.h"
+#include "support/check.h"
+
+#include <stdlib.h>
+
+struct kw_profile made_profile(void)
+{
+    return (struct kw_profile){
+        .mass_kg = NAN,
+        .tyre_circumference_m = NAN,
+        .engine_teeth = NAN,
+        .axle_teeth = NAN,
+        .idle_rpm = NAN,
+        .max_rpm = NAN,
+        .clutch_rpm = NAN,
+        .egt_limit_c = NAN,
+        .probe_lag_s = NAN,
+        .line_lat_deg = {NAN, NAN},
+        .line_lon_deg = {NAN, NAN},
+    };
+}
+
+static void take_laps(const struct synthetic *made, struct made_scene *out)
+{
+    struct kw_laps *laps = &out->laps;
+    laps->method = KW_LAPS_BY_RPM;
+    laps->n = made->n_laps - 1;
+    laps->items = kw_array_new(laps->n, sizeof *laps->items, NULL);
+    laps->place = kw_array_new_nan(out->session.n_samples, NULL);
+    assert_non_null(laps->items);
+    assert_non_null(laps->place);
+    for (size_t k = 0; k < laps->n; k++) {
+        const double start_s = made->lap_start_s[k];
+        const double end_s = made->lap_start_s[k + 1];
+        laps->items[k] = (struct kw_lap){.number = k + 1,
+                                         .kind = KW_LAP_FLYING,
+                                         .start_s = start_s,
+                                         .end_s = end_s};
+        for (size_t i = 0; i < out->session.n_samples; i++) {
+            const double t = out->session.time_s[i];
+            if (t >= start_s && t < end_s)
+                laps->place[i] = (t - start_s) / (end_s - start_s);
+        }
+    }
+}
+
+void made_scene(const struct synthetic *made,
+                double limit_c,
+                struct made_scene *out)
+{
+    *out = (struct made_scene){0};
+    out->profile = made_profile();
+    out->profile.egt_limit_c = limit_c;
+    synthetic_session(made, &out->profile, &out->session);
+    assert_int_equal(
+        kw_find_running(&out->session, &out->profile, &out->running, NULL),
+        KW_OK);
+    assert_int_equal(kw_find_load(&out->session, &out->running, &out->load,
+                                  &out->pulls, NULL),
+                     KW_OK);
+    take_laps(made, out);
+    out->scene = (struct kw_scene){.session = &out->session,
+                                   .profile = &out->profile,
+                                   .running = &out->running,
+                                   .laps = &out->laps,
+                                   .load = out->load,
+                                   .pulls = &out->pulls,
+                                   .events = &out->before};
+    assert_int_equal(
+        kw_expect_heat(&out->scene, &out->expected_c, &out->spread_c, NULL),
+        KW_OK);
+    out->scene.expected_c = out->expected_c;
+    out->scene.expected_spread_c = out->spread_c;
+}
+
+void made_scene_free(struct made_scene *made)
+{
+    kw_session_free(&made->session);
+    kw_running_free(&made->running);
+    kw_pulls_free(&made->pulls);
+    free(made->laps.items);
+    free(made->laps.place);
+    kw_events_free(&made->before);
+    free(made->load);
+    free(made->expected_c);
+    free(made->spread_c);
+    *made = (struct made_scene){0};
+}

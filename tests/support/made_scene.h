@@ -1,0 +1,33 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A made-up session as a detector sees it, with the laps that made it. */
+#ifndef KARTWRIGHT_TESTS_MADE_SCENE_H
+#define KARTWRIGHT_TESTS_MADE_SCENE_H
+
+#include "analysis/scene.h"
+#include "support/synthetic.h"
+
+/* scene points into the rest: do not copy. */
+struct made_scene {
+    struct kw_session session;
+    struct kw_profile profile;
+    struct kw_running running;
+    struct kw_pulls pulls;
+    struct kw_laps laps;
+    struct kw_events before;
+    double *load;
+    double *expected_c;
+    double *spread_c;
+    struct kw_scene scene;
+};
+
+/* A profile that states nothing. */
+struct kw_profile made_profile(void);
+
+/* Cleans the log, finds running and load, takes the laps from the truth and
+ * expects the heat. limit_c is the profile's, NAN for none. */
+void made_scene(const struct synthetic *made,
+                double limit_c,
+                struct made_scene *out);
+void made_scene_free(struct made_scene *made);
+
+#endif
