@@ -22,6 +22,10 @@ static const double STOP_SHARE_OF_TOP = 0.08;
  * starter at work. */
 static const double SLOWEST_IDLE_SHARE = 0.07;
 static const double FASTEST_IDLE_SHARE = 0.5;
+/* A starter may turn the engine at half its idle: a start ends when the engine
+ * first turns faster than this share of it. */
+static const double FIRES_SHARE_OF_IDLE = 0.6;
+static const double LONGEST_CRANKING_S = 20.0;
 /* Seconds at one RPM that make it an idle. */
 static const double IDLE_S = 2.0;
 /* Nobody stops and starts an engine in less. */
@@ -130,6 +134,21 @@ static bool is_stop(const struct view *view, struct kw_span low)
              rpm_after(session, low.to) > driving_rpm);
 }
 
+/* The run without the starter's work at its beginning. A run that begins with
+ * the log was not cranked. */
+static struct kw_span trim_cranking(const struct view *view, struct kw_span run)
+{
+    const struct kw_session *session = view->session;
+    const double fires_rpm = FIRES_SHARE_OF_IDLE * view->idle_rpm;
+    size_t i = run.from;
+    while (i < run.to && !(session->rpm[i] >= fires_rpm))
+        i++;
+    const bool cranked =
+        run.from > 0 && i < run.to &&
+        session->time_s[i] - session->time_s[run.from] < LONGEST_CRANKING_S;
+    return (struct kw_span){cranked ? i : run.from, run.to};
+}
+
 /* Joins runs over stretches that were no stop, drops those too short to be a
  * start, and adds up. */
 static enum kw_status add_run(const struct view *view,
@@ -137,6 +156,7 @@ static enum kw_status add_run(const struct view *view,
                               struct kw_running *out,
                               struct kw_error *error)
 {
+    run = trim_cranking(view, run);
     const bool to_the_edge =
         run.from == 0 || run.to == view->session->n_samples;
     if (!to_the_edge && length_s(view->session, run) < SHORTEST_RUN_S)

@@ -2,9 +2,11 @@
 /* One probe's readings, cleaned step by step: impossible values, spikes,
  * stretches that were reached and left too fast, stretches that do not move.
  *
- * All rest on how fast a probe can go. A first-order probe moves at (gas -
- * probe) / lag: 300 C of step and the quickest lag of 0.5 s (common practice,
- * no source) give 600 C/s for a moment, and a slow one much less. */
+ * All rest on how fast this probe can go. A first-order probe moves at (gas -
+ * probe) / lag. The session shows how fast it goes where the driver lifts: a
+ * step of the gas by some 250 C. A spark that cuts is a step by some 600 C
+ * (common practice, no source), and that must stay in: it tells a cut spark
+ * from a lost signal. */
 #include "signal/egt.h"
 
 #include "core/array.h"
@@ -17,12 +19,18 @@
 /* Nothing in a kart's exhaust is outside (common practice, no source). */
 static const double LOWEST_C = -40.0;
 static const double HIGHEST_C = 1100.0;
-/* Fastest change of a sheathed probe between two fresh readings. */
-static const double FASTEST_C_S = 450.0;
-/* From lifted to pulling, and how fast a probe goes on for seconds (common
- * practice, no source). */
-static const double MOST_CHANGE_C = 300.0;
-static const double FASTEST_LONG_C_S = 150.0;
+/* Nearly the fastest usual change, and how many times as fast a cut of the
+ * spark may be; within what any sheathed probe does. */
+static const double USUAL_SHARE = 0.99;
+static const double TIMES_USUAL = 3.0;
+static const double SLOWEST_LIMIT_C_S = 200.0;
+static const double FASTEST_LIMIT_C_S = 2000.0;
+/* From pulling to a cut spark, and what goes on over seconds without a reading
+ * (common practice, no source). */
+static const double MOST_CHANGE_C = 500.0;
+static const double LONG_CHANGE_C_S = 100.0;
+/* A stretch that goes astray for longer is believed. */
+static const double ASTRAY_S = 5.0;
 /* Below this a departure is noise, whatever the logger. */
 static const double SMALLEST_ODD_C = 8.0;
 static const double ODD_NOISES = 6.0;
@@ -48,8 +56,10 @@ struct probe {
     size_t *at;       /* samples with a reading */
     double *readings; /* their readings */
     size_t n;
-    double update_s;
-    double slack_c;
+    double update_s;  /* between two fresh readings */
+    double usual_c_s; /* how fast it usually goes at most */
+    double limit_c_s; /* how fast it can go */
+    double slack_c;   /* what noise and rounding add */
     double top_rpm;
     struct kw_egt_verdict *verdict;
 };
@@ -88,6 +98,20 @@ static void drop_beyond(struct probe *p)
     }
 }
 
+/* How fast the fresh readings of this probe usually change at most. */
+static double usual_fastest_c_s(const struct probe *p)
+{
+    size_t kept = 0;
+    for (size_t i = 1; i < p->n; i++) {
+        const double took_s =
+            fmax(time_at(p, i) - time_at(p, i - 1), p->update_s);
+        const double change_c = fabs(p->readings[i] - p->readings[i - 1]);
+        if (change_c > 0.0)
+            p->scratch[kept++] = change_c / took_s;
+    }
+    return kw_quantile(p->scratch, kept, USUAL_SHARE, p->scratch);
+}
+
 static void learn(struct probe *p)
 {
     const double noise_c = kw_noise_sd(p->readings, p->n, p->scratch);
@@ -98,15 +122,16 @@ static void learn(struct probe *p)
                                   : fmin(update_s, SLOWEST_UPDATE_S);
     p->slack_c =
         fmax(SMALLEST_ODD_C, fmax(ODD_NOISES * noise_c, ODD_STEPS * step_c));
+    p->usual_c_s = usual_fastest_c_s(p);
+    p->limit_c_s = fmin(fmax(TIMES_USUAL * p->usual_c_s, SLOWEST_LIMIT_C_S),
+                        FASTEST_LIMIT_C_S);
 }
 
-/* Most that a probe can change in a time: fast for a moment, then no more than
- * from lifted to pulling, then, over seconds without a reading, from cold to
- * hot. */
+/* Most that the probe can change in a time. */
 static double most_change_c(const struct probe *p, double took_s)
 {
-    const double fast_c = fmin(FASTEST_C_S * took_s, MOST_CHANGE_C);
-    const double slow_c = FASTEST_LONG_C_S * fmax(took_s - 2.0, 0.0);
+    const double fast_c = fmin(p->limit_c_s * took_s, MOST_CHANGE_C);
+    const double slow_c = LONG_CHANGE_C_S * fmax(took_s - 2.0, 0.0);
     return p->slack_c + fast_c + slow_c;
 }
 
@@ -170,7 +195,10 @@ static enum kw_status drop_spikes(struct probe *p, struct kw_error *error)
     const double step_s = 1.0 / p->session->rate_hz;
     const double reach_s = fmax(fmax(SPIKE_S, 2.0 * step_s), p->update_s);
     const size_t half = (size_t)ceil(reach_s * p->session->rate_hz - 1e-6);
-    const double limit_c = p->slack_c + FASTEST_C_S * fmax(step_s, p->update_s);
+    /* Where the probe turns from falling to climbing, half a window of climb
+     * lies between it and its neighbours' median. */
+    const double limit_c = most_change_c(p, fmax(step_s, p->update_s)) +
+                           p->usual_c_s * reach_s / 2.0;
     bool *odd = kw_array_new(p->n, sizeof *odd, error);
     if (odd == NULL)
         return KW_NO_MEMORY;
@@ -189,9 +217,9 @@ static enum kw_status drop_spikes(struct probe *p, struct kw_error *error)
 static bool continues(const struct probe *p, size_t last, size_t to)
 {
     const double took_s = time_at(p, to) - time_at(p, last);
-    const double most_c =
-        p->slack_c + fmin(FASTEST_LONG_C_S * took_s, MOST_CHANGE_C);
-    return fabs(p->readings[to] - p->readings[last]) <= most_c;
+    const double change_c = fabs(p->readings[to] - p->readings[last]);
+    return took_s <= ASTRAY_S &&
+           change_c <= p->slack_c + fmin(p->usual_c_s * took_s, MOST_CHANGE_C);
 }
 
 /* A stretch that was entered by a jump and left by one, back to where the
@@ -203,12 +231,10 @@ static void drop_astray(struct probe *p)
     for (size_t i = 1; i < p->n; i++) {
         if (!is_jump(p, i))
             continue;
-        if (astray && continues(p, last, i)) {
+        const bool back = astray && continues(p, last, i);
+        if (back)
             set_run_aside(p, last + 1, i, KW_EGT_ASTRAY);
-            astray = false;
-            continue;
-        }
-        astray = true;
+        astray = !back;
         last = i - 1;
     }
 }
