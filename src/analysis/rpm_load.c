@@ -38,11 +38,13 @@ static const double SMALLEST_FALL = 0.05;
 /* Above this a kart is under way; below the lesser one it rolls or stands. */
 static const double UNDER_WAY = 0.33;
 static const double ROLLING = 0.20;
-/* Holding this much RPM needs load; holding less than the lower one for some
- * seconds is idling, or being pushed. */
+/* Holding this much RPM needs load. Holding less than the lower one for some
+ * seconds is idling, or rolling along behind a yellow flag: a full throttle
+ * would drive the kart on. In between an engine may be starved of fuel. */
 static const double TOP = 0.85;
-static const double HELD_LOW = 0.40;
-static const double HELD_LOW_S = 2.0;
+static const double HELD_LOW = 0.70;
+static const double HELD_WINDOW_S = 2.0;
+static const double HELD_S = 1.0;
 /* What no turning engine does: so much at once (1,800 rpm), and so much in each
  * second besides (9,000 rpm/s; 1 g of braking is 4,900). */
 static const double LEAP = 0.12;
@@ -176,25 +178,31 @@ static void walk(const struct kw_session *session,
     }
 }
 
-/* RPM that rose to a low plateau and stayed is an engine that idles: the rise
- * was its start or a blip. */
+/* The stretches in which RPM is held low: flat over a wide window for a while.
+ * The flat stretch reaches nearly half a window beyond the windows' centres. */
 static void clear_low_plateaus(const struct kw_session *session,
                                const double *rpm,
-                               const double *slope,
-                               const struct habits *habits,
+                               const double *wide_slope,
+                               double top_rpm,
                                double *load)
 {
     const size_t n = session->n_samples;
+    const double *time_s = session->time_s;
+    const double reach_s = 0.4 * HELD_WINDOW_S;
     for (size_t from = 0; from < n;) {
         size_t to = from;
-        while (to < n && rpm[to] < HELD_LOW * habits->top_rpm &&
-               fabs(slope[to]) <= habits->rise_rpm_s)
+        while (to < n && rpm[to] < HELD_LOW * top_rpm &&
+               fabs(wide_slope[to]) <= SMALLEST_RISE * top_rpm)
             to++;
-        if (to > from &&
-            session->time_s[to - 1] - session->time_s[from] > HELD_LOW_S) {
-            for (size_t i = from; i < to; i++)
-                load[i] = 0.0;
-        }
+        const bool held = to > from && time_s[to - 1] - time_s[from] > HELD_S;
+        for (size_t i = from; held && i < to; i++)
+            load[i] = 0.0;
+        for (size_t i = from;
+             held && i > 0 && time_s[from] - time_s[i - 1] < reach_s; i--)
+            load[i - 1] = 0.0;
+        for (size_t i = to;
+             held && i < n && time_s[i] - time_s[to - 1] < reach_s; i++)
+            load[i] = 0.0;
         from = to > from ? to : from + 1;
     }
 }
@@ -217,7 +225,8 @@ enum kw_status kw_load_from_rpm(const struct kw_session *session,
              slope);
     learn(rpm, slope, n, scratch, &habits);
     walk(session, rpm, slope, &habits, load);
-    clear_low_plateaus(session, rpm, slope, &habits, load);
+    kw_slope(session, rpm, HELD_WINDOW_S, slope);
+    clear_low_plateaus(session, rpm, slope, habits.top_rpm, load);
     status = KW_OK;
 done:
     free(rpm);

@@ -22,7 +22,7 @@ static const double HIGHEST_C = 1100.0;
 /* Nearly the fastest usual change, and how many times as fast a cut of the
  * spark may be; within what any sheathed probe does. */
 static const double USUAL_SHARE = 0.99;
-static const double TIMES_USUAL = 3.0;
+static const double TIMES_USUAL = 4.0;
 static const double SLOWEST_LIMIT_C_S = 200.0;
 static const double FASTEST_LIMIT_C_S = 2000.0;
 /* From pulling to a cut spark, and what goes on over seconds without a reading
@@ -222,19 +222,20 @@ static bool continues(const struct probe *p, size_t last, size_t to)
            change_c <= p->slack_c + fmin(p->usual_c_s * took_s, MOST_CHANGE_C);
 }
 
-/* A stretch that was entered by a jump and left by one, back to where the
- * reading had been, is no temperature. */
+/* A stretch that was entered by a jump and left by the opposite one, back to
+ * where the reading had been, is no temperature. */
 static void drop_astray(struct probe *p)
 {
     size_t last = 0;
-    bool astray = false;
+    double entered_c = 0.0;
     for (size_t i = 1; i < p->n; i++) {
         if (!is_jump(p, i))
             continue;
-        const bool back = astray && continues(p, last, i);
+        const double change_c = p->readings[i] - p->readings[i - 1];
+        const bool back = entered_c * change_c < 0.0 && continues(p, last, i);
         if (back)
             set_run_aside(p, last + 1, i, KW_EGT_ASTRAY);
-        astray = !back;
+        entered_c = back ? 0.0 : change_c;
         last = i - 1;
     }
 }
