@@ -1,0 +1,307 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Laying every lap over the common pattern, finer each round:
+ *
+ * 1. all laps over each other, by the course known so far: their median is the
+ *    common pattern, their scatter says where on the track it is sharp;
+ * 2. each block of each lap is shifted on to the pattern by weighted least
+ *    squares (with a level of its own, so that a faster corner is not taken for
+ *    a kart that is further on): a reading of the way at that place, with its
+ *    variance;
+ * 3. between readings the way is a random walk: lap by lap the line differs a
+ *    little and a tyre slips a little. All readings together give the course.
+ */
+#include "analysis/lap_align.h"
+
+#include "analysis/lap_smooth.h"
+#include "analysis/lap_track.h"
+#include "core/array.h"
+#include "core/robust.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum {
+    CELLS = KW_COURSE_CELLS,
+    BLOCKS = KW_COURSE_BLOCKS,
+    LAP = KW_COURSE_LAP
+};
+enum { ROUNDS = 5 };
+/* Least scatter of pace that is believed of one place, of full pace. */
+static const double LEAST_SPREAD = 0.008;
+/* How much the level of pace may differ from lap to lap in one block. */
+static const double LEVEL_SD = 0.02;
+/* A block is not shifted by more cells than this in one round. */
+static const double MOST_SHIFT = 20.0;
+/* Squares left over, each against what is usual there: more than this is
+ * another pace altogether (yellow flag, traffic, the pit lane). */
+static const double MOST_MISFIT = 9.0;
+/* Least share of a block that must have been driven to be read. */
+static const double LEAST_SHARE = 0.7;
+/* A block that took this many times its usual time, and that many seconds more,
+ * has a spin or a stop in it. */
+static const double BREAK_RATIO = 2.0;
+static const double BREAK_EXTRA_S = 1.5;
+/* Way that a spin, a stop or a start with a slipping clutch adds or takes, as a
+ * part of a lap. */
+static const double STOP_WAY = 0.01;
+/* The coarse course jumps by more than this part of a lap: a pit visit. */
+static const double BREAK_LAP_SHARE = 0.025;
+
+struct alignment {
+    const struct kw_lap_axis *axis;
+    const struct kw_lap_grid *grid; /* one cell of the pattern each step */
+    struct kw_lap_course *course;
+    double *rows; /* rows[course->n][CELLS] */
+    struct kw_reading *readings;
+    double *scratch; /* 3 * n */
+};
+
+static double pace_at(const struct kw_lap_grid *grid, double way)
+{
+    const double at = (way - grid->way_0) / grid->step - 0.5;
+    if (!(at >= 0.0) || at >= (double)grid->n - 1.0)
+        return NAN;
+    const size_t i = (size_t)at;
+    const double part = at - (double)i;
+    return grid->pace[i] + part * (grid->pace[i + 1] - grid->pace[i]);
+}
+
+static size_t block_of_lap(const struct kw_lap_course *course, size_t node)
+{
+    const double index = course->turn[node] * BLOCKS - 0.5;
+    const double lap = floor((index + 0.25) / BLOCKS);
+    return (size_t)(index - lap * BLOCKS + 0.25);
+}
+
+static void lay_rows(const struct alignment *a)
+{
+    const struct kw_lap_course *course = a->course;
+    for (size_t node = 0; node < course->n; node++) {
+        for (size_t cell = 0; cell < CELLS; cell++) {
+            const double part = ((double)cell + 0.5) / CELLS - 0.5;
+            const double way =
+                kw_course_way(course, course->turn[node] + part / BLOCKS);
+            a->rows[node * CELLS + cell] = pace_at(a->grid, way);
+        }
+    }
+}
+
+static void learn_pattern(const struct alignment *a)
+{
+    struct kw_lap_course *course = a->course;
+    const size_t first = block_of_lap(course, 0);
+    double *copy = a->scratch + course->n;
+    for (size_t block = 0; block < BLOCKS; block++) {
+        const size_t from = (block + BLOCKS - first) % BLOCKS;
+        for (size_t cell = 0; cell < CELLS; cell++) {
+            size_t n = 0;
+            for (size_t node = from; node < course->n; node += BLOCKS)
+                a->scratch[n++] = a->rows[node * CELLS + cell];
+            const size_t at = block * CELLS + cell;
+            course->pace[at] = kw_median(a->scratch, n, copy);
+            course->spread[at] = kw_mad_sd(a->scratch, n, LEAST_SPREAD, copy);
+        }
+    }
+    enum { REACH = 2 };
+    for (size_t i = 0; i < LAP; i++)
+        course->slope[i] = (course->pace[(i + REACH) % LAP] -
+                            course->pace[(i + LAP - REACH) % LAP]) /
+                           (2.0 * REACH);
+}
+
+/* Shift (in cells) and level of one row against the pattern. */
+static void read_block(const struct alignment *a, size_t node)
+{
+    const struct kw_lap_course *course = a->course;
+    struct kw_reading *reading = &a->readings[node];
+    const double *row = &a->rows[node * CELLS];
+    const size_t first = block_of_lap(course, node) * CELLS;
+    double ss = 0.0, s = 0.0, one = 1.0 / (LEVEL_SD * LEVEL_SD);
+    double sr = 0.0, r1 = 0.0, rr = 0.0;
+    size_t n = 0;
+    reading->value = NAN;
+    a->course->fits[node] = false;
+    for (size_t cell = 0; cell < CELLS; cell++) {
+        const double spread = course->spread[first + cell];
+        const double off = row[cell] - course->pace[first + cell];
+        const double weight = 1.0 / (spread * spread);
+        const double slope = -course->slope[first + cell];
+        if (isnan(off))
+            continue;
+        n++;
+        ss += weight * slope * slope;
+        s += weight * slope;
+        one += weight;
+        sr += weight * slope * off;
+        r1 += weight * off;
+        rr += weight * off * off;
+    }
+    const double information = ss - s * s / one;
+    if ((double)n < LEAST_SHARE * CELLS || !(information > 0.0))
+        return;
+    const double shift = (sr - s * r1 / one) / information;
+    const double level = (r1 - s * shift) / one;
+    const double left = rr - shift * sr - level * r1;
+    const double misfit = fmax(left / (double)n, 1.0);
+    if (!(fabs(shift) < MOST_SHIFT))
+        return;
+    a->course->fits[node] = misfit < MOST_MISFIT;
+    reading->value = course->way[node] + shift * a->grid->step;
+    reading->variance =
+        misfit * misfit / information * a->grid->step * a->grid->step;
+}
+
+/* Way from one lap to the next, as the course has it now. */
+static double usual_lap(const struct alignment *a)
+{
+    const struct kw_lap_course *course = a->course;
+    size_t n = 0;
+    for (size_t i = 0; i + BLOCKS < course->n; i++)
+        a->scratch[n++] = course->way[i + BLOCKS] - course->way[i];
+    return n > 0 ? kw_median(a->scratch, n, a->scratch) : course->lap;
+}
+
+static void smooth_value(struct kw_reading *reading, double line, double sign)
+{
+    reading->value += sign * line;
+    reading->smooth += sign * line;
+}
+
+/* Readings to course: what is smoothed is the way beyond that of even laps. */
+static enum kw_status settle(const struct alignment *a, struct kw_error *error)
+{
+    struct kw_lap_course *course = a->course;
+    course->lap = usual_lap(a);
+    for (size_t i = 0; i < course->n; i++)
+        smooth_value(&a->readings[i], course->turn[i] * course->lap, -1.0);
+    if (kw_smooth_readings(a->readings, course->n, error) != KW_OK)
+        return KW_NO_MEMORY;
+    double highest = -INFINITY;
+    for (size_t i = 0; i < course->n; i++) {
+        const double way =
+            a->readings[i].smooth + course->turn[i] * course->lap;
+        if (isfinite(way))
+            course->way[i] = way;
+        highest = fmax(highest, course->way[i]);
+        course->way[i] = highest;
+        course->variance[i] = a->readings[i].smooth_variance;
+    }
+    return KW_OK;
+}
+
+static double block_s(const struct alignment *a, size_t node)
+{
+    return kw_lap_axis_time_at(a->axis, a->course->way[node]) -
+           kw_lap_axis_time_at(a->axis, a->course->way[node - 1]);
+}
+
+/* Marks where the way is not what the track is long: stops and pit visits. */
+static void find_breaks(const struct alignment *a)
+{
+    const struct kw_lap_course *course = a->course;
+    double *took_s = a->scratch;
+    double *same = a->scratch + course->n;
+    for (size_t i = 1; i < course->n; i++)
+        took_s[i] = block_s(a, i);
+    for (size_t i = 1; i < course->n; i++) {
+        size_t n = 0;
+        for (size_t k = i % BLOCKS; k < course->n; k += BLOCKS) {
+            if (k > 0)
+                same[n++] = took_s[k];
+        }
+        const double usual_s = kw_median(same, n, same);
+        const double beyond =
+            course->way[i] - course->way[i - 1] - course->lap / BLOCKS;
+        double extra = 0.0;
+        if (took_s[i] > BREAK_RATIO * usual_s + BREAK_EXTRA_S)
+            extra = STOP_WAY * course->lap;
+        if (fabs(beyond) > BREAK_LAP_SHARE * course->lap)
+            extra = fabs(beyond);
+        a->readings[i].extra = extra * extra;
+    }
+}
+
+/* The first course: where the coarse track passes the middle of each block. */
+static void start_course(const struct kw_lap_grid *coarse,
+                         const double *turns,
+                         struct kw_lap_course *course)
+{
+    size_t i = 0;
+    for (size_t node = 0; node < course->n; node++) {
+        while (i < coarse->n && turns[i] < course->turn[node])
+            i++;
+        const size_t at = i < coarse->n ? i : coarse->n - 1;
+        const double missing = course->turn[node] - turns[at];
+        const bool outside = i == 0 || i == coarse->n;
+        course->way[node] = coarse->way_0 + ((double)at + 0.5) * coarse->step +
+                            (outside ? missing * course->lap : 0.0);
+    }
+}
+
+static enum kw_status follow(const struct kw_lap_axis *axis,
+                             double lap,
+                             struct kw_lap_course *out,
+                             struct kw_error *error)
+{
+    struct kw_lap_grid coarse;
+    if (kw_lap_grid_new(axis, lap / KW_LAP_STEPS, &coarse, error) != KW_OK)
+        return KW_NO_MEMORY;
+    double *turns = kw_array_new(coarse.n, sizeof *turns, error);
+    enum kw_status status = turns != NULL ? KW_OK : KW_NO_MEMORY;
+    if (status == KW_OK && coarse.n >= 2 * KW_LAP_STEPS) {
+        status = kw_track_laps(&coarse, turns, error);
+        if (status == KW_OK)
+            status = kw_lap_course_new(lap, turns[0], turns[coarse.n - 1], out,
+                                       error);
+        if (status == KW_OK)
+            start_course(&coarse, turns, out);
+    }
+    free(turns);
+    kw_lap_grid_free(&coarse);
+    return status;
+}
+
+static enum kw_status refine(const struct alignment *a, struct kw_error *error)
+{
+    enum kw_status status = KW_OK;
+    find_breaks(a);
+    for (size_t round = 0; status == KW_OK && round < ROUNDS; round++) {
+        lay_rows(a);
+        learn_pattern(a);
+        for (size_t node = 0; node < a->course->n; node++)
+            read_block(a, node);
+        status = settle(a, error);
+    }
+    return status;
+}
+
+enum kw_status kw_align_laps(const struct kw_lap_axis *axis,
+                             double lap,
+                             struct kw_lap_course *out,
+                             struct kw_error *error)
+{
+    *out = (struct kw_lap_course){0};
+    struct kw_lap_grid grid = {0};
+    struct alignment a = {.axis = axis, .grid = &grid, .course = out};
+    enum kw_status status = follow(axis, lap, out, error);
+    if (status != KW_OK || out->n == 0)
+        goto done;
+    status = kw_lap_grid_new(axis, lap / LAP, &grid, error);
+    a.rows = kw_array_new(out->n, CELLS * sizeof *a.rows, error);
+    a.readings = kw_array_new(out->n, sizeof *a.readings, error);
+    a.scratch = kw_array_new(out->n, 3 * sizeof *a.scratch, error);
+    if (status == KW_OK &&
+        (a.rows == NULL || a.readings == NULL || a.scratch == NULL))
+        status = KW_NO_MEMORY;
+    if (status == KW_OK)
+        status = refine(&a, error);
+done:
+    if (status != KW_OK)
+        kw_lap_course_free(out);
+    kw_lap_grid_free(&grid);
+    free(a.rows);
+    free(a.readings);
+    free(a.scratch);
+    return status;
+}

@@ -1,0 +1,268 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The distance axis. Order: scale to the usual top, bridge losses of signal,
+ * tell driving from standing, integrate. Each step is O(n). */
+#include "analysis/lap_axis.h"
+
+#include "core/array.h"
+#include "core/robust.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* Full pace is this quantile of the faster readings: one wild reading more or
+ * less does not matter. */
+static const double TOP_QUANTILE = 0.9;
+static const double FASTER_SHARE = 0.4;
+/* No reading counts for more than this share of full pace: RPM that doubles is
+ * no distance. */
+static const double MOST_PACE = 1.25;
+/* The slowest corners are taken at 0.4 of full RPM and more, and clutches take
+ * hold at 0.25 to 0.4 of it (common practice, no source). */
+static const double DRIVES_RPM_SHARE = 0.32;
+/* A walk, against 25 to 35 m/s on the straight. */
+static const double DRIVES_SPEED_SHARE = 0.06;
+/* A signal that is away for no longer was lost if the kart drives before and
+ * after; the way goes on. */
+static const double LONGEST_BRIDGE_S = 3.0;
+/* A fall to nothing within less than this is no kart that slows. */
+static const double EDGE_S = 0.4;
+/* A stop on the track that lasts longer ends a stretch of driving. */
+static const double LONGEST_STOP_S = 25.0;
+/* Below the driving pace for so long the kart stands; for less it is in a slow
+ * corner. */
+static const double STANDS_S = 2.0;
+/* A stretch of driving is at least this long. */
+static const double SHORTEST_DRIVE_S = 5.0;
+
+static const double *channel(const struct kw_session *session,
+                             enum kw_pace_source source)
+{
+    return source == KW_PACE_SPEED ? session->speed_m_s : session->rpm;
+}
+
+/* Full pace in the channel's own unit; NAN where there is none. */
+static double usual_top(const double *values, size_t n, double *scratch)
+{
+    const double near_top = kw_quantile(values, n, 0.995, scratch);
+    size_t kept = 0;
+    for (size_t i = 0; i < n; i++) {
+        if (values[i] > FASTER_SHARE * near_top)
+            scratch[kept++] = values[i];
+    }
+    return kept > 0 ? kw_quantile(scratch, kept, TOP_QUANTILE, scratch) : NAN;
+}
+
+bool kw_lap_axis_possible(const struct kw_session *session,
+                          enum kw_pace_source source)
+{
+    const double *values = channel(session, source);
+    size_t known = 0;
+    for (size_t i = 0; values != NULL && i < session->n_samples; i++)
+        known += values[i] > 0.0 ? 1 : 0;
+    return known >= 2;
+}
+
+static bool is_driving(const struct kw_lap_axis *axis, size_t i)
+{
+    return axis->pace[i] >= axis->drives;
+}
+
+/* true when the pace at both edges of the stretch is well above driving, and
+ * falls and comes back faster than a kart slows and pulls. */
+static bool is_lost_signal(const struct kw_lap_axis *axis, struct kw_span low)
+{
+    if (low.from == 0 || low.to >= axis->n)
+        return false;
+    const double before = axis->pace[low.from - 1];
+    const double after = axis->pace[low.to];
+    const double away_s = axis->time_s[low.to] - axis->time_s[low.from - 1];
+    const double step_s = axis->time_s[low.from] - axis->time_s[low.from - 1];
+    const double well = 1.15 * axis->drives;
+    return away_s < LONGEST_BRIDGE_S + 2.0 * step_s && before > well &&
+           after > well &&
+           (away_s < LONGEST_BRIDGE_S / 2.0 || step_s > EDGE_S ||
+            isnan(axis->pace[low.from]) || before - axis->pace[low.from] > 0.1);
+}
+
+static void bridge(struct kw_lap_axis *axis, struct kw_span low)
+{
+    const double from_s = axis->time_s[low.from - 1];
+    const double took_s = axis->time_s[low.to] - from_s;
+    const double before = axis->pace[low.from - 1];
+    const double after = axis->pace[low.to];
+    for (size_t i = low.from; i < low.to; i++) {
+        const double part = (axis->time_s[i] - from_s) / took_s;
+        axis->pace[i] = before + part * (after - before);
+    }
+}
+
+static void bridge_losses(struct kw_lap_axis *axis)
+{
+    for (size_t from = 0; from < axis->n;) {
+        size_t to = from;
+        while (to < axis->n && !is_driving(axis, to))
+            to++;
+        const struct kw_span low = {from, to};
+        if (to > from && is_lost_signal(axis, low))
+            bridge(axis, low);
+        from = to + 1;
+    }
+}
+
+static void integrate(struct kw_lap_axis *axis)
+{
+    double way = 0.0;
+    for (size_t i = 0; i < axis->n; i++) {
+        if (i > 0 && is_driving(axis, i - 1) && is_driving(axis, i))
+            way += 0.5 * (axis->pace[i - 1] + axis->pace[i]) *
+                   (axis->time_s[i] - axis->time_s[i - 1]);
+        axis->way[i] = way;
+    }
+}
+
+static enum kw_status add_span(struct kw_lap_axis *axis,
+                               struct kw_span span,
+                               struct kw_error *error)
+{
+    const double length_s = axis->time_s[span.to - 1] - axis->time_s[span.from];
+    if (length_s < SHORTEST_DRIVE_S)
+        return KW_OK;
+    return kw_spans_add(&axis->spans, span.from, span.to, error);
+}
+
+static enum kw_status find_spans(struct kw_lap_axis *axis,
+                                 struct kw_error *error)
+{
+    enum kw_status status = KW_OK;
+    struct kw_span span = {0, 0};
+    for (size_t i = 0; status == KW_OK && i < axis->n; i++) {
+        if (!is_driving(axis, i))
+            continue;
+        if (span.to > 0 &&
+            axis->time_s[i] - axis->time_s[span.to - 1] > LONGEST_STOP_S) {
+            status = add_span(axis, span, error);
+            span.to = 0;
+        }
+        if (span.to == 0)
+            span.from = i;
+        span.to = i + 1;
+    }
+    if (status == KW_OK && span.to > 0)
+        status = add_span(axis, span, error);
+    return status;
+}
+
+enum kw_status kw_lap_axis_new(const struct kw_session *session,
+                               enum kw_pace_source source,
+                               struct kw_lap_axis *out,
+                               struct kw_error *error)
+{
+    const size_t n = session->n_samples;
+    const double *values = channel(session, source);
+    *out = (struct kw_lap_axis){
+        .source = source,
+        .n = n,
+        .time_s = session->time_s,
+        .drives = source == KW_PACE_RPM ? DRIVES_RPM_SHARE : DRIVES_SPEED_SHARE,
+    };
+    out->pace = kw_array_new_nan(n, error);
+    out->way = kw_array_new(n, sizeof *out->way, error);
+    enum kw_status status = KW_NO_MEMORY;
+    if (out->pace == NULL || out->way == NULL)
+        goto done;
+    out->top = usual_top(values, n, out->pace);
+    for (size_t i = 0; i < n; i++)
+        out->pace[i] = fmin(values[i], MOST_PACE * out->top) / out->top;
+    for (size_t i = 0; i < n; i++)
+        out->pace[i] = isnan(values[i]) ? NAN : out->pace[i];
+    bridge_losses(out);
+    integrate(out);
+    status = find_spans(out, error);
+done:
+    if (status != KW_OK)
+        kw_lap_axis_free(out);
+    return status;
+}
+
+void kw_lap_axis_free(struct kw_lap_axis *axis)
+{
+    free(axis->pace);
+    free(axis->way);
+    kw_spans_free(&axis->spans);
+    *axis = (struct kw_lap_axis){0};
+}
+
+size_t kw_sample_at(const double *time_s, size_t n, double at_s)
+{
+    size_t low = 0;
+    size_t high = n;
+    while (high - low > 1) {
+        const size_t middle = low + (high - low) / 2;
+        if (time_s[middle] <= at_s)
+            low = middle;
+        else
+            high = middle;
+    }
+    return low;
+}
+
+/* y at x between samples i and i + 1. */
+static double between(const double *xs, const double *ys, size_t i, double x)
+{
+    const double part = (x - xs[i]) / (xs[i + 1] - xs[i]);
+    return ys[i] + fmin(fmax(part, 0.0), 1.0) * (ys[i + 1] - ys[i]);
+}
+
+double kw_lap_axis_way_at(const struct kw_lap_axis *axis, double time_s)
+{
+    if (axis->n < 2)
+        return 0.0;
+    size_t i = kw_sample_at(axis->time_s, axis->n, time_s);
+    if (i + 1 >= axis->n)
+        i = axis->n - 2;
+    return between(axis->time_s, axis->way, i, time_s);
+}
+
+double kw_lap_axis_time_at(const struct kw_lap_axis *axis, double way)
+{
+    size_t low = 0;
+    size_t high = axis->n - 1;
+    if (axis->n < 2 || way <= axis->way[0])
+        return axis->n > 0 ? axis->time_s[0] : NAN;
+    if (way > axis->way[high])
+        return axis->time_s[high];
+    while (high - low > 1) {
+        const size_t middle = low + (high - low) / 2;
+        if (axis->way[middle] < way)
+            low = middle;
+        else
+            high = middle;
+    }
+    return between(axis->way, axis->time_s, low, way);
+}
+
+double kw_lap_axis_drive_off_s(const struct kw_lap_axis *axis, double time_s)
+{
+    size_t i = kw_sample_at(axis->time_s, axis->n, time_s);
+    size_t first = i;
+    for (; i > 0; i--) {
+        if (is_driving(axis, i))
+            first = i;
+        if (axis->time_s[first] - axis->time_s[i] > STANDS_S)
+            break;
+    }
+    return axis->n > 0 ? axis->time_s[first] : NAN;
+}
+
+double kw_lap_axis_rest_s(const struct kw_lap_axis *axis, double time_s)
+{
+    size_t i = kw_sample_at(axis->time_s, axis->n, time_s);
+    size_t last = i;
+    for (; i < axis->n; i++) {
+        if (is_driving(axis, i))
+            last = i;
+        if (axis->time_s[i] - axis->time_s[last] > STANDS_S)
+            break;
+    }
+    return axis->n > 0 ? axis->time_s[last] : NAN;
+}

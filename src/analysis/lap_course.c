@@ -1,0 +1,84 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The course as nodes of turns and way, and the straight lines between them. */
+#include "analysis/lap_course.h"
+
+#include "core/array.h"
+
+#include <assert.h>
+#include <math.h>
+#include <stdlib.h>
+
+enum kw_status kw_lap_course_new(double lap,
+                                 double first_turn,
+                                 double last_turn,
+                                 struct kw_lap_course *out,
+                                 struct kw_error *error)
+{
+    *out = (struct kw_lap_course){.lap = lap};
+    const double first = floor(first_turn * KW_COURSE_BLOCKS);
+    const double last = ceil(last_turn * KW_COURSE_BLOCKS);
+    out->n = (size_t)fmax(last - first, 1.0);
+    out->turn = kw_array_new(out->n, sizeof *out->turn, error);
+    out->way = kw_array_new(out->n, sizeof *out->way, error);
+    out->variance = kw_array_new(out->n, sizeof *out->variance, error);
+    out->fits = kw_array_new(out->n, sizeof *out->fits, error);
+    if (out->turn == NULL || out->way == NULL || out->variance == NULL ||
+        out->fits == NULL) {
+        kw_lap_course_free(out);
+        return KW_NO_MEMORY;
+    }
+    for (size_t i = 0; i < out->n; i++)
+        out->turn[i] = (first + (double)i + 0.5) / KW_COURSE_BLOCKS;
+    return KW_OK;
+}
+
+void kw_lap_course_free(struct kw_lap_course *course)
+{
+    free(course->turn);
+    free(course->way);
+    free(course->variance);
+    free(course->fits);
+    *course = (struct kw_lap_course){0};
+}
+
+/* The last of xs[n] (rising) that is at or below x; n - 2 at most. */
+static size_t segment_of(const double *xs, size_t n, double x)
+{
+    size_t low = 0;
+    size_t high = n - 1;
+    while (high - low > 1) {
+        const size_t middle = low + (high - low) / 2;
+        if (xs[middle] <= x)
+            low = middle;
+        else
+            high = middle;
+    }
+    return low;
+}
+
+double kw_course_way(const struct kw_lap_course *course, double turn)
+{
+    assert(course->n > 0);
+    const size_t last = course->n - 1;
+    if (turn <= course->turn[0])
+        return course->way[0] + (turn - course->turn[0]) * course->lap;
+    if (turn >= course->turn[last])
+        return course->way[last] + (turn - course->turn[last]) * course->lap;
+    const size_t i = segment_of(course->turn, course->n, turn);
+    const double part = (turn - course->turn[i]) * KW_COURSE_BLOCKS;
+    return course->way[i] + part * (course->way[i + 1] - course->way[i]);
+}
+
+double kw_course_turn(const struct kw_lap_course *course, double way)
+{
+    assert(course->n > 0);
+    const size_t last = course->n - 1;
+    if (way <= course->way[0])
+        return course->turn[0] + (way - course->way[0]) / course->lap;
+    if (way >= course->way[last])
+        return course->turn[last] + (way - course->way[last]) / course->lap;
+    const size_t i = segment_of(course->way, course->n, way);
+    const double length = course->way[i + 1] - course->way[i];
+    const double part = length > 0.0 ? (way - course->way[i]) / length : 0.0;
+    return course->turn[i] + part / KW_COURSE_BLOCKS;
+}

@@ -1,0 +1,153 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Laps from the pattern of pace alone: find the lap's length, lay all laps over
+ * each other, then choose the one place of the track where every lap begins. */
+#include "analysis/lap_passings.h"
+
+#include "analysis/lap_align.h"
+
+#include <math.h>
+
+/* Step of the grid on which the lap's length is looked for. */
+static const double STEP_S = 0.15;
+/* Where driving begins and ends within so small a part of a lap, the two are
+ * the same place: the pits. */
+static const double SAME_PLACE = 0.03;
+/* Fewer passings make no lap that could be told from chance. */
+enum { FEWEST_PASSINGS = 3 };
+
+/* How often the place (0 to 1 from the pattern's own start) was passed. */
+static size_t times_passed(double from_turn, double to_turn, double place)
+{
+    const double first = ceil(from_turn - place);
+    const double last = floor(to_turn - place);
+    return last >= first ? (size_t)(last - first) + 1 : 0;
+}
+
+/* How often the line was passed, as far as that can be told.
+ *
+ * The pits lie near the line. Driving begins and ends there, so the line is in
+ * the shorter of the two parts of the track between those two places; where
+ * they are one place, it is anywhere else. */
+size_t kw_likely_passings(double from_turn, double to_turn)
+{
+    const double turns = to_turn - from_turn;
+    const double beyond = turns - floor(turns);
+    const double whole = floor(turns);
+    if (beyond < SAME_PLACE || beyond > 1.0 - SAME_PLACE)
+        return (size_t)round(turns);
+    return (size_t)(beyond < 0.5 ? whole + 1.0 : whole);
+}
+
+/* Mean variance of the way over all passings of a place. */
+static double variance_at(const struct kw_lap_course *course, size_t block)
+{
+    double sum = 0.0;
+    size_t n = 0;
+    for (size_t i = 0; i < course->n; i++) {
+        const double place = course->turn[i] - floor(course->turn[i]);
+        if ((size_t)(place * KW_COURSE_BLOCKS) != block)
+            continue;
+        sum += course->variance[i];
+        n++;
+    }
+    return n > 0 ? sum / (double)n : INFINITY;
+}
+
+/* The place where the time of passing is known best among those that are
+ * passed the likely number of times. */
+static double choose_place(const struct kw_lap_course *course,
+                           double from_turn,
+                           double to_turn)
+{
+    const size_t wanted = kw_likely_passings(from_turn, to_turn);
+    double best = 0.0;
+    double least = INFINITY;
+    for (size_t block = 0; block < KW_COURSE_BLOCKS; block++) {
+        const double variance = variance_at(course, block);
+        for (size_t cell = 0; cell < KW_COURSE_CELLS; cell++) {
+            const size_t at = block * KW_COURSE_CELLS + cell;
+            const double place = ((double)at + 0.5) / KW_COURSE_LAP;
+            const double pace = course->pace[at];
+            const double now = variance / (pace * pace);
+            if (now < least &&
+                times_passed(from_turn, to_turn, place) == wanted) {
+                least = now;
+                best = place;
+            }
+        }
+    }
+    return best;
+}
+
+/* The drive that the laps belong to: from where the kart drove off before the
+ * first two blocks that fit the pattern to where it came to rest after the last
+ * two. Revving in the pits is no driving. */
+static void find_drive(const struct kw_lap_axis *axis,
+                       const struct kw_lap_course *course,
+                       double turns[2])
+{
+    size_t first = 1;
+    size_t last = course->n - 1;
+    while (first < last && !(course->fits[first - 1] && course->fits[first]))
+        first++;
+    while (last > first && !(course->fits[last - 1] && course->fits[last]))
+        last--;
+    const double drive_off_s = kw_lap_axis_drive_off_s(
+        axis, kw_lap_axis_time_at(axis, course->way[first - 1]));
+    const double rest_s =
+        kw_lap_axis_rest_s(axis, kw_lap_axis_time_at(axis, course->way[last]));
+    turns[0] = kw_course_turn(course, kw_lap_axis_way_at(axis, drive_off_s));
+    turns[1] = kw_course_turn(course, kw_lap_axis_way_at(axis, rest_s));
+}
+
+static enum kw_status add_passings(const struct kw_lap_axis *axis,
+                                   const struct kw_lap_course *course,
+                                   struct kw_passings *out,
+                                   struct kw_error *error)
+{
+    double turns[2];
+    find_drive(axis, course, turns);
+    const double place = choose_place(course, turns[0], turns[1]);
+    const size_t n = times_passed(turns[0], turns[1], place);
+    const double first = ceil(turns[0] - place) + place;
+    enum kw_status status = KW_OK;
+    for (size_t i = 0; status == KW_OK && i < n; i++) {
+        const double way = kw_course_way(course, first + (double)i);
+        status = kw_passings_add(out, kw_lap_axis_time_at(axis, way), error);
+    }
+    return status;
+}
+
+static enum kw_status find_lap(const struct kw_lap_axis *axis,
+                               double *lap,
+                               struct kw_error *error)
+{
+    struct kw_lap_grid grid;
+    *lap = NAN;
+    enum kw_status status = kw_lap_grid_new(axis, STEP_S, &grid, error);
+    if (status == KW_OK)
+        status = kw_find_lap_period(&grid, lap, error);
+    *lap *= STEP_S;
+    kw_lap_grid_free(&grid);
+    return status;
+}
+
+enum kw_status kw_passings_by_pattern(const struct kw_lap_axis *axis,
+                                      struct kw_passings *out,
+                                      struct kw_lap_course *course,
+                                      struct kw_error *error)
+{
+    double lap;
+    *course = (struct kw_lap_course){0};
+    enum kw_status status = find_lap(axis, &lap, error);
+    if (status != KW_OK || isnan(lap))
+        return status;
+    status = kw_align_laps(axis, lap, course, error);
+    if (status == KW_OK && course->n > 0)
+        status = add_passings(axis, course, out, error);
+    if (status == KW_OK && out->n < FEWEST_PASSINGS)
+        out->n = 0;
+    if (status != KW_OK || out->n == 0)
+        kw_lap_course_free(course);
+    return status;
+}

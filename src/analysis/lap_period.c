@@ -1,0 +1,400 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The length of a lap.
+ *
+ * 1. Likeness of the pace with itself, shifted by every way that a lap may
+ *    have. Its peaks are the candidates.
+ * 2. The shortest candidate that is about as good as the best: two laps repeat
+ *    as well as one.
+ * 3. A track of two like halves repeats after half a lap, nearly. Whether the
+ *    odd and the even pieces really are the same is a question of analysis of
+ *    variance: between the classes against within them (Fisher 1925).
+ * 4. What repeats after a few seconds is an engine being blipped, no lap. */
+#include "analysis/lap_period.h"
+
+#include "core/array.h"
+#include "core/robust.h"
+
+#include <gsl/gsl_errno.h>
+#include <gsl/gsl_fft_halfcomplex.h>
+#include <gsl/gsl_fft_real.h>
+#include <math.h>
+#include <stdlib.h>
+
+/* Kart laps take 35 to 75 s (common practice, no source): room on both sides.
+ */
+static const double SHORTEST_LAP_S = 15.0;
+static const double LONGEST_LAP_S = 240.0;
+/* Blips and bends repeat faster than laps. */
+static const double SHORTEST_LAG_S = 2.0;
+/* Slower changes of pace than this are warm-up and traffic, no track. */
+static const double SLOW_S = 40.0;
+/* Least likeness from one lap to the next. Chance gives 0.3 with some hundred
+ * independent stretches, and a learner's laps 0.6. */
+static const double LEAST_LIKENESS = 0.45;
+/* A candidate may be this many times as unlike as the best, and this much. */
+static const double AS_GOOD_RATIO = 3.0;
+static const double AS_GOOD_EXTRA = 0.05;
+/* Least part of the session over which the shifted pattern overlaps. */
+static const double LEAST_OVERLAP = 0.3;
+/* Between classes over within: 1 for equal ones; the mean over some dozens of
+ * independent places of the track scatters by 0.2. */
+static const double CLASSES_DIFFER = 2.0;
+/* Laps of a track change pace: least standard deviation, of full pace. */
+static const double LEAST_CHANGE = 0.03;
+
+/* About 0: the slow part was taken away. */
+static double deviation(const double *values, size_t n)
+{
+    double sum = 0.0;
+    for (size_t i = 0; i < n; i++)
+        sum += values[i] * values[i];
+    return n > 0 ? sqrt(sum / (double)n) : 0.0;
+}
+
+/* Takes the mean over `half` neighbours on each side away. */
+static void take_slow_part_away(const double *from,
+                                size_t n,
+                                size_t half,
+                                double *to)
+{
+    double sum = 0.0;
+    size_t low = 0;
+    size_t high = 0;
+    for (size_t i = 0; i < n; i++) {
+        while (high < n && high <= i + half)
+            sum += from[high++];
+        while (low + half < i)
+            sum -= from[low++];
+        to[i] = from[i] - sum / (double)(high - low);
+    }
+}
+
+static size_t power_of_two_for(size_t n)
+{
+    size_t size = 1;
+    while (size < n)
+        size *= 2;
+    return size;
+}
+
+/* Sums of products at all lags, by way of the power spectrum; work[size] holds
+ * the values, then zeros. */
+static void correlate(double *work, size_t size)
+{
+    gsl_fft_real_radix2_transform(work, 1, size);
+    work[0] *= work[0];
+    work[size / 2] *= work[size / 2];
+    for (size_t i = 1; i < size / 2; i++) {
+        work[i] = work[i] * work[i] + work[size - i] * work[size - i];
+        work[size - i] = 0.0;
+    }
+    gsl_fft_halfcomplex_radix2_inverse(work, 1, size);
+}
+
+enum kw_status kw_likeness(const double *values,
+                           size_t n,
+                           double *out,
+                           size_t n_lags,
+                           struct kw_error *error)
+{
+    const size_t size = power_of_two_for(2 * n + 2);
+    double *work = kw_array_new(size, sizeof *work, error);
+    if (work == NULL)
+        return KW_NO_MEMORY;
+    double squares = 0.0;
+    for (size_t i = 0; i < n; i++) {
+        work[i] = values[i];
+        squares += 2.0 * values[i] * values[i];
+    }
+    const double nothing = 1e-9 * squares;
+    correlate(work, size);
+    for (size_t lag = 0; lag < n_lags; lag++) {
+        if (lag > 0 && lag <= n)
+            squares -= values[lag - 1] * values[lag - 1] +
+                       values[n - lag] * values[n - lag];
+        out[lag] =
+            lag < n && squares > nothing ? 2.0 * work[lag] / squares : 0.0;
+    }
+    free(work);
+    return KW_OK;
+}
+
+/* No piece is shorter than this many steps. */
+enum { LEAST_LAG = 4 };
+
+/* Lags in steps of the grid. */
+struct range {
+    size_t shortest_lag;
+    size_t shortest_lap;
+    size_t end;
+};
+
+static struct range range_of(const struct kw_lap_grid *grid)
+{
+    const double each_s = grid->pace_usual / grid->step;
+    const size_t longest = (size_t)(LONGEST_LAP_S * each_s);
+    const size_t seen = (size_t)((1.0 - LEAST_OVERLAP) * (double)grid->n);
+    return (struct range){
+        .shortest_lag = (size_t)(SHORTEST_LAG_S * each_s) + LEAST_LAG,
+        .shortest_lap = (size_t)(SHORTEST_LAP_S * each_s),
+        .end = longest < seen ? longest : seen,
+    };
+}
+
+static bool is_peak(const double *likeness, size_t lag)
+{
+    return likeness[lag] > likeness[lag - 1] &&
+           likeness[lag] >= likeness[lag + 1];
+}
+
+/* The best peak that may be a lap or some; 0 when there is none. */
+static size_t best_peak(const double *likeness, const struct range *range)
+{
+    size_t best = 0;
+    for (size_t lag = range->shortest_lap; lag + 1 < range->end; lag++) {
+        if (lag > 0 && is_peak(likeness, lag) &&
+            (best == 0 || likeness[lag] > likeness[best]))
+            best = lag;
+    }
+    return best;
+}
+
+/* Top of the parabola through a peak and its neighbours. */
+static double peak_at(const double *likeness, size_t lag)
+{
+    const double left = likeness[lag - 1];
+    const double right = likeness[lag + 1];
+    const double bend = left - 2.0 * likeness[lag] + right;
+    return (double)lag + (bend < 0.0 ? 0.5 * (left - right) / bend : 0.0);
+}
+
+/* ---- odd and even ------------------------------------------------------ */
+
+/* Pieces of one period each, placed so that they lie over each other. */
+struct pieces {
+    const double *values;
+    size_t *from;
+    bool *used;
+    size_t n;
+    size_t length;
+};
+
+static double difference(const double *a, const double *b, size_t n)
+{
+    double sum = 0.0;
+    for (size_t i = 0; i < n; i++)
+        sum += (a[i] - b[i]) * (a[i] - b[i]);
+    return sum / (double)n;
+}
+
+/* Places the pieces one after the other, each where it is most like the mean of
+ * those before it. */
+static void place_pieces(struct pieces *pieces,
+                         size_t n_values,
+                         double period,
+                         double *mean)
+{
+    const size_t play = pieces->length / 25 + 1;
+    const double keep = 0.6;
+    double at = 0.0;
+    for (size_t i = 0; i < pieces->length; i++)
+        mean[i] = pieces->values[i + (size_t)at];
+    pieces->from[pieces->n++] = 0;
+    while (at + period + (double)(pieces->length + play) < (double)n_values) {
+        const size_t about = (size_t)(at + period + 0.5);
+        size_t best = about;
+        double least = INFINITY;
+        for (size_t from = about - play; from <= about + play; from++) {
+            const double now =
+                difference(&pieces->values[from], mean, pieces->length);
+            if (now < least) {
+                least = now;
+                best = from;
+            }
+        }
+        for (size_t i = 0; i < pieces->length; i++)
+            mean[i] = keep * mean[i] + (1.0 - keep) * pieces->values[best + i];
+        pieces->from[pieces->n++] = best;
+        at = (double)best;
+    }
+}
+
+/* Leaves out the pieces that are far from the mean of all: out lap, spins. */
+static void choose_pieces(struct pieces *pieces, double *mean, double *scratch)
+{
+    for (size_t i = 0; i < pieces->length; i++) {
+        for (size_t k = 0; k < pieces->n; k++)
+            scratch[k] = pieces->values[pieces->from[k] + i];
+        mean[i] = kw_median(scratch, pieces->n, scratch);
+    }
+    double *off = scratch;
+    double *copy = scratch + pieces->n;
+    for (size_t k = 0; k < pieces->n; k++)
+        off[k] =
+            difference(&pieces->values[pieces->from[k]], mean, pieces->length);
+    const double most = 3.0 * kw_median(off, pieces->n, copy);
+    for (size_t k = 0; k < pieces->n; k++)
+        pieces->used[k] = off[k] <= most;
+}
+
+/* Between m classes (pieces k, k + m, ...) over within them, all places of the
+ * track together; NAN where a class has no two members. */
+static double between_over_within(const struct pieces *pieces, size_t m)
+{
+    enum { MOST_CLASSES = 8 };
+    double between = 0.0;
+    double within = 0.0;
+    double n[MOST_CLASSES] = {0};
+    double used = 0.0;
+    for (size_t k = 0; k < pieces->n; k++)
+        n[k % m] += pieces->used[k] ? 1.0 : 0.0;
+    for (size_t c = 0; c < m; c++) {
+        used += n[c];
+        if (n[c] < 2.0)
+            return NAN;
+    }
+    for (size_t i = 0; i < pieces->length; i++) {
+        double sum[MOST_CLASSES] = {0};
+        double all = 0.0;
+        double squares = 0.0;
+        for (size_t k = 0; k < pieces->n; k++) {
+            const double value =
+                pieces->used[k] ? pieces->values[pieces->from[k] + i] : 0.0;
+            sum[k % m] += value;
+            all += value;
+            squares += value * value;
+        }
+        double classes = 0.0;
+        for (size_t c = 0; c < m; c++)
+            classes += sum[c] * sum[c] / n[c];
+        between += classes - all * all / used;
+        within += squares - classes;
+    }
+    return between / (double)(m - 1) / (within / (used - (double)m));
+}
+
+/* Ratio of the variances between and within m classes of pieces. */
+static enum kw_status compare_classes(const double *values,
+                                      size_t n,
+                                      double period,
+                                      size_t m,
+                                      double *ratio,
+                                      struct kw_error *error)
+{
+    struct pieces pieces = {.values = values, .length = (size_t)period};
+    const size_t room = n / (pieces.length - pieces.length / 25 - 1) + 3;
+    double *mean = kw_array_new(pieces.length, sizeof *mean, error);
+    double *scratch = kw_array_new(2 * room, sizeof *scratch, error);
+    pieces.from = kw_array_new(room, sizeof *pieces.from, error);
+    pieces.used = kw_array_new(room, sizeof *pieces.used, error);
+    const bool ok = mean != NULL && scratch != NULL && pieces.from != NULL &&
+                    pieces.used != NULL;
+    if (ok) {
+        place_pieces(&pieces, n, period, mean);
+        choose_pieces(&pieces, mean, scratch);
+        *ratio = between_over_within(&pieces, m);
+    }
+    free(mean);
+    free(scratch);
+    free(pieces.from);
+    free(pieces.used);
+    return ok ? KW_OK : KW_NO_MEMORY;
+}
+
+/* The peak nearest to a lag, within a few per cent; 0 when there is none. */
+static size_t peak_near(const double *likeness, double lag, size_t end)
+{
+    size_t best = 0;
+    const size_t from = (size_t)(0.96 * lag);
+    for (size_t i = from > 1 ? from : 1; i + 1 < end && (double)i < 1.04 * lag;
+         i++) {
+        if (is_peak(likeness, i) && (best == 0 || likeness[i] > likeness[best]))
+            best = i;
+    }
+    return best;
+}
+
+/* The series, its likeness with itself, and the lags that matter. */
+struct search {
+    const double *values;
+    size_t n;
+    const double *likeness;
+    struct range range;
+};
+
+/* true in *is when the m-th part of a period is as good a period. */
+static enum kw_status is_period(const struct search *search,
+                                size_t whole,
+                                size_t part,
+                                size_t m,
+                                bool *is,
+                                struct kw_error *error)
+{
+    const double *likeness = search->likeness;
+    double ratio = NAN;
+    *is = false;
+    if (part < LEAST_LAG || likeness[part] < LEAST_LIKENESS ||
+        1.0 - likeness[part] >
+            AS_GOOD_RATIO * (1.0 - likeness[whole]) + AS_GOOD_EXTRA)
+        return KW_OK;
+    enum kw_status status = compare_classes(
+        search->values, search->n, peak_at(likeness, part), m, &ratio, error);
+    if (isnan(ratio))
+        *is = 1.0 - likeness[part] < CLASSES_DIFFER * (1.0 - likeness[whole]);
+    else
+        *is = ratio < CLASSES_DIFFER;
+    return status;
+}
+
+/* From the best peak down to its smallest part that is a period too. */
+static enum kw_status choose_period(const struct search *search,
+                                    double *period,
+                                    struct kw_error *error)
+{
+    enum { MOST_PARTS = 8 };
+    size_t lag = best_peak(search->likeness, &search->range);
+    enum kw_status status = KW_OK;
+    if (lag == 0 || search->likeness[lag] < LEAST_LIKENESS)
+        return KW_OK;
+    for (size_t m = MOST_PARTS; status == KW_OK && m >= 2; m--) {
+        const size_t part = peak_near(
+            search->likeness, peak_at(search->likeness, lag) / (double)m,
+            search->range.end);
+        bool is;
+        status = is_period(search, lag, part, m, &is, error);
+        if (is) {
+            lag = part;
+            m = MOST_PARTS + 1;
+        }
+    }
+    if (lag >= search->range.shortest_lap)
+        *period = peak_at(search->likeness, lag);
+    return status;
+}
+
+enum kw_status kw_find_lap_period(const struct kw_lap_grid *grid,
+                                  double *period,
+                                  struct kw_error *error)
+{
+    *period = NAN;
+    const struct range range = range_of(grid);
+    if (grid->n < 8 || range.end < range.shortest_lap + 3)
+        return KW_OK;
+    double *values = kw_array_new(grid->n, sizeof *values, error);
+    double *likeness = kw_array_new(range.end + 1, sizeof *likeness, error);
+    const struct search search = {values, grid->n, likeness, range};
+    enum kw_status status = KW_NO_MEMORY;
+    if (values == NULL || likeness == NULL)
+        goto done;
+    const double half = 0.5 * SLOW_S * grid->pace_usual / grid->step;
+    take_slow_part_away(grid->pace, grid->n, (size_t)half, values);
+    status = KW_OK;
+    if (deviation(values, grid->n) > LEAST_CHANGE)
+        status = kw_likeness(values, grid->n, likeness, range.end + 1, error);
+    if (status == KW_OK)
+        status = choose_period(&search, period, error);
+done:
+    free(values);
+    free(likeness);
+    return status;
+}

@@ -1,0 +1,494 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Laps from position: passings of a line across the track.
+ *
+ * The line is the profile's, or one of our own: across the path at a fast place
+ * that is passed as often as the session has laps. A passing counts when the
+ * kart crosses the line itself (not its extension across another straight) in
+ * the usual direction, some way after the last one. When it crossed is told
+ * from all fixes around it: distance from the line as a polynomial in the way
+ * done, so that a receiver's noise averages out. */
+#include "analysis/lap_passings.h"
+
+#include "core/array.h"
+#include "core/robust.h"
+#include "signal/position.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* Points for the search: enough to see a hairpin. */
+static const double POINT_HZ = 5.0;
+/* The path's direction and speed are taken over this time on both sides. */
+static const double CHORD_S = 0.4;
+/* Slower than this the kart stands and only the receiver wanders. */
+static const double STANDS_M_S = 2.5;
+/* Our own line: half its width, wide enough for the track and a receiver's
+ * drift, narrower than what lies between two straights going the same way. */
+static const double HALF_WIDTH_M = 15.0;
+/* A profile's line is lengthened by this at both ends for the same reason. */
+static const double LONGER_M = 8.0;
+/* The kart comes by again after this way at the earliest. */
+static const double SHORTEST_LAP_M = 120.0;
+static const double SHORTEST_LAP_S = 12.0;
+/* Within this angle of the usual direction, as a cosine: 60 degrees. */
+static const double SAME_WAY = 0.5;
+/* So many places are tried. */
+enum { TRIALS = 64 };
+/* Laps are as long as each other within this share ... */
+static const double SAME_LENGTH = 0.06;
+/* ... and so many of them. */
+static const double LEAST_ALIKE = 0.5;
+enum { FEWEST_PASSINGS = 3 };
+/* Fixes within this time on both sides of the line tell when it was crossed. */
+static const double FIT_S = 1.5;
+
+struct point {
+    size_t sample;
+    double x_m;
+    double y_m;
+    double east; /* direction of travel, a unit vector; 0, 0 standing */
+    double north;
+    double speed_m_s;
+    double way_m;
+};
+
+struct points {
+    struct point *items;
+    size_t n;
+};
+
+/* A line across the track: through (x, y), the kart goes east, north; half its
+ * width to both sides. */
+struct line {
+    double x_m;
+    double y_m;
+    double east;
+    double north;
+    double half_m;
+};
+
+/* How far beyond the line a place is, and how far beside its middle. */
+static double beyond_m(const struct line *line, double x_m, double y_m)
+{
+    return (x_m - line->x_m) * line->east + (y_m - line->y_m) * line->north;
+}
+
+static double beside_m(const struct line *line, double x_m, double y_m)
+{
+    return (y_m - line->y_m) * line->east - (x_m - line->x_m) * line->north;
+}
+
+static bool has_place(const struct kw_session *session, size_t i)
+{
+    return !isnan(session->x_m[i]) && !isnan(session->y_m[i]);
+}
+
+/* Samples some 0.2 s apart that have a position. */
+static void take_points(const struct kw_session *session, struct points *points)
+{
+    double next_s = -INFINITY;
+    for (size_t i = 0; i < session->n_samples; i++) {
+        if (!has_place(session, i) || session->time_s[i] < next_s)
+            continue;
+        points->items[points->n++] = (struct point){
+            .sample = i,
+            .x_m = session->x_m[i],
+            .y_m = session->y_m[i],
+        };
+        next_s = session->time_s[i] + 0.99 / POINT_HZ;
+    }
+}
+
+/* Direction and speed from the chord between the points around each. */
+static void find_motion(const struct kw_session *session, struct points *points)
+{
+    size_t low = 0;
+    size_t high = 0;
+    double way_m = 0.0;
+    for (size_t i = 0; i < points->n; i++) {
+        struct point *now = &points->items[i];
+        const double now_s = session->time_s[now->sample];
+        while (session->time_s[points->items[low].sample] < now_s - CHORD_S &&
+               low + 1 < i)
+            low++;
+        while (high + 1 < points->n &&
+               (high <= i ||
+                session->time_s[points->items[high].sample] < now_s + CHORD_S))
+            high++;
+        const struct point *a = &points->items[low];
+        const struct point *b = &points->items[high];
+        const double took_s =
+            session->time_s[b->sample] - session->time_s[a->sample];
+        const double chord_m = hypot(b->x_m - a->x_m, b->y_m - a->y_m);
+        if (!(took_s > 0.0))
+            continue;
+        now->speed_m_s = chord_m / took_s;
+        if (now->speed_m_s > STANDS_M_S) {
+            now->east = (b->x_m - a->x_m) / chord_m;
+            now->north = (b->y_m - a->y_m) / chord_m;
+        }
+        if (i > 0 && now->speed_m_s > STANDS_M_S)
+            way_m += now->speed_m_s *
+                     fmin(now_s - session->time_s[now[-1].sample], took_s);
+        now->way_m = way_m;
+    }
+}
+
+/* true when the step to point i crosses the line forwards. */
+static bool crosses(const struct line *line,
+                    const struct points *points,
+                    size_t i)
+{
+    const struct point *a = &points->items[i - 1];
+    const struct point *b = &points->items[i];
+    const double before_m = beyond_m(line, a->x_m, a->y_m);
+    const double after_m = beyond_m(line, b->x_m, b->y_m);
+    if (!(before_m < 0.0 && after_m >= 0.0))
+        return false;
+    if (b->east * line->east + b->north * line->north < SAME_WAY &&
+        a->east * line->east + a->north * line->north < SAME_WAY)
+        return false;
+    const double part = before_m / (before_m - after_m);
+    const double beside = beside_m(line, a->x_m + part * (b->x_m - a->x_m),
+                                   a->y_m + part * (b->y_m - a->y_m));
+    return fabs(beside) <= line->half_m;
+}
+
+/* All passings, as indices of the point after the line. */
+static size_t find_passings(const struct kw_session *session,
+                            const struct points *points,
+                            const struct line *line,
+                            size_t *at)
+{
+    size_t n = 0;
+    for (size_t i = 1; i < points->n; i++) {
+        if (!crosses(line, points, i))
+            continue;
+        const struct point *now = &points->items[i];
+        const struct point *last = n > 0 ? &points->items[at[n - 1]] : NULL;
+        if (last == NULL ||
+            (now->way_m - last->way_m > SHORTEST_LAP_M &&
+             session->time_s[now->sample] - session->time_s[last->sample] >
+                 SHORTEST_LAP_S))
+            at[n++] = i;
+    }
+    return n;
+}
+
+/* Usual way from one passing to the next; NAN when they are not alike. */
+static double lap_m(const struct points *points,
+                    const size_t *at,
+                    size_t n,
+                    double *scratch)
+{
+    if (n < FEWEST_PASSINGS)
+        return NAN;
+    for (size_t i = 1; i < n; i++)
+        scratch[i - 1] =
+            points->items[at[i]].way_m - points->items[at[i - 1]].way_m;
+    const double usual_m = kw_median(scratch, n - 1, scratch + n);
+    size_t alike = 0;
+    for (size_t i = 0; i + 1 < n; i++)
+        alike += fabs(scratch[i] - usual_m) < SAME_LENGTH * usual_m ? 1 : 0;
+    return (double)alike >= LEAST_ALIKE * (double)(n - 1) ? usual_m : NAN;
+}
+
+/* ---- a line of our own -------------------------------------------------- */
+
+struct search {
+    const struct kw_session *session;
+    const struct points *points;
+    size_t *at;
+    double *scratch;
+};
+
+static struct line line_across(const struct point *point)
+{
+    return (struct line){point->x_m, point->y_m, point->east, point->north,
+                         HALF_WIDTH_M};
+}
+
+/* How well a place does as the line: fast, and passed as often as the line is
+ * likely to have been; 0 when it will not do. */
+static double worth(const struct search *search, const struct point *place)
+{
+    const struct line line = line_across(place);
+    const struct points *points = search->points;
+    const size_t n = find_passings(search->session, points, &line, search->at);
+    const double usual_m = lap_m(points, search->at, n, search->scratch);
+    if (isnan(usual_m))
+        return 0.0;
+    const double first_m = points->items[search->at[0]].way_m;
+    const double last_m = points->items[search->at[n - 1]].way_m;
+    const double all_m = points->items[points->n - 1].way_m;
+    const double turns = (double)(n - 1) + (first_m + all_m - last_m) / usual_m;
+    const double miss =
+        fabs((double)n - (double)kw_likely_passings(0.0, turns));
+    return place->speed_m_s / (1.0 + 10.0 * miss);
+}
+
+/* Tries fast places of the middle of the session. */
+static bool choose_line(const struct search *search, struct line *line)
+{
+    const struct points *points = search->points;
+    for (size_t i = 0; i < points->n; i++)
+        search->scratch[i] = points->items[i].speed_m_s > STANDS_M_S
+                                 ? points->items[i].speed_m_s
+                                 : NAN;
+    const double fast_m_s =
+        kw_quantile(search->scratch, points->n, 0.7, search->scratch);
+    const size_t from = points->n / 4;
+    const size_t step = points->n / 2 / TRIALS + 1;
+    double best = 0.0;
+    size_t wait = 0;
+    for (size_t i = from; i < points->n - points->n / 4; i++) {
+        const struct point *place = &points->items[i];
+        if (wait > 0)
+            wait--;
+        if (wait > 0 || !(place->speed_m_s >= fast_m_s))
+            continue;
+        wait = step * 3 / 10 + 1;
+        const double now = worth(search, place);
+        if (now > best) {
+            best = now;
+            *line = line_across(place);
+        }
+    }
+    return best > 0.0;
+}
+
+/* ---- the profile's line -------------------------------------------------- */
+
+static bool profile_has_line(const struct kw_profile *profile)
+{
+    return isfinite(profile->line_lat_deg[0]) &&
+           isfinite(profile->line_lat_deg[1]) &&
+           isfinite(profile->line_lon_deg[0]) &&
+           isfinite(profile->line_lon_deg[1]);
+}
+
+/* The line on the session's plane, seen one way; false where it is a point. */
+static bool project_line(const struct kw_session *session,
+                         const struct kw_profile *profile,
+                         struct kw_passings *ends,
+                         struct line *line)
+{
+    const struct kw_plane plane =
+        kw_plane_at(session->origin_lat_deg, session->origin_lon_deg);
+    double *x = ends->line_x_m;
+    double *y = ends->line_y_m;
+    for (size_t i = 0; i < 2; i++)
+        kw_plane_project(&plane, profile->line_lat_deg[i],
+                         profile->line_lon_deg[i], &x[i], &y[i]);
+    const double length_m = hypot(x[1] - x[0], y[1] - y[0]);
+    if (!(length_m > 0.1))
+        return false;
+    *line = (struct line){
+        .x_m = 0.5 * (x[0] + x[1]),
+        .y_m = 0.5 * (y[0] + y[1]),
+        .east = (y[1] - y[0]) / length_m,
+        .north = -(x[1] - x[0]) / length_m,
+        .half_m = 0.5 * length_m + LONGER_M,
+    };
+    return true;
+}
+
+static struct line turned_round(struct line line)
+{
+    line.east = -line.east;
+    line.north = -line.north;
+    return line;
+}
+
+/* ---- when exactly -------------------------------------------------------- */
+
+enum { TERMS = 4 };
+
+/* Sums for a least-squares polynomial of up to TERMS terms. */
+struct fit {
+    double product[TERMS][TERMS];
+    double right[TERMS];
+    size_t n;
+};
+
+static void fit_add(struct fit *fit, double x, double y)
+{
+    double power[TERMS] = {1.0, x, x * x, x * x * x};
+    for (size_t i = 0; i < TERMS; i++) {
+        fit->right[i] += power[i] * y;
+        for (size_t k = 0; k < TERMS; k++)
+            fit->product[i][k] += power[i] * power[k];
+    }
+    fit->n++;
+}
+
+/* Gauss elimination without exchange: the matrix is positive definite. */
+static bool fit_solve(struct fit *fit, size_t terms, double *coefficient)
+{
+    for (size_t i = 0; i < terms; i++) {
+        if (!(fit->product[i][i] > 1e-12 * (double)fit->n))
+            return false;
+        for (size_t k = i + 1; k < terms; k++) {
+            const double share = fit->product[k][i] / fit->product[i][i];
+            for (size_t c = i; c < terms; c++)
+                fit->product[k][c] -= share * fit->product[i][c];
+            fit->right[k] -= share * fit->right[i];
+        }
+    }
+    for (size_t i = terms; i-- > 0;) {
+        double sum = fit->right[i];
+        for (size_t c = i + 1; c < terms; c++)
+            sum -= fit->product[i][c] * coefficient[c];
+        coefficient[i] = sum / fit->product[i][i];
+    }
+    return true;
+}
+
+/* Root of the polynomial nearest 0 (Newton); NAN when it runs away. */
+static double root_near_zero(const double *c, size_t terms)
+{
+    double x = 0.0;
+    for (size_t step = 0; step < 12; step++) {
+        double value = 0.0;
+        double slope = 0.0;
+        for (size_t i = terms; i-- > 0;) {
+            slope = slope * x + value;
+            value = value * x + c[i];
+        }
+        if (!(fabs(slope) > 1e-9))
+            return NAN;
+        x -= value / slope;
+        if (fabs(x) > 1.0)
+            return NAN;
+    }
+    return x;
+}
+
+/* Where the line lies between the samples before and after it. */
+static double first_guess_s(const struct kw_session *session,
+                            const struct line *line,
+                            const struct points *points,
+                            size_t point)
+{
+    const size_t a = points->items[point - 1].sample;
+    const size_t b = points->items[point].sample;
+    const double before_m = beyond_m(line, points->items[point - 1].x_m,
+                                     points->items[point - 1].y_m);
+    const double after_m =
+        beyond_m(line, points->items[point].x_m, points->items[point].y_m);
+    return session->time_s[a] + before_m / (before_m - after_m) *
+                                    (session->time_s[b] - session->time_s[a]);
+}
+
+/* Distance from the line over the way (or the time) around the passing. */
+static double passing_s(const struct kw_session *session,
+                        const struct kw_lap_axis *axis,
+                        const struct line *line,
+                        double guess_s)
+{
+    const double half_s = fmax(FIT_S, 2.5 / session->rate_hz);
+    const size_t n = session->n_samples;
+    size_t first = kw_sample_at(session->time_s, n, guess_s - half_s);
+    const double rate = axis != NULL
+                            ? (kw_lap_axis_way_at(axis, guess_s + half_s) -
+                               kw_lap_axis_way_at(axis, guess_s - half_s)) /
+                                  (2.0 * half_s)
+                            : 0.0;
+    const bool by_way = rate > 0.3;
+    const double centre = by_way ? kw_lap_axis_way_at(axis, guess_s) : guess_s;
+    const double scale = by_way ? rate * half_s : half_s;
+    struct fit fit = {0};
+    for (size_t i = first; i < n && session->time_s[i] <= guess_s + half_s;
+         i++) {
+        const double at = by_way ? axis->way[i] : session->time_s[i];
+        if (has_place(session, i) && session->time_s[i] >= guess_s - half_s)
+            fit_add(&fit, (at - centre) / scale,
+                    beyond_m(line, session->x_m[i], session->y_m[i]));
+    }
+    double coefficient[TERMS];
+    const size_t terms = fit.n >= 8 ? 4 : fit.n >= 5 ? 3 : 2;
+    if (fit.n < 3 || !fit_solve(&fit, terms, coefficient))
+        return guess_s;
+    const double root = root_near_zero(coefficient, terms);
+    if (isnan(root))
+        return guess_s;
+    const double found = centre + root * scale;
+    return by_way ? kw_lap_axis_time_at(axis, found) : found;
+}
+
+/* ---- all together -------------------------------------------------------- */
+
+static enum kw_status add_passings(const struct search *search,
+                                   const struct kw_lap_axis *axis,
+                                   const struct line *line,
+                                   struct kw_passings *out,
+                                   struct kw_error *error)
+{
+    const size_t n =
+        find_passings(search->session, search->points, line, search->at);
+    enum kw_status status = KW_OK;
+    for (size_t i = 0; status == KW_OK && i < n; i++) {
+        const double guess_s =
+            first_guess_s(search->session, line, search->points, search->at[i]);
+        status = kw_passings_add(
+            out, passing_s(search->session, axis, line, guess_s), error);
+    }
+    return status;
+}
+
+static bool find_line(const struct search *search,
+                      const struct kw_profile *profile,
+                      struct kw_passings *out,
+                      struct line *line)
+{
+    if (profile_has_line(profile) &&
+        project_line(search->session, profile, out, line)) {
+        const struct line other = turned_round(*line);
+        const size_t one =
+            find_passings(search->session, search->points, line, search->at);
+        const size_t two =
+            find_passings(search->session, search->points, &other, search->at);
+        if (two > one)
+            *line = other;
+        if (one > 0 || two > 0)
+            return true;
+    }
+    if (!choose_line(search, line))
+        return false;
+    for (size_t i = 0; i < 2; i++) {
+        const double side_m = i == 0 ? HALF_WIDTH_M : -HALF_WIDTH_M;
+        out->line_x_m[i] = line->x_m - side_m * line->north;
+        out->line_y_m[i] = line->y_m + side_m * line->east;
+    }
+    return true;
+}
+
+enum kw_status kw_passings_by_position(const struct kw_session *session,
+                                       const struct kw_profile *profile,
+                                       const struct kw_lap_axis *axis,
+                                       struct kw_passings *out,
+                                       struct kw_error *error)
+{
+    const size_t n = session->n_samples;
+    if (session->x_m == NULL || session->y_m == NULL)
+        return KW_OK;
+    struct points points = {0};
+    points.items = kw_array_new(n, sizeof *points.items, error);
+    struct search search = {.session = session, .points = &points};
+    search.at = kw_array_new(n, sizeof *search.at, error);
+    search.scratch = kw_array_new(n, 2 * sizeof *search.scratch, error);
+    enum kw_status status = KW_NO_MEMORY;
+    if (points.items == NULL || search.at == NULL || search.scratch == NULL)
+        goto done;
+    status = KW_OK;
+    take_points(session, &points);
+    find_motion(session, &points);
+    struct line line;
+    if (points.n > 2 && find_line(&search, profile, out, &line))
+        status = add_passings(&search, axis, &line, out, error);
+done:
+    free(points.items);
+    free(search.at);
+    free(search.scratch);
+    return status;
+}

@@ -1,0 +1,180 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Laps from the best source there is: the sources in order, then the list. */
+#include "analysis/laps.h"
+
+#include "analysis/lap_passings.h"
+#include "analysis/lap_place.h"
+#include "analysis/lap_statistics.h"
+#include "core/array.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* A piece shorter than this before the first passing is no out lap. */
+static const double SHORTEST_PIECE_S = 0.05;
+
+/* The ways that the session gives, and what was found along them. */
+struct finder {
+    const struct kw_session *session;
+    const struct kw_profile *profile;
+    struct kw_lap_axis axes[2];
+    bool possible[2];
+    struct kw_passings passings;
+    struct kw_lap_course course;
+    const struct kw_lap_axis *axis; /* the one in use, or NULL */
+};
+
+static enum kw_status make_axes(struct finder *finder, struct kw_error *error)
+{
+    enum kw_status status = KW_OK;
+    for (size_t i = 0; status == KW_OK && i < 2; i++) {
+        const enum kw_pace_source source = (enum kw_pace_source)i;
+        if (!kw_lap_axis_possible(finder->session, source))
+            continue;
+        status =
+            kw_lap_axis_new(finder->session, source, &finder->axes[i], error);
+        finder->possible[i] = status == KW_OK && finder->axes[i].spans.n > 0;
+        if (finder->possible[i] && finder->axis == NULL)
+            finder->axis = &finder->axes[i];
+    }
+    return status;
+}
+
+/* A receiver's own speed is smoothed and late; engine turns are neither. */
+static const struct kw_lap_axis *fine_axis(const struct finder *finder)
+{
+    return finder->possible[KW_PACE_RPM] ? &finder->axes[KW_PACE_RPM]
+                                         : finder->axis;
+}
+
+static enum kw_status find_passings(struct finder *finder,
+                                    enum kw_lap_method *method,
+                                    struct kw_error *error)
+{
+    *method = KW_LAPS_BY_COLUMN;
+    enum kw_status status =
+        kw_passings_by_column(finder->session, &finder->passings, error);
+    if (status != KW_OK || finder->passings.n > 0)
+        return status;
+    *method = KW_LAPS_BY_POSITION;
+    status =
+        kw_passings_by_position(finder->session, finder->profile,
+                                fine_axis(finder), &finder->passings, error);
+    for (size_t i = 0; i < 2; i++) {
+        if (status != KW_OK || finder->passings.n > 0)
+            return status;
+        *method = i == KW_PACE_SPEED ? KW_LAPS_BY_SPEED : KW_LAPS_BY_RPM;
+        if (!finder->possible[i])
+            continue;
+        finder->axis = &finder->axes[i];
+        status = kw_passings_by_pattern(finder->axis, &finder->passings,
+                                        &finder->course, error);
+    }
+    return status;
+}
+
+static enum kw_status add_lap(struct kw_laps *laps,
+                              enum kw_lap_kind kind,
+                              double start_s,
+                              double end_s,
+                              struct kw_error *error)
+{
+    if (end_s - start_s < SHORTEST_PIECE_S)
+        return KW_OK;
+    if (kw_array_reserve(&laps->items, &laps->capacity, laps->n + 1,
+                         sizeof *laps->items, error) != KW_OK)
+        return KW_NO_MEMORY;
+    laps->items[laps->n] = (struct kw_lap){
+        .number = laps->n + 1,
+        .kind = kind,
+        .start_s = start_s,
+        .end_s = end_s,
+    };
+    laps->n++;
+    return KW_OK;
+}
+
+static enum kw_status list_laps(const struct finder *finder,
+                                struct kw_laps *out,
+                                struct kw_error *error)
+{
+    const struct kw_passings *passings = &finder->passings;
+    const double last_s = passings->time_s[passings->n - 1];
+    double from_s = finder->session->time_s[0];
+    double to_s = finder->session->time_s[finder->session->n_samples - 1];
+    if (finder->axis != NULL) {
+        from_s = kw_lap_axis_drive_off_s(finder->axis, passings->time_s[0]);
+        to_s = kw_lap_axis_rest_s(finder->axis, last_s);
+    }
+    enum kw_status status =
+        add_lap(out, KW_LAP_OUT, from_s, passings->time_s[0], error);
+    for (size_t i = 1; status == KW_OK && i < passings->n; i++)
+        status = add_lap(out, KW_LAP_FLYING, passings->time_s[i - 1],
+                         passings->time_s[i], error);
+    if (status == KW_OK)
+        status = add_lap(out, KW_LAP_IN, last_s, to_s, error);
+    return status;
+}
+
+static enum kw_status describe(const struct finder *finder,
+                               struct kw_laps *out,
+                               struct kw_error *error)
+{
+    enum kw_status status = list_laps(finder, out, error);
+    for (size_t i = 0; i < 2; i++) {
+        out->line_x_m[i] = finder->passings.line_x_m[i];
+        out->line_y_m[i] = finder->passings.line_y_m[i];
+    }
+    if (status != KW_OK)
+        return status;
+    kw_measure_laps(finder->session, out);
+    status = kw_mark_spoilt_laps(finder->session, finder->axis, out, error);
+    if (status == KW_OK)
+        status = kw_place_samples(finder->session, finder->axis,
+                                  finder->course.n > 0 ? &finder->course : NULL,
+                                  out, error);
+    return status;
+}
+
+enum kw_status kw_find_laps(const struct kw_session *session,
+                            const struct kw_profile *profile,
+                            const struct kw_running *running,
+                            struct kw_laps *out,
+                            struct kw_error *error)
+{
+    (void)running;
+    *out = (struct kw_laps){
+        .line_x_m = {NAN, NAN},
+        .line_y_m = {NAN, NAN},
+    };
+    struct finder finder = {
+        .session = session,
+        .profile = profile,
+        .passings = {.line_x_m = {NAN, NAN}, .line_y_m = {NAN, NAN}},
+    };
+    enum kw_lap_method method = KW_LAPS_NONE;
+    enum kw_status status = make_axes(&finder, error);
+    if (status == KW_OK)
+        status = find_passings(&finder, &method, error);
+    if (status == KW_OK && finder.passings.n > 0) {
+        out->method = method;
+        status = describe(&finder, out, error);
+    }
+    if (status != KW_OK)
+        kw_laps_free(out);
+    kw_lap_axis_free(&finder.axes[0]);
+    kw_lap_axis_free(&finder.axes[1]);
+    kw_passings_free(&finder.passings);
+    kw_lap_course_free(&finder.course);
+    return status;
+}
+
+void kw_laps_free(struct kw_laps *laps)
+{
+    free(laps->items);
+    free(laps->place);
+    *laps = (struct kw_laps){
+        .line_x_m = {NAN, NAN},
+        .line_y_m = {NAN, NAN},
+    };
+}
