@@ -219,7 +219,8 @@ enum kw_status kw_load_from_rpm(const struct kw_session *session,
     if (rpm == NULL || slope == NULL || scratch == NULL)
         goto done;
     memcpy(rpm, session->rpm, n * sizeof *rpm);
-    struct habits habits = {.top_rpm = kw_quantile(rpm, n, 0.99, scratch)};
+    struct habits habits = {.top_rpm =
+                                kw_quantile_of_sample(rpm, n, 0.99, scratch)};
     clear_leaps(session, habits.top_rpm, rpm);
     kw_slope(session, rpm, choose_window_s(session, habits.top_rpm, scratch),
              slope);

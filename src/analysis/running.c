@@ -44,7 +44,8 @@ enum state { STANDS, TURNS, NOT_KNOWN };
 
 static double highest_rpm(const struct kw_session *session, double *scratch)
 {
-    return kw_quantile(session->rpm, session->n_samples, 0.995, scratch);
+    return kw_quantile_of_sample(session->rpm, session->n_samples, 0.995,
+                                 scratch);
 }
 
 /* Idle is the lowest RPM at which the engine stays for some seconds. RPM is

@@ -95,6 +95,21 @@ double kw_quantile(const double *values,
     return quantile_in_place(scratch, kept, fmin(fmax(fraction, 0.0), 1.0));
 }
 
+double kw_quantile_of_sample(const double *values,
+                             size_t n,
+                             double fraction,
+                             double *scratch)
+{
+    enum { ENOUGH = 50000 };
+    const size_t stride = n / ENOUGH + 1;
+    size_t kept = 0;
+    for (size_t i = 0; i < n; i += stride) {
+        if (isfinite(values[i]))
+            scratch[kept++] = values[i];
+    }
+    return quantile_in_place(scratch, kept, fraction);
+}
+
 double kw_median(const double *values, size_t n, double *scratch)
 {
     return kw_quantile(values, n, 0.5, scratch);

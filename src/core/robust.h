@@ -34,6 +34,15 @@ double kw_quantile(const double *values,
                    double fraction,
                    double *scratch);
 
+/* The same from some 50,000 values spread evenly, for a level that a long log
+ * need not be read in full for: its error is that of a sample of such a size.
+ *
+ * scratch  as above. */
+double kw_quantile_of_sample(const double *values,
+                             size_t n,
+                             double fraction,
+                             double *scratch);
+
 /* Standard deviation estimated from the median absolute deviation about the
  * median, but never below `floor`: the MAD of a signal with a coarse resolution
  * can be 0.

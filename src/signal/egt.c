@@ -56,6 +56,7 @@ struct probe {
     size_t *at;       /* samples with a reading */
     double *readings; /* their readings */
     size_t n;
+    bool is_stale;    /* readings were set aside since they were gathered */
     double update_s;  /* between two fresh readings */
     double usual_c_s; /* how fast it usually goes at most */
     double limit_c_s; /* how fast it can go */
@@ -68,6 +69,7 @@ static void set_aside(struct probe *p, size_t sample, enum kw_egt_fault why)
 {
     if (isnan(p->egt_c[sample]))
         return;
+    p->is_stale = true;
     if (p->verdict->readings[why]++ == 0)
         p->verdict->first_s[why] = p->session->time_s[sample];
     p->egt_c[sample] = NAN;
@@ -76,6 +78,9 @@ static void set_aside(struct probe *p, size_t sample, enum kw_egt_fault why)
 /* Gathers what is left, so that a step sees readings only. */
 static void gather(struct probe *p)
 {
+    if (!p->is_stale)
+        return;
+    p->is_stale = false;
     p->n = 0;
     for (size_t i = 0; i < p->session->n_samples; i++) {
         if (isnan(p->egt_c[i]))
@@ -102,7 +107,7 @@ static void drop_beyond(struct probe *p)
 static double usual_fastest_c_s(const struct probe *p)
 {
     size_t kept = 0;
-    for (size_t i = 1; i < p->n; i++) {
+    for (size_t i = 1; i < p->n; i += 1) {
         const double took_s =
             fmax(time_at(p, i) - time_at(p, i - 1), p->update_s);
         const double change_c = fabs(p->readings[i] - p->readings[i - 1]);
@@ -138,8 +143,10 @@ static double most_change_c(const struct probe *p, double took_s)
 /* True when the probe cannot have gone from reading i - 1 to reading i. */
 static bool is_jump(const struct probe *p, size_t i)
 {
-    const double took_s = fmax(time_at(p, i) - time_at(p, i - 1), p->update_s);
     const double change_c = fabs(p->readings[i] - p->readings[i - 1]);
+    if (change_c <= p->slack_c)
+        return false;
+    const double took_s = fmax(time_at(p, i) - time_at(p, i - 1), p->update_s);
     return change_c > most_change_c(p, took_s);
 }
 
@@ -166,26 +173,33 @@ static void set_run_aside(struct probe *p,
         set_aside(p, p->at[i], why);
 }
 
-/* An open circuit reads one end of the scale, reached or left at once. */
-static void drop_open(struct probe *p)
+/* True when the run of one value from .. to - 1 is an open circuit: it lasts,
+ * and was reached or left at once. */
+static bool is_open(const struct probe *p, size_t from, size_t to)
 {
     enum { FEWEST = 3 };
+    const double lasts_s = time_at(p, to - 1) - time_at(p, from);
+    return to - from >= FEWEST && lasts_s > 2.0 * p->update_s &&
+           ((from > 0 && is_jump(p, from)) || (to < p->n && is_jump(p, to)));
+}
+
+/* An open circuit reads one end of the scale. */
+static void drop_open(struct probe *p)
+{
     double lowest_c = INFINITY;
     double highest_c = -INFINITY;
     for (size_t i = 0; i < p->n; i++) {
-        lowest_c = fmin(lowest_c, p->readings[i]);
-        highest_c = fmax(highest_c, p->readings[i]);
+        lowest_c = p->readings[i] < lowest_c ? p->readings[i] : lowest_c;
+        highest_c = p->readings[i] > highest_c ? p->readings[i] : highest_c;
     }
     for (size_t from = 0; from < p->n;) {
-        const size_t to = end_of_value(p, from);
-        const double lasts_s = time_at(p, to - 1) - time_at(p, from);
-        const bool edge =
-            (from > 0 && is_jump(p, from)) || (to < p->n && is_jump(p, to));
-        const bool end_of_scale = is_same(p->readings[from], lowest_c) ||
-                                  is_same(p->readings[from], highest_c);
-        if (to - from >= FEWEST && lasts_s > 2.0 * p->update_s && edge &&
-            end_of_scale)
-            set_run_aside(p, from, to, KW_EGT_OPEN);
+        size_t to = from + 1;
+        if (is_same(p->readings[from], lowest_c) ||
+            is_same(p->readings[from], highest_c)) {
+            to = end_of_value(p, from);
+            if (is_open(p, from, to))
+                set_run_aside(p, from, to, KW_EGT_OPEN);
+        }
         from = to;
     }
 }
@@ -297,9 +311,10 @@ static void drop_cold(struct probe *p)
 
 static enum kw_status clean(struct probe *p, struct kw_error *error)
 {
-    p->top_rpm =
-        kw_quantile(p->session->rpm, p->session->n_samples, 0.99, p->scratch);
+    p->top_rpm = kw_quantile_of_sample(p->session->rpm, p->session->n_samples,
+                                       0.99, p->scratch);
     drop_beyond(p);
+    p->is_stale = true;
     gather(p);
     learn(p);
     enum kw_status status = drop_spikes(p, error);

@@ -91,7 +91,7 @@ enum kw_status kw_set_glitches_aside(struct kw_session *session,
         at[kept] = i;
         values[kept++] = session->rpm[i];
     }
-    const double top_rpm = kw_quantile(values, kept, 0.99, scratch);
+    const double top_rpm = kw_quantile_of_sample(values, kept, 0.99, scratch);
     const double noise_rpm = kw_noise_sd(values, kept, scratch);
     const double limit_rpm =
         fmax(ODD_SHARE_OF_TOP * top_rpm, ODD_NOISES * noise_rpm);

@@ -126,7 +126,7 @@ static enum kw_status copy_clock(const struct kw_log *log,
     memcpy(s->time_s, log->time_s, n * sizeof *s->time_s);
     for (size_t i = 1; i < n; i++)
         step_s[i - 1] = s->time_s[i] - s->time_s[i - 1];
-    const double usual_s = kw_median(step_s, n - 1, step_s);
+    const double usual_s = kw_quantile_of_sample(step_s, n - 1, 0.5, step_s);
     s->n_samples = n;
     s->rate_hz = 1.0 / usual_s;
     const double gap_s = fmax(GAP_STEPS * usual_s, usual_s + GAP_EXTRA_S);
@@ -150,10 +150,10 @@ static enum kw_status scale_throttle(struct kw_session *s,
     double *scratch = kw_array_new(s->n_samples, sizeof *scratch, error);
     if (scratch == NULL)
         return KW_NO_MEMORY;
-    const double closed =
-        kw_quantile(s->throttle, s->n_samples, THROTTLE_OUTLIERS, scratch);
-    const double open = kw_quantile(s->throttle, s->n_samples,
-                                    1.0 - THROTTLE_OUTLIERS, scratch);
+    const double closed = kw_quantile_of_sample(s->throttle, s->n_samples,
+                                                THROTTLE_OUTLIERS, scratch);
+    const double open = kw_quantile_of_sample(s->throttle, s->n_samples,
+                                              1.0 - THROTTLE_OUTLIERS, scratch);
     free(scratch);
     if (!(open - closed > SMALLEST_THROTTLE_RANGE))
         return KW_OK;

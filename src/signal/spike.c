@@ -103,10 +103,20 @@ enum kw_status kw_mark_spikes(const double *values,
     return status;
 }
 
+/* The readings that are looked at: all of a short channel, stretches of a long
+ * one. */
+enum { ENOUGH = 50000, STRETCH = 1000 };
+
+static size_t next_reading(size_t i, size_t n)
+{
+    const size_t stride = n / ENOUGH + 1;
+    return (i + 1) % STRETCH == 0 ? i + 1 + (stride - 1) * STRETCH : i + 1;
+}
+
 double kw_noise_sd(const double *values, size_t n, double *scratch)
 {
     size_t kept = 0;
-    for (size_t i = 2; i < n; i++)
+    for (size_t i = 2; i < n; i = next_reading(i, n))
         scratch[kept++] = fabs(values[i] - 2.0 * values[i - 1] + values[i - 2]);
     return kw_median(scratch, kept, scratch) * KW_MAD_TO_SD /
            SECOND_DIFFERENCE_SD;
@@ -121,7 +131,7 @@ static bool is_change(double from, double to)
 double kw_resolution(const double *values, size_t n, double *scratch)
 {
     size_t kept = 0;
-    for (size_t i = 1; i < n; i++) {
+    for (size_t i = 1; i < n; i = next_reading(i, n)) {
         if (is_change(values[i - 1], values[i]))
             scratch[kept++] = fabs(values[i] - values[i - 1]);
     }
@@ -131,16 +141,17 @@ double kw_resolution(const double *values, size_t n, double *scratch)
 double kw_update_samples(const double *values, size_t n, double *scratch)
 {
     size_t kept = 0;
-    size_t since = 0;
-    bool seen = false;
-    for (size_t i = 1; i < n; i++) {
-        since++;
-        if (!is_change(values[i - 1], values[i]))
-            continue;
-        if (seen)
-            scratch[kept++] = (double)since;
-        seen = true;
-        since = 0;
+    size_t last = 0; /* 0: no change seen yet in this stretch */
+    for (size_t i = 1; i < n;) {
+        if (is_change(values[i - 1], values[i])) {
+            if (last > 0)
+                scratch[kept++] = (double)(i - last);
+            last = i;
+        }
+        const size_t next = next_reading(i, n);
+        if (next != i + 1)
+            last = 0;
+        i = next;
     }
     return kw_median(scratch, kept, scratch);
 }
