@@ -28,7 +28,7 @@ static const char style[] =
     "font-weight:bold}\n"
     ".care{border-left:3px solid #D55E00;padding-left:.75rem}\n"
     "figure{margin:1rem 0 2rem}\n"
-    "figure img{display:block;width:100%;height:auto}\n"
+    "figure img{display:block;width:100%;min-width:30rem;height:auto}\n"
     "figcaption{font-size:.95rem;margin-top:.5rem}\n"
     ".files{font-size:.85rem;color:#555}\n"
     "a{color:#0072B2}\n"
@@ -37,13 +37,16 @@ static const char style[] =
     "caption{text-align:left;font-size:.9rem;color:#555;padding:.25rem 0}\n"
     "th,td{text-align:left;vertical-align:top;padding:.25rem .75rem .25rem 0;"
     "border-bottom:1px solid #ccc}\n"
+    "tr.open td{border-bottom:0;padding-bottom:0}\n"
+    "td.because{color:#333;padding-top:0}\n"
+    ".when{font-style:italic;margin:0}\n"
     "th{font-weight:bold;border-bottom-color:#1a1a1a}\n"
     "td.n,th.n{text-align:right;white-space:nowrap;"
     "font-variant-numeric:tabular-nums}\n"
     "@media print{body{max-width:none;padding:0;font-size:10.5pt}"
     "a{color:inherit;text-decoration:none}.files{display:none}"
     "figure,.item,tr{break-inside:avoid}h2,h3{break-after:avoid}"
-    ".wide{overflow:visible}}\n"
+    ".wide{overflow:visible}figure img{min-width:0}}\n"
     "@page{margin:18mm 16mm}\n";
 
 void kw_page_begin(struct kw_text *page, const char *title)
@@ -101,11 +104,11 @@ void kw_page_figure(struct kw_text *page,
     kw_page_element(page, "h3", plot->heading);
     kw_text_add(page, "<figure>\n");
     if (svg != NULL) {
-        kw_text_add(page, "<img alt=\"");
+        kw_text_add(page, "<div class=\"wide\"><img alt=\"");
         kw_escape_html(page, plot->alt.bytes);
         kw_text_add(page, "\" src=\"data:image/svg+xml;base64,");
         kw_page_add_base64(page, svg->bytes, svg->length);
-        kw_text_add(page, "\">\n");
+        kw_text_add(page, "\"></div>\n");
     } else {
         kw_page_element(page, "p class=\"care\"",
                         "This plot is missing: gnuplot did not draw it.");

@@ -124,6 +124,7 @@ static void add_panel(struct kw_plot *plot,
     struct kw_text *script = &plot->script;
     kw_text_addf(script, "set ylabel '%s'\n", panel->label);
     kw_script_range(plot, "y", panel->lowest, panel->highest, Y_ROOM);
+    kw_script_steps(plot, "y", panel->lowest, panel->highest, 0.1);
     kw_text_add(script, "plot ");
     const double foot =
         panel->lowest + FOOT_SHARE * (panel->highest - panel->lowest);
@@ -164,9 +165,9 @@ static void write_script(struct kw_plot *plot,
                         session->time_s[session->n_samples - 1]);
     kw_text_add(script,
                 "set key at screen 0.98,0.995 right top horizontal maxrows 1\n"
-                "set label 1 'lap' at screen 0.115,0.91 right font ',10'\n");
+                "set label 1 'lap' at screen 0.115,0.895 right font small\n");
     kw_text_addf(script,
-                 "set tmargin at screen 0.88\nset bmargin at screen %s\n",
+                 "set tmargin at screen 0.87\nset bmargin at screen %s\n",
                  n_panels == 2 ? "0.53" : "0.18");
     if (n_panels == 2)
         kw_text_add(script, "set format x ''\nunset xlabel\n");
@@ -176,7 +177,7 @@ static void write_script(struct kw_plot *plot,
         script,
         panels[0].highest + Y_ROOM * (panels[0].highest - panels[0].lowest), 0);
     kw_text_add(script, "):($3 > 0 ? sprintf('%d', int($3)) : '') with labels "
-                        "center offset 0,0.6 font ',10' notitle\n");
+                        "center offset 0,0.6 font small notitle\n");
     if (n_panels == 2) {
         kw_text_add(script, "unset key\nunset label 1\nunset label 99\n"
                             "set tmargin at screen 0.48\n"

@@ -25,6 +25,16 @@ static void element_of(struct kw_text *page,
     kw_text_free(text);
 }
 
+/* The same with a capital letter at its beginning. */
+static void sentence_of(struct kw_text *page,
+                        const char *tag,
+                        struct kw_text *text)
+{
+    if (text->length > 0 && text->bytes[0] >= 'a' && text->bytes[0] <= 'z')
+        text->bytes[0] = (char)(text->bytes[0] - 'a' + 'A');
+    element_of(page, tag, text);
+}
+
 static void cell_number(struct kw_text *page, double value, int decimals)
 {
     struct kw_text text = {0};
@@ -105,11 +115,12 @@ static void put_suggestion(struct kw_text *page,
                            const struct kw_suggestion *one)
 {
     struct kw_text title = {0};
-    kw_text_addf(&title, "%zu. %s: %s", one->rank,
-                 one->part == NULL ? "" : one->part,
-                 kw_say_urgency(one->urgency));
+    struct kw_text when = {0};
+    kw_text_addf(&title, "%s", one->part == NULL ? "" : one->part);
+    kw_text_add(&when, kw_say_urgency(one->urgency));
     kw_text_add(page, "<div class=\"item\">\n");
-    element_of(page, "h3", &title);
+    sentence_of(page, "h3", &title);
+    sentence_of(page, "p class=\"when\"", &when);
     kw_page_element(page, "p", one->why);
     put_steps(page, one->check);
     kw_page_element(page, "p class=\"care\"", one->caution);
@@ -149,7 +160,7 @@ static void put_group(struct kw_text *page,
     kw_text_add(&line, ", ");
     kw_add_event_numbers(&line, worst);
     kw_text_add(&line, ".");
-    element_of(page, "li", &line);
+    sentence_of(page, "li", &line);
 }
 
 static void put_event(struct kw_text *page, const struct kw_event *event)
@@ -160,24 +171,28 @@ static void put_event(struct kw_text *page, const struct kw_event *event)
     kw_text_add_number(&sure, event->confidence * 100.0, 0);
     if (isfinite(event->confidence))
         kw_text_add(&sure, " %");
-    kw_text_add(page, "<tr>");
+    kw_text_add(page, "<tr class=\"open\">");
     cell_clock(page, event->start_s, 1);
     cell_number(page, event->end_s - event->start_s, 2);
     cell_lap(page, event->lap);
     element_of(page, "td", &title);
     element_of(page, "td class=\"n\"", &sure);
-    kw_page_element(page, "td", event->evidence);
+    kw_text_add(page, "</tr>\n<tr>");
+    kw_page_element(page, "td colspan=\"5\" class=\"because\"",
+                    event->evidence);
     kw_text_add(page, "</tr>\n");
 }
 
 static void put_event_table(struct kw_text *page,
                             const struct kw_events *events)
 {
-    static const char *const heads[] = {"#at",  "#lasts, s", "#lap",
-                                        "what", "#sure",     "because"};
+    static const char *const heads[] = {"#at", "#lasts, s", "#lap", "what",
+                                        "#sure"};
     size_t all = 0;
-    begin_table(page, "Every finding, by time in the log (min:s).", heads,
-                sizeof heads / sizeof heads[0]);
+    begin_table(page,
+                "Every finding, by time in the log (min:s), and what it "
+                "rests on.",
+                heads, sizeof heads / sizeof heads[0]);
     for (size_t i = 0; i < events->n; i++) {
         if (events->items[i].kind == KW_CLUTCH_ENGAGEMENT)
             continue;
@@ -279,9 +294,7 @@ static void put_laps(struct kw_text *page,
     kw_page_element(page, "h2", "Laps");
     kw_text_add(&line, "The engine ran for ");
     kw_add_duration(&line, review->running.seconds);
-    kw_text_addf(&line, " and was started %zu time%s in the log. ",
-                 review->running.starts,
-                 review->running.starts == 1 ? "" : "s");
+    kw_add_starts(&line, review->running.starts);
     if (laps->method == KW_LAPS_NONE)
         kw_text_add(&line, "No laps were found.");
     else
@@ -403,7 +416,9 @@ enum kw_status kw_review_page_write(const struct kw_review_page *from,
     kw_page_begin(page, from->title);
     kw_page_element(page, "h1", from->title);
     struct kw_text line = {0};
-    kw_text_addf(&line, "%s: ", kw_file_name_of(review->log.path));
+    const char *name = kw_file_name_of(review->log.path);
+    if (strcmp(name, from->title) != 0)
+        kw_text_addf(&line, "%s: ", name);
     add_size(&line, &review->log);
     element_of(page, "p class=\"quiet\"", &line);
     put_advice(page, review);

@@ -19,8 +19,8 @@ enum kw_status kw_review_plots(const struct kw_review *review,
  * laps     RPM and EGT against the place in the lap, laps over each other.
  * heat     EGT against RPM under load, the expected band, the episodes.
  * trend    lap by lap: time, highest EGT, highest RPM.
- * clutch   the first starts close up, in clutch-1, clutch-2 ...
- * dropout  the drop-outs that press most, close up, in dropout-1 ...
+ * dropouts the drop-outs that press most, close up.
+ * clutch   the starts that slip longest, close up.
  * track    the path, coloured by EGT. */
 typedef enum kw_status kw_review_plot(const struct kw_review *review,
                                       struct kw_plots *plots,
@@ -29,8 +29,8 @@ kw_review_plot kw_plot_session;
 kw_review_plot kw_plot_laps;
 kw_review_plot kw_plot_heat;
 kw_review_plot kw_plot_trend;
-kw_review_plot kw_plot_clutch;
 kw_review_plot kw_plot_dropouts;
+kw_review_plot kw_plot_clutch;
 kw_review_plot kw_plot_track;
 
 #endif

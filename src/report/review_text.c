@@ -77,6 +77,20 @@ static void paragraph_of(const struct screen *screen,
     kw_text_free(words);
 }
 
+/* "- words", further lines below the words; frees them. */
+static void item_of(const struct screen *screen,
+                    struct kw_text *words,
+                    size_t most_lines)
+{
+    kw_text_add(screen->out, "- ");
+    if (kw_text_failed(words))
+        screen->out->failed = true;
+    else
+        kw_wrap_add(screen->out, words->bytes,
+                    &(struct kw_wrap){screen->columns, 2, 2, most_lines});
+    kw_text_free(words);
+}
+
 /* "  why    Seen twice, on laps ..." */
 static void labelled(const struct screen *screen,
                      const char *label,
@@ -198,9 +212,7 @@ static void put_laps(const struct screen *screen,
     struct kw_text line = {0};
     kw_text_add(&line, "The engine ran for ");
     kw_add_duration(&line, review->running.seconds);
-    kw_text_addf(&line, " and was started %zu time%s in the log. ",
-                 review->running.starts,
-                 review->running.starts == 1 ? "" : "s");
+    kw_add_starts(&line, review->running.starts);
     if (review->laps.method == KW_LAPS_NONE) {
         kw_text_add(&line, "No laps were found.");
     } else {
@@ -224,7 +236,6 @@ static void put_group(const struct screen *screen,
 {
     const struct kw_event *worst = &events->items[group->worst];
     struct kw_text line = {0};
-    kw_text_add(&line, "- ");
     kw_add_event_title(&line, worst);
     kw_text_add(&line, ": ");
     if (group->n > 1)
@@ -235,17 +246,11 @@ static void put_group(const struct screen *screen,
     kw_text_add(&line, ", ");
     kw_add_event_numbers(&line, worst);
     if (isfinite(worst->confidence)) {
-        kw_text_add(&line, "; sure to ");
+        kw_text_add(&line, "; ");
         kw_text_add_number(&line, worst->confidence * 100.0, 0);
-        kw_text_add(&line, " %");
+        kw_text_add(&line, " % sure");
     }
-    if (!kw_text_failed(&line))
-        kw_wrap_add(
-            screen->out, line.bytes,
-            &(struct kw_wrap){screen->columns, 0, 2, MOST_FINDING_LINES});
-    else
-        screen->out->failed = true;
-    kw_text_free(&line);
+    item_of(screen, &line, MOST_FINDING_LINES);
 }
 
 /* All starts in one sentence: the longest one is the one to look at. */
@@ -264,7 +269,7 @@ static void put_clutch(const struct screen *screen,
     if (longest == NULL)
         return;
     struct kw_text line = {0};
-    kw_text_addf(&line, "- clutch: %zu start%s from a stand-still; ", n,
+    kw_text_addf(&line, "clutch: %zu start%s from a stand-still; ", n,
                  n == 1 ? "" : "s");
     kw_text_add(&line, n == 1 ? "locked after " : "longest ");
     kw_text_add_number(&line, longest->end_s - longest->start_s, 2);
@@ -278,7 +283,7 @@ static void put_clutch(const struct screen *screen,
     kw_text_add(&line, longest->detail.engagement.method == KW_CLUTCH_BY_SPEED
                            ? " (measured from speed)"
                            : " (estimated from RPM alone)");
-    paragraph_of(screen, &line, 0);
+    item_of(screen, &line, 0);
 }
 
 static void put_findings(const struct screen *screen,
@@ -348,16 +353,10 @@ static void put_notices(const struct screen *screen,
         if ((*told)++ >= MOST_NOTICES)
             continue;
         struct kw_text line = {0};
-        kw_text_add(&line, "- ");
         if (notices->items[i].line > 0)
             kw_text_addf(&line, "line %zu: ", notices->items[i].line);
         kw_text_add(&line, notices->items[i].text);
-        if (kw_text_failed(&line))
-            screen->out->failed = true;
-        else
-            kw_wrap_add(screen->out, line.bytes,
-                        &(struct kw_wrap){screen->columns, 0, 2, 2});
-        kw_text_free(&line);
+        item_of(screen, &line, 2);
     }
 }
 

@@ -7,6 +7,9 @@
 
 #include <math.h>
 
+/* Steps along an axis that is small on the page. */
+enum { MOST_STEPS = 5 };
+
 /* A time axis longer than this is marked in h:min. */
 static const double LONG_LOG_S = 5400.0;
 
@@ -31,11 +34,14 @@ void kw_script_begin(struct kw_plot *plot,
                  "if (format eq 'svg') {\n"
                  "    set terminal svg size %d,%u font 'sans-serif,14' "
                  "background '#ffffff'\n"
+                 "    small = ',12'\n"
                  "} else { if (strstrt(GPVAL_TERMINALS, 'pngcairo') > 0) {\n"
                  "    set terminal pngcairo size %d,%u fontscale 1.5 "
                  "linewidth 1.5 pointscale 1.5 font 'sans-serif,10'\n"
+                 "    small = ',8.5'\n"
                  "} else {\n"
                  "    set terminal png size %d,%u\n"
+                 "    small = ''\n"
                  "} }\n",
                  KW_PLOT_WIDTH_PX, height_px, KW_PLOT_WIDTH_PX * 3 / 2,
                  height_px * 3 / 2, KW_PLOT_WIDTH_PX * 3 / 2,
@@ -46,12 +52,12 @@ void kw_script_begin(struct kw_plot *plot,
                  "set border 3 lc rgb '#333333'\n"
                  "set tics nomirror out scale 0.5 textcolor rgb '#333333'\n"
                  "set grid back lt 1 lw 0.5 lc rgb '#dddddd'\n"
-                 "set key noenhanced samplen 1.5 spacing 1.1\n"
+                 "set key noenhanced samplen 1.5 spacing 1.1 font small\n"
                  "set label 99 '",
                  name);
     kw_escape_gnuplot(script, kw_file_name_of(log_path));
-    kw_text_add(script, "' at screen 0.99,0.02 right noenhanced "
-                        "font ',9' textcolor rgb '#777777'\n");
+    kw_text_add(script, "' at screen 0.99,character 0.7 right "
+                        "noenhanced font small textcolor rgb '#777777'\n");
 }
 
 void kw_script_end(struct kw_plot *plot)
@@ -77,24 +83,53 @@ void kw_script_no_point(struct kw_plot *plot, unsigned columns)
     kw_text_add(&plot->data, "\n");
 }
 
+/* Values that are not known or equal still give a range. */
+static void widen(double *lowest, double *highest)
+{
+    if (!isfinite(*lowest) || !isfinite(*highest)) {
+        *lowest = 0.0;
+        *highest = 1.0;
+    }
+    if (*highest - *lowest > 1e-9 * fabs(*highest))
+        return;
+    const double room = fmax(1.0, fabs(*highest) * 0.05);
+    *lowest -= room;
+    *highest += room;
+}
+
 void kw_script_range(struct kw_plot *plot,
                      const char *axis,
                      double lowest,
                      double highest,
                      double room)
 {
-    if (!isfinite(lowest) || !isfinite(highest)) {
-        lowest = 0.0;
-        highest = 1.0;
-    }
-    double margin = (highest - lowest) * room;
-    if (!(highest - lowest > 1e-9 * fabs(highest)))
-        margin = fmax(1.0, fabs(highest) * 0.05);
+    widen(&lowest, &highest);
+    const double margin = (highest - lowest) * room;
     kw_text_addf(&plot->script, "set %srange [", axis);
     kw_text_add_number(&plot->script, lowest - margin, 4);
     kw_text_add(&plot->script, ":");
     kw_text_add_number(&plot->script, highest + margin, 4);
     kw_text_add(&plot->script, "]\n");
+}
+
+void kw_script_steps(struct kw_plot *plot,
+                     const char *axis,
+                     double lowest,
+                     double highest,
+                     double smallest)
+{
+    static const double digits[] = {1.0, 2.0, 5.0, 10.0};
+    widen(&lowest, &highest);
+    const double least = (highest - lowest) / MOST_STEPS;
+    const double power = pow(10.0, floor(log10(least)));
+    double step = power * digits[3];
+    for (size_t i = 4; i-- > 0;) {
+        if (power * digits[i] >= least)
+            step = power * digits[i];
+    }
+    kw_text_addf(&plot->script, "set %stics ", axis);
+    kw_text_add_number(&plot->script, fmax(step, smallest), 4);
+    kw_text_add(&plot->script, "\n");
 }
 
 void kw_script_time_axis(struct kw_plot *plot, double from_s, double to_s)

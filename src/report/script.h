@@ -39,6 +39,14 @@ void kw_script_range(struct kw_plot *plot,
                      double highest,
                      double room);
 
+/* Adds "set xtics N" with a round step, so that a low panel is not crowded; no
+ * step is less than `smallest`. */
+void kw_script_steps(struct kw_plot *plot,
+                     const char *axis,
+                     double lowest,
+                     double highest,
+                     double smallest);
+
 /* Adds the time axis, with marks in min:s, or h:min for long logs. */
 void kw_script_time_axis(struct kw_plot *plot, double from_s, double to_s);
 

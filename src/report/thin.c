@@ -29,7 +29,7 @@ struct pen {
 static void put_point(struct pen *pen, size_t i)
 {
     const struct kw_curve *curve = pen->curve;
-    if (pen->written > 0 && curve->x[i] - pen->last_x > pen->break_x)
+    if (pen->written > 0 && fabs(curve->x[i] - pen->last_x) > pen->break_x)
         kw_text_add(pen->data, "\n");
     kw_text_add_number(pen->data, curve->x[i], curve->x_decimals);
     kw_text_add(pen->data, " ");
@@ -90,6 +90,32 @@ size_t kw_thin_add(struct kw_text *data, const struct kw_curve *curve)
     }
     put_column(&pen);
     return pen.written;
+}
+
+/* The first sample that is not before time_s. */
+static size_t first_from(const struct kw_session *session, double time_s)
+{
+    size_t low = 0;
+    size_t high = session->n_samples;
+    while (low < high) {
+        const size_t middle = low + (high - low) / 2;
+        if (session->time_s[middle] < time_s)
+            low = middle + 1;
+        else
+            high = middle;
+    }
+    return low;
+}
+
+struct kw_span kw_span_between(const struct kw_session *session,
+                               double from_s,
+                               double to_s)
+{
+    struct kw_span span = {first_from(session, from_s),
+                           first_from(session, to_s)};
+    if (span.to < span.from)
+        span.to = span.from;
+    return span;
 }
 
 void kw_range_of(const double *values,

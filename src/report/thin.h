@@ -25,11 +25,17 @@ struct kw_curve {
 };
 
 /* Adds lines "x y". An empty line, at which the plotted line breaks, stands
- * where values are missing over more than a pixel column and three samples.
+ * where values are missing over more than a pixel column and three samples, and
+ * where x jumps back.
  * A span with fewer samples than columns is added as it is.
  *
  * returns  number of points added. */
 size_t kw_thin_add(struct kw_text *data, const struct kw_curve *curve);
+
+/* The samples from from_s (in) to to_s (out); empty where there is none. */
+struct kw_span kw_span_between(const struct kw_session *session,
+                               double from_s,
+                               double to_s);
 
 /* Lowest and highest of the known values; NAN, NAN where there is none. */
 void kw_range_of(const double *values,

@@ -189,6 +189,17 @@ void kw_add_duration(struct kw_text *text, double seconds)
     kw_text_add(text, long_time ? " min" : " s");
 }
 
+void kw_add_starts(struct kw_text *text, size_t starts)
+{
+    if (starts == 0)
+        kw_text_add(text, "; it was running when the log began, or was never "
+                          "started in it. ");
+    else if (starts == 1)
+        kw_text_add(text, " and was started once in the log. ");
+    else
+        kw_text_addf(text, " and was started %zu times in the log. ", starts);
+}
+
 void kw_add_whole(struct kw_text *text, double value)
 {
     char digits[KW_NUMBER_SIZE];

@@ -1,0 +1,256 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* EGT against RPM under load, with the band that was expected, and the lean
+ * episodes: where in the RPM range the mixture is off tells which part to turn
+ * to. */
+#include "report/review_plots.h"
+
+#include "core/array.h"
+#include "report/script.h"
+#include "report/thin.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* Dots that a page still draws at once, and steps of the band. */
+enum { MOST_DOTS = 1500, MOST_LEAN_DOTS = 600, BAND_STEPS = 30 };
+
+/* A step of the band with fewer samples than this says nothing. */
+enum { FEWEST_IN_STEP = 5 };
+
+static bool is_under_load(const struct kw_review *review, size_t i)
+{
+    const struct kw_session *session = &review->session;
+    return (review->load == NULL || review->load[i] > 0.5) &&
+           isfinite(session->rpm[i]) && isfinite(session->gas_c[i]);
+}
+
+/* The sample lies in an event of that kind. Events are by start. */
+static bool is_in_event(const struct kw_review *review,
+                        size_t i,
+                        enum kw_event_kind kind)
+{
+    const double time_s = review->session.time_s[i];
+    for (size_t j = 0; j < review->events.n; j++) {
+        const struct kw_event *event = &review->events.items[j];
+        if (event->start_s > time_s)
+            break;
+        if (event->kind == kind && time_s <= event->end_s)
+            return true;
+    }
+    return false;
+}
+
+static void put_dot(struct kw_plot *plot,
+                    const struct kw_session *session,
+                    size_t i)
+{
+    kw_text_add_number(&plot->data, session->rpm[i], 0);
+    kw_text_add(&plot->data, " ");
+    kw_text_add_number(&plot->data, session->gas_c[i], 1);
+    kw_text_add(&plot->data, "\n");
+}
+
+/* Samples under load, lean ones or the others, each k-th so that at most `most`
+ * remain.
+ *
+ * returns  number of dots. */
+static size_t put_dots(struct kw_plot *plot,
+                       const struct kw_review *review,
+                       bool lean,
+                       size_t most)
+{
+    size_t all = 0;
+    for (int pass = 0; pass < 2; pass++) {
+        const size_t each = all / most + 1;
+        size_t seen = 0;
+        for (size_t i = 0; i < review->session.n_samples; i++) {
+            if (!is_under_load(review, i) ||
+                is_in_event(review, i, KW_LEAN) != lean)
+                continue;
+            if (pass == 1 && seen % each == 0)
+                put_dot(plot, &review->session, i);
+            seen++;
+        }
+        all = seen;
+    }
+    return all;
+}
+
+/* ---- the band -------------------------------------------------------------
+ */
+
+/* A sample of the expectation: where it is, and how far the band reaches. */
+struct expectation {
+    double rpm;
+    double low_c;
+    double high_c;
+};
+
+static int by_rpm(const void *a, const void *b)
+{
+    const double x = ((const struct expectation *)a)->rpm;
+    const double y = ((const struct expectation *)b)->rpm;
+    return (x > y) - (x < y);
+}
+
+static int compare_doubles(const void *a, const void *b)
+{
+    const double x = *(const double *)a;
+    const double y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+static struct expectation *gather(const struct kw_review *review,
+                                  size_t *n,
+                                  struct kw_error *error)
+{
+    *n = 0;
+    struct expectation *all =
+        kw_array_new(review->session.n_samples, sizeof *all, error);
+    for (size_t i = 0; all != NULL && i < review->session.n_samples; i++) {
+        const double middle_c = review->expected_c[i];
+        const double spread_c = review->expected_spread_c[i];
+        if (is_under_load(review, i) && isfinite(middle_c + spread_c))
+            all[(*n)++] =
+                (struct expectation){review->session.rpm[i],
+                                     middle_c - spread_c, middle_c + spread_c};
+    }
+    return all;
+}
+
+/* One step: 9 in 10 samples were expected above low_c, 9 in 10 below high_c.
+ *
+ * values  room for n numbers. */
+static void put_step(struct kw_plot *plot,
+                     const struct expectation *step,
+                     size_t n,
+                     double *values)
+{
+    double rpm = 0.0;
+    if (n < FEWEST_IN_STEP) {
+        kw_text_add(&plot->data, "\n");
+        return;
+    }
+    for (size_t i = 0; i < n; i++) {
+        values[i] = step[i].low_c;
+        rpm += step[i].rpm / (double)n;
+    }
+    qsort(values, n, sizeof *values, compare_doubles);
+    const double low_c = values[n / 10];
+    for (size_t i = 0; i < n; i++)
+        values[i] = step[i].high_c;
+    qsort(values, n, sizeof *values, compare_doubles);
+    kw_text_add_number(&plot->data, rpm, 0);
+    kw_text_add(&plot->data, " ");
+    kw_text_add_number(&plot->data, low_c, 1);
+    kw_text_add(&plot->data, " ");
+    kw_text_add_number(&plot->data, values[n - 1 - n / 10], 1);
+    kw_text_add(&plot->data, "\n");
+}
+
+/* Steps of equal width in RPM. */
+static enum kw_status put_band(struct kw_plot *plot,
+                               const struct kw_review *review,
+                               struct kw_error *error)
+{
+    size_t n = 0;
+    struct expectation *all = gather(review, &n, error);
+    double *values = kw_array_new(n, sizeof *values, error);
+    if (all == NULL || values == NULL) {
+        free(all);
+        free(values);
+        return KW_NO_MEMORY;
+    }
+    qsort(all, n, sizeof *all, by_rpm);
+    const double width =
+        n > 0 ? (all[n - 1].rpm - all[0].rpm) / BAND_STEPS : 0.0;
+    size_t from = 0;
+    for (int step = 0; step < BAND_STEPS && from < n; step++) {
+        size_t to = from;
+        while (to < n && (step + 1 == BAND_STEPS ||
+                          all[to].rpm < all[0].rpm + width * (step + 1)))
+            to++;
+        put_step(plot, all + from, to - from, values);
+        from = to;
+    }
+    free(all);
+    free(values);
+    return KW_OK;
+}
+
+/* ---- the plot
+ * ---------------------------------------------------------------- */
+
+static void write_script(struct kw_plot *plot,
+                         const struct kw_review *review,
+                         bool has_lean)
+{
+    static const enum kw_colour colours[] = {KW_COLOUR_EXPECTED,
+                                             KW_COLOUR_QUIET, KW_COLOUR_EGT};
+    struct kw_text *script = &plot->script;
+    kw_script_begin(plot, "EGT against RPM under load, and what was expected.",
+                    420, review->log.path);
+    kw_text_add(script, "set xlabel 'RPM'\nset ylabel 'EGT, C (probe lag taken "
+                        "out)'\n"
+                        "set lmargin at screen 0.13\n"
+                        "set rmargin at screen 0.96\n"
+                        "set tmargin at screen 0.91\n"
+                        "set bmargin at screen 0.15\n"
+                        "set key at screen 0.98,0.99 right top horizontal "
+                        "maxrows 1\n");
+    kw_script_add(plot,
+                  "plot data index 0 using 1:2:3 with filledcurves fs solid "
+                  "0.35 noborder lc @ title 'expected', "
+                  "data index 1 using 1:2 with points pt 7 ps 0.25 lc @ title "
+                  "'under load'",
+                  colours);
+    if (has_lean)
+        kw_script_add(plot,
+                      ", data index 2 using 1:2 with points pt 9 ps 0.6 lc @ "
+                      "title 'lean'",
+                      &colours[2]);
+    kw_text_add(script, "\n");
+    kw_script_end(plot);
+}
+
+static void describe(struct kw_plot *plot, bool has_lean)
+{
+    kw_text_add(&plot->explain,
+                "Exhaust temperature against RPM while the engine pulls. The "
+                "band is what a right mixture gives here. Dots that stand "
+                "above it are hotter than they should be; where they stand "
+                "along the RPM tells whether to look at the low end, the "
+                "needle or the main jet.");
+    kw_text_add(&plot->alt, "Exhaust temperature against RPM under load, with "
+                            "the band that was expected. ");
+    kw_text_add(&plot->alt, has_lean ? "Lean episodes stand out above it."
+                                     : "No lean episode was found.");
+}
+
+enum kw_status kw_plot_heat(const struct kw_review *review,
+                            struct kw_plots *plots,
+                            struct kw_error *error)
+{
+    if (review->session.gas_c == NULL || review->session.rpm == NULL)
+        return KW_OK;
+    struct kw_plot *plot =
+        kw_plots_add(plots, "heat", "Exhaust temperature against RPM", error);
+    if (plot == NULL)
+        return KW_NO_MEMORY;
+    enum kw_status status = KW_OK;
+    kw_script_block(plot, "expected: rpm, low C, high C");
+    kw_script_no_point(plot, 3);
+    if (review->expected_c != NULL && review->expected_spread_c != NULL)
+        status = put_band(plot, review, error);
+    kw_script_block(plot, "under load: rpm, EGT C");
+    kw_script_no_point(plot, 2);
+    put_dots(plot, review, false, MOST_DOTS);
+    kw_script_block(plot, "lean: rpm, EGT C");
+    kw_script_no_point(plot, 2);
+    const bool has_lean = put_dots(plot, review, true, MOST_LEAN_DOTS) > 0;
+    write_script(plot, review, has_lean);
+    describe(plot, has_lean);
+    if (status == KW_OK && kw_plot_failed(plot))
+        status = kw_fail_memory(error);
+    return status;
+}

@@ -1,0 +1,181 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The path on the ground, coloured by EGT (by RPM where the log has no EGT):
+ * where on the track it gets hot. */
+#include "report/review_plots.h"
+
+#include "core/array.h"
+#include "report/script.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* Dots that a page still draws at once. */
+enum { MOST_DOTS = 2500 };
+
+/* One in so many dots may be below the scale of colours. */
+enum { COOL_SHARE = 10 };
+
+/* Room for the path, and for what stands around it. */
+enum { WIDTH_PX = 430, AROUND_PX = 110 };
+
+/* A dot of the path. */
+struct dot {
+    double x_m;
+    double y_m;
+    double value;
+};
+
+static int by_value(const void *a, const void *b)
+{
+    const double x = ((const struct dot *)a)->value;
+    const double y = ((const struct dot *)b)->value;
+    return (x > y) - (x < y);
+}
+
+/* Of each few samples in a row the one with the highest value, so that no peak
+ * is lost.
+ *
+ * returns  dots, n of them; the caller frees them; NULL when memory is short.
+ */
+static struct dot *gather(const struct kw_session *session,
+                          const double *values,
+                          size_t *n,
+                          struct kw_error *error)
+{
+    const size_t each = session->n_samples / MOST_DOTS + 1;
+    struct dot *dots =
+        kw_array_new(session->n_samples / each + 1, sizeof *dots, error);
+    *n = 0;
+    size_t last_chunk = 0;
+    for (size_t i = 0; dots != NULL && i < session->n_samples; i++) {
+        const struct dot dot = {session->x_m[i], session->y_m[i], values[i]};
+        if (!isfinite(dot.x_m + dot.y_m + dot.value))
+            continue;
+        const size_t chunk = i / each + 1;
+        if (chunk != last_chunk)
+            dots[(*n)++] = dot;
+        else if (dot.value > dots[*n - 1].value)
+            dots[*n - 1] = dot;
+        last_chunk = chunk;
+    }
+    return dots;
+}
+
+static void put_dots(struct kw_plot *plot, const struct dot *dots, size_t n)
+{
+    kw_script_block(plot, "east m, north m, value");
+    for (size_t i = 0; i < n; i++) {
+        kw_text_add_number(&plot->data, dots[i].x_m, 1);
+        kw_text_add(&plot->data, " ");
+        kw_text_add_number(&plot->data, dots[i].y_m, 1);
+        kw_text_add(&plot->data, " ");
+        kw_text_add_number(&plot->data, dots[i].value, 1);
+        kw_text_add(&plot->data, "\n");
+    }
+}
+
+static bool put_line(struct kw_plot *plot, const struct kw_laps *laps)
+{
+    const bool known = laps->method == KW_LAPS_BY_POSITION &&
+                       isfinite(laps->line_x_m[0] + laps->line_y_m[0] +
+                                laps->line_x_m[1] + laps->line_y_m[1]);
+    kw_script_block(plot, "start/finish line: east m, north m");
+    if (!known)
+        kw_script_no_point(plot, 2);
+    for (size_t i = 0; known && i < 2; i++) {
+        kw_text_add_number(&plot->data, laps->line_x_m[i], 1);
+        kw_text_add(&plot->data, " ");
+        kw_text_add_number(&plot->data, laps->line_y_m[i], 1);
+        kw_text_add(&plot->data, "\n");
+    }
+    return known;
+}
+
+/* As high as the track is for its width, within reason. */
+static unsigned height_px(const struct dot *dots, size_t n)
+{
+    struct dot low = dots[0];
+    struct dot high = dots[0];
+    for (size_t i = 1; i < n; i++) {
+        low.x_m = fmin(low.x_m, dots[i].x_m);
+        low.y_m = fmin(low.y_m, dots[i].y_m);
+        high.x_m = fmax(high.x_m, dots[i].x_m);
+        high.y_m = fmax(high.y_m, dots[i].y_m);
+    }
+    const double width_m = fmax(high.x_m - low.x_m, 1.0);
+    const double share = (high.y_m - low.y_m) / width_m;
+    return (unsigned)(AROUND_PX + WIDTH_PX * fmin(fmax(share, 0.4), 1.2));
+}
+
+/* dots  by value. */
+static void write_script(struct kw_plot *plot,
+                         const struct kw_review *review,
+                         const struct dot *dots,
+                         size_t n,
+                         bool has_line)
+{
+    static const enum kw_colour ink = KW_COLOUR_INK;
+    struct kw_text *script = &plot->script;
+    const bool has_egt = review->session.egt_c != NULL;
+    kw_script_begin(plot, "The path on the ground, coloured.",
+                    height_px(dots, n), review->log.path);
+    /* Warm-up and standing about would use up the scale. */
+    kw_script_range(plot, "cb", dots[n / COOL_SHARE].value, dots[n - 1].value,
+                    0.0);
+    kw_text_addf(script, "set palette defined %s\n", kw_colour_scale());
+    kw_text_addf(script,
+                 "set size ratio -1\nset xlabel 'east, m'\n"
+                 "set ylabel 'north, m'\nset cblabel '%s'\n"
+                 "set offsets graph 0.03,graph 0.03,graph 0.03,graph 0.03\n"
+                 "set lmargin at screen 0.13\nset rmargin at screen 0.82\n"
+                 "set key top left at screen 0.02,0.99 horizontal\n"
+                 "plot data index 0 using 1:2:3 with points pt 7 ps 0.5 lc "
+                 "palette notitle",
+                 has_egt ? "EGT, C" : "RPM");
+    if (has_line)
+        kw_script_add(plot,
+                      ", data index 1 using 1:2 with lines lw 3 lc @ title "
+                      "'start/finish line'",
+                      &ink);
+    kw_text_add(script, "\n");
+    kw_script_end(plot);
+}
+
+enum kw_status kw_plot_track(const struct kw_review *review,
+                             struct kw_plots *plots,
+                             struct kw_error *error)
+{
+    const struct kw_session *session = &review->session;
+    const bool has_egt = session->egt_c != NULL;
+    const double *values = has_egt ? session->egt_c : session->rpm;
+    if (session->x_m == NULL || session->y_m == NULL || values == NULL)
+        return KW_OK;
+    size_t n = 0;
+    struct dot *dots = gather(session, values, &n, error);
+    if (dots == NULL)
+        return KW_NO_MEMORY;
+    struct kw_plot *plot = NULL;
+    enum kw_status status = KW_OK;
+    if (n >= 2) {
+        plot = kw_plots_add(plots, "track", "The track", error);
+        status = plot == NULL ? KW_NO_MEMORY : KW_OK;
+    }
+    if (plot != NULL) {
+        /* The hottest is drawn last, on top of cooler laps. */
+        qsort(dots, n, sizeof *dots, by_value);
+        put_dots(plot, dots, n);
+        write_script(plot, review, dots, n, put_line(plot, &review->laps));
+        kw_text_addf(&plot->explain,
+                     "Where the kart went, seen from above, north up; the "
+                     "lighter, the %s. The hottest lap lies on top. Look "
+                     "whether heat stands at the end of the straights, where "
+                     "it belongs, or elsewhere.",
+                     has_egt ? "hotter the exhaust" : "higher the RPM");
+        kw_text_addf(&plot->alt, "Path of the kart coloured by %s.",
+                     has_egt ? "exhaust temperature" : "RPM");
+        if (kw_plot_failed(plot))
+            status = kw_fail_memory(error);
+    }
+    free(dots);
+    return status;
+}
