@@ -39,10 +39,12 @@ static void add_lean(struct sim_session *session,
     const size_t n = shape == 0 ? 1 + sim_pick(random, 5) : 1;
     for (size_t i = 0; i < n; i++) {
         struct sim_fault *lean = add(session, SIM_LEAN);
-        lean->strength = sim_log_span(random, 3.0, 15.0);
+        lean->strength = sim_log_span(random, 3.5, 15.0);
         lean->start_s = when_s(guess, random, 0.12, 0.85);
-        lean->region = shape == 0 ? SIM_ANYWHERE : draw_region(random);
-        double for_s = sim_log_span(random, 3.0, 25.0);
+        lean->region = shape == 0 || sim_chance(random, 0.3)
+                           ? SIM_ANYWHERE
+                           : draw_region(random);
+        double for_s = sim_log_span(random, 5.0, 40.0);
         lean->ramp_s = sim_log_span(random, 0.1, 1.5);
         if (shape == 1)
             for_s = guess->lap_s * sim_between(random, 0.7, 3.0);
@@ -205,10 +207,10 @@ static void add_glitches(struct sim_session *session,
 static const struct {
     enum sim_fault_kind kind;
     double share;
-} OFTEN[] = {{SIM_LEAN, 0.33},       {SIM_RESTRICTION, 0.14},
-             {SIM_LOOSE, 0.18},      {SIM_WORN_CLUTCH, 0.06},
-             {SIM_AIR_LEAK, 0.06},   {SIM_RICH, 0.05},
-             {SIM_OPEN_PROBE, 0.05}, {SIM_EXHAUST_LEAK, 0.04},
+} OFTEN[] = {{SIM_LEAN, 0.37},       {SIM_RESTRICTION, 0.14},
+             {SIM_LOOSE, 0.18},      {SIM_WORN_CLUTCH, 0.05},
+             {SIM_AIR_LEAK, 0.05},   {SIM_RICH, 0.05},
+             {SIM_OPEN_PROBE, 0.03}, {SIM_EXHAUST_LEAK, 0.04},
              {SIM_CHAIN_JUMP, 0.04}, {SIM_SEIZURE, 0.05}};
 
 static enum sim_fault_kind draw_kind(struct sim_random *random)

@@ -63,6 +63,7 @@ static json_t *lean(const struct sim_labels *labels)
         const struct sim_lean *label = &labels->lean[i];
         json_t *episode = span(label->start_s, label->end_s);
         set(episode, "strength_percent", number(label->strength_percent));
+        set(episode, "fault_s", number(label->fault_s));
         set(episode, "region", json_string(label->region));
         set(episode, "scorable", json_boolean(label->scorable));
         append(array, episode);

@@ -19,6 +19,8 @@ struct sim_lap {
 
 struct sim_lean {
     double start_s, end_s, strength_percent;
+    double fault_s; /* hot seconds of its fault, all stretches together */
+    size_t fault;   /* which of the plan's faults it belongs to */
     const char *region;
     bool scorable;
 };

@@ -77,6 +77,7 @@ struct stretch {
     size_t which;
     double start_s, end_s;
     double sum_percent, sum_rpm;
+    double step_s;
     size_t n;
 };
 
@@ -96,10 +97,15 @@ static void close_stretch(const struct sim_session *session,
         const double n = (double)stretch->n;
         const double percent = stretch->sum_percent / n;
         labels->lean[labels->n_lean++] = (struct sim_lean){
-            stretch->start_s, stretch->end_s, percent,
-            region_name(span, stretch->sum_rpm / n),
-            percent >= 3.0 && stretch->end_s - stretch->start_s >= 2.0 &&
-                is_judged_inside(session, stretch->which)};
+            .start_s = stretch->start_s,
+            .end_s = stretch->end_s,
+            .strength_percent = percent,
+            .fault_s = n * stretch->step_s,
+            .fault = stretch->which,
+            .region = region_name(span, stretch->sum_rpm / n),
+            .scorable = percent >= 3.0 &&
+                        stretch->end_s - stretch->start_s >= 2.0 &&
+                        is_judged_inside(session, stretch->which)};
     }
     stretch->open = false;
 }
@@ -111,8 +117,10 @@ static void grow(struct stretch *stretch,
 {
     const double now_s = trace->step_s * (double)i;
     if (!stretch->open)
-        *stretch =
-            (struct stretch){.open = true, .which = which, .start_s = now_s};
+        *stretch = (struct stretch){.open = true,
+                                    .which = which,
+                                    .start_s = now_s,
+                                    .step_s = trace->step_s};
     stretch->end_s = now_s;
     stretch->sum_percent += trace->lean_percent[i];
     stretch->sum_rpm += trace->engine_rpm[i];
@@ -131,6 +139,16 @@ static void withdraw_if_mostly_lean(const struct sim_trace *trace,
         return;
     for (size_t i = 0; i < labels->n_lean; i++)
         labels->lean[i].scorable = false;
+}
+
+/* Each stretch knows how long its whole fault was hot. */
+static void sum_faults(struct sim_labels *labels)
+{
+    double hot_s[SIM_MAX_FAULTS + 1] = {0.0};
+    for (size_t i = 0; i < labels->n_lean; i++)
+        hot_s[labels->lean[i].fault] += labels->lean[i].fault_s;
+    for (size_t i = 0; i < labels->n_lean; i++)
+        labels->lean[i].fault_s = hot_s[labels->lean[i].fault];
 }
 
 void sim_label_lean(const struct sim_session *session,
@@ -156,6 +174,7 @@ void sim_label_lean(const struct sim_session *session,
     }
     close_stretch(session, &span, &stretch, labels);
     withdraw_if_mostly_lean(trace, hot_steps, labels);
+    sum_faults(labels);
 }
 
 static void add_dropout(struct sim_labels *labels,
@@ -178,10 +197,12 @@ static void close_sag(const struct sim_session *session,
     add_dropout(labels, sag);
     if (!sag->scorable && for_s > 0.3 && labels->n_lean < SIM_MAX_LABELS)
         labels->lean[labels->n_lean++] = (struct sim_lean){
-            sag->start_s, sag->end_s, 5.0,
-            region_name(&span,
-                        sim_trace_at(trace, trace->engine_rpm, sag->start_s)),
-            false};
+            .start_s = sag->start_s,
+            .end_s = sag->end_s,
+            .strength_percent = 5.0,
+            .fault = SIM_MAX_FAULTS,
+            .region = region_name(
+                &span, sim_trace_at(trace, trace->engine_rpm, sag->start_s))};
 }
 
 static void label_sags(const struct sim_session *session,
