@@ -35,6 +35,8 @@ static const double CLEAR_SLOPE = 0.03;
  * a sag (750 rpm/s). Rolling with the throttle shut costs 1 m/s2 and more. */
 static const double SMALLEST_RISE = 0.012;
 static const double SMALLEST_FALL = 0.05;
+/* High up, a fall that goes no farther (300 rpm) is no lift. */
+static const double SMALL_FALL = 0.02;
 /* Above this a kart is under way; below the lesser one it rolls or stands. */
 static const double UNDER_WAY = 0.33;
 static const double ROLLING = 0.20;
@@ -139,21 +141,58 @@ static void learn(const double *rpm,
              -SMALLEST_FALL * habits->top_rpm);
 }
 
-/* The state that a reading leads to; `now` where it says nothing. */
-static double next_state(const struct habits *habits,
-                         double rpm,
-                         double slope,
-                         double now)
+/* now       load at this moment, NAN when not known.
+ * fell_at   the sample at which a fall ended a pull, while the fall lasts and
+ *           has not gone far; else n_samples.
+ * fell_rpm  where it began. */
+struct walker {
+    const struct kw_session *session;
+    const struct habits *habits;
+    double *load;
+    double now;
+    size_t fell_at;
+    double fell_rpm;
+};
+
+/* A fall that stops before it has gone far was the first dip of a sag, or a
+ * bump: the pull goes on. */
+static void watch_fall(struct walker *w, size_t i, double rpm, double slope)
 {
+    const size_t none = w->session->n_samples;
+    const bool far =
+        w->fell_rpm - rpm > SMALL_FALL * w->habits->top_rpm || w->now > 0.5;
+    if (w->fell_at == none)
+        return;
+    if (far) {
+        w->fell_at = none;
+    } else if (slope >= w->habits->fall_rpm_s) {
+        for (size_t k = w->fell_at; k < i; k++)
+            w->load[k] = 1.0;
+        w->now = 1.0;
+        w->fell_at = none;
+    }
+}
+
+/* Takes the reading in: load turns on with a clear rise, off with a clear fall,
+ * and stays as it was with anything between. */
+static void step(struct walker *w, size_t i, double rpm, double slope)
+{
+    const double was = w->now;
+    const struct habits *habits = w->habits;
     if (rpm < ROLLING * habits->top_rpm)
-        return 0.0;
-    if (slope > habits->rise_rpm_s)
-        return 1.0;
-    if (slope < habits->fall_rpm_s)
-        return 0.0;
-    if (isnan(now) && !isnan(slope) && !isnan(rpm))
-        return rpm > TOP * habits->top_rpm ? 1.0 : 0.0;
-    return now;
+        w->now = 0.0;
+    else if (slope > habits->rise_rpm_s)
+        w->now = 1.0;
+    else if (slope < habits->fall_rpm_s)
+        w->now = 0.0;
+    else if (isnan(w->now) && !isnan(slope) && !isnan(rpm))
+        w->now = rpm > TOP * habits->top_rpm ? 1.0 : 0.0;
+    if (was > 0.5 && w->now < 0.5 && rpm > HELD_LOW * habits->top_rpm) {
+        w->fell_at = i;
+        w->fell_rpm = rpm;
+    }
+    watch_fall(w, i, rpm, slope);
+    w->load[i] = w->now;
 }
 
 static void walk(const struct kw_session *session,
@@ -162,7 +201,7 @@ static void walk(const struct kw_session *session,
                  const struct habits *habits,
                  double *load)
 {
-    double now = NAN;
+    struct walker w = {session, habits, load, NAN, session->n_samples, NAN};
     double read_s = session->time_s[0];
     size_t gap = 0;
     for (size_t i = 0; i < session->n_samples; i++) {
@@ -171,10 +210,11 @@ static void walk(const struct kw_session *session,
         gap += after_gap ? 1 : 0;
         if (!isnan(rpm[i]))
             read_s = session->time_s[i];
-        if (after_gap || session->time_s[i] - read_s > BELIEVED_S)
-            now = NAN;
-        now = next_state(habits, rpm[i], slope[i], now);
-        load[i] = now;
+        if (after_gap || session->time_s[i] - read_s > BELIEVED_S) {
+            w.now = NAN;
+            w.fell_at = session->n_samples;
+        }
+        step(&w, i, rpm[i], slope[i]);
     }
 }
 

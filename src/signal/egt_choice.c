@@ -19,8 +19,8 @@ static const char *const fault_words[KW_N_EGT_FAULTS] = {
     [KW_EGT_OPEN] = "at one fixed value, as an open probe reads",
     [KW_EGT_ASTRAY] = "that came and went faster than a probe can follow",
     [KW_EGT_STUCK] = "that did not move while the engine worked",
-    [KW_EGT_COLD] = "below 100 C while the engine worked: is the probe in the "
-                    "exhaust and its lead on?",
+    [KW_EGT_COLD] =
+        "below 100 C while the engine worked, as a loose probe reads",
 };
 
 static enum kw_status tell_fault(struct kw_session *s,
