@@ -15,6 +15,7 @@
 #include "signal/spike.h"
 
 #include <math.h>
+#include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -47,6 +48,9 @@ static const double TOP = 0.85;
 static const double HELD_LOW = 0.70;
 static const double HELD_WINDOW_S = 2.0;
 static const double HELD_S = 1.0;
+/* A kart that is driven goes this low for this share of the time. */
+static const double LOW = 0.80;
+static const double LOW_SHARE = 0.05;
 /* What no turning engine does: so much at once (1,800 rpm), and so much in each
  * second besides (9,000 rpm/s; 1 g of braking is 4,900). */
 static const double LEAP = 0.12;
@@ -247,6 +251,20 @@ static void clear_low_plateaus(const struct kw_session *session,
     }
 }
 
+/* An engine that only idles shows one RPM: nothing tells load from none. */
+static bool has_range(const double *rpm,
+                      size_t n_samples,
+                      double top_rpm,
+                      double *scratch)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < n_samples; i++) {
+        if (rpm[i] > ROLLING * top_rpm)
+            scratch[n++] = rpm[i];
+    }
+    return kw_quantile(scratch, n, LOW_SHARE, scratch) < LOW * top_rpm;
+}
+
 enum kw_status kw_load_from_rpm(const struct kw_session *session,
                                 double *load,
                                 struct kw_error *error)
@@ -261,14 +279,18 @@ enum kw_status kw_load_from_rpm(const struct kw_session *session,
     memcpy(rpm, session->rpm, n * sizeof *rpm);
     struct habits habits = {.top_rpm =
                                 kw_quantile_of_sample(rpm, n, 0.99, scratch)};
+    status = KW_OK;
+    for (size_t i = 0; i < n; i++)
+        load[i] = NAN;
     clear_leaps(session, habits.top_rpm, rpm);
+    if (!has_range(rpm, n, habits.top_rpm, scratch))
+        goto done;
     kw_slope(session, rpm, choose_window_s(session, habits.top_rpm, scratch),
              slope);
     learn(rpm, slope, n, scratch, &habits);
     walk(session, rpm, slope, &habits, load);
     kw_slope(session, rpm, HELD_WINDOW_S, slope);
     clear_low_plateaus(session, rpm, slope, habits.top_rpm, load);
-    status = KW_OK;
 done:
     free(rpm);
     free(slope);
