@@ -1,0 +1,324 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* `kartwright air`: how thick the air is today, and the jet that goes with it.
+ */
+#include "cli/command.h"
+#include "cli/json_out.h"
+#include "kartwright/trackside.h"
+
+#include "core/number.h"
+#include "core/text.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+/* Sea-level pressure stays within about this of the standard (common practice,
+ * no source): a "station" value near 1013 hPa high up is of the other kind. */
+static const double USUAL_WEATHER_PA = 4500.0;
+
+/* The two kinds differ by less than the weather below this height. */
+static const double HEIGHT_THAT_MATTERS_M = 300.0;
+
+static const double PA_A_HPA = 100.0;
+
+/* The words of the command as they were given. */
+struct air_words {
+    const char *temp;
+    const char *pressure;
+    double humidity_percent;
+    double elevation_m;
+    const char *pressure_is;
+    const char *then;
+    double main_jet;
+    const char *jet_number;
+    double jet_step;
+    bool explain;
+    const char *json;
+};
+
+/* What was worked out.
+ *
+ * warning  a pressure that looks like the other kind, or NULL.
+ * has_jet  a known-good day and its jet were given: then, jet. */
+struct air_answer {
+    struct kw_air today;
+    struct kw_air then;
+    struct kw_jet jet;
+    bool has_then;
+    bool has_jet;
+    const char *warning;
+};
+
+static enum kw_status usage(struct kw_error *error,
+                            const char *what,
+                            const char *todo)
+{
+    return kw_fail(error, KW_BAD_USAGE, NULL, 0, what, todo);
+}
+
+/* ---- reading the words --------------------------------------------------- */
+
+/* Turns a barometer's reading into the pressure at the kart. The two kinds are
+ * 12 hPa apart for each 100 m, which is a jet size: it must be said which. */
+static enum kw_status to_station(const struct air_words *words,
+                                 struct kw_air *air,
+                                 const char **warning,
+                                 struct kw_error *error)
+{
+    if (isnan(words->elevation_m) && words->pressure_is == NULL)
+        return KW_OK;
+    if (words->pressure_is == NULL)
+        return usage(error, "which pressure is it, at the kart or at sea level",
+                     "add --pressure-is station (a barometer at the track) or "
+                     "--pressure-is sea-level (a weather report)");
+    const bool sea_level = strcmp(words->pressure_is, "sea-level") == 0;
+    if (!sea_level && strcmp(words->pressure_is, "station") != 0)
+        return usage(error, "no such kind of pressure",
+                     "write --pressure-is station or --pressure-is sea-level");
+    if (isnan(words->elevation_m)) {
+        return sea_level ? usage(error, "sea-level pressure needs the height",
+                                 "add --elevation with the track's metres")
+                         : KW_OK;
+    }
+    const double standard_pa = kw_standard_pressure_pa(words->elevation_m);
+    const double sea_pa = kw_standard_pressure_pa(0.0);
+    if (isnan(standard_pa))
+        return usage(error, "impossible elevation",
+                     "give the track's height in metres, -500 to 11000");
+    const double other_pa = sea_level ? standard_pa : sea_pa;
+    const double own_pa = sea_level ? sea_pa : standard_pa;
+    if (words->elevation_m > HEIGHT_THAT_MATTERS_M &&
+        fabs(air->pressure_pa - other_pa) < USUAL_WEATHER_PA &&
+        fabs(air->pressure_pa - own_pa) > USUAL_WEATHER_PA)
+        *warning = sea_level ? "this looks like the pressure at the track"
+                             : "this looks like a sea-level pressure";
+    if (sea_level)
+        air->pressure_pa =
+            kw_station_pressure_pa(air->pressure_pa, words->elevation_m);
+    return KW_OK;
+}
+
+static enum kw_status read_today(const struct air_words *words,
+                                 struct air_answer *answer,
+                                 struct kw_error *error)
+{
+    struct kw_air *today = &answer->today;
+    if (words->temp == NULL || words->pressure == NULL ||
+        isnan(words->humidity_percent))
+        return usage(error, "needs --temp, --pressure and --humidity",
+                     "see 'kartwright air --help'");
+    if (!(words->humidity_percent >= 0.0 && words->humidity_percent <= 100.0))
+        return usage(error, "impossible relative humidity",
+                     "give 0 to 100 percent");
+    today->humidity = words->humidity_percent / 100.0;
+    enum kw_status status = kw_temp_parse(words->temp, &today->temp_c, error);
+    if (status == KW_OK)
+        status = kw_pressure_parse(words->pressure, &today->pressure_pa, error);
+    if (status == KW_OK)
+        status = to_station(words, today, &answer->warning, error);
+    return status;
+}
+
+static enum kw_status read_jet(const struct air_words *words,
+                               struct air_answer *answer,
+                               struct kw_error *error)
+{
+    struct kw_jet_options options = {
+        .known_good = words->main_jet,
+        .number = KW_JET_BY_DIAMETER,
+        .step = words->jet_step,
+    };
+    if (isnan(words->main_jet))
+        return KW_OK;
+    if (!answer->has_then)
+        return usage(error, "--main-jet needs the air of the day it was right",
+                     "add --then \"T=18 P=1015 RH=60\"");
+    if (words->jet_number != NULL && strcmp(words->jet_number, "flow") == 0)
+        options.number = KW_JET_BY_FLOW;
+    else if (words->jet_number != NULL &&
+             strcmp(words->jet_number, "diameter") != 0)
+        return usage(error, "no such jet number",
+                     "write --jet-number diameter or --jet-number flow");
+    answer->has_jet = true;
+    return kw_jet_for_air(&answer->then, &answer->today, &options, &answer->jet,
+                          error);
+}
+
+static enum kw_status work_out(const struct air_words *words,
+                               struct air_answer *answer,
+                               struct kw_error *error)
+{
+    enum kw_status status = read_today(words, answer, error);
+    if (status == KW_OK && words->then != NULL) {
+        const char *ignored = NULL;
+        answer->has_then = true;
+        status = kw_air_parse(words->then, &answer->then, error);
+        /* The known-good day was read from the same barometer. */
+        if (status == KW_OK)
+            status = to_station(words, &answer->then, &ignored, error);
+    }
+    return status == KW_OK ? read_jet(words, answer, error) : status;
+}
+
+/* ---- printing -------------------------------------------------------------
+ */
+
+static void line(const char *name, double value, int decimals, const char *unit)
+{
+    char number[KW_NUMBER_SIZE];
+    printf("  %-19s %s%s%s\n", name, kw_number_print(number, value, decimals),
+           unit[0] == '\0' ? "" : " ", unit);
+}
+
+static void print_jet(const struct air_words *words,
+                      const struct air_answer *answer)
+{
+    char exact[KW_NUMBER_SIZE];
+    char low[KW_NUMBER_SIZE];
+    char high[KW_NUMBER_SIZE];
+    char known[KW_NUMBER_SIZE];
+    printf("\nMain jet %s was right then.\n",
+           kw_number_print(known, words->main_jet, 1));
+    printf("  %-19s %s (%s to %s)\n", "keeps the mixture",
+           kw_number_print(exact, answer->jet.exact, 1),
+           kw_number_print(low, answer->jet.low, 1),
+           kw_number_print(high, answer->jet.high, 1));
+    line("fit", answer->jet.fit, 1, "(the richer size)");
+    puts("\nA starting point only: read it against\n"
+         "plug and EGT. When in doubt, richer\n"
+         "first. The maker's sheet and your class\n"
+         "rules come before this sum.");
+}
+
+static void print_then(const struct air_words *words,
+                       const struct air_answer *answer)
+{
+    const double now = kw_air_density_kg_m3(&answer->today);
+    const double then = kw_air_density_kg_m3(&answer->then);
+    const double change = kw_mixture_change_percent(then, now);
+    puts("\nAgainst the known-good day:");
+    line("density then", then, 4, "kg/m3");
+    line("the same jet runs", fabs(change), 1,
+         change < 0.0 ? "% leaner" : "% richer");
+    if (answer->has_jet)
+        print_jet(words, answer);
+}
+
+static void print_formulas(void)
+{
+    puts("\nHow it is worked out:\n"
+         "  density, vapour     CIPM-2007 (Picard et al.,\n"
+         "                      Metrologia 45, 2008, 149)\n"
+         "  standard air        ISO 2533: 1.225 kg/m3\n"
+         "  height, sea level   ISO 2533, lowest layer\n"
+         "  power               ISO 1585 (from memory)\n"
+         "  jet                 fuel/air with the inverse\n"
+         "                      square root of density\n"
+         "                      (Heywood ch. 7, from memory)\n"
+         "  range of the jet    1 C, 1.5 hPa and 5 % humidity\n"
+         "                      of error in each reading");
+}
+
+static void print_answer(const struct air_words *words,
+                         const struct air_answer *answer)
+{
+    const double density = kw_air_density_kg_m3(&answer->today);
+    puts("Air at the kart:");
+    line("pressure", answer->today.pressure_pa / PA_A_HPA, 1, "hPa");
+    line("density", density, 4, "kg/m3");
+    line("of standard air", 100.0 * density / KW_STANDARD_DENSITY_KG_M3, 1,
+         "%");
+    line("like a height of", kw_density_altitude_m(density), 0, "m");
+    line("water vapour", kw_vapour_pressure_pa(&answer->today) / PA_A_HPA, 1,
+         "hPa");
+    line("power correction", kw_power_correction_iso1585(&answer->today), 3,
+         "(ISO 1585)");
+    if (answer->warning != NULL)
+        printf("\nCheck: %s.\n", answer->warning);
+    if (answer->has_then)
+        print_then(words, answer);
+    if (words->explain)
+        print_formulas();
+}
+
+static json_t *answer_as_json(const struct air_answer *answer)
+{
+    const double density = kw_air_density_kg_m3(&answer->today);
+    json_t *jet =
+        answer->has_jet
+            ? json_pack("{s:f, s:f, s:f, s:f}", "exact", answer->jet.exact,
+                        "low", answer->jet.low, "high", answer->jet.high, "fit",
+                        answer->jet.fit)
+            : json_null();
+    return json_pack(
+        "{s:f, s:f, s:f, s:f, s:f, s:f, s:o, s:s?}", "density_kg_m3", density,
+        "relative_density", density / KW_STANDARD_DENSITY_KG_M3,
+        "density_altitude_m", kw_density_altitude_m(density),
+        "vapour_pressure_pa", kw_vapour_pressure_pa(&answer->today),
+        "power_correction_iso1585", kw_power_correction_iso1585(&answer->today),
+        "station_pressure_pa", answer->today.pressure_pa, "main_jet", jet,
+        "warning", answer->warning);
+}
+
+static int answer_air(const struct air_words *words, bool stray)
+{
+    struct air_answer answer = {0};
+    struct kw_error error = {0};
+    if (stray)
+        usage(&error, "takes no file", "see 'kartwright air --help'");
+    else
+        work_out(words, &answer, &error);
+    if (error.status != KW_OK)
+        return print_error(&error);
+    if (words->json != NULL)
+        return print_json(answer_as_json(&answer), words->json);
+    print_answer(words, &answer);
+    return EXIT_DONE;
+}
+
+int cmd_air(int argc, char **argv)
+{
+    struct air_words words = {.humidity_percent = NAN,
+                              .elevation_m = NAN,
+                              .main_jet = NAN,
+                              .jet_step = 1.0};
+    const struct option options[] = {
+        {"--temp", OPTION_TEXT, &words.temp, "T", false,
+         "air temperature in C, or as 75F"},
+        {"--pressure", OPTION_TEXT, &words.pressure, "P", false,
+         "air pressure in hPa, or as 29.92inHg, 760mmHg"},
+        {"--humidity", OPTION_NUMBER, &words.humidity_percent, "RH", false,
+         "relative humidity in percent"},
+        {"--elevation", OPTION_NUMBER, &words.elevation_m, "M", false,
+         "height of the track in metres"},
+        {"--pressure-is", OPTION_TEXT, &words.pressure_is, "KIND", false,
+         "station (at the track) or sea-level (weather report)"},
+        {"--then", OPTION_TEXT, &words.then, "AIR", false,
+         "air of a known-good day: \"T=18 P=1015 RH=60\""},
+        {"--main-jet", OPTION_NUMBER, &words.main_jet, "N", false,
+         "the jet that was right on that day"},
+        {"--jet-number", OPTION_TEXT, &words.jet_number, "KIND", false,
+         "what the number counts: diameter (default) or flow"},
+        {"--jet-step", OPTION_NUMBER, &words.jet_step, "N", false,
+         "from one jet size to the next (default 1)"},
+        {"--explain", OPTION_FLAG, &words.explain, NULL, false,
+         "name the formulas and their sources"},
+        {"--json", OPTION_TEXT, &words.json, "FILE", false,
+         "write JSON to FILE, or to standard output with -"},
+    };
+    const struct command_words command = {
+        "air --temp T --pressure P --humidity RH [WORDS]",
+        "How thick the air is, and the jet that keeps the mixture of a "
+        "known-good day.",
+        options, sizeof options / sizeof options[0],
+        "  kartwright air --temp 24 --pressure 1008 --humidity 55\n"
+        "  kartwright air --temp 24 --pressure 1008 --humidity 55 \\\n"
+        "      --then \"T=18 P=1015 RH=60\" --main-jet 142\n"};
+    struct words rest;
+    const enum parsed parsed = parse_words(&command, argc, argv, &rest);
+    const bool stray = rest.n > 0;
+    words_free(&rest);
+    if (parsed != PARSED)
+        return parsed == PARSED_HELP ? EXIT_DONE : EXIT_USAGE;
+    return answer_air(&words, stray);
+}

@@ -1,0 +1,319 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* `kartwright chain`: how long, how worn, and whether it runs straight. */
+#include "cli/command.h"
+#include "cli/json_out.h"
+#include "kartwright/trackside.h"
+
+#include "core/number.h"
+
+#include <math.h>
+#include <stdio.h>
+
+/* A kart chain, 7.775 mm: common practice, no source. */
+static const double USUAL_PITCH_MM = 7.775;
+
+/* A chain this much longer is worn out: usual, common practice, no source. The
+ * owner's or the maker's own limit comes first. */
+static const double USUAL_WEAR_LIMIT_PERCENT = 2.0;
+
+/* Sprocket sizes shown beside the one that is fitted. */
+enum { NEIGHBOURS = 2 };
+
+struct chain_words {
+    double engine_teeth;
+    double axle_teeth;
+    double centres_mm;
+    double pitch_mm;
+    double length_mm;
+    double over_links;
+    double wear_limit_percent;
+    double gap_near_mm;
+    double gap_far_mm;
+    double apart_mm;
+    bool explain;
+    const char *json;
+};
+
+/* NAN where it was not asked for. */
+struct chain_answer {
+    double links_exact;
+    double links;
+    double centres_mm;
+    double travel_mm[2 * NEIGHBOURS + 1];
+    double wear_percent;
+    struct kw_alignment alignment;
+};
+
+static enum kw_status usage(struct kw_error *error,
+                            const char *what,
+                            const char *todo)
+{
+    return kw_fail(error, KW_BAD_USAGE, NULL, 0, what, todo);
+}
+
+/* ---- working out ----------------------------------------------------------
+ */
+
+/* How far the engine mount must move for the sprockets beside this one, with
+ * the same chain: NAN where the chain does not go round. */
+static void work_out_travel(const struct chain_words *words,
+                            struct chain_answer *answer)
+{
+    for (int i = -NEIGHBOURS; i <= NEIGHBOURS; i++) {
+        const double centres = kw_chain_centres(
+            words->engine_teeth, words->axle_teeth + i, answer->links);
+        answer->travel_mm[i + NEIGHBOURS] =
+            centres * words->pitch_mm - answer->centres_mm;
+    }
+}
+
+static enum kw_status work_out_length(const struct chain_words *words,
+                                      struct chain_answer *answer,
+                                      struct kw_error *error)
+{
+    if (isnan(words->centres_mm))
+        return KW_OK;
+    if (!(words->engine_teeth >= 5.0) || !(words->axle_teeth >= 5.0))
+        return usage(error, "the length needs both sprockets",
+                     "add --engine-teeth and --axle-teeth");
+    /* The shafts must stand further apart than the sprockets' own radii. */
+    const double pi = 3.14159265358979323846;
+    const double centres = words->centres_mm / words->pitch_mm;
+    if (!(centres > (words->engine_teeth + words->axle_teeth) / (2.0 * pi)))
+        return usage(error, "the sprockets would touch",
+                     "give the distance between the shafts in millimetres");
+    answer->links_exact =
+        kw_chain_links(words->engine_teeth, words->axle_teeth, centres);
+    answer->links = kw_chain_even_links(answer->links_exact);
+    answer->centres_mm = kw_chain_centres(words->engine_teeth,
+                                          words->axle_teeth, answer->links) *
+                         words->pitch_mm;
+    work_out_travel(words, answer);
+    return KW_OK;
+}
+
+static enum kw_status work_out_wear(const struct chain_words *words,
+                                    struct chain_answer *answer,
+                                    struct kw_error *error)
+{
+    if (isnan(words->length_mm))
+        return KW_OK;
+    if (!(words->over_links >= 1.0))
+        return usage(error, "wear needs the number of links measured",
+                     "add --over-links, 20 or more for a sure reading");
+    answer->wear_percent = kw_chain_wear_percent(
+        words->length_mm, words->over_links, words->pitch_mm);
+    if (!(answer->wear_percent > -3.0 && answer->wear_percent < 15.0))
+        return usage(error, "that length does not belong to so many links",
+                     "count the links again, and check --pitch");
+    return KW_OK;
+}
+
+static enum kw_status work_out_alignment(const struct chain_words *words,
+                                         struct chain_answer *answer,
+                                         struct kw_error *error)
+{
+    if (isnan(words->gap_near_mm) && isnan(words->gap_far_mm))
+        return KW_OK;
+    if (isnan(words->gap_near_mm) || isnan(words->gap_far_mm) ||
+        !(words->apart_mm > 0.0))
+        return usage(error, "alignment needs two gaps and their distance",
+                     "add --gap-near, --gap-far and --apart, in millimetres");
+    answer->alignment = kw_sprocket_alignment(
+        words->gap_near_mm, words->gap_far_mm, words->apart_mm);
+    return KW_OK;
+}
+
+static enum kw_status work_out(const struct chain_words *words,
+                               struct chain_answer *answer,
+                               struct kw_error *error)
+{
+    if (!(words->pitch_mm > 1.0 && words->pitch_mm < 50.0))
+        return usage(error, "impossible chain pitch",
+                     "give millimetres, as 7.775 or 9.525");
+    if (isnan(words->centres_mm) && isnan(words->length_mm) &&
+        isnan(words->gap_near_mm) && isnan(words->gap_far_mm))
+        return usage(error, "nothing to work out",
+                     "give --centres, --length or the gaps: see "
+                     "'kartwright chain --help'");
+    enum kw_status status = work_out_length(words, answer, error);
+    if (status == KW_OK)
+        status = work_out_wear(words, answer, error);
+    if (status == KW_OK)
+        status = work_out_alignment(words, answer, error);
+    return status;
+}
+
+/* ---- printing ---------------------------------------------------------------
+ */
+
+static void print_length(const struct chain_words *words,
+                         const struct chain_answer *answer)
+{
+    char a[KW_NUMBER_SIZE];
+    char b[KW_NUMBER_SIZE];
+    printf("Links: %s, so fit %s (an even number).\n",
+           kw_number_print(a, answer->links_exact, 1),
+           kw_number_print(b, answer->links, 0));
+    printf("Shafts %s mm apart then, before slack.\n",
+           kw_number_print(a, answer->centres_mm, 1));
+    puts("\nThe same chain on other axle sprockets:");
+    for (int i = -NEIGHBOURS; i <= NEIGHBOURS; i++) {
+        const double travel = answer->travel_mm[i + NEIGHBOURS];
+        printf("  %3s teeth: ", kw_number_print(a, words->axle_teeth + i, 0));
+        if (isnan(travel))
+            puts("the chain is too short");
+        else if (i == 0)
+            puts("this one");
+        else
+            printf("engine %s mm %s\n", kw_number_print(b, fabs(travel), 1),
+                   travel > 0.0 ? "further away" : "nearer");
+    }
+    puts("Leave the slack that the maker's sheet asks.");
+}
+
+static void print_wear(const struct chain_words *words,
+                       const struct chain_answer *answer)
+{
+    char worn[KW_NUMBER_SIZE];
+    char limit[KW_NUMBER_SIZE];
+    const bool worn_out = answer->wear_percent >= words->wear_limit_percent;
+    printf("Wear: %s %% longer than new (limit %s %%).\n%s\n",
+           kw_number_print(worn, answer->wear_percent, 1),
+           kw_number_print(limit, words->wear_limit_percent, 1),
+           worn_out ? "Replace it, and look at the teeth too."
+                    : "Still within the limit.");
+}
+
+static void print_alignment(const struct chain_answer *answer)
+{
+    char angle[KW_NUMBER_SIZE];
+    char offset[KW_NUMBER_SIZE];
+    printf("Sprockets: %s degrees to each other,\n%s mm beside each other.\n",
+           kw_number_print(angle, answer->alignment.angle_deg, 2),
+           kw_number_print(offset, answer->alignment.offset_mm, 1));
+    puts(
+        "Aim for 0; turn the axle and measure\nagain to tell a bent sprocket.");
+}
+
+static void print_answer(const struct chain_words *words,
+                         const struct chain_answer *answer)
+{
+    if (!isnan(answer->links))
+        print_length(words, answer);
+    if (!isnan(answer->wear_percent))
+        print_wear(words, answer);
+    if (!isnan(answer->alignment.angle_deg))
+        print_alignment(answer);
+    puts("\nEngine off; turn the axle by hand, with\n"
+         "fingers away from the teeth.");
+    if (words->explain)
+        puts("\nHow it is worked out:\n"
+             "  L = 2C + (N1+N2)/2 + (N2-N1)^2/(4 pi^2 C)\n"
+             "  handbook formula, ISO 606 / ANSI B29.1 practice\n"
+             "  (Mott, Machine Elements in Mechanical Design,\n"
+             "  4th ed., p. 295). A short series: on a kart it\n"
+             "  puts the shafts about 0.2 mm too far apart.\n"
+             "  wear limit 2 %: common practice, no source");
+}
+
+static json_t *answer_as_json(const struct chain_answer *answer)
+{
+    json_t *travel = json_array();
+    for (int i = 0; i < 2 * NEIGHBOURS + 1; i++) {
+        if (json_array_append_new(
+                travel, json_number_or_null(answer->travel_mm[i])) != 0) {
+            json_decref(travel);
+            return NULL;
+        }
+    }
+    return json_pack(
+        "{s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "chain_links_exact",
+        json_number_or_null(answer->links_exact), "chain_links",
+        json_number_or_null(answer->links), "centres_mm",
+        json_number_or_null(answer->centres_mm), "travel_mm", travel,
+        "wear_percent", json_number_or_null(answer->wear_percent), "angle_deg",
+        json_number_or_null(answer->alignment.angle_deg), "offset_mm",
+        json_number_or_null(answer->alignment.offset_mm));
+}
+
+static int answer_chain(const struct chain_words *words, bool stray)
+{
+    struct chain_answer answer = {
+        .links_exact = NAN,
+        .links = NAN,
+        .centres_mm = NAN,
+        .wear_percent = NAN,
+        .alignment = {NAN, NAN},
+    };
+    struct kw_error error = {0};
+    for (int i = 0; i < 2 * NEIGHBOURS + 1; i++)
+        answer.travel_mm[i] = NAN;
+    if (stray)
+        usage(&error, "takes no file", "see 'kartwright chain --help'");
+    else
+        work_out(words, &answer, &error);
+    if (error.status != KW_OK)
+        return print_error(&error);
+    if (words->json != NULL)
+        return print_json(answer_as_json(&answer), words->json);
+    print_answer(words, &answer);
+    return EXIT_DONE;
+}
+
+int cmd_chain(int argc, char **argv)
+{
+    struct chain_words words = {
+        .engine_teeth = NAN,
+        .axle_teeth = NAN,
+        .centres_mm = NAN,
+        .pitch_mm = USUAL_PITCH_MM,
+        .length_mm = NAN,
+        .over_links = NAN,
+        .wear_limit_percent = USUAL_WEAR_LIMIT_PERCENT,
+        .gap_near_mm = NAN,
+        .gap_far_mm = NAN,
+        .apart_mm = NAN,
+    };
+    const struct option options[] = {
+        {"--engine-teeth", OPTION_NUMBER, &words.engine_teeth, "N", false,
+         "teeth of the engine sprocket"},
+        {"--axle-teeth", OPTION_NUMBER, &words.axle_teeth, "N", false,
+         "teeth of the axle sprocket"},
+        {"--centres", OPTION_NUMBER, &words.centres_mm, "MM", false,
+         "distance between the shafts: gives the links"},
+        {"--pitch", OPTION_NUMBER, &words.pitch_mm, "MM", false,
+         "chain pitch (default 7.775)"},
+        {"--length", OPTION_NUMBER, &words.length_mm, "MM", false,
+         "length measured, pulled straight: gives the wear"},
+        {"--over-links", OPTION_NUMBER, &words.over_links, "N", false,
+         "links in that length"},
+        {"--wear-limit", OPTION_NUMBER, &words.wear_limit_percent, "P", false,
+         "your own limit in percent (default 2)"},
+        {"--gap-near", OPTION_NUMBER, &words.gap_near_mm, "MM", false,
+         "gap from a straight edge to the near side"},
+        {"--gap-far", OPTION_NUMBER, &words.gap_far_mm, "MM", false,
+         "gap to the far side of the same sprocket"},
+        {"--apart", OPTION_NUMBER, &words.apart_mm, "MM", false,
+         "distance between the two gaps"},
+        {"--explain", OPTION_FLAG, &words.explain, NULL, false,
+         "name the formulas and their sources"},
+        {"--json", OPTION_TEXT, &words.json, "FILE", false,
+         "write JSON to FILE, or to standard output with -"},
+    };
+    const struct command_words command = {
+        "chain [WORDS]",
+        "How many links a chain needs, how worn it is, and whether it runs "
+        "straight.",
+        options, sizeof options / sizeof options[0],
+        "  kartwright chain --engine-teeth 11 --axle-teeth 78 --centres 222\n"
+        "  kartwright chain --length 157 --over-links 20\n"
+        "  kartwright chain --gap-near 0.5 --gap-far 1.5 --apart 180\n"};
+    struct words rest;
+    const enum parsed parsed = parse_words(&command, argc, argv, &rest);
+    const bool stray = rest.n > 0;
+    words_free(&rest);
+    if (parsed != PARSED)
+        return parsed == PARSED_HELP ? EXIT_DONE : EXIT_USAGE;
+    return answer_chain(&words, stray);
+}

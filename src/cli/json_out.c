@@ -1,0 +1,46 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Small JSON objects, to standard output or to a file that is whole or not
+ * there. */
+#include "cli/json_out.h"
+
+#include "core/file.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* Digits that a reader can use; a double's last ones are noise of the sum. */
+enum { JSON_DIGITS = 12 };
+
+json_t *json_number_or_null(double value)
+{
+    return isfinite(value) ? json_real(value) : json_null();
+}
+
+static int write_text(const char *text, const char *path)
+{
+    struct kw_error error = {0};
+    if (strcmp(path, "-") == 0) {
+        puts(text);
+        return EXIT_DONE;
+    }
+    if (kw_file_write(path, text, strlen(text), &error) != KW_OK)
+        return print_error(&error);
+    return EXIT_DONE;
+}
+
+int print_json(json_t *root, const char *path)
+{
+    char *text =
+        json_dumps(root, JSON_INDENT(2) | JSON_REAL_PRECISION(JSON_DIGITS));
+    json_decref(root);
+    if (text == NULL) {
+        struct kw_error error = {0};
+        kw_fail_memory(&error);
+        return print_error(&error);
+    }
+    const int status = write_text(text, path);
+    free(text);
+    return status;
+}
