@@ -170,6 +170,12 @@ static void line(const char *name, double value, int decimals, const char *unit)
            unit[0] == '\0' ? "" : " ", unit);
 }
 
+/* Most jets have whole numbers; some come in halves. */
+static int size_decimals(double size)
+{
+    return fabs(size - round(size)) < 0.05 ? 0 : 1;
+}
+
 static void print_jet(const struct air_words *words,
                       const struct air_answer *answer)
 {
@@ -178,12 +184,14 @@ static void print_jet(const struct air_words *words,
     char high[KW_NUMBER_SIZE];
     char known[KW_NUMBER_SIZE];
     printf("\nMain jet %s was right then.\n",
-           kw_number_print(known, words->main_jet, 1));
+           kw_number_print(known, words->main_jet,
+                           size_decimals(words->main_jet)));
     printf("  %-19s %s (%s to %s)\n", "keeps the mixture",
            kw_number_print(exact, answer->jet.exact, 1),
            kw_number_print(low, answer->jet.low, 1),
            kw_number_print(high, answer->jet.high, 1));
-    line("fit", answer->jet.fit, 1, "(the richer size)");
+    line("fit", answer->jet.fit, size_decimals(answer->jet.fit),
+         "(the richer size)");
     puts("\nA starting point only: read it against\n"
          "plug and EGT. When in doubt, richer\n"
          "first. The maker's sheet and your class\n"

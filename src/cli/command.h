@@ -84,5 +84,8 @@ struct command {
 
 int cmd_review(int argc, char **argv);
 int cmd_columns(int argc, char **argv);
+int cmd_air(int argc, char **argv);
+int cmd_gearing(int argc, char **argv);
+int cmd_chain(int argc, char **argv);
 
 #endif
