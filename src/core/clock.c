@@ -1,0 +1,165 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Times and dates, read by hand: strptime knows no fractions of a second and
+ * follows the locale. */
+#include "clock.h"
+
+#include <stdint.h>
+
+/* A place in a field, moving to its end. */
+struct cursor {
+    const char *at;
+    const char *end;
+};
+
+static bool is_digit(char c)
+{
+    return c >= '0' && c <= '9';
+}
+
+/* Reads 1 to `most` digits. */
+static bool take_digits(struct cursor *cursor, int most, long *out, int *n)
+{
+    *out = 0;
+    *n = 0;
+    while (cursor->at < cursor->end && *n < most && is_digit(*cursor->at)) {
+        *out = *out * 10 + (*cursor->at++ - '0');
+        (*n)++;
+    }
+    return *n > 0;
+}
+
+static bool take(struct cursor *cursor, char c)
+{
+    if (cursor->at == cursor->end || *cursor->at != c)
+        return false;
+    cursor->at++;
+    return true;
+}
+
+/* A fraction after '.', ',' or, in some clocks, a third ':' with milliseconds.
+ */
+static bool take_fraction(struct cursor *cursor, double *seconds)
+{
+    if (cursor->at == cursor->end ||
+        (*cursor->at != '.' && *cursor->at != ',' && *cursor->at != ':'))
+        return true;
+    cursor->at++;
+    double scale = 0.1;
+    const char *first = cursor->at;
+    for (; cursor->at < cursor->end && is_digit(*cursor->at); cursor->at++) {
+        *seconds += scale * (*cursor->at - '0');
+        scale /= 10.0;
+    }
+    return cursor->at > first;
+}
+
+/* hh:mm:ss or mm:ss, with a fraction. */
+static bool take_time(struct cursor *cursor, double *seconds)
+{
+    long part[3] = {0, 0, 0};
+    int n_parts = 0;
+    int digits = 0;
+    do {
+        if (!take_digits(cursor, n_parts == 0 ? 4 : 2, &part[n_parts], &digits))
+            return false;
+        n_parts++;
+    } while (n_parts < 3 && take(cursor, ':'));
+    if (n_parts < 2)
+        return false;
+    if (part[n_parts - 1] > 60 || (n_parts == 3 && part[1] > 59))
+        return false;
+    const long whole = n_parts == 3 ? part[0] * 3600 + part[1] * 60 + part[2]
+                                    : part[0] * 60 + part[1];
+    *seconds = (double)whole;
+    return take_fraction(cursor, seconds);
+}
+
+/* Days from 1970-01-01 to a date of the Gregorian calendar: years begin in
+ * March, so that the leap day is the last of its year. */
+static int64_t days_from_civil(long year, long month, long day)
+{
+    const int64_t y = month <= 2 ? year - 1 : year;
+    const int64_t shifted = month > 2 ? month - 3 : month + 9;
+    const int64_t day_of_year = (153 * shifted + 2) / 5 + day - 1;
+    return 365 * y + y / 4 - y / 100 + y / 400 + day_of_year - 719468;
+}
+
+/* Year first with '-' or '/', or day first with '.', '/' or '-'. */
+static bool take_date(struct cursor *cursor, double *seconds)
+{
+    long a = 0;
+    long b = 0;
+    long c = 0;
+    int first_digits = 0;
+    int digits = 0;
+    if (!take_digits(cursor, 4, &a, &first_digits))
+        return false;
+    if (cursor->at == cursor->end)
+        return false;
+    const char mark = *cursor->at;
+    if (mark != '-' && mark != '/' && mark != '.')
+        return false;
+    cursor->at++;
+    if (!take_digits(cursor, 2, &b, &digits) || !take(cursor, mark) ||
+        !take_digits(cursor, 4, &c, &digits))
+        return false;
+    const bool year_first = first_digits == 4;
+    const long year = year_first ? a : c;
+    const long day = year_first ? c : a;
+    if (year < 1970 || year > 2200 || b < 1 || b > 12 || day < 1 || day > 31)
+        return false;
+    *seconds = (double)days_from_civil(year, b, day) * KW_SECONDS_A_DAY;
+    return true;
+}
+
+/* "Z", "+02:00", "+0200", "+02", or nothing. */
+static bool take_zone(struct cursor *cursor, double *seconds)
+{
+    take(cursor, ' ');
+    if (take(cursor, 'Z') || take(cursor, 'z') || cursor->at == cursor->end)
+        return true;
+    const bool east = *cursor->at == '+';
+    if (!east && *cursor->at != '-')
+        return false;
+    cursor->at++;
+    long hours = 0;
+    long minutes = 0;
+    int digits = 0;
+    if (!take_digits(cursor, 2, &hours, &digits))
+        return false;
+    take(cursor, ':');
+    if (cursor->at < cursor->end && !take_digits(cursor, 2, &minutes, &digits))
+        return false;
+    const double offset = (double)(hours * 3600 + minutes * 60);
+    *seconds -= east ? offset : -offset;
+    return true;
+}
+
+bool kw_date_parse(const char *text, size_t length, double *seconds)
+{
+    struct cursor cursor = {text, text + length};
+    return take_date(&cursor, seconds) && cursor.at == cursor.end;
+}
+
+bool kw_clock_parse(const char *text, size_t length, struct kw_clock *out)
+{
+    struct cursor cursor = {text, text + length};
+    double day_s = 0.0;
+    double time_s = 0.0;
+    out->has_date = take_date(&cursor, &day_s);
+    if (!out->has_date) {
+        cursor.at = text;
+        day_s = 0.0;
+    } else if (!take(&cursor, 'T') && !take(&cursor, 't')) {
+        if (!take(&cursor, ' '))
+            return false;
+        while (take(&cursor, ' '))
+            continue;
+    }
+    if (!take_time(&cursor, &time_s))
+        return false;
+    out->seconds = day_s + time_s;
+    if (out->has_date && !take_zone(&cursor, &out->seconds))
+        return false;
+    return cursor.at == cursor.end;
+}

@@ -1,0 +1,76 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The table of units: for racers to read and add to. */
+#include "units.h"
+
+#include <stdbool.h>
+#include <string.h>
+
+static const struct kw_unit units[] = {
+    {"rpm", KW_QUANTITY_ENGINE_SPEED, 1.0, 0.0,
+     "rpm 1/min u/min umin upm tr/min trmin trs/min tpm t/min giri/min g/min "
+     "giri/1' min-1 min^-1 /min rev/min revs/min r/min rot/min rotacoes/min "
+     "tours/min tour/min rpm/min rev/m u/m vueltas/min v/min umdr/min"},
+    {"rpm x 1000", KW_QUANTITY_ENGINE_SPEED, 1000.0, 0.0,
+     "rpmx1000 x1000rpm krpm 1000rpm rpm*1000 1000/min x1000"},
+    {"C", KW_QUANTITY_TEMPERATURE, 1.0, 0.0,
+     "c degc celsius degcelsius gradc gradcelsius grad grados gradi graus deg"},
+    {"F", KW_QUANTITY_TEMPERATURE, 5.0 / 9.0, -160.0 / 9.0,
+     "f degf fahrenheit degfahrenheit"},
+    {"K", KW_QUANTITY_TEMPERATURE, 1.0, -273.15, "k kelvin degk"},
+    {"km/h", KW_QUANTITY_SPEED, 1.0 / 3.6, 0.0,
+     "km/h kmh kph kmph km/hr km/ora"},
+    {"mph", KW_QUANTITY_SPEED, 0.44704, 0.0, "mph mi/h miles/h mileshour"},
+    {"m/s", KW_QUANTITY_SPEED, 1.0, 0.0, "m/s ms-1 mps m/sec m/sek"},
+    {"knots", KW_QUANTITY_SPEED, 1852.0 / 3600.0, 0.0,
+     "knots knot kn kt kts knoten noeuds nudos nodi nos"},
+    {"s", KW_QUANTITY_TIME, 1.0, 0.0,
+     "s sec secs second seconds sek sekunden sekunde seconde secondes segundos "
+     "segundo secondi secondo seg"},
+    {"ms", KW_QUANTITY_TIME, 1e-3, 0.0,
+     "ms msec msecs millis millisec milliseconds millisecond millisekunden "
+     "millisecondes milisegundos millisecondi milissegundos"},
+    {"us", KW_QUANTITY_TIME, 1e-6, 0.0,
+     "us usec microseconds mikrosekunden microsecondes microsegundos"},
+    {"min", KW_QUANTITY_TIME, 60.0, 0.0, "min mins minutes minuten minutos"},
+    {"deg", KW_QUANTITY_ANGLE, 1.0, 0.0,
+     "deg degree degrees grad grados gradi graus degres dd decdeg wgs84"},
+    {"%", KW_QUANTITY_FRACTION, 0.01, 0.0, "% percent pct prozent pc"},
+    {"g", KW_QUANTITY_ACCELERATION, 9.80665, 0.0, "g gs"},
+    {"m/s2", KW_QUANTITY_ACCELERATION, 1.0, 0.0,
+     "m/s2 m/s^2 ms-2 m/s/s mps2 m/ss"},
+    {"V", KW_QUANTITY_VOLTAGE, 1.0, 0.0, "v volt volts vdc"},
+    {"mV", KW_QUANTITY_VOLTAGE, 1e-3, 0.0, "mv millivolt"},
+};
+
+enum { N_UNITS = sizeof units / sizeof units[0] };
+
+static bool is_alias(const struct kw_unit *unit, const char *text)
+{
+    const size_t length = strlen(text);
+    for (const char *at = unit->aliases; *at != '\0';) {
+        const size_t word = strcspn(at, " ");
+        if (word == length && memcmp(at, text, length) == 0)
+            return true;
+        at += word;
+        at += strspn(at, " ");
+    }
+    return false;
+}
+
+const struct kw_unit *kw_unit_find(enum kw_quantity quantity, const char *text)
+{
+    for (size_t i = 0; i < N_UNITS; i++) {
+        if (units[i].quantity == quantity && is_alias(&units[i], text))
+            return &units[i];
+    }
+    return NULL;
+}
+
+const struct kw_unit *kw_unit_find_any(const char *text)
+{
+    for (size_t i = 0; i < N_UNITS; i++) {
+        if (is_alias(&units[i], text))
+            return &units[i];
+    }
+    return NULL;
+}

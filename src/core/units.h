@@ -1,0 +1,42 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Units as logs write them, and how they become the project's own. */
+#ifndef KARTWRIGHT_CORE_UNITS_H
+#define KARTWRIGHT_CORE_UNITS_H
+
+#include <stddef.h>
+
+enum kw_quantity {
+    KW_QUANTITY_NONE,
+    KW_QUANTITY_ENGINE_SPEED, /* rpm */
+    KW_QUANTITY_TEMPERATURE,  /* C */
+    KW_QUANTITY_SPEED,        /* m/s */
+    KW_QUANTITY_TIME,         /* s */
+    KW_QUANTITY_ANGLE,        /* degrees */
+    KW_QUANTITY_FRACTION,     /* 0 to 1 */
+    KW_QUANTITY_ACCELERATION, /* m/s2 */
+    KW_QUANTITY_VOLTAGE       /* V */
+};
+
+/* value in our unit = value in the log * factor + offset.
+ *
+ * name     as shown to a person: "km/h".
+ * aliases  other ways to write it, lower case, no accents, spaces, dots or
+ *          degree signs; separated by spaces. */
+struct kw_unit {
+    const char *name;
+    enum kw_quantity quantity;
+    double factor;
+    double offset;
+    const char *aliases;
+};
+
+/* Finds a unit of a quantity by one of its aliases.
+ *
+ * text     written as the aliases are.
+ * returns  constant; NULL for none. */
+const struct kw_unit *kw_unit_find(enum kw_quantity quantity, const char *text);
+
+/* The same among all quantities: is this word a unit at all? */
+const struct kw_unit *kw_unit_find_any(const char *text);
+
+#endif

@@ -1,0 +1,215 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Opening and unpacking a log. zlib reads plain files too, so that gzip is told
+ * by its content and not by the name. */
+#include "import/bytes.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+enum {
+    BLOCK_SIZE = 1 << 17,
+    /* UTF-16 grows by at most a half on its way to UTF-8 (3 bytes for 2). */
+    RAW_SIZE = 1 << 15,
+    LOOK_SIZE = 512
+};
+
+enum kw_status kw_bytes_open(struct kw_bytes *bytes,
+                             const char *path,
+                             struct kw_error *error)
+{
+    *bytes = (struct kw_bytes){.path = path};
+    const bool standard_input = strcmp(path, "-") == 0;
+    const int descriptor =
+        standard_input ? dup(STDIN_FILENO) : open(path, O_RDONLY | O_CLOEXEC);
+    struct stat about;
+    if (descriptor < 0)
+        return kw_fail(error, KW_IO_FAILED, path, 0, strerror(errno),
+                       "give the path of a CSV log");
+    if (fstat(descriptor, &about) == 0 && S_ISDIR(about.st_mode)) {
+        close(descriptor);
+        return kw_fail(error, KW_BAD_INPUT, path, 0, "is a folder",
+                       "give the path of a CSV log in it");
+    }
+    bytes->file = gzdopen(descriptor, "rb");
+    if (bytes->file == NULL) {
+        close(descriptor);
+        return kw_fail_memory(error);
+    }
+    gzbuffer(bytes->file, BLOCK_SIZE);
+    return KW_OK;
+}
+
+void kw_bytes_close(struct kw_bytes *bytes)
+{
+    if (bytes->file != NULL)
+        gzclose(bytes->file);
+    bytes->file = NULL;
+}
+
+/* ---- which form -----------------------------------------------------------
+ */
+
+/* Text without a mark whose every second byte is nearly always zero is UTF-16.
+ */
+static enum kw_text_form form_by_zeros(const unsigned char *raw, size_t length)
+{
+    size_t zeros[2] = {0, 0};
+    const size_t n = length < LOOK_SIZE ? length : LOOK_SIZE;
+    for (size_t i = 0; i < n; i++)
+        zeros[i % 2] += raw[i] == 0;
+    if (n < 4)
+        return KW_TEXT_BYTES;
+    if (zeros[1] > n / 3 && zeros[0] < n / 20)
+        return KW_TEXT_UTF16_LE;
+    if (zeros[0] > n / 3 && zeros[1] < n / 20)
+        return KW_TEXT_UTF16_BE;
+    return KW_TEXT_BYTES;
+}
+
+/* Tells the form from the first bytes; gives how many of them are its mark. */
+static size_t find_form(struct kw_bytes *bytes,
+                        const unsigned char *raw,
+                        size_t length)
+{
+    if (length >= 3 && memcmp(raw, "\xEF\xBB\xBF", 3) == 0)
+        return 3;
+    if (length >= 2 && memcmp(raw, "\xFF\xFE", 2) == 0) {
+        bytes->form = KW_TEXT_UTF16_LE;
+        return 2;
+    }
+    if (length >= 2 && memcmp(raw, "\xFE\xFF", 2) == 0) {
+        bytes->form = KW_TEXT_UTF16_BE;
+        return 2;
+    }
+    bytes->form = form_by_zeros(raw, length);
+    return 0;
+}
+
+/* ---- UTF-16 to UTF-8 ------------------------------------------------------
+ */
+
+static size_t put_utf8(unsigned long c, char *out)
+{
+    if (c < 0x80) {
+        out[0] = (char)c;
+        return 1;
+    }
+    if (c < 0x800) {
+        out[0] = (char)(0xC0 | c >> 6);
+        out[1] = (char)(0x80 | (c & 0x3F));
+        return 2;
+    }
+    if (c < 0x10000) {
+        out[0] = (char)(0xE0 | c >> 12);
+        out[1] = (char)(0x80 | (c >> 6 & 0x3F));
+        out[2] = (char)(0x80 | (c & 0x3F));
+        return 3;
+    }
+    out[0] = (char)(0xF0 | c >> 18);
+    out[1] = (char)(0x80 | (c >> 12 & 0x3F));
+    out[2] = (char)(0x80 | (c >> 6 & 0x3F));
+    out[3] = (char)(0x80 | (c & 0x3F));
+    return 4;
+}
+
+/* One 16-bit unit; surrogates meet through `pending`, a lone one becomes
+ * U+FFFD. */
+static size_t put_unit(struct kw_bytes *bytes, unsigned unit, char *out)
+{
+    const bool high = unit >= 0xD800 && unit <= 0xDBFF;
+    const bool low = unit >= 0xDC00 && unit <= 0xDFFF;
+    if (high) {
+        bytes->pending = unit;
+        return 0;
+    }
+    const unsigned first = bytes->pending;
+    bytes->pending = 0;
+    if (low && first != 0)
+        return put_utf8(0x10000UL + ((first & 0x3FFUL) << 10) + (unit & 0x3FFU),
+                        out);
+    return put_utf8(low ? 0xFFFD : unit, out);
+}
+
+static size_t convert(struct kw_bytes *bytes,
+                      const unsigned char *raw,
+                      size_t length,
+                      char *out)
+{
+    size_t n = 0;
+    size_t i = 0;
+    if (bytes->has_odd_byte && length > 0) {
+        const unsigned a = bytes->odd_byte;
+        const unsigned b = raw[i++];
+        bytes->has_odd_byte = false;
+        n += put_unit(bytes,
+                      bytes->form == KW_TEXT_UTF16_LE ? a | b << 8 : a << 8 | b,
+                      out + n);
+    }
+    for (; i + 1 < length; i += 2) {
+        const unsigned a = raw[i];
+        const unsigned b = raw[i + 1];
+        n += put_unit(bytes,
+                      bytes->form == KW_TEXT_UTF16_LE ? a | b << 8 : a << 8 | b,
+                      out + n);
+    }
+    if (i < length) {
+        bytes->odd_byte = raw[i];
+        bytes->has_odd_byte = true;
+    }
+    return n;
+}
+
+/* ---- reading --------------------------------------------------------------
+ */
+
+static enum kw_status read_failed(struct kw_bytes *bytes,
+                                  struct kw_error *error)
+{
+    int number = 0;
+    const char *what = gzerror(bytes->file, &number);
+    return kw_fail(error, KW_IO_FAILED, bytes->path, 0,
+                   number == Z_ERRNO ? strerror(errno) : what,
+                   "copy the log from the logger again");
+}
+
+enum kw_status kw_bytes_read(struct kw_bytes *bytes,
+                             char *out,
+                             size_t size,
+                             size_t *length,
+                             struct kw_error *error)
+{
+    *length = 0;
+    do {
+        unsigned char raw[RAW_SIZE];
+        const size_t most =
+            bytes->form == KW_TEXT_BYTES && bytes->started ? size : size / 2;
+        const size_t want = most < RAW_SIZE ? most : RAW_SIZE;
+        const int got = gzread(bytes->file, raw, (unsigned)want);
+        if (got < 0)
+            return read_failed(bytes, error);
+        if (got == 0)
+            break;
+        size_t mark = 0;
+        if (!bytes->started)
+            mark = find_form(bytes, raw, (size_t)got);
+        bytes->started = true;
+        const size_t n = (size_t)got - mark;
+        if (bytes->form == KW_TEXT_BYTES) {
+            memcpy(out, raw + mark, n);
+            *length = n;
+        } else {
+            *length = convert(bytes, raw + mark, n, out);
+        }
+    } while (*length == 0);
+    /* gzip that ends early gives what it has and then says so. */
+    int number = Z_OK;
+    gzerror(bytes->file, &number);
+    if (*length == 0 && number == Z_BUF_ERROR)
+        return kw_fail(error, KW_IO_FAILED, bytes->path, 0,
+                       "the gzip file ends too early",
+                       "copy the log from the logger again");
+    return KW_OK;
+}

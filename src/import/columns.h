@@ -1,0 +1,52 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Which column holds what: headings, stated choices and the first values. */
+#ifndef KARTWRIGHT_IMPORT_COLUMNS_H
+#define KARTWRIGHT_IMPORT_COLUMNS_H
+
+#include "core/units.h"
+#include "import/head.h"
+#include "kartwright/log.h"
+
+/* One column of the table.
+ *
+ * role    KW_N_ROLES for a column that is left out.
+ * score   of the heading; INT_MAX for one that was stated.
+ * unit    as written, or NULL.
+ * clock   its values are clock times and not numbers.
+ * dated   these have a date. */
+struct kw_column {
+    enum kw_role role;
+    int score;
+    const struct kw_unit *unit;
+    bool clock;
+    bool dated;
+    char *heading; /* valid UTF-8, owned */
+    char *why;     /* owned */
+};
+
+struct kw_columns {
+    struct kw_column *items;
+    size_t n;
+};
+
+/* Decides for every column.
+ *
+ * head     of the log at path.
+ * options  choices and the rate; never NULL.
+ * notices  columns that were left out, and why.
+ * returns  KW_OK; KW_BAD_INPUT (no RPM, no time and no rate, a tie, a stated
+ *          column that is not there); KW_NO_MEMORY. */
+enum kw_status kw_columns_find(const struct kw_head *head,
+                               const char *path,
+                               const struct kw_import_options *options,
+                               struct kw_columns *out,
+                               struct kw_error *error);
+
+/* Names the columns that were left out. */
+enum kw_status kw_columns_notices(const struct kw_columns *columns,
+                                  size_t heading_line,
+                                  struct kw_notices *notices,
+                                  struct kw_error *error);
+void kw_columns_free(struct kw_columns *columns);
+
+#endif

@@ -1,0 +1,120 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Folding of headings: six languages write the same words with and without
+ * accents, in capitals, camel case and with underscores. */
+#include "import/fold.h"
+
+#include "core/text.h"
+
+#include <stdbool.h>
+#include <string.h>
+
+/* The letters of Latin-1 from U+00C0 on, without their accents. */
+static const char *const latin[64] = {
+    "A", "A", "A", "A", "A", "A",  "AE", "C", "E", "E", "E", "E", "I",
+    "I", "I", "I", "D", "N", "O",  "O",  "O", "O", "O", " ", "O", "U",
+    "U", "U", "U", "Y", "T", "ss", "a",  "a", "a", "a", "a", "a", "ae",
+    "c", "e", "e", "e", "e", "i",  "i",  "i", "i", "d", "n", "o", "o",
+    "o", "o", "o", " ", "o", "u",  "u",  "u", "u", "y", "t", "y"};
+
+/* What a character beyond ASCII stands for in a heading. */
+static const char *plain(uint32_t c)
+{
+    switch (c) {
+    case 0xB0: /* degree, and the ordinal sign that is typed for it */
+    case 0xBA:
+    case 0x2103: /* "degree Celsius" in one sign */
+        return c == 0x2103 ? "C" : "";
+    case 0x2109:
+        return "F";
+    case 0xB2:
+        return "2";
+    case 0xB5: /* micro, and the Greek letter */
+    case 0x3BC:
+        return "u";
+    case 0xB9:
+        return "1";
+    case 0x207B: /* superscript minus */
+    case 0x2212: /* minus sign */
+    case 0x2013:
+        return "-";
+    case 0x2032:
+    case 0x2019:
+        return "'";
+    default:
+        return c >= 0xC0 && c <= 0xFF ? latin[c - 0xC0] : " ";
+    }
+}
+
+static bool is_lower(char c)
+{
+    return c >= 'a' && c <= 'z';
+}
+
+static bool is_upper(char c)
+{
+    return c >= 'A' && c <= 'Z';
+}
+
+static bool is_kept(char c)
+{
+    return is_lower(c) || is_upper(c) || (c >= '0' && c <= '9') ||
+           (c != '\0' && strchr("/%-^*'#()[]{}<>", c) != NULL);
+}
+
+/* Adds one ASCII character, lower case, with a space where a camel's back is.
+ */
+static void put(char c, char *previous, char *out, size_t *n)
+{
+    if (is_upper(c) && is_lower(*previous) && *n + 1 < KW_FOLDED_SIZE)
+        out[(*n)++] = ' ';
+    if (*n + 1 < KW_FOLDED_SIZE)
+        out[(*n)++] = !is_kept(c)   ? ' '
+                      : is_upper(c) ? (char)(c - 'A' + 'a')
+                                    : c;
+    *previous = c;
+}
+
+void kw_fold(const char *text, char *out)
+{
+    char utf8[KW_FOLDED_SIZE];
+    kw_to_utf8(text, strlen(text), utf8, sizeof utf8);
+    const size_t length = strlen(utf8);
+    size_t n = 0;
+    char previous = ' ';
+    for (size_t i = 0, used = 1; i < length; i += used) {
+        const uint32_t c = kw_utf8_next(utf8 + i, length - i, &used);
+        const char ascii[2] = {(char)c, '\0'};
+        for (const char *p = c < 0x80 ? ascii : plain(c); *p != '\0'; p++)
+            put(*p, &previous, out, &n);
+    }
+    out[n] = '\0';
+}
+
+static bool is_utf8(const char *text, size_t length)
+{
+    for (size_t i = 0, used = 1; i < length; i += used) {
+        if (kw_utf8_next(text + i, length - i, &used) == 0xFFFD && used == 1)
+            return false;
+    }
+    return true;
+}
+
+void kw_to_utf8(const char *text, size_t length, char *out, size_t size)
+{
+    const bool latin1 = !is_utf8(text, length);
+    size_t n = 0;
+    for (size_t i = 0; i < length && n + 3 < size; i++) {
+        const unsigned char c = (unsigned char)text[i];
+        if (!latin1 || c < 0x80) {
+            out[n++] = text[i];
+        } else {
+            out[n++] = (char)(0xC0 | c >> 6);
+            out[n++] = (char)(0x80 | (c & 0x3F));
+        }
+    }
+    /* A character cut in half at the end goes whole. */
+    while (!latin1 && n > 0 && n + 3 >= size &&
+           ((unsigned char)out[n - 1] & 0x80) != 0)
+        n--;
+    out[n] = '\0';
+}

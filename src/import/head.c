@@ -1,0 +1,423 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Telling the dialect. Each delimiter is tried on the first rows; the one under
+ * which most rows have the same number of readable fields is right. */
+#include "import/head.h"
+
+#include "core/array.h"
+#include "core/clock.h"
+#include "core/number.h"
+#include "core/text.h"
+#include "import/fold.h"
+#include "import/headings.h"
+
+#include <csv.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum {
+    MOST_ROWS = 400,   /* rows that are looked at */
+    MOST_FIELDS = 256, /* fields of a row that are counted apart */
+    FEW = 3            /* rows that show a pattern */
+};
+
+/* Of the fields of a data row, this share holds numbers, times or blanks; the
+ * rest may be text (a source, a comment). Common practice, no source. */
+static const double SHARE_OF_DATA = 0.6;
+
+/* ---- rows of text ---------------------------------------------------------
+ */
+
+struct splitter {
+    struct kw_head *head;
+    size_t line;
+    size_t newlines;
+    bool row_open;
+    int last_end;
+    bool failed;
+};
+
+static void add_cell(void *cell, size_t length, void *data)
+{
+    struct splitter *splitter = data;
+    struct kw_head *head = splitter->head;
+    if (splitter->failed || head->n_rows == MOST_ROWS)
+        return;
+    if (!splitter->row_open) {
+        if (kw_array_reserve(&head->rows, &head->capacity, head->n_rows + 1,
+                             sizeof *head->rows, NULL) != KW_OK) {
+            splitter->failed = true;
+            return;
+        }
+        head->rows[head->n_rows++] =
+            (struct kw_head_row){.line = splitter->line};
+        splitter->row_open = true;
+    }
+    struct kw_head_row *row = &head->rows[head->n_rows - 1];
+    char *copy = kw_array_new(length + 1, 1, NULL);
+    if (copy == NULL ||
+        kw_array_reserve(&row->cells, &row->capacity, row->n + 1,
+                         sizeof *row->cells, NULL) != KW_OK) {
+        free(copy);
+        splitter->failed = true;
+        return;
+    }
+    if (length > 0)
+        memcpy(copy, cell, length);
+    for (size_t i = 0; i < length; i++)
+        splitter->newlines += copy[i] == '\n';
+    row->cells[row->n++] = copy;
+}
+
+static void end_row(int end, void *data)
+{
+    struct splitter *splitter = data;
+    /* CR LF is reported as two ends: the second one is no line of its own. */
+    const bool second_half =
+        end == '\n' && splitter->last_end == '\r' && !splitter->row_open;
+    splitter->line += splitter->newlines + !second_half;
+    splitter->newlines = 0;
+    splitter->last_end = second_half ? 0 : end;
+    splitter->row_open = false;
+}
+
+static void free_rows(struct kw_head *head)
+{
+    for (size_t i = 0; i < head->n_rows; i++) {
+        for (size_t k = 0; k < head->rows[i].n; k++)
+            free(head->rows[i].cells[k]);
+        free(head->rows[i].cells);
+    }
+    free(head->rows);
+    head->rows = NULL;
+    head->n_rows = head->capacity = 0;
+}
+
+void kw_head_free(struct kw_head *head)
+{
+    free_rows(head);
+    *head = (struct kw_head){0};
+}
+
+static enum kw_status split(const char *text,
+                            size_t length,
+                            char delimiter,
+                            struct kw_head *head,
+                            struct kw_error *error)
+{
+    struct csv_parser parser;
+    struct splitter splitter = {.head = head, .line = 1};
+    if (csv_init(&parser, CSV_REPALL_NL) != 0)
+        return kw_fail_memory(error);
+    csv_set_delim(&parser, (unsigned char)delimiter);
+    const size_t done =
+        csv_parse(&parser, text, length, add_cell, end_row, &splitter);
+    csv_fini(&parser, add_cell, end_row, &splitter);
+    csv_free(&parser);
+    if (done == length && !splitter.failed)
+        return KW_OK;
+    free_rows(head);
+    return kw_fail_memory(error);
+}
+
+/* ---- which rows are data --------------------------------------------------
+ */
+
+static bool is_number(const char *cell)
+{
+    double value = 0.0;
+    const size_t length = strlen(cell);
+    return kw_cell_number(cell, length, '.', &value) ||
+           kw_cell_number(cell, length, ',', &value);
+}
+
+static bool is_time(const char *cell)
+{
+    struct kw_clock clock;
+    double day = 0.0;
+    const size_t length = strlen(cell);
+    return kw_clock_parse(cell, length, &clock) ||
+           kw_date_parse(cell, length, &day);
+}
+
+static bool is_data_row(const struct kw_head_row *row)
+{
+    size_t readable = 0;
+    size_t blank = 0;
+    for (size_t i = 0; i < row->n; i++) {
+        const bool number = is_number(row->cells[i]) || is_time(row->cells[i]);
+        readable += number;
+        blank += !number && kw_is_missing(row->cells[i], strlen(row->cells[i]));
+    }
+    return readable > 0 &&
+           (double)(readable + blank) >= SHARE_OF_DATA * (double)row->n;
+}
+
+static bool is_blank_row(const struct kw_head_row *row)
+{
+    for (size_t i = 0; i < row->n; i++) {
+        if (row->cells[i][0] != '\0')
+            return false;
+    }
+    return true;
+}
+
+/* The number of fields that most data rows have, and how many have it. */
+static size_t usual_fields(const struct kw_head *head, size_t *n_rows)
+{
+    size_t count[MOST_FIELDS] = {0};
+    size_t best = 0;
+    for (size_t i = 0; i < head->n_rows; i++) {
+        const struct kw_head_row *row = &head->rows[i];
+        if (row->n < MOST_FIELDS && is_data_row(row))
+            count[row->n]++;
+    }
+    for (size_t n = 1; n < MOST_FIELDS; n++) {
+        if (count[n] > 0 && count[n] >= count[best])
+            best = n;
+    }
+    *n_rows = count[best];
+    return best;
+}
+
+/* Share of the fields of all data rows that can be read. The wrong delimiter
+ * leaves fields like "5;800". */
+static double readable_share(const struct kw_head *head)
+{
+    size_t readable = 0;
+    size_t all = 0;
+    for (size_t i = 0; i < head->n_rows; i++) {
+        const struct kw_head_row *row = &head->rows[i];
+        for (size_t k = 0; is_data_row(row) && k < row->n; k++) {
+            const char *cell = row->cells[k];
+            readable += is_number(cell) || is_time(cell) ||
+                        kw_is_missing(cell, strlen(cell));
+            all++;
+        }
+    }
+    return all > 0 ? (double)readable / (double)all : 0.0;
+}
+
+/* How well a delimiter fits: the rows that agree on their number of fields, and
+ * how much of them can be read. One field alone agrees with everything and
+ * counts last. */
+static double fitness(const struct kw_head *head)
+{
+    size_t n_rows = 0;
+    const size_t n_fields = usual_fields(head, &n_rows);
+    if (n_fields < 2)
+        return n_rows > 0 ? 0.5 : 0.0;
+    const double share = (double)n_rows / (double)head->n_rows;
+    const double readable = readable_share(head);
+    return share * (double)n_rows * readable * readable + 1.0 +
+           1e-3 * (double)n_fields;
+}
+
+/* ---- heading, units, decimal mark -----------------------------------------
+ */
+
+static size_t find_first_data(const struct kw_head *head)
+{
+    size_t ignored = 0;
+    const size_t usual = usual_fields(head, &ignored);
+    for (size_t i = 0; i < head->n_rows; i++) {
+        const struct kw_head_row *row = &head->rows[i];
+        const bool fits = row->n + 1 >= usual && row->n <= usual + 1;
+        if (fits && is_data_row(row))
+            return i;
+    }
+    return head->n_rows;
+}
+
+static bool is_unit_row(const struct kw_head_row *row)
+{
+    size_t units = 0;
+    size_t filled = 0;
+    for (size_t i = 0; i < row->n; i++) {
+        const char *cell = row->cells[i];
+        if (kw_is_missing(cell, strlen(cell)))
+            continue;
+        filled++;
+        units += kw_is_unit_cell(cell);
+    }
+    return units > 0 && 2 * units >= filled;
+}
+
+/* Does a heading row name anything? Then the row above a row of units is taken
+ * as the heading, and a heading of nothing but units ("rpm;s") stays one. */
+static size_t understood(const struct kw_head_row *row)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < row->n; i++)
+        n += kw_heading_read(row->cells[i], "").role != KW_N_ROLES;
+    return n;
+}
+
+static size_t text_row_above(const struct kw_head *head, size_t index)
+{
+    while (index > 0) {
+        index--;
+        if (!is_blank_row(&head->rows[index]))
+            return index;
+    }
+    return head->n_rows;
+}
+
+static bool could_be_heading(const struct kw_head *head, size_t index)
+{
+    const size_t n_data = head->rows[head->first_data].n;
+    return index < head->n_rows && !is_data_row(&head->rows[index]) &&
+           head->rows[index].n + 1 >= n_data &&
+           head->rows[index].n <= n_data + 1;
+}
+
+static void find_heading(struct kw_head *head)
+{
+    head->first_data = find_first_data(head);
+    head->heading = head->n_rows;
+    head->units = head->n_rows;
+    if (head->first_data == head->n_rows)
+        return;
+    const size_t last = text_row_above(head, head->first_data);
+    if (!could_be_heading(head, last))
+        return;
+    head->heading = last;
+    const size_t above = text_row_above(head, last);
+    if (is_unit_row(&head->rows[last]) && could_be_heading(head, above) &&
+        understood(&head->rows[above]) >= understood(&head->rows[last])) {
+        head->heading = above;
+        head->units = last;
+    }
+}
+
+/* Counts fields that only one of the two marks makes a number of. */
+static char find_point(const struct kw_head *head)
+{
+    size_t points = 0;
+    size_t commas = 0;
+    for (size_t i = head->first_data; i < head->n_rows; i++) {
+        for (size_t k = 0; k < head->rows[i].n; k++) {
+            const char *cell = head->rows[i].cells[k];
+            const size_t length = strlen(cell);
+            double value = 0.0;
+            points += strchr(cell, '.') != NULL &&
+                      kw_number_parse(cell, length, '.', &value);
+            commas += strchr(cell, ',') != NULL &&
+                      kw_number_parse(cell, length, ',', &value);
+            /* "1.234,5" and "1,234.5" are clear by what comes last. */
+            const char *dot = strrchr(cell, '.');
+            const char *comma = strrchr(cell, ',');
+            if (dot != NULL && comma != NULL && is_number(cell)) {
+                points += dot > comma ? FEW : 0;
+                commas += comma > dot ? FEW : 0;
+            }
+        }
+    }
+    return commas > points ? ',' : '.';
+}
+
+/* ---- notes ----------------------------------------------------------------
+ */
+
+/* "Sample rate: 20 Hz", "Abtastrate;20;Hz", "Fréquence = 20Hz": a number beside
+ * the letters Hz, in a note above the table. */
+static double rate_in(const struct kw_head_row *row)
+{
+    struct kw_text line = {0};
+    double rate_hz = NAN;
+    for (size_t i = 0; i < row->n; i++) {
+        kw_text_add(&line, row->cells[i]);
+        kw_text_add(&line, " ");
+    }
+    if (kw_text_failed(&line) || line.length == 0) {
+        kw_text_free(&line);
+        return NAN;
+    }
+    for (const char *p = line.bytes; *p != '\0'; p++) {
+        if ((p[0] != 'H' && p[0] != 'h') || (p[1] != 'z' && p[1] != 'Z'))
+            continue;
+        const char *end = p;
+        while (end > line.bytes && strchr(" ([", end[-1]) != NULL)
+            end--;
+        const char *first = end;
+        while (first > line.bytes && strchr("0123456789.,", first[-1]) != NULL)
+            first--;
+        double value = 0.0;
+        if (kw_cell_number(first, (size_t)(end - first), '.', &value) &&
+            value > 0.0)
+            rate_hz = value;
+        /* "Rate (Hz): 20" has the number behind. */
+        const char *behind = p + 2 + strspn(p + 2, " )]:=;,\t");
+        const size_t digits = strspn(behind, "0123456789.");
+        if (isnan(rate_hz) && kw_number_parse(behind, digits, '.', &value) &&
+            value > 0.0)
+            rate_hz = value;
+    }
+    kw_text_free(&line);
+    return rate_hz;
+}
+
+static double find_rate(const struct kw_head *head)
+{
+    double rate_hz = NAN;
+    for (size_t i = 0; i < head->heading && isnan(rate_hz); i++)
+        rate_hz = rate_in(&head->rows[i]);
+    return rate_hz;
+}
+
+/* ---- the whole ------------------------------------------------------------
+ */
+
+static enum kw_status refuse(const struct kw_head *head,
+                             const char *path,
+                             struct kw_error *error)
+{
+    if (head->n_rows == 0)
+        return kw_fail(error, KW_BAD_INPUT, path, 0, "the file is empty",
+                       "export the session from the logger again");
+    if (head->first_data == head->n_rows)
+        return kw_fail(error, KW_BAD_INPUT, path, 0, "no rows of numbers found",
+                       "export the session as a CSV table with a heading row");
+    return kw_fail(error, KW_BAD_INPUT, path, head->rows[head->first_data].line,
+                   "no heading row above the numbers",
+                   "add a first line that names the columns, such as "
+                   "time,rpm,egt");
+}
+
+enum kw_status kw_head_read(const char *text,
+                            size_t length,
+                            const char *path,
+                            struct kw_head *out,
+                            struct kw_error *error)
+{
+    static const char delimiters[] = {',', ';', '\t', '|'};
+    char best = ',';
+    double best_fitness = -1.0;
+    *out = (struct kw_head){0};
+    for (size_t i = 0; i < sizeof delimiters; i++) {
+        struct kw_head tried = {0};
+        const enum kw_status status =
+            split(text, length, delimiters[i], &tried, error);
+        if (status != KW_OK)
+            return status;
+        const double fits = fitness(&tried);
+        if (fits > best_fitness) {
+            best_fitness = fits;
+            best = delimiters[i];
+        }
+        free_rows(&tried);
+    }
+    const enum kw_status status = split(text, length, best, out, error);
+    if (status != KW_OK)
+        return status;
+    out->delimiter = best;
+    find_heading(out);
+    if (out->heading == out->n_rows) {
+        const enum kw_status refused = refuse(out, path, error);
+        kw_head_free(out);
+        return refused;
+    }
+    out->point = find_point(out);
+    out->rate_hz = find_rate(out);
+    return KW_OK;
+}

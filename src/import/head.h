@@ -1,0 +1,62 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The head of a log: its first lines as a table, from which the dialect is
+ * told: delimiter, decimal mark, where the heading stands and where the data
+ * begin. */
+#ifndef KARTWRIGHT_IMPORT_HEAD_H
+#define KARTWRIGHT_IMPORT_HEAD_H
+
+#include "kartwright/error.h"
+
+#include <stdbool.h>
+
+/* One row of the head. cells[n] are closed strings.
+ *
+ * line  1-based physical line on which the row starts. */
+struct kw_head_row {
+    size_t line;
+    char **cells;
+    size_t n;
+    size_t capacity;
+};
+
+/* delimiter     ',', ';', tab or '|'.
+ * point         decimal mark, '.' or ','.
+ * heading, units, first_data  indices into rows; units is n_rows for none.
+ * rate_hz       stated in a note above the table; NAN for none. */
+struct kw_head {
+    struct kw_head_row *rows;
+    size_t n_rows;
+    size_t capacity;
+    char delimiter;
+    char point;
+    size_t heading;
+    size_t units;
+    size_t first_data;
+    double rate_hz;
+};
+
+/* Reads the head.
+ *
+ * text, length  the first bytes of the log, up to the end of a line unless they
+ *               are the whole of it.
+ * path          for errors.
+ * out           freed with kw_head_free().
+ * returns       KW_OK; KW_BAD_INPUT (nothing in it, no table, no heading row);
+ *               KW_NO_MEMORY. */
+enum kw_status kw_head_read(const char *text,
+                            size_t length,
+                            const char *path,
+                            struct kw_head *out,
+                            struct kw_error *error);
+void kw_head_free(struct kw_head *head);
+
+/* Is this cell one that says "no reading": blank, NaN, -, n/a, OPEN? */
+bool kw_is_missing(const char *cell, size_t length);
+
+/* Reads a number with the log's decimal mark, also with thousands marks
+ * ("1.234,5", "12 500").
+ *
+ * returns  false when it is none. */
+bool kw_cell_number(const char *cell, size_t length, char point, double *out);
+
+#endif

@@ -1,0 +1,36 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* From a heading to the role of its column and its unit. */
+#ifndef KARTWRIGHT_IMPORT_HEADINGS_H
+#define KARTWRIGHT_IMPORT_HEADINGS_H
+
+#include "core/units.h"
+#include "kartwright/log.h"
+
+/* What a heading most likely means.
+ *
+ * role    KW_N_ROLES when it is not understood.
+ * score   how sure, comparable between headings; above 0 with a role.
+ * unit    as written in the heading or the units row; NULL when not stated.
+ * words   the row of the table that matched, for the person; "" for none. */
+struct kw_heading {
+    enum kw_role role;
+    int score;
+    const struct kw_unit *unit;
+    const char *words;
+};
+
+/* Reads a heading and the cell of the units row below it ("" for none). */
+struct kw_heading kw_heading_read(const char *heading, const char *unit_cell);
+
+/* The unit written in a heading or its units row, for a stated role. */
+const struct kw_unit *kw_heading_unit(enum kw_role role,
+                                      const char *heading,
+                                      const char *unit_cell);
+
+/* The kind of quantity that a role holds. */
+enum kw_quantity kw_role_quantity(enum kw_role role);
+
+/* true when the cell could stand in a row of units: "[rpm]", "°C", "s". */
+bool kw_is_unit_cell(const char *cell);
+
+#endif

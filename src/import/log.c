@@ -1,0 +1,388 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The log as a whole: head, columns, table and clock put together. */
+#include "kartwright/log.h"
+
+#include "core/array.h"
+#include "core/robust.h"
+#include "core/text.h"
+#include "import/bytes.h"
+#include "import/columns.h"
+#include "import/head.h"
+#include "import/table.h"
+#include "import/time_axis.h"
+#include "import/unit_guess.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum {
+    HEAD_SIZE = 1 << 16,    /* bytes in which the table must begin */
+    ROWS_FOR_COLUMNS = 400, /* enough to show and judge columns */
+    ROWS_NAMED = 3          /* rejected rows that are named, of a kind */
+};
+
+/* ---- roles ----------------------------------------------------------------
+ */
+
+static const char *const role_names[KW_N_ROLES] = {
+    "time",      "rpm",      "egt",        "speed",      "latitude",
+    "longitude", "lap",      "lap_marker", "water_temp", "head_temp",
+    "throttle",  "axle_rpm", "accel_long", "accel_lat",  "battery_v",
+};
+
+const char *kw_role_name(enum kw_role role)
+{
+    return role < KW_N_ROLES ? role_names[role] : "";
+}
+
+enum kw_role kw_role_from_name(const char *name)
+{
+    for (size_t i = 0; i < KW_N_ROLES; i++) {
+        if (kw_text_same(role_names[i], name))
+            return (enum kw_role)i;
+    }
+    return KW_N_ROLES;
+}
+
+const struct kw_channel *kw_log_channel(const struct kw_log *log,
+                                        enum kw_role role,
+                                        size_t probe)
+{
+    for (size_t i = 0; i < log->n_channels; i++) {
+        if (log->channels[i].role == role && log->channels[i].probe == probe)
+            return &log->channels[i];
+    }
+    return NULL;
+}
+
+void kw_log_free(struct kw_log *log)
+{
+    for (size_t i = 0; i < log->n_channels; i++) {
+        free(log->channels[i].column);
+        free(log->channels[i].unit);
+        free(log->channels[i].why);
+        free(log->channels[i].values);
+    }
+    free(log->channels);
+    free(log->path);
+    free(log->time_s);
+    kw_notices_free(&log->notices);
+    *log = (struct kw_log){0};
+}
+
+/* ---- the clock ------------------------------------------------------------
+ */
+
+static const struct kw_column *time_column(const struct kw_table *table,
+                                           const struct kw_columns *columns)
+{
+    return table->time < table->n_slots
+               ? &columns->items[table->slots[table->time].column]
+               : NULL;
+}
+
+/* Seconds of a stated rate, or the time column in seconds. */
+static enum kw_status make_stamps(const struct kw_table *table,
+                                  const struct kw_columns *columns,
+                                  double rate_hz,
+                                  struct kw_log *log,
+                                  struct kw_error *error)
+{
+    const struct kw_column *column = time_column(table, columns);
+    log->time_s = kw_array_new(table->n_rows, sizeof *log->time_s, error);
+    if (log->time_s == NULL)
+        return KW_NO_MEMORY;
+    for (size_t i = 0; column == NULL && i < table->n_rows; i++)
+        log->time_s[i] = (double)i / rate_hz;
+    if (column == NULL)
+        return KW_OK;
+    const double *values = table->slots[table->time].values;
+    double factor = 1.0;
+    if (!column->clock)
+        factor = column->unit != NULL
+                     ? column->unit->factor
+                     : kw_guess_time_factor(values, table->n_rows);
+    for (size_t i = 0; i < table->n_rows; i++)
+        log->time_s[i] = values[i] * factor;
+    log->start_unix_s = kw_start_of_epoch(log->time_s[0], column->dated);
+    return KW_OK;
+}
+
+static const char *const fates[] = {
+    [KW_STAMP_KEPT] = "",
+    [KW_STAMP_REPEATED] = "time stamp repeats the one before: row left out",
+    [KW_STAMP_BACKWARD] = "time stamp goes back: row left out",
+    [KW_STAMP_FAR_AHEAD] =
+        "time stamp is far ahead of its neighbours: row left out",
+};
+
+static const char *const fate_counts[] = {
+    [KW_STAMP_KEPT] = "",
+    [KW_STAMP_REPEATED] = "rows with a repeated time stamp were left out",
+    [KW_STAMP_BACKWARD] = "rows with a time stamp that goes back were left out",
+    [KW_STAMP_FAR_AHEAD] = "rows with a time stamp far ahead were left out",
+};
+
+static enum kw_status name_rejected(const enum kw_stamp *fate,
+                                    const struct kw_table *table,
+                                    struct kw_notices *notices,
+                                    struct kw_error *error)
+{
+    size_t count[KW_STAMP_FAR_AHEAD + 1] = {0};
+    enum kw_status status = KW_OK;
+    for (size_t i = 0; status == KW_OK && i < table->n_rows; i++) {
+        if (fate[i] != KW_STAMP_KEPT && ++count[fate[i]] <= ROWS_NAMED)
+            status =
+                kw_notices_add(notices, table->line[i], fates[fate[i]], error);
+    }
+    for (size_t k = KW_STAMP_REPEATED;
+         status == KW_OK && k <= KW_STAMP_FAR_AHEAD; k++) {
+        struct kw_text text = {0};
+        if (count[k] <= ROWS_NAMED)
+            continue;
+        kw_text_addf(&text, "in all %zu %s", count[k], fate_counts[k]);
+        status = kw_text_failed(&text)
+                     ? kw_fail_memory(error)
+                     : kw_notices_add(notices, 0, text.bytes, error);
+        kw_text_free(&text);
+    }
+    return status;
+}
+
+/* Moves the rows that are kept to the front of every array. */
+static void drop_rejected(const enum kw_stamp *fate,
+                          struct kw_table *table,
+                          struct kw_log *log)
+{
+    size_t kept = 0;
+    for (size_t i = 0; i < table->n_rows; i++) {
+        if (fate[i] != KW_STAMP_KEPT)
+            continue;
+        log->time_s[kept] = log->time_s[i];
+        for (size_t k = 0; k < table->n_slots; k++)
+            table->slots[k].values[kept] = table->slots[k].values[i];
+        table->line[kept++] = table->line[i];
+    }
+    table->n_rows = kept;
+}
+
+static enum kw_status make_clock(struct kw_table *table,
+                                 const struct kw_columns *columns,
+                                 double rate_hz,
+                                 struct kw_log *log,
+                                 struct kw_error *error)
+{
+    enum kw_status status = make_stamps(table, columns, rate_hz, log, error);
+    const struct kw_column *column = time_column(table, columns);
+    if (status != KW_OK || column == NULL)
+        return status;
+    enum kw_stamp *fate = kw_array_new(table->n_rows, sizeof *fate, error);
+    if (fate == NULL)
+        return KW_NO_MEMORY;
+    status =
+        kw_time_axis(log->time_s, fate, table->line, table->n_rows,
+                     column->clock && !column->dated, &log->notices, error);
+    if (status == KW_OK)
+        status = name_rejected(fate, table, &log->notices, error);
+    if (status == KW_OK)
+        drop_rejected(fate, table, log);
+    free(fate);
+    return status;
+}
+
+static double usual_rate_hz(const struct kw_log *log)
+{
+    if (log->rows_used < 2)
+        return NAN;
+    double *steps = kw_array_new(log->rows_used - 1, sizeof *steps, NULL);
+    if (steps == NULL)
+        return (double)(log->rows_used - 1) / log->duration_s;
+    for (size_t i = 0; i + 1 < log->rows_used; i++)
+        steps[i] = log->time_s[i + 1] - log->time_s[i];
+    const double step_s = kw_median(steps, log->rows_used - 1, steps);
+    free(steps);
+    return 1.0 / step_s;
+}
+
+/* ---- channels -------------------------------------------------------------
+ */
+
+static enum kw_status fill_channel(struct kw_slot *slot,
+                                   const struct kw_column *column,
+                                   const struct kw_table *table,
+                                   struct kw_channel *channel,
+                                   struct kw_error *error)
+{
+    const bool is_time = column->role == KW_ROLE_TIME;
+    struct kw_unit_choice unit = {column->unit, NULL};
+    if (column->unit == NULL && !column->clock)
+        unit = kw_guess_unit(column->role, slot->values, table->n_rows);
+    struct kw_text why = {0};
+    kw_text_add(&why, column->why);
+    if (unit.why != NULL)
+        kw_text_addf(&why, "%s%s", column->why[0] != '\0' ? "; " : "",
+                     unit.why);
+    const char *name = unit.unit != NULL ? unit.unit->name : "";
+    if (column->clock)
+        name = column->dated ? "ISO 8601" : "hh:mm:ss";
+    channel->role = column->role;
+    channel->column = kw_text_duplicate(column->heading, error);
+    channel->unit = kw_text_duplicate(name, error);
+    channel->why = kw_text_take(&why, error);
+    if (channel->column == NULL || channel->unit == NULL ||
+        channel->why == NULL)
+        return KW_NO_MEMORY;
+    if (is_time)
+        return KW_OK;
+    channel->values = slot->values;
+    slot->values = NULL;
+    for (size_t i = 0; i < table->n_rows; i++) {
+        channel->missing += isnan(channel->values[i]) ? 1 : 0;
+        if (unit.unit != NULL)
+            channel->values[i] =
+                channel->values[i] * unit.unit->factor + unit.unit->offset;
+    }
+    return KW_OK;
+}
+
+static enum kw_status make_channels(struct kw_table *table,
+                                    const struct kw_columns *columns,
+                                    struct kw_log *log,
+                                    struct kw_error *error)
+{
+    size_t probes = 0;
+    enum kw_status status = KW_OK;
+    log->channels = kw_array_new(table->n_slots, sizeof *log->channels, error);
+    if (log->channels == NULL)
+        return KW_NO_MEMORY;
+    for (size_t i = 0; status == KW_OK && i < table->n_slots; i++) {
+        struct kw_slot *slot = &table->slots[i];
+        struct kw_channel *channel = &log->channels[log->n_channels++];
+        status = fill_channel(slot, &columns->items[slot->column], table,
+                              channel, error);
+        if (channel->role == KW_ROLE_EGT)
+            channel->probe = probes++;
+    }
+    return status;
+}
+
+/* ---- reading --------------------------------------------------------------
+ */
+
+/* Everything that is open while a log is read. */
+struct reading {
+    const struct kw_import_options *options;
+    struct kw_bytes bytes;
+    char *first;
+    size_t n_first;
+    struct kw_head head;
+    struct kw_columns columns;
+    struct kw_table table;
+};
+
+/* Reads the first stretch and cuts it behind its last whole line for the head;
+ * all of it goes to the table. */
+static enum kw_status read_head(struct reading *reading, struct kw_error *error)
+{
+    reading->first = kw_array_new(HEAD_SIZE, 1, error);
+    if (reading->first == NULL)
+        return KW_NO_MEMORY;
+    size_t length = 0;
+    do {
+        const enum kw_status status =
+            kw_bytes_read(&reading->bytes, reading->first + reading->n_first,
+                          HEAD_SIZE - reading->n_first, &length, error);
+        if (status != KW_OK)
+            return status;
+        reading->n_first += length;
+    } while (length > 0 && HEAD_SIZE - reading->n_first >= 64);
+    size_t whole = reading->n_first;
+    if (length > 0) {
+        while (whole > 0 && reading->first[whole - 1] != '\n' &&
+               reading->first[whole - 1] != '\r')
+            whole--;
+    }
+    return kw_head_read(reading->first, whole > 0 ? whole : reading->n_first,
+                        reading->bytes.path, &reading->head, error);
+}
+
+static enum kw_status read_rows(struct reading *reading,
+                                struct kw_log *log,
+                                struct kw_error *error)
+{
+    const struct kw_head *head = &reading->head;
+    const struct kw_table_source source = {
+        .bytes = &reading->bytes,
+        .first = reading->first,
+        .n_first = reading->n_first,
+        .head = head,
+        .columns = &reading->columns,
+        .most_rows =
+            reading->options->columns_only ? ROWS_FOR_COLUMNS : SIZE_MAX,
+    };
+    enum kw_status status =
+        kw_columns_notices(&reading->columns, head->rows[head->heading].line,
+                           &log->notices, error);
+    if (status == KW_OK)
+        status = kw_table_read(&source, &log->notices, &reading->table, error);
+    if (status == KW_OK && reading->table.n_rows == 0)
+        status = kw_fail(error, KW_BAD_INPUT, reading->bytes.path,
+                         head->rows[head->first_data].line,
+                         "no row below the heading can be read",
+                         "compare the rows with the heading: the same number "
+                         "of fields, a time in each");
+    return status;
+}
+
+static enum kw_status finish(struct reading *reading,
+                             struct kw_log *log,
+                             struct kw_error *error)
+{
+    struct kw_table *table = &reading->table;
+    const double rate_hz = reading->options->rate_hz > 0.0
+                               ? reading->options->rate_hz
+                               : reading->head.rate_hz;
+    log->data_rows = table->data_rows;
+    log->start_unix_s = NAN;
+    log->path = kw_text_duplicate(reading->bytes.path, error);
+    if (log->path == NULL)
+        return KW_NO_MEMORY;
+    enum kw_status status =
+        make_clock(table, &reading->columns, rate_hz, log, error);
+    if (status != KW_OK)
+        return status;
+    log->rows_used = table->n_rows;
+    log->rows_rejected = log->data_rows - log->rows_used;
+    log->duration_s = log->time_s[log->rows_used - 1] - log->time_s[0];
+    log->sample_rate_hz = usual_rate_hz(log);
+    return make_channels(table, &reading->columns, log, error);
+}
+
+enum kw_status kw_log_read(const char *path,
+                           const struct kw_import_options *options,
+                           struct kw_log *out,
+                           struct kw_error *error)
+{
+    static const struct kw_import_options defaults = {0};
+    struct reading reading = {.options = options != NULL ? options : &defaults};
+    *out = (struct kw_log){0};
+    enum kw_status status = kw_bytes_open(&reading.bytes, path, error);
+    if (status == KW_OK)
+        status = read_head(&reading, error);
+    if (status == KW_OK)
+        status = kw_columns_find(&reading.head, path, reading.options,
+                                 &reading.columns, error);
+    if (status == KW_OK)
+        status = read_rows(&reading, out, error);
+    if (status == KW_OK)
+        status = finish(&reading, out, error);
+    kw_bytes_close(&reading.bytes);
+    free(reading.first);
+    kw_head_free(&reading.head);
+    kw_columns_free(&reading.columns);
+    kw_table_free(&reading.table);
+    if (status != KW_OK)
+        kw_log_free(out);
+    return status;
+}

@@ -1,0 +1,269 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Reading a kart profile with inih. A misspelt key is refused: a limit that is
+ * silently not used is worse than none. */
+#include "kartwright/profile.h"
+
+#include "core/array.h"
+#include "core/number.h"
+#include "core/text.h"
+
+#include <errno.h>
+#include <ini.h>
+#include <math.h>
+#include <stddef.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* One numeric key: value in the file * factor goes to the field. The range is
+ * that of what karts have (common practice, no source), wide enough for all. */
+struct key {
+    const char *section;
+    const char *name;
+    size_t offset;
+    double factor;
+    double lowest;
+    double highest;
+};
+
+#define FIELD(name) offsetof(struct kw_profile, name)
+
+static const struct key keys[] = {
+    {"kart", "mass_kg", FIELD(mass_kg), 1.0, 40, 400},
+    {"kart", "tyre_circumference_mm", FIELD(tyre_circumference_m), 1e-3, 400,
+     2000},
+    {"kart", "engine_teeth", FIELD(engine_teeth), 1.0, 5, 60},
+    {"kart", "axle_teeth", FIELD(axle_teeth), 1.0, 10, 150},
+    {"engine", "idle_rpm", FIELD(idle_rpm), 1.0, 300, 6000},
+    {"engine", "max_rpm", FIELD(max_rpm), 1.0, 1500, 25000},
+    {"engine", "clutch_rpm", FIELD(clutch_rpm), 1.0, 800, 12000},
+    {"engine", "egt_limit_c", FIELD(egt_limit_c), 1.0, 200, 1000},
+    {"engine", "probe_lag_s", FIELD(probe_lag_s), 1.0, 0.01, 20},
+};
+
+enum { N_KEYS = sizeof keys / sizeof keys[0] };
+
+/* What the handler needs, and the first thing that was wrong. */
+struct reading {
+    struct kw_profile *profile;
+    bool failed;
+    bool no_memory;
+    struct kw_text what;
+    struct kw_text todo;
+};
+
+void kw_profile_init(struct kw_profile *profile)
+{
+    *profile = (struct kw_profile){
+        .mass_kg = NAN,
+        .tyre_circumference_m = NAN,
+        .engine_teeth = NAN,
+        .axle_teeth = NAN,
+        .idle_rpm = NAN,
+        .max_rpm = NAN,
+        .clutch_rpm = NAN,
+        .egt_limit_c = NAN,
+        .probe_lag_s = NAN,
+        .line_lat_deg = {NAN, NAN},
+        .line_lon_deg = {NAN, NAN},
+    };
+}
+
+void kw_profile_free(struct kw_profile *profile)
+{
+    for (size_t i = 0; i < profile->n_columns; i++)
+        free(profile->columns[i].heading);
+    free(profile->columns);
+    free(profile->name);
+    kw_profile_init(profile);
+}
+
+double kw_profile_gearing(const struct kw_profile *profile)
+{
+    return profile->axle_teeth / profile->engine_teeth;
+}
+
+/* ---- one line -------------------------------------------------------------
+ */
+
+static int refuse(struct reading *reading,
+                  const char *problem,
+                  const char *word,
+                  const char *todo)
+{
+    if (!reading->failed) {
+        reading->failed = true;
+        kw_text_add(&reading->what, problem);
+        kw_text_add(&reading->what, " '");
+        kw_text_add_visible(&reading->what, word);
+        kw_text_add(&reading->what, "'");
+        kw_text_add(&reading->todo, todo);
+    }
+    return 0;
+}
+
+static int refuse_number(struct reading *reading,
+                         const struct key *key,
+                         const char *value)
+{
+    struct kw_text todo = {0};
+    kw_text_addf(&todo, "give %s a number from ", key->name);
+    kw_text_add_number(&todo, key->lowest, key->lowest < 1.0 ? 2 : 0);
+    kw_text_add(&todo, " to ");
+    kw_text_add_number(&todo, key->highest, 0);
+    if (strchr(value, ',') != NULL)
+        kw_text_add(&todo, ", with a decimal point");
+    const int refused = refuse(reading, "impossible value", value,
+                               kw_text_failed(&todo) ? "" : todo.bytes);
+    kw_text_free(&todo);
+    return refused;
+}
+
+static int read_number(struct reading *reading,
+                       const struct key *key,
+                       const char *value)
+{
+    double number = NAN;
+    if (!kw_number_parse(value, strlen(value), '.', &number) ||
+        !(number >= key->lowest && number <= key->highest))
+        return refuse_number(reading, key, value);
+    number *= key->factor;
+    memcpy((char *)reading->profile + key->offset, &number, sizeof number);
+    return 1;
+}
+
+/* "51.00010, 3.00020" */
+static int read_point(struct reading *reading, size_t end, const char *value)
+{
+    const char *comma = strchr(value, ',');
+    const char *second =
+        comma == NULL ? "" : comma + 1 + strspn(comma + 1, " ");
+    size_t first_length = comma == NULL ? 0 : (size_t)(comma - value);
+    double lat = NAN;
+    double lon = NAN;
+    while (first_length > 0 && value[first_length - 1] == ' ')
+        first_length--;
+    if (!kw_number_parse(value, first_length, '.', &lat) ||
+        !kw_number_parse(second, strlen(second), '.', &lon) ||
+        !(fabs(lat) <= 90.0 && fabs(lon) <= 180.0))
+        return refuse(reading, "no position:", value,
+                      "write latitude and longitude as 51.00010, 3.00020");
+    reading->profile->line_lat_deg[end] = lat;
+    reading->profile->line_lon_deg[end] = lon;
+    return 1;
+}
+
+static int read_column(struct reading *reading,
+                       const char *name,
+                       const char *value)
+{
+    struct kw_profile *profile = reading->profile;
+    const enum kw_role role = kw_role_from_name(name);
+    if (role == KW_N_ROLES)
+        return refuse(reading, "no such role:", name,
+                      "write a role such as time, rpm, egt or speed");
+    char *heading = kw_text_duplicate(value, NULL);
+    if (heading == NULL ||
+        kw_array_reserve(&profile->columns, &profile->columns_capacity,
+                         profile->n_columns + 1, sizeof *profile->columns,
+                         NULL) != KW_OK) {
+        free(heading);
+        reading->no_memory = true;
+        return 0;
+    }
+    profile->columns[profile->n_columns++] =
+        (struct kw_column_choice){role, heading};
+    return 1;
+}
+
+static int read_name(struct reading *reading, const char *value)
+{
+    char *name = kw_text_duplicate(value, NULL);
+    reading->no_memory = reading->no_memory || name == NULL;
+    free(reading->profile->name);
+    reading->profile->name = name;
+    return name != NULL;
+}
+
+static int on_line(void *data,
+                   const char *section,
+                   const char *name,
+                   const char *value)
+{
+    struct reading *reading = data;
+    if (strcmp(section, "columns") == 0)
+        return read_column(reading, name, value);
+    if (strcmp(section, "kart") == 0 && strcmp(name, "name") == 0)
+        return read_name(reading, value);
+    if (strcmp(section, "line") == 0 && strcmp(name, "a") == 0)
+        return read_point(reading, 0, value);
+    if (strcmp(section, "line") == 0 && strcmp(name, "b") == 0)
+        return read_point(reading, 1, value);
+    for (size_t i = 0; i < N_KEYS; i++) {
+        if (strcmp(section, keys[i].section) == 0 &&
+            strcmp(name, keys[i].name) == 0)
+            return read_number(reading, &keys[i], value);
+    }
+    return refuse(reading, "unknown key", name,
+                  "see 'man kartwright-review' for the keys of a profile");
+}
+
+/* ---- the whole file -------------------------------------------------------
+ */
+
+static enum kw_status check_line(const struct kw_profile *profile,
+                                 const char *path,
+                                 struct kw_error *error)
+{
+    const bool has_a = !isnan(profile->line_lat_deg[0]);
+    const bool has_b = !isnan(profile->line_lat_deg[1]);
+    if (has_a == has_b)
+        return KW_OK;
+    return kw_fail(error, KW_BAD_INPUT, path, 0,
+                   "the start/finish line has one end only",
+                   "give both a and b under [line]");
+}
+
+static enum kw_status read_file(FILE *file,
+                                const char *path,
+                                struct kw_profile *out,
+                                struct kw_error *error)
+{
+    struct reading reading = {.profile = out};
+    const int line = ini_parse_file(file, on_line, &reading);
+    enum kw_status status = KW_OK;
+    if (line == -2 || reading.no_memory || kw_text_failed(&reading.what) ||
+        kw_text_failed(&reading.todo))
+        status = kw_fail_memory(error);
+    else if (ferror(file))
+        status = kw_fail(error, KW_IO_FAILED, path, 0, strerror(errno),
+                         "give the path of a profile");
+    else if (reading.failed)
+        status = kw_fail(error, KW_BAD_INPUT, path, (size_t)line,
+                         reading.what.bytes, reading.todo.bytes);
+    else if (line != 0)
+        status = kw_fail(error, KW_BAD_INPUT, path, line > 0 ? (size_t)line : 0,
+                         "neither a [section] nor key = value",
+                         "write one key = value on each line");
+    else
+        status = check_line(out, path, error);
+    kw_text_free(&reading.what);
+    kw_text_free(&reading.todo);
+    return status;
+}
+
+enum kw_status kw_profile_read(const char *path,
+                               struct kw_profile *out,
+                               struct kw_error *error)
+{
+    kw_profile_init(out);
+    FILE *file = fopen(path, "r");
+    if (file == NULL)
+        return kw_fail(error, KW_BAD_INPUT, path, 0, strerror(errno),
+                       "give the path of a profile with --kart");
+    const enum kw_status status = read_file(file, path, out, error);
+    fclose(file);
+    if (status != KW_OK)
+        kw_profile_free(out);
+    return status;
+}

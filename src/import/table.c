@@ -1,0 +1,398 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Reading rows with libcsv. Each field is turned into a number as it comes by;
+ * nothing of the text is kept, so memory grows with the numbers only. */
+#include "import/table.h"
+
+#include "core/array.h"
+#include "core/clock.h"
+#include "core/number.h"
+#include "core/text.h"
+
+#include <csv.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum {
+    BLOCK_SIZE = 1 << 16,
+    NAMED_OF_A_KIND = 3, /* notices with a line before they are only counted */
+    SHOWN_VALUE = 24     /* bytes of a field that a notice quotes */
+};
+
+/* What can be wrong with a row or a field. */
+enum complaint { WRONG_COUNT, NO_TIME, UNREADABLE, N_COMPLAINTS };
+
+/* The state between two callbacks of libcsv.
+ *
+ * slot_of      slot_of[n_columns]: the slot of a column, or n_slots.
+ * row          row[n_slots]: the row being read.
+ * field        fields seen in it.
+ * line         1-based physical line on which it starts.
+ * newlines     line ends inside its quoted fields.
+ * as_heading   fields that repeat the heading or the units row.
+ * bad_*        the first field of the row that could not be read. */
+struct reader {
+    const struct kw_table_source *source;
+    struct kw_table *table;
+    struct kw_notices *notices;
+    struct kw_error *error;
+    enum kw_status status;
+    size_t *slot_of;
+    double *row;
+    size_t n_columns;
+    size_t field;
+    size_t filled;
+    size_t line;
+    size_t newlines;
+    size_t skip_to_line;
+    size_t as_heading;
+    size_t n_bad;
+    size_t bad_column;
+    char bad_value[SHOWN_VALUE];
+    bool comment;
+    bool last_field_empty;
+    int last_end;
+    size_t count[N_COMPLAINTS];
+};
+
+void kw_table_free(struct kw_table *table)
+{
+    for (size_t i = 0; i < table->n_slots; i++)
+        free(table->slots[i].values);
+    free(table->slots);
+    free(table->line);
+    *table = (struct kw_table){0};
+}
+
+/* ---- notices --------------------------------------------------------------
+ */
+
+static void notice(struct reader *reader,
+                   enum complaint kind,
+                   struct kw_text *text)
+{
+    reader->count[kind]++;
+    if (reader->count[kind] <= NAMED_OF_A_KIND && reader->status == KW_OK)
+        reader->status = kw_text_failed(text)
+                             ? kw_fail_memory(reader->error)
+                             : kw_notices_add(reader->notices, reader->line,
+                                              text->bytes, reader->error);
+    kw_text_free(text);
+}
+
+static void complain_about_count(struct reader *reader)
+{
+    struct kw_text text = {0};
+    kw_text_addf(&text, "row has %zu fields, expected %zu: left out",
+                 reader->field, reader->n_columns);
+    notice(reader, WRONG_COUNT, &text);
+}
+
+static void complain_about_time(struct reader *reader)
+{
+    struct kw_text text = {0};
+    kw_text_add(&text, "row has no readable time: left out");
+    notice(reader, NO_TIME, &text);
+}
+
+static void complain_about_field(struct reader *reader)
+{
+    struct kw_text text = {0};
+    kw_text_add(&text, "'");
+    kw_text_add_visible(&text, reader->bad_value);
+    kw_text_add(&text, "' in column '");
+    kw_text_add_visible(
+        &text, reader->source->columns->items[reader->bad_column].heading);
+    kw_text_add(&text, "' is no number: taken as missing");
+    notice(reader, UNREADABLE, &text);
+}
+
+/* What was counted beyond those that were named. */
+static enum kw_status sum_up(struct reader *reader)
+{
+    static const char *const kinds[N_COMPLAINTS] = {
+        [WRONG_COUNT] = "rows with a wrong number of fields were left out",
+        [NO_TIME] = "rows without a readable time were left out",
+        [UNREADABLE] = "rows with fields that are no number",
+    };
+    for (size_t i = 0; i < N_COMPLAINTS; i++) {
+        if (reader->count[i] <= NAMED_OF_A_KIND)
+            continue;
+        struct kw_text text = {0};
+        kw_text_addf(&text, "in all %zu %s", reader->count[i], kinds[i]);
+        const enum kw_status status =
+            kw_text_failed(&text)
+                ? kw_fail_memory(reader->error)
+                : kw_notices_add(reader->notices, 0, text.bytes, reader->error);
+        kw_text_free(&text);
+        if (status != KW_OK)
+            return status;
+    }
+    return KW_OK;
+}
+
+/* ---- fields ---------------------------------------------------------------
+ */
+
+static bool repeats(const struct kw_head *head,
+                    size_t row,
+                    size_t column,
+                    const char *text,
+                    size_t length)
+{
+    if (row >= head->n_rows || column >= head->rows[row].n)
+        return false;
+    const char *cell = head->rows[row].cells[column];
+    return strlen(cell) == length && length > 0 &&
+           memcmp(cell, text, length) == 0;
+}
+
+static void count_newlines(struct reader *reader,
+                           const char *text,
+                           size_t length)
+{
+    for (const char *p = text;
+         (p = memchr(p, '\n', length - (size_t)(p - text))) != NULL; p++)
+        reader->newlines++;
+}
+
+/* A field that is no plain number: a clock, a blank, thousands marks, the
+ * heading once more, or something that nobody can read. */
+static void read_odd_field(struct reader *reader,
+                           size_t slot,
+                           const char *text,
+                           size_t length)
+{
+    const struct kw_head *head = reader->source->head;
+    const size_t column = reader->field;
+    struct kw_clock clock;
+    double *value = &reader->row[slot];
+    count_newlines(reader, text, length);
+    if (reader->source->columns->items[column].clock &&
+        kw_clock_parse(text, length, &clock)) {
+        *value = clock.seconds;
+        return;
+    }
+    if (kw_is_missing(text, length) ||
+        kw_cell_number(text, length, head->point, value))
+        return;
+    if (repeats(head, head->heading, column, text, length) ||
+        repeats(head, head->units, column, text, length)) {
+        reader->as_heading++;
+        return;
+    }
+    if (reader->n_bad++ > 0)
+        return;
+    reader->bad_column = column;
+    const size_t n = length < SHOWN_VALUE - 1 ? length : SHOWN_VALUE - 1;
+    memcpy(reader->bad_value, text, n);
+    reader->bad_value[n] = '\0';
+}
+
+static void on_field(void *field, size_t length, void *data)
+{
+    struct reader *reader = data;
+    const char *text = field;
+    const size_t column = reader->field;
+    if (column == 0)
+        reader->comment = length > 0 && *text == '#';
+    reader->last_field_empty = length == 0;
+    reader->filled += length > 0;
+    if (column < reader->n_columns && reader->line >= reader->skip_to_line) {
+        const size_t slot = reader->slot_of[column];
+        if (slot == reader->table->n_slots) {
+            if (length > 0)
+                count_newlines(reader, text, length);
+        } else if (reader->source->columns->items[column].clock ||
+                   !kw_number_parse(text, length, reader->source->head->point,
+                                    &reader->row[slot])) {
+            read_odd_field(reader, slot, text, length);
+        }
+    } else if (length > 0) {
+        count_newlines(reader, text, length);
+    }
+    reader->field++;
+}
+
+/* ---- rows -----------------------------------------------------------------
+ */
+
+/* One reserve for all slots: they grow together. */
+static bool make_room(struct reader *reader)
+{
+    struct kw_table *table = reader->table;
+    if (table->n_rows < table->line_capacity)
+        return true;
+    reader->status =
+        kw_array_reserve(&table->line, &table->line_capacity, table->n_rows + 1,
+                         sizeof *table->line, reader->error);
+    for (size_t i = 0; reader->status == KW_OK && i < table->n_slots; i++)
+        reader->status =
+            kw_array_reserve(&table->slots[i].values, &table->slots[i].capacity,
+                             table->line_capacity,
+                             sizeof *table->slots[i].values, reader->error);
+    return reader->status == KW_OK;
+}
+
+static void keep_row(struct reader *reader)
+{
+    struct kw_table *table = reader->table;
+    if (!make_room(reader))
+        return;
+    for (size_t i = 0; i < table->n_slots; i++)
+        table->slots[i].values[table->n_rows] = reader->row[i];
+    table->line[table->n_rows++] =
+        reader->line < UINT32_MAX ? (uint32_t)reader->line : UINT32_MAX;
+}
+
+/* One field more than the heading is a comma at the end of the line (RFC 4180
+ * counts an empty field there); one less, where the heading has such a comma.
+ */
+static bool count_is_right(const struct reader *reader)
+{
+    if (reader->field == reader->n_columns)
+        return true;
+    if (reader->field == reader->n_columns + 1)
+        return reader->last_field_empty;
+    const struct kw_columns *columns = reader->source->columns;
+    return reader->field + 1 == reader->n_columns &&
+           columns->items[reader->n_columns - 1].heading[0] == '\0';
+}
+
+static void judge_row(struct reader *reader)
+{
+    struct kw_table *table = reader->table;
+    if (reader->filled == 0 || reader->comment ||
+        reader->line < reader->skip_to_line ||
+        (reader->as_heading > 0 && reader->as_heading >= reader->n_bad))
+        return;
+    table->data_rows++;
+    if (!count_is_right(reader)) {
+        complain_about_count(reader);
+    } else if (table->time < table->n_slots &&
+               isnan(reader->row[table->time])) {
+        complain_about_time(reader);
+    } else {
+        if (reader->n_bad > 0)
+            complain_about_field(reader);
+        keep_row(reader);
+    }
+}
+
+static void on_row_end(int end, void *data)
+{
+    struct reader *reader = data;
+    const bool second_half =
+        end == '\n' && reader->last_end == '\r' && reader->field == 0;
+    if (reader->field > 0) {
+        judge_row(reader);
+        for (size_t i = 0; i < reader->table->n_slots; i++)
+            reader->row[i] = NAN;
+    }
+    reader->line += reader->newlines + !second_half;
+    reader->last_end = second_half ? 0 : end;
+    reader->field = reader->filled = reader->newlines = 0;
+    reader->as_heading = reader->n_bad = 0;
+}
+
+/* ---- the whole table ------------------------------------------------------
+ */
+
+static enum kw_status make_slots(struct reader *reader)
+{
+    const struct kw_columns *columns = reader->source->columns;
+    struct kw_table *table = reader->table;
+    table->slots =
+        kw_array_new(columns->n, sizeof *table->slots, reader->error);
+    reader->slot_of =
+        kw_array_new(columns->n, sizeof *reader->slot_of, reader->error);
+    reader->row = kw_array_new_nan(columns->n, reader->error);
+    if (table->slots == NULL || reader->slot_of == NULL || reader->row == NULL)
+        return KW_NO_MEMORY;
+    for (size_t i = 0; i < columns->n; i++)
+        table->n_slots += columns->items[i].role != KW_N_ROLES;
+    table->time = table->n_slots;
+    size_t slot = 0;
+    for (size_t i = 0; i < columns->n; i++) {
+        reader->slot_of[i] = table->n_slots;
+        if (columns->items[i].role == KW_N_ROLES)
+            continue;
+        if (columns->items[i].role == KW_ROLE_TIME)
+            table->time = slot;
+        table->slots[slot].column = i;
+        reader->slot_of[i] = slot++;
+    }
+    return KW_OK;
+}
+
+/* A quote that opens and never closes swallows the rest of the file as one
+ * field; better to say so than to lose it. */
+static enum kw_status refuse_open_quote(const struct reader *reader)
+{
+    return kw_fail(reader->error, KW_BAD_INPUT, reader->source->bytes->path,
+                   reader->line, "a quote opens here and is never closed",
+                   "delete the \" or add the missing one");
+}
+
+static enum kw_status parse(struct reader *reader, struct csv_parser *parser)
+{
+    const struct kw_table_source *source = reader->source;
+    char *block = kw_array_new(BLOCK_SIZE, 1, reader->error);
+    if (block == NULL)
+        return KW_NO_MEMORY;
+    const char *at = source->first;
+    size_t length = source->n_first;
+    do {
+        const size_t done =
+            csv_parse(parser, at, length, on_field, on_row_end, reader);
+        if (done != length && reader->status == KW_OK)
+            reader->status = kw_fail_memory(reader->error);
+        at = block;
+        if (reader->status == KW_OK &&
+            reader->table->n_rows < source->most_rows)
+            reader->status = kw_bytes_read(source->bytes, block, BLOCK_SIZE,
+                                           &length, reader->error);
+        else
+            length = 0;
+    } while (length > 0);
+    free(block);
+    csv_fini(parser, on_field, on_row_end, reader);
+    return reader->status;
+}
+
+enum kw_status kw_table_read(const struct kw_table_source *source,
+                             struct kw_notices *notices,
+                             struct kw_table *out,
+                             struct kw_error *error)
+{
+    const struct kw_head *head = source->head;
+    const size_t last_skipped =
+        head->units < head->n_rows ? head->units : head->heading;
+    struct csv_parser parser;
+    struct reader reader = {
+        .source = source,
+        .table = out,
+        .notices = notices,
+        .error = error,
+        .n_columns = source->columns->n,
+        .line = 1,
+        .skip_to_line = head->rows[last_skipped].line + 1,
+    };
+    *out = (struct kw_table){0};
+    if (csv_init(&parser, CSV_REPALL_NL | CSV_STRICT_FINI) != 0)
+        return kw_fail_memory(error);
+    csv_set_delim(&parser, (unsigned char)head->delimiter);
+    enum kw_status status = make_slots(&reader);
+    if (status == KW_OK)
+        status = parse(&reader, &parser);
+    if (status == KW_OK && csv_error(&parser) == CSV_EPARSE)
+        status = refuse_open_quote(&reader);
+    if (status == KW_OK)
+        status = sum_up(&reader);
+    csv_free(&parser);
+    free(reader.slot_of);
+    free(reader.row);
+    if (status != KW_OK)
+        kw_table_free(out);
+    return status;
+}

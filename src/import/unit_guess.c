@@ -1,0 +1,170 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Guessing units, each guess with the reason that is shown to the person. All
+ * limits here are common practice, no source. */
+#include "import/unit_guess.h"
+
+#include "core/array.h"
+#include "core/clock.h"
+#include "core/robust.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* Nothing in a two-stroke's exhaust, water or head reads more in C. */
+static const double HOTTEST_EXHAUST_C = 950.0;
+static const double HOTTEST_WATER_C = 135.0;
+static const double HOTTEST_HEAD_C = 260.0;
+
+/* Engine speeds below this are written in thousands. */
+static const double SLOWEST_TOP_RPM = 40.0;
+
+/* A kart that never passes this number is logged in m/s. */
+static const double SLOWEST_TOP_KMH = 36.0;
+
+static const double HARDEST_G = 4.5;
+
+/* Time stamps: usual steps and lengths beyond which the unit must be smaller.
+ */
+static const double LONGEST_STEP_S = 1.5;
+static const double LONGEST_STEP_MS = 2000.0;
+static const double LONGEST_LOG_S = KW_SECONDS_A_DAY;
+
+/* 2001 to 2100 in seconds since 1970. */
+static const double EPOCH_FROM_S = 1e9;
+static const double EPOCH_TO_S = 4.1e9;
+
+/* A level that few values pass: a spike does not make Fahrenheit of Celsius. */
+static const double NEARLY_ALL = 0.99;
+
+static double nearly_largest(const double *values, size_t n)
+{
+    double *scratch = kw_array_new(n, sizeof *scratch, NULL);
+    if (scratch == NULL)
+        return NAN;
+    for (size_t i = 0; i < n; i++)
+        scratch[i] = fabs(values[i]);
+    const double level = kw_quantile(scratch, n, NEARLY_ALL, scratch);
+    free(scratch);
+    return level;
+}
+
+static struct kw_unit_choice temperature(double level, double hottest_c)
+{
+    if (level > hottest_c)
+        return (struct kw_unit_choice){
+            kw_unit_find(KW_QUANTITY_TEMPERATURE, "f"),
+            "no unit, too hot for C: taken as F"};
+    return (struct kw_unit_choice){kw_unit_find(KW_QUANTITY_TEMPERATURE, "c"),
+                                   "no unit: taken as C"};
+}
+
+static struct kw_unit_choice engine_speed(double level)
+{
+    if (level < SLOWEST_TOP_RPM)
+        return (struct kw_unit_choice){
+            kw_unit_find(KW_QUANTITY_ENGINE_SPEED, "krpm"),
+            "small numbers: taken as thousands"};
+    return (struct kw_unit_choice){
+        kw_unit_find(KW_QUANTITY_ENGINE_SPEED, "rpm"), NULL};
+}
+
+static struct kw_unit_choice speed(double level)
+{
+    if (level < SLOWEST_TOP_KMH)
+        return (struct kw_unit_choice){kw_unit_find(KW_QUANTITY_SPEED, "m/s"),
+                                       "no unit, small numbers: taken as m/s"};
+    return (struct kw_unit_choice){kw_unit_find(KW_QUANTITY_SPEED, "km/h"),
+                                   "no unit: taken as km/h"};
+}
+
+static struct kw_unit_choice acceleration(double level)
+{
+    if (level > HARDEST_G)
+        return (struct kw_unit_choice){
+            kw_unit_find(KW_QUANTITY_ACCELERATION, "m/s2"),
+            "no unit, large numbers: taken as m/s2"};
+    return (struct kw_unit_choice){kw_unit_find(KW_QUANTITY_ACCELERATION, "g"),
+                                   "no unit: taken as g"};
+}
+
+struct kw_unit_choice kw_guess_unit(enum kw_role role,
+                                    const double *values,
+                                    size_t n)
+{
+    const double level = nearly_largest(values, n);
+    switch (role) {
+    case KW_ROLE_RPM:
+        return engine_speed(level);
+    case KW_ROLE_AXLE_RPM:
+        return (struct kw_unit_choice){
+            kw_unit_find(KW_QUANTITY_ENGINE_SPEED, "rpm"), NULL};
+    case KW_ROLE_EGT:
+        return temperature(level, HOTTEST_EXHAUST_C);
+    case KW_ROLE_WATER_TEMP:
+        return temperature(level, HOTTEST_WATER_C);
+    case KW_ROLE_HEAD_TEMP:
+        return temperature(level, HOTTEST_HEAD_C);
+    case KW_ROLE_SPEED:
+        return speed(level);
+    case KW_ROLE_ACCEL_LONG:
+    case KW_ROLE_ACCEL_LAT:
+        return acceleration(level);
+    case KW_ROLE_THROTTLE:
+        return (struct kw_unit_choice){
+            level > 1.5 ? kw_unit_find(KW_QUANTITY_FRACTION, "%") : NULL,
+            level > 1.5 ? "no unit: taken as %" : "no unit: taken as 0 to 1"};
+    case KW_ROLE_LATITUDE:
+    case KW_ROLE_LONGITUDE:
+        return (struct kw_unit_choice){kw_unit_find(KW_QUANTITY_ANGLE, "deg"),
+                                       NULL};
+    case KW_ROLE_BATTERY_V:
+        return (struct kw_unit_choice){kw_unit_find(KW_QUANTITY_VOLTAGE, "v"),
+                                       NULL};
+    case KW_ROLE_TIME: {
+        const double factor = kw_guess_time_factor(values, n);
+        return factor < 1e-4
+                   ? (struct kw_unit_choice){kw_unit_find(KW_QUANTITY_TIME,
+                                                          "us"),
+                                             "no unit: its steps are those of "
+                                             "us"}
+               : factor < 0.1
+                   ? (struct kw_unit_choice){kw_unit_find(KW_QUANTITY_TIME,
+                                                          "ms"),
+                                             "no unit: its steps are those of "
+                                             "ms"}
+                   : (struct kw_unit_choice){
+                         kw_unit_find(KW_QUANTITY_TIME, "s"),
+                         "no unit: its steps are those of s"};
+    }
+    case KW_ROLE_LAP:
+    case KW_ROLE_LAP_MARKER:
+    case KW_N_ROLES:
+        break;
+    }
+    return (struct kw_unit_choice){NULL, NULL};
+}
+
+double kw_guess_time_factor(const double *values, size_t n)
+{
+    double *steps = kw_array_new(n, sizeof *steps, NULL);
+    if (steps == NULL || n < 2) {
+        free(steps);
+        return 1.0;
+    }
+    size_t rising = 0;
+    for (size_t i = 1; i < n; i++) {
+        if (values[i] > values[i - 1])
+            steps[rising++] = values[i] - values[i - 1];
+    }
+    const double step = kw_median(steps, rising, steps);
+    free(steps);
+    if (!(step > LONGEST_STEP_S) && !(step * (double)n > LONGEST_LOG_S))
+        return 1.0;
+    return step > LONGEST_STEP_MS ? 1e-6 : 1e-3;
+}
+
+double kw_start_of_epoch(double first_s, bool dated)
+{
+    const bool like_today = first_s > EPOCH_FROM_S && first_s < EPOCH_TO_S;
+    return dated || like_today ? first_s : NAN;
+}

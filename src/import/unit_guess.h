@@ -1,0 +1,30 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The unit of a column that does not state it, told from its values. */
+#ifndef KARTWRIGHT_IMPORT_UNIT_GUESS_H
+#define KARTWRIGHT_IMPORT_UNIT_GUESS_H
+
+#include "core/units.h"
+#include "kartwright/log.h"
+
+/* unit  NULL where the role has none; why, for the person, or NULL. */
+struct kw_unit_choice {
+    const struct kw_unit *unit;
+    const char *why;
+};
+
+/* Tells the unit from the size of values[n]. */
+struct kw_unit_choice kw_guess_unit(enum kw_role role,
+                                    const double *values,
+                                    size_t n);
+
+/* What turns a plain number of a time column into seconds: told from the usual
+ * step and the length, since no kart is logged once in five seconds or for a
+ * day. */
+double kw_guess_time_factor(const double *values, size_t n);
+
+/* A first time stamp that is a date in seconds since 1970, else NAN.
+ *
+ * dated  the column has dates; else a number of the size of today's. */
+double kw_start_of_epoch(double first_s, bool dated);
+
+#endif
