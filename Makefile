@@ -69,7 +69,7 @@ SIM := $(B)/kartwright-sim
 SCORE := $(B)/kartwright-score
 
 .PHONY: all
-all: $(if $(wildcard src/cli/main.c),$(PROGRAM)) $(STATIC) $(SHARED) $(B)/kartwright.pc
+all: $(PROGRAM) $(STATIC) $(SHARED) $(B)/kartwright.pc
 
 $(PROGRAM): $(CLI_OBJECTS) $(STATIC)
 	$(call show,link)
@@ -136,7 +136,7 @@ test check: needed
 	$(MAKE) KIND=$(if $(SANITIZE),sanitize,test) WERROR=-Werror run-tests
 
 .PHONY: run-tests
-run-tests: all $(TESTS) $(if $(SIM_SOURCES),$(SIM)) $(if $(SCORE_SOURCES),$(SCORE))
+run-tests: all $(TESTS) $(SIM) $(SCORE)
 	scripts/run-tests $(B) $(TESTS)
 
 .PHONY: sanitize

@@ -1,0 +1,142 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* `kartwright columns`: how each column of a log was understood, and why. */
+#include "cli/command.h"
+#include "cli/input.h"
+
+#include "core/number.h"
+#include "core/text.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+enum { VALUES_SHOWN = 3, HEADING_WIDTH = 24, ROLE_WIDTH = 10, UNIT_WIDTH = 8 };
+
+/* Prints text as it may stand on a terminal, filled up or cut to a width. */
+static void print_padded(const char *text, size_t width)
+{
+    struct kw_text visible = {0};
+    size_t columns = 0;
+    kw_text_add_visible(&visible, text);
+    const char *bytes = kw_text_failed(&visible) ? "" : visible.bytes;
+    size_t length = bytes == NULL ? 0 : visible.length;
+    for (size_t i = 0, used = 1; i < length && columns < width; i += used) {
+        kw_utf8_next(bytes + i, length - i, &used);
+        fwrite(bytes + i, 1, used, stdout);
+        columns++;
+    }
+    printf("%*s ", (int)(width - columns), "");
+    kw_text_free(&visible);
+}
+
+/* Readings with no more decimals than a person needs. */
+static int decimals_of(double value)
+{
+    const double size = fabs(value);
+    if (size >= 100.0)
+        return 0;
+    return size >= 10.0 ? 1 : 3;
+}
+
+static bool is_position(enum kw_role role)
+{
+    return role == KW_ROLE_LATITUDE || role == KW_ROLE_LONGITUDE;
+}
+
+/* Readings spread over what was read: the first ones are often all zero. */
+static void print_values(const struct kw_log *log,
+                         const struct kw_channel *channel)
+{
+    for (size_t i = 0; i < VALUES_SHOWN; i++) {
+        char number[KW_NUMBER_SIZE];
+        const size_t at = log->rows_used * (i + 1) / (VALUES_SHOWN + 1);
+        const double value =
+            channel->values == NULL ? log->time_s[at] : channel->values[at];
+        const int decimals =
+            is_position(channel->role) ? 5 : decimals_of(value);
+        printf("%s%s", i == 0 ? "" : ", ",
+               kw_number_print(number, value, decimals));
+    }
+}
+
+static void print_channel(const struct kw_log *log,
+                          const struct kw_channel *channel)
+{
+    print_padded(channel->column, HEADING_WIDTH);
+    print_padded(kw_role_name(channel->role), ROLE_WIDTH);
+    print_padded(channel->unit, UNIT_WIDTH);
+    print_values(log, channel);
+    if (channel->why[0] != '\0')
+        printf("\n%*s %s", HEADING_WIDTH, "", channel->why);
+    putchar('\n');
+}
+
+static void print_columns(const struct kw_log *log)
+{
+    char rate[KW_NUMBER_SIZE];
+    print_padded("column", HEADING_WIDTH);
+    print_padded("role", ROLE_WIDTH);
+    print_padded("unit", UNIT_WIDTH);
+    puts("values, in C, rpm, m/s, s");
+    for (size_t i = 0; i < log->n_channels; i++)
+        print_channel(log, &log->channels[i]);
+    printf("\n%s readings a second\n",
+           kw_number_print(rate, log->sample_rate_hz,
+                           decimals_of(log->sample_rate_hz)));
+    for (size_t i = 0; i < log->notices.n; i++) {
+        struct kw_text line = {0};
+        if (log->notices.items[i].line > 0)
+            kw_text_addf(&line, "line %zu: ", log->notices.items[i].line);
+        kw_text_add_visible(&line, log->notices.items[i].text);
+        puts(kw_text_failed(&line) ? "out of memory" : line.bytes);
+        kw_text_free(&line);
+    }
+}
+
+static int show_columns(const struct input_words *words, const char *path)
+{
+    struct kw_error error = {0};
+    struct kw_log log = {0};
+    struct input input;
+    enum kw_status status = input_open(&input, words, &error);
+    if (status == KW_OK)
+        status = input_read(&input, path, &log, &error);
+    if (status == KW_OK)
+        print_columns(&log);
+    kw_log_free(&log);
+    input_close(&input);
+    return status == KW_OK ? EXIT_DONE : print_error(&error);
+}
+
+int cmd_columns(int argc, char **argv)
+{
+    struct input_words input = {0};
+    const struct option options[] = {
+        {"--kart", OPTION_TEXT, &input.kart, "PROFILE", false,
+         "the kart's profile, an INI file"},
+        {"--column", OPTION_LIST, &input.columns, "ROLE=HEADING", false,
+         "which column holds what; may be given again"},
+        {"--rate", OPTION_NUMBER, &input.rate_hz, "HZ", false,
+         "samples each second, for a log without a time column"},
+    };
+    const struct command_words command = {
+        "columns [WORDS] LOG.csv",
+        "Shows how each column of a log was understood, and why.", options,
+        sizeof options / sizeof options[0],
+        "  kartwright columns sunday.csv\n"
+        "  kartwright columns --column rpm=\"Engine speed\" sunday.csv\n"};
+    struct words logs;
+    const enum parsed parsed = parse_words(&command, argc, argv, &logs);
+    int status = parsed == PARSED_HELP ? EXIT_DONE : EXIT_USAGE;
+    if (parsed == PARSED && logs.n == 1) {
+        status = show_columns(&input, logs.items[0]);
+    } else if (parsed == PARSED) {
+        struct kw_error error = {0};
+        kw_fail(&error, KW_BAD_USAGE, NULL, 0, "give one log",
+                "see 'kartwright columns --help'");
+        status = print_error(&error);
+    }
+    words_free(&input.columns);
+    words_free(&logs);
+    return status;
+}

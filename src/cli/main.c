@@ -1,0 +1,66 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The program: finds the command, runs it, and makes sure that what was printed
+ * really left. */
+#include "cli/command.h"
+
+#include <gsl/gsl_errno.h>
+#include <signal.h>
+#include <stdio.h>
+#include <string.h>
+
+static const struct command commands[] = {
+    {"review", cmd_review, "review a session's log: what happened, what to do"},
+    {"columns", cmd_columns, "show how each column of a log was understood"},
+    {"air", cmd_air, "how thick the air is, and the jet that goes with it"},
+    {"chain", cmd_chain, "links, wear and alignment of the chain"},
+};
+
+enum { N_COMMANDS = sizeof commands / sizeof commands[0] };
+
+static void print_overview(FILE *to)
+{
+    fprintf(to, "usage: kartwright COMMAND [WORDS]\n\n"
+                "Reads the log of a kart after a session and says what to look "
+                "at first.\n\ncommands:\n");
+    for (size_t i = 0; i < N_COMMANDS; i++)
+        fprintf(to, "  %-10s %s\n", commands[i].name, commands[i].help);
+    fprintf(to, "\n'kartwright COMMAND --help' tells more, and so does "
+                "'man kartwright'.\n");
+}
+
+static int run_command(int argc, char **argv)
+{
+    if (argc < 2) {
+        print_overview(stderr);
+        return EXIT_USAGE;
+    }
+    if (strcmp(argv[1], "--help") == 0 || strcmp(argv[1], "help") == 0) {
+        print_overview(stdout);
+        return EXIT_DONE;
+    }
+    if (strcmp(argv[1], "--version") == 0) {
+        puts("kartwright " KW_VERSION);
+        return EXIT_DONE;
+    }
+    for (size_t i = 0; i < N_COMMANDS; i++) {
+        if (strcmp(argv[1], commands[i].name) == 0)
+            return commands[i].run(argc - 1, argv + 1);
+    }
+    fprintf(stderr, "kartwright: no such command: see 'kartwright --help'\n");
+    return EXIT_USAGE;
+}
+
+int main(int argc, char **argv)
+{
+    /* A failed sum must come back as a status, and a closed pipe as a failed
+     * write: neither may end the program half-way. */
+    gsl_set_error_handler_off();
+    signal(SIGPIPE, SIG_IGN);
+    const int status = run_command(argc, argv);
+    if (fflush(stdout) != 0 || fclose(stdout) != 0) {
+        fprintf(stderr, "kartwright: could not write standard output: "
+                        "is the disk full?\n");
+        return EXIT_REFUSED;
+    }
+    return status;
+}
