@@ -13,6 +13,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 /* The levels: 0 is none. 10 C for each percent of fuel (common practice, no
  * source) makes the lowest some 2 % lean. */
@@ -22,6 +23,10 @@ enum { N_LEVELS = sizeof LEVELS_C / sizeof LEVELS_C[0] };
 static const double PRICE_ENTER = 7.0;
 static const double PRICE_LEAVE = 5.0;
 static const double PRICE_CHANGE = 3.0;
+/* Inside a fault that is believed a change costs this share. */
+static const double PRICE_WITHIN = 0.6;
+/* Cold for less than this inside a hot stretch is no end of it. */
+static const double SHORTEST_COLD_S = 1.5;
 /* Each second without load that a stretch is held over. */
 static const double PRICE_LIFT_S = 0.5;
 /* The most that one independent cell may say. */
@@ -31,6 +36,12 @@ static const double PIECE_S = 3.0;
 /* Seconds of load that say one thing, at least and at most. */
 static const double ALIKE_LEAST_S = 0.4;
 static const double ALIKE_MOST_S = 3.0;
+/* A mean over several pieces scatters less, but not for ever: whole laps differ
+ * too. */
+static const double MOST_PIECES = 6.0;
+/* A part of a fault between two lifts that is worth a line of its own. */
+static const double LEAST_PART_S = 0.8;
+static const double LEAST_PART_C = 8.0;
 /* Less load than this, or less evidence, is no stretch. */
 static const double LEAST_LOADED_S = 1.5;
 static const double LEAST_EVIDENCE = 12.0;
@@ -118,36 +129,49 @@ static double cost_of(const struct kw_hot_options *o,
     return level > 0 && lifted ? PRICE_LIFT_S * g->step_s[i] : 0.0;
 }
 
-static double price(size_t from, size_t to)
+/* share: what part of the price is asked. */
+static double price(double share, size_t from, size_t to)
 {
     if (from == to)
         return 0.0;
     if (from == 0)
-        return PRICE_ENTER;
-    return to == 0 ? PRICE_LEAVE : PRICE_CHANGE;
+        return share * PRICE_ENTER;
+    return share * (to == 0 ? PRICE_LEAVE : PRICE_CHANGE);
 }
 
-/* back[i * N_LEVELS + level]: the level before cell i. */
+/* A walk over the cells from .. to - 1. */
+struct walk {
+    size_t from;
+    size_t to;
+    double share;
+    unsigned char *back; /* back[i * N_LEVELS + level]: the level before i */
+    unsigned char *level;
+};
+
+/* returns  the level at the end of the cheapest path. */
 static size_t walk_forward(const struct kw_hot_options *o,
                            const struct scatter *s,
-                           unsigned char *back)
+                           const struct walk *walk)
 {
     double sum[N_LEVELS] = {0};
     for (size_t k = 1; k < N_LEVELS; k++)
-        sum[k] = PRICE_ENTER;
-    for (size_t i = 0; i < o->grid->n; i++) {
+        sum[k] = walk->share * PRICE_ENTER;
+    for (size_t i = walk->from; i < walk->to; i++) {
         double next[N_LEVELS];
         for (size_t to = 0; to < N_LEVELS; to++) {
             size_t best = to;
+            double least = sum[to];
             for (size_t from = 0; from < N_LEVELS; from++) {
-                if (sum[from] + price(from, to) < sum[best] + price(best, to))
+                const double way = sum[from] + price(walk->share, from, to);
+                if (way < least) {
                     best = from;
+                    least = way;
+                }
             }
-            back[i * N_LEVELS + to] = (unsigned char)best;
-            next[to] = sum[best] + price(best, to) + cost_of(o, i, to, s);
+            walk->back[i * N_LEVELS + to] = (unsigned char)best;
+            next[to] = least + cost_of(o, i, to, s);
         }
-        for (size_t k = 0; k < N_LEVELS; k++)
-            sum[k] = next[k];
+        memcpy(sum, next, sizeof sum);
     }
     size_t last = 0;
     for (size_t k = 1; k < N_LEVELS; k++)
@@ -155,15 +179,14 @@ static size_t walk_forward(const struct kw_hot_options *o,
     return last;
 }
 
-/* level[i] from the walk. */
-static void walk_back(size_t n,
-                      size_t last,
-                      const unsigned char *back,
-                      unsigned char *level)
+static void walk_path(const struct kw_hot_options *o,
+                      const struct scatter *s,
+                      const struct walk *walk)
 {
-    for (size_t i = n; i-- > 0;) {
-        level[i] = (unsigned char)last;
-        last = back[i * N_LEVELS + last];
+    size_t last = walk_forward(o, s, walk);
+    for (size_t i = walk->to; i-- > walk->from;) {
+        walk->level[i] = (unsigned char)last;
+        last = walk->back[i * N_LEVELS + last];
     }
 }
 
@@ -188,7 +211,9 @@ static struct kw_hot_stretch measure(const struct kw_hot_options *o,
     }
     if (stretch.loaded_s > 0.0)
         stretch.excess_c /= stretch.loaded_s;
-    stretch.surprise = stretch.excess_c / s->piece_c;
+    const double pieces =
+        fmax(1.0, fmin(stretch.loaded_s / PIECE_S, MOST_PIECES));
+    stretch.surprise = stretch.excess_c / s->piece_c * sqrt(pieces);
     return stretch;
 }
 
@@ -208,30 +233,91 @@ static bool is_cut(const struct kw_hot_options *o, size_t i)
            g->settled_s[i - 1] >= o->split_lift_s;
 }
 
+static enum kw_status add(struct kw_hot_stretches *out,
+                          const struct kw_hot_stretch *stretch,
+                          struct kw_error *error)
+{
+    if (kw_array_reserve(&out->items, &out->capacity, out->n + 1,
+                         sizeof *out->items, error) != KW_OK)
+        return KW_NO_MEMORY;
+    out->items[out->n++] = *stretch;
+    return KW_OK;
+}
+
+/* The end of the hot part that begins at `from`: at a lift that is long enough,
+ * or where the path goes cold for longer than a moment. */
+static size_t part_end(const struct kw_hot_options *o,
+                       const struct walk *walk,
+                       size_t from)
+{
+    size_t to = from + 1;
+    double cold_s = 0.0;
+    for (size_t i = from + 1; i < walk->to && !is_cut(o, i); i++) {
+        if (walk->level[i] > 0) {
+            to = i + 1;
+            cold_s = 0.0;
+        } else if (counts(o, i)) {
+            cold_s += o->grid->step_s[i];
+        }
+        if (cold_s > SHORTEST_COLD_S)
+            break;
+    }
+    return to;
+}
+
+/* Cuts a fault into its hot stretches; each is as sure as the whole. That there
+ * is a fault is settled by now, so a change of level costs less. */
+static enum kw_status add_parts(const struct kw_hot_options *o,
+                                const struct scatter *s,
+                                const struct walk *walk,
+                                const struct kw_hot_stretch *whole,
+                                struct kw_hot_stretches *out,
+                                struct kw_error *error)
+{
+    struct walk within = *walk;
+    enum kw_status status = KW_OK;
+    within.from = whole->from;
+    within.to = whole->to;
+    within.share = PRICE_WITHIN;
+    walk_path(o, s, &within);
+    for (size_t from = within.from; status == KW_OK && from < within.to;) {
+        if (walk->level[from] == 0) {
+            from++;
+            continue;
+        }
+        const size_t to = part_end(o, &within, from);
+        struct kw_hot_stretch part =
+            measure(o, s, walk->level, &(struct kw_span){from, to});
+        from = to;
+        if (part.loaded_s < LEAST_PART_S || part.excess_c < LEAST_PART_C)
+            continue;
+        part.evidence = whole->evidence;
+        part.surprise = whole->surprise;
+        status = add(out, &part, error);
+    }
+    return status;
+}
+
+/* Neighbouring cells of one kind, hot or not, are looked at together. */
 static enum kw_status add_stretches(const struct kw_hot_options *o,
                                     const struct scatter *s,
-                                    const unsigned char *level,
+                                    const struct walk *walk,
                                     struct kw_hot_stretches *out,
                                     struct kw_error *error)
 {
-    const size_t n = o->grid->n;
-    for (size_t from = 0; from < n;) {
+    enum kw_status status = KW_OK;
+    for (size_t from = 0; status == KW_OK && from < walk->to;) {
+        const bool hot = walk->level[from] > 0;
         size_t to = from + 1;
-        while (to < n && (level[to] > 0) == (level[from] > 0) &&
-               !(level[to] > 0 && is_cut(o, to)))
+        while (to < walk->to && (walk->level[to] > 0) == hot)
             to++;
-        const struct kw_span span = {from, to};
-        const bool hot = level[from] > 0;
+        const struct kw_hot_stretch whole =
+            measure(o, s, walk->level, &(struct kw_span){from, to});
+        if (hot && is_believed(&whole))
+            status = add_parts(o, s, walk, &whole, out, error);
         from = to;
-        const struct kw_hot_stretch stretch = measure(o, s, level, &span);
-        if (!hot || !is_believed(&stretch))
-            continue;
-        if (kw_array_reserve(&out->items, &out->capacity, out->n + 1,
-                             sizeof *out->items, error) != KW_OK)
-            return KW_NO_MEMORY;
-        out->items[out->n++] = stretch;
     }
-    return KW_OK;
+    return status;
 }
 
 /* A stretch that begins with the first settled cell of a pull began with the
@@ -269,8 +355,9 @@ enum kw_status kw_find_hot_stretches(const struct kw_hot_options *options,
     if (values == NULL || scratch == NULL || back == NULL || level == NULL)
         goto done;
     const struct scatter s = find_scatter(options, values, scratch);
-    walk_back(n, walk_forward(options, &s, back), back, level);
-    status = add_stretches(options, &s, level, out, error);
+    const struct walk walk = {0, n, 1.0, back, level};
+    walk_path(options, &s, &walk);
+    status = add_stretches(options, &s, &walk, out, error);
     widen(options, out);
 done:
     if (status != KW_OK) {

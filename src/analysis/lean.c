@@ -16,8 +16,8 @@
 /* A probe shows the peak this many of its time constants after the gas. */
 static const double PEAK_LAGS = 2.0;
 static const double PEAK_LAG_UNKNOWN_S = 2.0;
-/* A lift ends a stretch where nothing but a reference or a limit shows it. */
-static const double SPLIT_LIFT_S = 1.0;
+/* A lift this long parts two hot stretches. */
+static const double SPLIT_LIFT_S = 2.0;
 /* 8 % lean at 10 C for each percent (common practice, no source): see to it
  * before the engine runs again. */
 static const double DANGEROUS_C = 80.0;
@@ -111,6 +111,10 @@ static enum kw_status tell(const struct teller *teller,
     const double rpm =
         kw_mixture_rpm(teller->mixture, stretch->from, stretch->to);
     const double peak_c = peak_egt_c(session, start_s, end_s);
+    /* The owner's limit is for what the probe reads. */
+    if (teller->basis == KW_BASIS_LIMIT &&
+        !(peak_c > scene->profile->egt_limit_c))
+        return KW_OK;
     struct kw_text text = {0};
     add_evidence(&text, teller, stretch, rpm);
     char *evidence = kw_text_take(&text, error);
@@ -163,7 +167,7 @@ static enum kw_status by_session(struct teller *teller, struct kw_error *error)
 {
     const struct kw_mixture *m = teller->mixture;
     const struct kw_hot_options options = {&m->grid, m->excess_c, m->scatter_c,
-                                           INFINITY};
+                                           SPLIT_LIFT_S};
     struct kw_hot_stretches stretches;
     teller->basis = KW_BASIS_SESSION;
     enum kw_status status = kw_find_hot_stretches(&options, &stretches, error);

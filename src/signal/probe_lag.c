@@ -27,8 +27,15 @@ enum { STEPS = 18 };
 static const double CELL_S = 0.1;
 /* 15 minutes hold dozens of lifts. */
 enum { MOST_CELLS = 9000, FEWEST_CELLS = 300 };
-/* Slow heat is taken out with a mean of this time constant. */
-static const double SLOW_S = 15.0;
+/* Slow heat is taken out with a mean of this time constant, or of so many cells
+ * where the log is slow: what a lift does to the reading within the next second
+ * tells the probe from the pipe. */
+static const double SLOW_S = 1.5;
+static const double SLOW_CELLS = 6.0;
+/* At idle hardly any gas flows and every probe is slow: below this share of the
+ * usual top RPM, and some seconds around it, nothing is learned. */
+static const double IDLE_SHARE = 0.35;
+static const double IDLE_AROUND_S = 4.0;
 enum { TRENDS = 3, BELLS = 5, TERMS = TRENDS * BELLS };
 /* Less than this share of the reading explained: RPM does not drive it. */
 static const double LEAST_EXPLAINED = 0.5;
@@ -137,11 +144,34 @@ static void place_bells(struct cells *c, double *scratch)
     c->knot_step_rpm = fmax((high - low) / (BELLS - 1), 1.0);
 }
 
+static double slow_s(double step_s)
+{
+    return fmax(SLOW_S, SLOW_CELLS * step_s);
+}
+
 /* The slow mean, one exponential: subtracted from the value. */
 static double without_slow(double *slow, double value, double step_s)
 {
-    *slow += (value - *slow) * step_s / (SLOW_S + step_s);
+    *slow += (value - *slow) * step_s / (slow_s(step_s) + step_s);
     return value - *slow;
+}
+
+/* Cells near an idle, a stop or a lost signal weigh nothing. */
+static void leave_idle_out(struct cells *c, double *scratch)
+{
+    const double idle_rpm =
+        IDLE_SHARE * kw_quantile(c->rpm, c->n, 0.98, scratch);
+    const size_t around = (size_t)(IDLE_AROUND_S / c->step_s);
+    size_t until = 0;
+    for (size_t i = 0; i < c->n; i++) {
+        if (c->rpm[i] >= idle_rpm)
+            continue;
+        const size_t from = i > around ? i - around : 0;
+        for (size_t k = from > until ? from : until;
+             k < c->n && k <= i + around; k++)
+            c->weight[k] = 0.0;
+        until = i + around + 1 < c->n ? i + around + 1 : c->n;
+    }
 }
 
 static void take_slow_from_egt(struct cells *c)
@@ -267,7 +297,7 @@ static double weigh(struct cells *c, double lag_s, double *scratch)
     if (!fit_rows(c, coefficients, &residual, &total))
         return NAN;
     for (size_t i = 0; i < c->n; i++)
-        scratch[i] = misfit(c, i, coefficients);
+        scratch[i] = c->weight[i] > 0.0 ? misfit(c, i, coefficients) : NAN;
     double both = 0.0;
     double own = 0.0;
     for (size_t i = 1; i < c->n; i++) {
@@ -351,6 +381,7 @@ static enum kw_status estimate(const struct kw_session *session,
                            kw_quantile(c.egt, c.n, 0.2, scratch);
     tell_trend(&c, scratch);
     place_bells(&c, scratch);
+    leave_idle_out(&c, scratch);
     take_slow_from_egt(&c);
     if (!(swing_c > LEAST_SWING_C) || !fit_lag(&c, scratch, lag_s, error_s))
         *lag_s = *error_s = NAN;
