@@ -15,7 +15,7 @@ static const double UNSURE_S = 0.3;
 static const double RISE_REACH_S = 0.3;
 /* Seconds over which a pipe, its flange and the probe's boss remember: from
  * memory of how long a kart's EGT creeps after a stop. */
-static const double MEMORY_S[KW_N_HEATS] = {12.0, 45.0, 120.0};
+static const double MEMORY_S[KW_N_HEATS] = {12.0, 45.0};
 
 enum { N_ARRAYS = 9 + KW_N_HEATS };
 

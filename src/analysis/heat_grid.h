@@ -7,7 +7,7 @@
 #include "analysis/scene.h"
 
 /* Pasts that the pipe remembers, fast to slow. */
-enum { KW_N_HEATS = 3 };
+enum { KW_N_HEATS = 2 };
 
 /* A cell is a run of samples, 0.1 s long or one sample, and ends at a gap.
  *
@@ -21,7 +21,7 @@ enum { KW_N_HEATS = 3 };
  * place, lap  as struct kw_laps says; lap is an index into its items, or its n
  *          outside laps and on laps that are spoilt.
  * worked_s seconds since the engine first worked.
- * heat     means of load times RPM over the last 12, 45 and 120 s: 0 is cold,
+ * heat     means of load times RPM over the last 12 and 45 s: 0 is cold,
  *          1 is flat out for ever. */
 struct kw_heat_grid {
     size_t n;
