@@ -64,7 +64,10 @@ enum kw_origin {
  * probe_lag_origin, probe_lag_error_s  where it came from, and about one
  *                 standard error (NAN when not known).
  * speed_m_s       wheel or GPS speed; derived from position where the log has
- *                 position but no speed (speed_is_derived).
+ *                 position but no speed (speed_is_derived): good to some 0.3 to
+ *                 1 m/s, and smoothed over up to 1.5 s.
+ *                 egt_c, speed_m_s, x_m and y_m of a sensor slower than the
+ *                 logger are lines from one fresh reading to the next.
  * axle_rpm        as logged.
  * x_m, y_m        position on a local plane, east and north.
  * origin_lat_deg, origin_lon_deg  where that plane touches; NAN without.
@@ -72,8 +75,8 @@ enum kw_origin {
  * throttle        0 to 1, scaled by the range seen.
  * accel_*_m_s2    as logged.  water_c, head_c, battery_v likewise.
  * gaps            samples before which more than the usual step is missing:
- *                 from = last before, to = first after the gap (so to =
- * from+1). notices         what was set aside and why, for a person. */
+ *                 from = last before, to = first after the gap: from + 1.
+ * notices         what was set aside and why, for a person. */
 struct kw_session {
     size_t n_samples;
     double rate_hz;

@@ -29,6 +29,9 @@ static const double LOST_S = 3.0;
  * shorter one shows the receiver's noise, a longer one flattens braking. */
 static const double SPEED_WINDOW_S = 0.4;
 static const double SPEED_WINDOW_FIXES = 2.2;
+static const double WIDEST_SPEED_WINDOW_S = 1.5;
+/* Error of speed along one axis that is worth a wider window. */
+static const double SPEED_ERROR_M_S = 0.4;
 
 static const double PI = 3.14159265358979323846;
 
@@ -183,8 +186,53 @@ static void join_fixes(struct kw_session *s,
     }
 }
 
+/* Noise of one fix along one axis, in metres: from third differences of x,
+ * which steady braking and a steady bend hardly enter. */
+static double fix_noise_m(const struct kw_session *s,
+                          const struct fixes *fixes,
+                          double *scratch)
+{
+    size_t kept = 0;
+    for (size_t i = 3; i < fixes->n; i++) {
+        const size_t *at = &fixes->at[i - 3];
+        scratch[kept++] = fabs(s->x_m[at[3]] - 3.0 * s->x_m[at[2]] +
+                               3.0 * s->x_m[at[1]] - s->x_m[at[0]]);
+    }
+    /* The root of 1 + 9 + 9 + 1. */
+    return kw_median(scratch, kept, scratch) * KW_MAD_TO_SD / sqrt(20.0);
+}
+
+/* How speed is derived: over which window, with which error along one axis. */
+struct speed_plan {
+    double window_s;
+    double error_m_s;
+};
+
+/* Wide enough for the speed's error that is wanted: s / step * (12 / n^3)^0.5
+ * for n fixes in the window, solved for n * step. */
+static struct speed_plan plan_speed(double interval_s, double noise_m)
+{
+    const double wanted = SPEED_ERROR_M_S * SPEED_ERROR_M_S;
+    const double wide_s = cbrt(12.0 * noise_m * noise_m * interval_s / wanted);
+    struct speed_plan plan;
+    plan.window_s = fmin(fmax(SPEED_WINDOW_S, wide_s), WIDEST_SPEED_WINDOW_S);
+    plan.window_s = fmax(plan.window_s, SPEED_WINDOW_FIXES * interval_s);
+    plan.error_m_s =
+        noise_m * sqrt(12.0 * interval_s / pow(plan.window_s, 3.0));
+    return plan;
+}
+
+/* Noise along two axes makes a standing kart move: its share of the square is
+ * taken out. */
+static double speed_of(double vx_m_s, double vy_m_s, double error_m_s)
+{
+    const double square =
+        vx_m_s * vx_m_s + vy_m_s * vy_m_s - 2.0 * error_m_s * error_m_s;
+    return isnan(square) ? NAN : sqrt(fmax(square, 0.0));
+}
+
 static enum kw_status derive_speed(struct kw_session *s,
-                                   double interval_s,
+                                   const struct speed_plan *plan,
                                    struct kw_error *error)
 {
     double *vx_m_s = kw_array_new(s->n_samples, sizeof *vx_m_s, error);
@@ -194,12 +242,10 @@ static enum kw_status derive_speed(struct kw_session *s,
         free(speed_m_s);
         return KW_NO_MEMORY;
     }
-    const double window_s =
-        fmax(SPEED_WINDOW_S, SPEED_WINDOW_FIXES * interval_s);
-    kw_slope(s, s->x_m, window_s, vx_m_s);
-    kw_slope(s, s->y_m, window_s, speed_m_s);
+    kw_slope(s, s->x_m, plan->window_s, vx_m_s);
+    kw_slope(s, s->y_m, plan->window_s, speed_m_s);
     for (size_t i = 0; i < s->n_samples; i++)
-        speed_m_s[i] = hypot(vx_m_s[i], speed_m_s[i]);
+        speed_m_s[i] = speed_of(vx_m_s[i], speed_m_s[i], plan->error_m_s);
     free(vx_m_s);
     s->speed_m_s = speed_m_s;
     s->speed_is_derived = true;
@@ -277,12 +323,14 @@ enum kw_status kw_place_session(struct kw_session *session,
     project(session, lat_deg, lon_deg, scratch);
     find_fixes(session, &fixes);
     const double interval_s = fix_interval_s(session, &fixes, scratch);
+    const struct speed_plan plan =
+        plan_speed(interval_s, fix_noise_m(session, &fixes, scratch));
     join_fixes(session, &fixes, interval_s);
     status = tell_bad_fixes(session, fixes.n_bad, error);
     if (fixes.n < 2)
         drop_position(session);
     else if (status == KW_OK && session->speed_m_s == NULL)
-        status = derive_speed(session, interval_s, error);
+        status = derive_speed(session, &plan, error);
 done:
     free(scratch);
     free(fixes.at);

@@ -81,6 +81,32 @@ static void test_position__speed_is_derived_where_there_is_none(void **state)
     synthetic_free(&made);
 }
 
+/* A receiver that wanders half a metre from fix to fix: the kart did not go
+ * 5 m/s faster for it, nor did it drive while it stood. */
+static void test_position__noisy_receiver_gives_steady_speed(void **state)
+{
+    (void)state;
+    const double half_m_deg = 0.5 / 111195.0;
+    struct synthetic made = drive(10.0);
+    for (size_t i = 0; i < made.n; i++) {
+        made.lat_deg[i] += half_m_deg * synthetic_normal(&made);
+        made.lon_deg[i] += half_m_deg * synthetic_normal(&made) / 0.62;
+    }
+    struct kw_session session;
+    synthetic_session(&made, NULL, &session);
+    size_t close = 0;
+    double stood_m_s = 0.0;
+    for (size_t i = 0; i < made.n; i++) {
+        close += fabs(session.speed_m_s[i] - made.speed_m_s[i]) < 2.0 ? 1 : 0;
+        if (made.time_s[i] < 13.0)
+            stood_m_s += session.speed_m_s[i] / 130.0;
+    }
+    check_near("share within 2 m/s", (double)close / (double)made.n, 1.0, 0.1);
+    check_near("standing", stood_m_s, 0.0, 0.5);
+    kw_session_free(&session);
+    synthetic_free(&made);
+}
+
 /* A receiver without a fix writes zeros, a bad one jumps to the next county:
  * neither is where the kart was, and the rest is. */
 static void test_position__impossible_fixes_are_set_aside(void **state)
@@ -163,6 +189,7 @@ int main(void)
         cmocka_unit_test(test_position__plane_meets_published_geodesics),
         cmocka_unit_test(test_position__longitude_goes_the_short_way_round),
         cmocka_unit_test(test_position__speed_is_derived_where_there_is_none),
+        cmocka_unit_test(test_position__noisy_receiver_gives_steady_speed),
         cmocka_unit_test(test_position__impossible_fixes_are_set_aside),
         cmocka_unit_test(test_position__slow_receiver_is_joined_by_lines),
         cmocka_unit_test(test_position__no_fix_at_all_is_no_position),
