@@ -32,10 +32,12 @@ static const double LEAST_SPREAD = 0.008;
 /* How much the level of pace may differ from lap to lap in one block. */
 static const double LEVEL_SD = 0.02;
 /* A block is not shifted by more cells than this in one round. */
-static const double MOST_SHIFT = 20.0;
+enum { MOST_SHIFT = 24 };
+/* From the best whole shift least squares go no further than this. */
+static const double MOST_PART = 4.0;
 /* Squares left over, each against what is usual there: more than this is
  * another pace altogether (yellow flag, traffic, the pit lane). */
-static const double MOST_MISFIT = 9.0;
+static const double MOST_MISFIT = 6.0;
 /* Least share of a block that must have been driven to be read. */
 static const double LEAST_SHARE = 0.7;
 /* A block that took this many times its usual time, and that many seconds more,
@@ -44,7 +46,7 @@ static const double BREAK_RATIO = 2.0;
 static const double BREAK_EXTRA_S = 1.5;
 /* Way that a spin, a stop or a start with a slipping clutch adds or takes, as a
  * part of a lap. */
-static const double STOP_WAY = 0.01;
+static const double STOP_WAY = 0.04;
 /* The coarse course jumps by more than this part of a lap: a pit visit. */
 static const double BREAK_LAP_SHARE = 0.025;
 
@@ -100,7 +102,8 @@ static void learn_pattern(const struct alignment *a)
                 a->scratch[n++] = a->rows[node * CELLS + cell];
             const size_t at = block * CELLS + cell;
             course->pace[at] = kw_median(a->scratch, n, copy);
-            course->spread[at] = kw_mad_sd(a->scratch, n, LEAST_SPREAD, copy);
+            const double sd = kw_mad_sd(a->scratch, n, LEAST_SPREAD, copy);
+            course->weight[at] = 1.0 / (sd * sd);
         }
     }
     enum { REACH = 2 };
@@ -110,44 +113,86 @@ static void learn_pattern(const struct alignment *a)
                            (2.0 * REACH);
 }
 
+/* Sums for the least-squares shift and level of one row. */
+struct sums {
+    double slope2;
+    double slope;
+    double one;
+    double slope_off;
+    double off;
+    double off2;
+    size_t n;
+};
+
+/* A row that is `shift` cells along against the pattern. The level is bound to
+ * 0 by its usual scatter. */
+static struct sums add_up(const struct alignment *a, size_t node, long shift)
+{
+    const struct kw_lap_course *course = a->course;
+    const double *row = &a->rows[node * CELLS];
+    const size_t first = block_of_lap(course, node) * CELLS + LAP;
+    struct sums sums = {.one = 1.0 / (LEVEL_SD * LEVEL_SD)};
+    for (size_t cell = 0; cell < CELLS; cell++) {
+        const size_t at = (size_t)((long)(first + cell) - shift) % LAP;
+        const double weight = course->weight[at];
+        const double off = row[cell] - course->pace[at];
+        const double slope = -course->slope[at];
+        if (isnan(off))
+            continue;
+        sums.n++;
+        sums.slope2 += weight * slope * slope;
+        sums.slope += weight * slope;
+        sums.one += weight;
+        sums.slope_off += weight * slope * off;
+        sums.off += weight * off;
+        sums.off2 += weight * off * off;
+    }
+    return sums;
+}
+
+/* What is left unexplained, for each cell. */
+static double misfit_of(const struct sums *s)
+{
+    return (s->off2 - s->off * s->off / s->one) / (double)s->n;
+}
+
+/* The whole shift at which the row is most like the pattern. */
+static long best_shift(const struct alignment *a, size_t node)
+{
+    long best = 0;
+    double least = INFINITY;
+    for (long shift = -MOST_SHIFT; shift <= MOST_SHIFT; shift += 2) {
+        const struct sums sums = add_up(a, node, shift);
+        const double now = misfit_of(&sums);
+        if (now < least) {
+            least = now;
+            best = shift;
+        }
+    }
+    return best;
+}
+
 /* Shift (in cells) and level of one row against the pattern. */
 static void read_block(const struct alignment *a, size_t node)
 {
-    const struct kw_lap_course *course = a->course;
+    struct kw_lap_course *course = a->course;
     struct kw_reading *reading = &a->readings[node];
-    const double *row = &a->rows[node * CELLS];
-    const size_t first = block_of_lap(course, node) * CELLS;
-    double ss = 0.0, s = 0.0, one = 1.0 / (LEVEL_SD * LEVEL_SD);
-    double sr = 0.0, r1 = 0.0, rr = 0.0;
-    size_t n = 0;
     reading->value = NAN;
-    a->course->fits[node] = false;
-    for (size_t cell = 0; cell < CELLS; cell++) {
-        const double spread = course->spread[first + cell];
-        const double off = row[cell] - course->pace[first + cell];
-        const double weight = 1.0 / (spread * spread);
-        const double slope = -course->slope[first + cell];
-        if (isnan(off))
-            continue;
-        n++;
-        ss += weight * slope * slope;
-        s += weight * slope;
-        one += weight;
-        sr += weight * slope * off;
-        r1 += weight * off;
-        rr += weight * off * off;
-    }
-    const double information = ss - s * s / one;
-    if ((double)n < LEAST_SHARE * CELLS || !(information > 0.0))
+    course->fits[node] = false;
+    const long whole = best_shift(a, node);
+    const struct sums s = add_up(a, node, whole);
+    const double information = s.slope2 - s.slope * s.slope / s.one;
+    if ((double)s.n < LEAST_SHARE * CELLS || !(information > 0.0))
         return;
-    const double shift = (sr - s * r1 / one) / information;
-    const double level = (r1 - s * shift) / one;
-    const double left = rr - shift * sr - level * r1;
-    const double misfit = fmax(left / (double)n, 1.0);
-    if (!(fabs(shift) < MOST_SHIFT))
+    const double part = (s.slope_off - s.slope * s.off / s.one) / information;
+    const double level = (s.off - s.slope * part) / s.one;
+    const double left = s.off2 - part * s.slope_off - level * s.off;
+    const double misfit = fmax(left / (double)s.n, 1.0);
+    if (!(fabs(part) < MOST_PART) || !(misfit < MOST_MISFIT) ||
+        labs(whole) >= MOST_SHIFT)
         return;
-    a->course->fits[node] = misfit < MOST_MISFIT;
-    reading->value = course->way[node] + shift * a->grid->step;
+    course->fits[node] = true;
+    reading->value = course->way[node] + ((double)whole + part) * a->grid->step;
     reading->variance =
         misfit * misfit / information * a->grid->step * a->grid->step;
 }

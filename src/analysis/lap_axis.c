@@ -19,6 +19,18 @@ static const double MOST_PACE = 1.25;
 /* The slowest corners are taken at 0.4 of full RPM and more, and clutches take
  * hold at 0.25 to 0.4 of it (common practice, no source). */
 static const double DRIVES_RPM_SHARE = 0.32;
+/* An idle is held for some seconds within a few per cent, and lower than any
+ * corner is driven; some fast idles are above DRIVES_RPM_SHARE. */
+static const double IDLE_S = 3.0;
+static const double IDLE_RATIO = 1.15;
+static const double FASTEST_IDLE = 0.42;
+static const double SLOWEST_IDLE = 0.05;
+/* Above the idle by so much the kart drives. */
+static const double ABOVE_IDLE = 1.15;
+/* A slipping clutch holds the engine within this share of one RPM, and no
+ * longer than this. */
+static const double SLIP_SHARE = 0.08;
+static const double LONGEST_SLIP_S = 15.0;
 /* A walk, against 25 to 35 m/s on the straight. */
 static const double DRIVES_SPEED_SHARE = 0.06;
 /* A signal that is away for no longer was lost if the kart drives before and
@@ -60,6 +72,31 @@ bool kw_lap_axis_possible(const struct kw_session *session,
     for (size_t i = 0; values != NULL && i < session->n_samples; i++)
         known += values[i] > 0.0 ? 1 : 0;
     return known >= 2;
+}
+
+/* The lowest pace at which the engine stays as an idle does; 0 without. A start
+ * with a slipping clutch stays too, but higher. */
+static double idle_of(const struct kw_lap_axis *axis)
+{
+    double slowest = INFINITY;
+    double lowest = INFINITY;
+    double highest = -INFINITY;
+    size_t from = 0;
+    for (size_t i = 0; i < axis->n; i++) {
+        const double pace = axis->pace[i];
+        if (isnan(pace))
+            continue;
+        lowest = fmin(lowest, pace);
+        highest = fmax(highest, pace);
+        if (highest > IDLE_RATIO * lowest || pace < SLOWEST_IDLE ||
+            pace > FASTEST_IDLE) {
+            lowest = highest = pace;
+            from = i;
+        }
+        if (axis->time_s[i] - axis->time_s[from] > IDLE_S)
+            slowest = fmin(slowest, 0.5 * (lowest + highest));
+    }
+    return isfinite(slowest) ? slowest : 0.0;
 }
 
 static bool is_driving(const struct kw_lap_axis *axis, size_t i)
@@ -109,13 +146,43 @@ static void bridge_losses(struct kw_lap_axis *axis)
     }
 }
 
+/* Where the clutch, after the start at sample `from`, stops holding the engine
+ * at one RPM: the kart has caught up. */
+static size_t end_of_slip(const struct kw_lap_axis *axis, size_t from)
+{
+    double held = axis->pace[from];
+    size_t i = from;
+    for (; i < axis->n && is_driving(axis, i); i++) {
+        const double since_s = axis->time_s[i] - axis->time_s[from];
+        if (since_s < EDGE_S)
+            held = fmax(held, axis->pace[i]);
+        else if (fabs(axis->pace[i] - held) > SLIP_SHARE * held)
+            break;
+        if (since_s > LONGEST_SLIP_S)
+            return from;
+    }
+    return i;
+}
+
+/* The integral of pace; while a clutch slips after a stand-still the kart comes
+ * from nothing to the engine's pace, half the way on the whole. */
 static void integrate(struct kw_lap_axis *axis)
 {
     double way = 0.0;
+    double stood_since_s = -INFINITY;
+    struct kw_span slip = {0, 0};
     for (size_t i = 0; i < axis->n; i++) {
-        if (i > 0 && is_driving(axis, i - 1) && is_driving(axis, i))
-            way += 0.5 * (axis->pace[i - 1] + axis->pace[i]) *
+        const bool drives = is_driving(axis, i);
+        const bool stood = axis->time_s[i] - stood_since_s > EDGE_S;
+        if (drives && (i == 0 || !is_driving(axis, i - 1)) && stood &&
+            axis->source == KW_PACE_RPM)
+            slip = (struct kw_span){i, end_of_slip(axis, i)};
+        if (i > 0 && drives && is_driving(axis, i - 1))
+            way += (i < slip.to ? 0.5 : 1.0) * 0.5 *
+                   (axis->pace[i - 1] + axis->pace[i]) *
                    (axis->time_s[i] - axis->time_s[i - 1]);
+        if (drives)
+            stood_since_s = axis->time_s[i];
         axis->way[i] = way;
     }
 }
@@ -175,6 +242,8 @@ enum kw_status kw_lap_axis_new(const struct kw_session *session,
         out->pace[i] = fmin(values[i], MOST_PACE * out->top) / out->top;
     for (size_t i = 0; i < n; i++)
         out->pace[i] = isnan(values[i]) ? NAN : out->pace[i];
+    if (source == KW_PACE_RPM)
+        out->drives = fmax(out->drives, ABOVE_IDLE * idle_of(out));
     bridge_losses(out);
     integrate(out);
     status = find_spans(out, error);

@@ -21,8 +21,8 @@ enum {
  * way       way[n], never falling.
  * variance  variance[n] of way.
  * fits      fits[n]: the pace around the node is that of the common pattern.
- * pace, spread, slope  common pattern: median pace of each cell, its scatter
- *           from lap to lap, its change to the next cell. */
+ * pace, weight, slope  common pattern: median pace of each cell, one over its
+ *           variance from lap to lap, its change to the next cell. */
 struct kw_lap_course {
     double lap;
     size_t n;
@@ -31,7 +31,7 @@ struct kw_lap_course {
     double *variance;
     bool *fits;
     double pace[KW_COURSE_LAP];
-    double spread[KW_COURSE_LAP];
+    double weight[KW_COURSE_LAP];
     double slope[KW_COURSE_LAP];
 };
 

@@ -11,7 +11,7 @@
 static const double STEP_S = 0.15;
 /* Where driving begins and ends within so small a part of a lap, the two are
  * the same place: the pits. */
-static const double SAME_PLACE = 0.03;
+static const double SAME_PLACE = 0.04;
 /* Fewer passings make no lap that could be told from chance. */
 enum { FEWEST_PASSINGS = 3 };
 

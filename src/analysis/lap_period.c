@@ -28,17 +28,27 @@ static const double LONGEST_LAP_S = 240.0;
 static const double SHORTEST_LAG_S = 2.0;
 /* Slower changes of pace than this are warm-up and traffic, no track. */
 static const double SLOW_S = 40.0;
-/* Least likeness from one lap to the next. Chance gives 0.3 with some hundred
- * independent stretches, and a learner's laps 0.6. */
+/* Least likeness from one lap to the next; a learner's laps have 0.6. Pace is
+ * another after each INDEPENDENT of way, so chance alone gives one over the
+ * root of how many of those are compared: CHANCE times that is asked of a short
+ * drive, and no more than ENOUGH. */
 static const double LEAST_LIKENESS = 0.45;
+static const double INDEPENDENT = 2.5;
+static const double CHANCE = 3.5;
+static const double ENOUGH = 0.85;
 /* A candidate may be this many times as unlike as the best, and this much. */
 static const double AS_GOOD_RATIO = 3.0;
 static const double AS_GOOD_EXTRA = 0.05;
+/* The same where there are too few laps for an analysis of variance. */
+static const double FEW_RATIO = 2.0;
+/* A shift by much of the session leaves little to compare: so much likeness is
+ * taken off one by all of it. */
+static const double SHORT_PRICE = 0.15;
 /* Least part of the session over which the shifted pattern overlaps. */
 static const double LEAST_OVERLAP = 0.3;
 /* Between classes over within: 1 for equal ones; the mean over some dozens of
  * independent places of the track scatters by 0.2. */
-static const double CLASSES_DIFFER = 2.0;
+static const double CLASSES_DIFFER = 3.5;
 /* Laps of a track change pace: least standard deviation, of full pace. */
 static const double LEAST_CHANGE = 0.03;
 
@@ -127,6 +137,7 @@ struct range {
     size_t shortest_lag;
     size_t shortest_lap;
     size_t end;
+    size_t seen; /* longest that leaves enough to compare */
 };
 
 static struct range range_of(const struct kw_lap_grid *grid)
@@ -138,6 +149,7 @@ static struct range range_of(const struct kw_lap_grid *grid)
         .shortest_lag = (size_t)(SHORTEST_LAG_S * each_s) + LEAST_LAG,
         .shortest_lap = (size_t)(SHORTEST_LAP_S * each_s),
         .end = longest < seen ? longest : seen,
+        .seen = seen,
     };
 }
 
@@ -150,10 +162,13 @@ static bool is_peak(const double *likeness, size_t lag)
 /* The best peak that may be a lap or some; 0 when there is none. */
 static size_t best_peak(const double *likeness, const struct range *range)
 {
+    const double price =
+        SHORT_PRICE * (1.0 - LEAST_OVERLAP) / (double)range->seen;
     size_t best = 0;
     for (size_t lag = range->shortest_lap; lag + 1 < range->end; lag++) {
         if (lag > 0 && is_peak(likeness, lag) &&
-            (best == 0 || likeness[lag] > likeness[best]))
+            (best == 0 || likeness[lag] - price * (double)lag >
+                              likeness[best] - price * (double)best))
             best = lag;
     }
     return best;
@@ -238,7 +253,7 @@ static void choose_pieces(struct pieces *pieces, double *mean, double *scratch)
 }
 
 /* Between m classes (pieces k, k + m, ...) over within them, all places of the
- * track together; NAN where a class has no two members. */
+ * track together; NAN where there are too few of them. */
 static double between_over_within(const struct pieces *pieces, size_t m)
 {
     enum { MOST_CLASSES = 8 };
@@ -250,9 +265,11 @@ static double between_over_within(const struct pieces *pieces, size_t m)
         n[k % m] += pieces->used[k] ? 1.0 : 0.0;
     for (size_t c = 0; c < m; c++) {
         used += n[c];
-        if (n[c] < 2.0)
+        if (n[c] < 1.0)
             return NAN;
     }
+    if (used - (double)m < 2.0)
+        return NAN;
     for (size_t i = 0; i < pieces->length; i++) {
         double sum[MOST_CLASSES] = {0};
         double all = 0.0;
@@ -320,7 +337,16 @@ struct search {
     size_t n;
     const double *likeness;
     struct range range;
+    double step;
 };
+
+/* The least likeness at a lag that is more than chance. */
+static double least_likeness(const struct search *search, size_t lag)
+{
+    const double way = (double)(search->n - lag) * search->step;
+    const double by_chance = CHANCE / sqrt(way / INDEPENDENT);
+    return fmin(fmax(by_chance, LEAST_LIKENESS), ENOUGH);
+}
 
 /* true in *is when the m-th part of a period is as good a period. */
 static enum kw_status is_period(const struct search *search,
@@ -340,7 +366,7 @@ static enum kw_status is_period(const struct search *search,
     enum kw_status status = compare_classes(
         search->values, search->n, peak_at(likeness, part), m, &ratio, error);
     if (isnan(ratio))
-        *is = 1.0 - likeness[part] < CLASSES_DIFFER * (1.0 - likeness[whole]);
+        *is = 1.0 - likeness[part] < FEW_RATIO * (1.0 - likeness[whole]);
     else
         *is = ratio < CLASSES_DIFFER;
     return status;
@@ -354,7 +380,7 @@ static enum kw_status choose_period(const struct search *search,
     enum { MOST_PARTS = 8 };
     size_t lag = best_peak(search->likeness, &search->range);
     enum kw_status status = KW_OK;
-    if (lag == 0 || search->likeness[lag] < LEAST_LIKENESS)
+    if (lag == 0 || search->likeness[lag] < least_likeness(search, lag))
         return KW_OK;
     for (size_t m = MOST_PARTS; status == KW_OK && m >= 2; m--) {
         const size_t part = peak_near(
@@ -382,7 +408,7 @@ enum kw_status kw_find_lap_period(const struct kw_lap_grid *grid,
         return KW_OK;
     double *values = kw_array_new(grid->n, sizeof *values, error);
     double *likeness = kw_array_new(range.end + 1, sizeof *likeness, error);
-    const struct search search = {values, grid->n, likeness, range};
+    const struct search search = {values, grid->n, likeness, range, grid->step};
     enum kw_status status = KW_NO_MEMORY;
     if (values == NULL || likeness == NULL)
         goto done;

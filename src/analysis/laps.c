@@ -4,6 +4,7 @@
 
 #include "analysis/lap_passings.h"
 #include "analysis/lap_place.h"
+#include "analysis/lap_refine.h"
 #include "analysis/lap_statistics.h"
 #include "core/array.h"
 
@@ -47,6 +48,22 @@ static const struct kw_lap_axis *fine_axis(const struct finder *finder)
                                          : finder->axis;
 }
 
+/* The pace between the passings makes them exact, and lays laps over each
+ * other. */
+static enum kw_status refine(struct finder *finder,
+                             double most_s,
+                             struct kw_error *error)
+{
+    const struct kw_lap_axis *axis = fine_axis(finder);
+    if (axis == NULL)
+        return KW_OK;
+    enum kw_status status = kw_refine_passings(axis, most_s, &finder->passings,
+                                               &finder->course, error);
+    if (finder->course.n > 0)
+        finder->axis = axis;
+    return status;
+}
+
 static enum kw_status find_passings(struct finder *finder,
                                     enum kw_lap_method *method,
                                     struct kw_error *error)
@@ -54,12 +71,15 @@ static enum kw_status find_passings(struct finder *finder,
     *method = KW_LAPS_BY_COLUMN;
     enum kw_status status =
         kw_passings_by_column(finder->session, &finder->passings, error);
-    if (status != KW_OK || finder->passings.n > 0)
-        return status;
+    if (status == KW_OK && finder->passings.n > 0)
+        return refine(finder, 0.5 / finder->session->rate_hz, error);
     *method = KW_LAPS_BY_POSITION;
-    status =
-        kw_passings_by_position(finder->session, finder->profile,
-                                fine_axis(finder), &finder->passings, error);
+    if (status == KW_OK)
+        status = kw_passings_by_position(finder->session, finder->profile,
+                                         fine_axis(finder), &finder->passings,
+                                         error);
+    if (status == KW_OK && finder->passings.n > 0)
+        return refine(finder, INFINITY, error);
     for (size_t i = 0; i < 2; i++) {
         if (status != KW_OK || finder->passings.n > 0)
             return status;

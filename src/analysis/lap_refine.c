@@ -1,0 +1,121 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Two witnesses of each passing: the source that saw it, and the course, which
+ * knows how far it is from one lap to the next. Each counts by its variance;
+ * that of the source is what the two differ by, less what the course admits. */
+#include "analysis/lap_refine.h"
+
+#include "analysis/lap_align.h"
+#include "core/array.h"
+#include "core/robust.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+enum { FEWEST_PASSINGS = 4 };
+/* Passings one turn apart, within this; and so many of them. */
+static const double ONE_TURN = 0.03;
+static const double LEAST_ALIKE = 0.7;
+/* Two witnesses that differ by so many standard deviations are not averaged:
+ * the one that saw the line is believed. */
+static const double DISAGREE_SD = 4.0;
+
+/* Way of a lap in the middle of all. */
+static double usual_way(const struct kw_lap_axis *axis,
+                        const struct kw_passings *passings,
+                        double *scratch)
+{
+    for (size_t i = 1; i < passings->n; i++)
+        scratch[i - 1] = kw_lap_axis_way_at(axis, passings->time_s[i]) -
+                         kw_lap_axis_way_at(axis, passings->time_s[i - 1]);
+    return kw_median(scratch, passings->n - 1, scratch);
+}
+
+/* Turns at each passing, and whether most are one turn after the last. */
+static bool read_turns(const struct kw_lap_axis *axis,
+                       const struct kw_lap_course *course,
+                       const struct kw_passings *passings,
+                       double *turns)
+{
+    size_t alike = 0;
+    for (size_t i = 0; i < passings->n; i++) {
+        turns[i] = kw_course_turn(
+            course, kw_lap_axis_way_at(axis, passings->time_s[i]));
+        if (i > 0 && fabs(turns[i] - turns[i - 1] - 1.0) < ONE_TURN)
+            alike++;
+    }
+    return (double)alike >= LEAST_ALIKE * (double)(passings->n - 1);
+}
+
+/* Variance of the way of the course near a turn. */
+static double variance_near(const struct kw_lap_course *course, double turn)
+{
+    const double at = (turn - course->turn[0]) * KW_COURSE_BLOCKS;
+    const double last = (double)(course->n - 1);
+    return course->variance[(size_t)fmin(fmax(at + 0.5, 0.0), last)];
+}
+
+/* Place of the line: the middle of all passings, as parts of a turn. */
+static double usual_place(const double *turns, size_t n, double *scratch)
+{
+    for (size_t i = 0; i < n; i++)
+        scratch[i] = remainder(turns[i] - turns[n / 2], 1.0);
+    return turns[n / 2] + kw_median(scratch, n, scratch);
+}
+
+static void combine(const struct kw_lap_axis *axis,
+                    const struct kw_lap_course *course,
+                    double most_s,
+                    const double *turns,
+                    double *scratch,
+                    struct kw_passings *passings)
+{
+    const size_t n = passings->n;
+    const double place = usual_place(turns, n, scratch);
+    for (size_t i = 0; i < n; i++)
+        scratch[i] = remainder(turns[i] - place, 1.0) * course->lap;
+    const double sd = kw_mad_sd(scratch, n, 0.0, scratch);
+    for (size_t i = 0; i < n; i++) {
+        const double off = remainder(turns[i] - place, 1.0);
+        const double own = variance_near(course, turns[i]);
+        const double seen = fmax(sd * sd - own, 0.1 * sd * sd);
+        if (fabs(off) * course->lap > DISAGREE_SD * sqrt(own + seen))
+            continue;
+        const double turn = turns[i] - off * seen / (seen + own);
+        const double at_s =
+            kw_lap_axis_time_at(axis, kw_course_way(course, turn));
+        const double move_s = at_s - passings->time_s[i];
+        passings->time_s[i] += fmin(fmax(move_s, -most_s), most_s);
+    }
+}
+
+enum kw_status kw_refine_passings(const struct kw_lap_axis *axis,
+                                  double most_s,
+                                  struct kw_passings *passings,
+                                  struct kw_lap_course *course,
+                                  struct kw_error *error)
+{
+    const size_t n = passings->n;
+    *course = (struct kw_lap_course){0};
+    if (n < FEWEST_PASSINGS)
+        return KW_OK;
+    double *turns = kw_array_new(n, sizeof *turns, error);
+    double *scratch = kw_array_new(n, 2 * sizeof *scratch, error);
+    enum kw_status status = KW_NO_MEMORY;
+    bool usable = false;
+    if (turns == NULL || scratch == NULL)
+        goto done;
+    const double lap = usual_way(axis, passings, scratch);
+    status = KW_OK;
+    if (lap > 0.0)
+        status = kw_align_laps(axis, lap, course, error);
+    usable = status == KW_OK && course->n > 0 &&
+             read_turns(axis, course, passings, turns);
+    if (usable)
+        combine(axis, course, most_s, turns, scratch, passings);
+done:
+    if (!usable)
+        kw_lap_course_free(course);
+    free(turns);
+    free(scratch);
+    return status;
+}
