@@ -26,6 +26,8 @@ double sim_lean_heat_c(const struct sim_exhaust *exhaust, double lean_percent)
 
 double sim_gas_c(const struct sim_exhaust *exhaust, const struct sim_gas *gas)
 {
+    if (gas->rpm_share < 0.005)
+        return exhaust->ambient_c;
     if (!gas->firing)
         return exhaust->ambient_c +
                0.12 * (exhaust->full_c - exhaust->ambient_c);
