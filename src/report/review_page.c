@@ -25,16 +25,6 @@ static void element_of(struct kw_text *page,
     kw_text_free(text);
 }
 
-/* The same with a capital letter at its beginning. */
-static void sentence_of(struct kw_text *page,
-                        const char *tag,
-                        struct kw_text *text)
-{
-    if (text->length > 0 && text->bytes[0] >= 'a' && text->bytes[0] <= 'z')
-        text->bytes[0] = (char)(text->bytes[0] - 'a' + 'A');
-    element_of(page, tag, text);
-}
-
 static void cell_number(struct kw_text *page, double value, int decimals)
 {
     struct kw_text text = {0};
@@ -116,11 +106,12 @@ static void put_suggestion(struct kw_text *page,
 {
     struct kw_text title = {0};
     struct kw_text when = {0};
-    kw_text_addf(&title, "%s", one->part == NULL ? "" : one->part);
-    kw_text_add(&when, kw_say_urgency(one->urgency));
+    kw_text_addf(&title, "%zu. ", one->rank);
+    kw_add_capital(&title, one->part == NULL ? "" : one->part);
+    kw_add_capital(&when, kw_say_urgency(one->urgency));
     kw_text_add(page, "<div class=\"item\">\n");
-    sentence_of(page, "h3", &title);
-    sentence_of(page, "p class=\"when\"", &when);
+    element_of(page, "h3", &title);
+    element_of(page, "p class=\"when\"", &when);
     kw_page_element(page, "p", one->why);
     put_steps(page, one->check);
     kw_page_element(page, "p class=\"care\"", one->caution);
@@ -150,7 +141,10 @@ static void put_group(struct kw_text *page,
 {
     const struct kw_event *worst = &events->items[group->worst];
     struct kw_text line = {0};
-    kw_add_event_title(&line, worst);
+    struct kw_text title = {0};
+    kw_add_event_title(&title, worst);
+    kw_add_capital(&line, kw_text_failed(&title) ? "" : title.bytes);
+    kw_text_free(&title);
     kw_text_add(&line, ": ");
     if (group->n > 1)
         kw_text_addf(&line, "%zu times, ", group->n);
@@ -160,7 +154,7 @@ static void put_group(struct kw_text *page,
     kw_text_add(&line, ", ");
     kw_add_event_numbers(&line, worst);
     kw_text_add(&line, ".");
-    sentence_of(page, "li", &line);
+    element_of(page, "li", &line);
 }
 
 static void put_event(struct kw_text *page, const struct kw_event *event)

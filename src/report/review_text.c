@@ -162,9 +162,9 @@ static void put_suggestion(const struct screen *screen,
                            bool in_full)
 {
     struct kw_text title = {0};
-    kw_text_addf(&title, "%zu. %s: %s", one->rank,
-                 one->part == NULL ? "" : one->part,
-                 kw_say_urgency(one->urgency));
+    kw_text_addf(&title, "%zu. ", one->rank);
+    kw_add_capital(&title, one->part == NULL ? "" : one->part);
+    kw_text_addf(&title, ": %s", kw_say_urgency(one->urgency));
     set_style(screen, bold);
     paragraph_of(screen, &title, 0);
     set_style(screen, plain);

@@ -145,6 +145,16 @@ void kw_add_event_title(struct kw_text *text, const struct kw_event *event)
         kw_text_addf(text, ", %s", kw_say_cause(event->detail.dropout.cause));
 }
 
+void kw_add_capital(struct kw_text *text, const char *words)
+{
+    const bool small = words[0] >= 'a' && words[0] <= 'z';
+    const char first = (char)(small ? words[0] - 'a' + 'A' : words[0]);
+    if (first == '\0')
+        return;
+    kw_text_add_bytes(text, &first, 1);
+    kw_text_add(text, words + 1);
+}
+
 void kw_add_clock(struct kw_text *text, double seconds, int decimals)
 {
     if (!isfinite(seconds)) {

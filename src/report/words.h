@@ -31,6 +31,9 @@ const char *kw_say_verdict(enum kw_verdict verdict);
 /* "lean at the top end", "drop-out, loose connection". */
 void kw_add_event_title(struct kw_text *text, const struct kw_event *event);
 
+/* The words with a capital letter at their beginning. */
+void kw_add_capital(struct kw_text *text, const char *words);
+
 /* A time in the log as a clock shows it: "5:01.2", "1:02:03.0". */
 void kw_add_clock(struct kw_text *text, double seconds, int decimals);
 

@@ -1,0 +1,263 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The report folder, with gnuplot as it should be and as it can be: missing,
+ * failing, silent, half done. The review must come out either way. */
+#include "support/check.h"
+
+#include "kartwright/report.h"
+#include "support/example_review.h"
+#include "support/scratch.h"
+
+#include <signal.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+static const char *const plot_names[] = {"session",  "laps",   "heat", "trend",
+                                         "dropouts", "clutch", "track"};
+enum { N_PLOTS = sizeof plot_names / sizeof plot_names[0] };
+
+/* A stand-in for gnuplot in the scratch folder.
+ *
+ * path  of SCRATCH_PATH_SIZE bytes; returned. */
+static const char *stand_in(char *path, const void *scratch, const char *script)
+{
+    scratch_write(scratch, "gnuplot", script);
+    scratch_path(path, scratch, "gnuplot");
+    assert_int_equal(chmod(path, 0755), 0);
+    return path;
+}
+
+static enum kw_status write_to(const void *scratch,
+                               const struct kw_review *review,
+                               const struct kw_folder_options *options,
+                               struct kw_notices *notices)
+{
+    char folder[SCRATCH_PATH_SIZE];
+    return kw_review_write_folder(review, scratch_path(folder, scratch, "out"),
+                                  options, notices, NULL);
+}
+
+static bool has_file(const void *scratch, const char *name, const char *ending)
+{
+    char path[64];
+    snprintf(path, sizeof path, "out/%s%s", name, ending);
+    return scratch_exists(scratch, path);
+}
+
+static void test_review_folder__every_plot_has_its_four_files(void **state)
+{
+    struct kw_review review;
+    struct kw_notices notices = {0};
+    example_review(&review);
+    assert_int_equal(write_to(*state, &review, NULL, &notices), KW_OK);
+    for (size_t i = 0; i < notices.n; i++)
+        fail_msg("notice: %s", notices.items[i].text);
+    for (size_t i = 0; i < N_PLOTS; i++) {
+        static const char *const endings[] = {".gp", ".dat", ".svg", ".png"};
+        for (size_t j = 0; j < 4; j++)
+            check_true(plot_names[i],
+                       has_file(*state, plot_names[i], endings[j]));
+    }
+    assert_true(has_file(*state, "index", ".html"));
+    assert_true(has_file(*state, "review", ".json"));
+    assert_int_equal(scratch_count(*state), 1);
+    kw_notices_free(&notices);
+    kw_review_free(&review);
+}
+
+/* The page opens without a network, on a phone, and for who cannot see. */
+static void test_review_folder__page_is_whole_in_itself(void **state)
+{
+    struct kw_review review;
+    struct kw_notices notices = {0};
+    example_review(&review);
+    assert_int_equal(write_to(*state, &review, NULL, &notices), KW_OK);
+    char *page = scratch_read(*state, "out/index.html");
+    assert_non_null(page);
+    assert_non_null(strstr(page, "<meta name=\"viewport\""));
+    assert_non_null(strstr(page, "@media print"));
+    assert_null(strstr(page, "http:"));
+    assert_null(strstr(page, "https:"));
+    assert_null(strstr(page, "<script"));
+    size_t pictures = 0;
+    for (const char *at = page; (at = strstr(at, "<img ")) != NULL; at++) {
+        assert_memory_equal(at, "<img alt=\"", 10);
+        assert_true(at[10] != '"');
+        pictures++;
+    }
+    assert_int_equal(pictures, N_PLOTS);
+    free(page);
+    kw_notices_free(&notices);
+    kw_review_free(&review);
+}
+
+static void test_review_folder__bare_log_still_gives_a_page(void **state)
+{
+    struct kw_review review;
+    struct kw_notices notices = {0};
+    bare_review(&review);
+    assert_int_equal(write_to(*state, &review, NULL, &notices), KW_OK);
+    assert_int_equal(notices.n, 0);
+    assert_true(has_file(*state, "session", ".svg"));
+    assert_false(has_file(*state, "heat", ".gp"));
+    assert_false(has_file(*state, "track", ".gp"));
+    kw_notices_free(&notices);
+    kw_review_free(&review);
+}
+
+/* Each gives the folder, without pictures, and one line that says why. */
+static void test_review_folder__gnuplot_trouble_costs_only_the_plots(
+    void **state)
+{
+    static const struct {
+        const char *label;
+        const char *script;
+        const char *said;
+    } rows[] = {
+        {"missing", NULL, "gnuplot was not found: install it"},
+        {"failing", "#!/bin/sh\necho 'line 7: no' >&2\nexit 3\n",
+         "gnuplot failed and said: line 7: no"},
+        {"killed", "#!/bin/sh\nkill -9 $$\n", "gnuplot failed"},
+        {"silent", "#!/bin/sh\nexec tail -f /dev/null\n",
+         "gnuplot said nothing for 0.3 s and was ended"},
+        {"silent, with a child of its own",
+         "#!/bin/sh\ntail -f /dev/null & tail -f /dev/null\n",
+         "gnuplot said nothing for 0.3 s and was ended"},
+        {"silent with closed mouth",
+         "#!/bin/sh\nexec tail -f /dev/null >/dev/null 2>&1\n",
+         "gnuplot said nothing for 0.3 s and was ended"},
+        {"content but idle", "#!/bin/sh\nexit 0\n", "gnuplot did not draw"},
+        {"half done", "#!/bin/sh\nprintf '<svg>' >session.svg\nexit 0\n",
+         "gnuplot did not draw"}};
+    struct kw_review review;
+    example_review(&review);
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        char path[SCRATCH_PATH_SIZE] = "/nowhere/gnuplot";
+        struct kw_notices notices = {0};
+        if (rows[i].script != NULL)
+            stand_in(path, *state, rows[i].script);
+        const struct kw_folder_options options = {.gnuplot = path,
+                                                  .silence_s = 0.3};
+        check_true(rows[i].label,
+                   write_to(*state, &review, &options, &notices) == KW_OK);
+        check_true(rows[i].label, notices.n == 1);
+        if (strstr(notices.items[0].text, rows[i].said) == NULL)
+            fail_msg("%s: '%s'", rows[i].label, notices.items[0].text);
+        check_true(rows[i].label, has_file(*state, "session", ".gp"));
+        check_true(rows[i].label, !has_file(*state, "session", ".svg"));
+        char *page = scratch_read(*state, "out/index.html");
+        check_true(rows[i].label, strstr(page, "This plot is missing") != NULL);
+        check_true(rows[i].label, strstr(page, "plots are missing") != NULL);
+        free(page);
+        kw_notices_free(&notices);
+    }
+    kw_review_free(&review);
+}
+
+/* Ctrl-C while gnuplot works leaves nothing behind. The signal is held back by
+ * this test, as kw_review_write_folder() does itself. */
+static void test_review_folder__interrupt_leaves_nothing(void **state)
+{
+    char path[SCRATCH_PATH_SIZE];
+    struct kw_review review;
+    struct kw_notices notices = {0};
+    sigset_t held;
+    sigset_t before;
+    int taken = 0;
+    example_review(&review);
+    const struct kw_folder_options options = {
+        .gnuplot =
+            stand_in(path, *state, "#!/bin/sh\nexec tail -f /dev/null\n"),
+        .silence_s = 20.0};
+    sigemptyset(&held);
+    sigaddset(&held, SIGTERM);
+    assert_int_equal(pthread_sigmask(SIG_BLOCK, &held, &before), 0);
+    assert_int_equal(raise(SIGTERM), 0);
+    assert_int_equal(write_to(*state, &review, &options, &notices),
+                     KW_IO_FAILED);
+    assert_int_equal(sigwait(&held, &taken), 0);
+    assert_int_equal(taken, SIGTERM);
+    assert_int_equal(pthread_sigmask(SIG_SETMASK, &before, NULL), 0);
+    assert_int_equal(scratch_count(*state), 1);
+    kw_notices_free(&notices);
+    kw_review_free(&review);
+}
+
+static void test_review_folder__foreign_folder_is_refused(void **state)
+{
+    char folder[SCRATCH_PATH_SIZE];
+    struct kw_review review;
+    struct kw_notices notices = {0};
+    example_review(&review);
+    scratch_path(folder, *state, "out");
+    assert_int_equal(mkdir(folder, 0777), 0);
+    scratch_write(*state, "out/index.html", "mine");
+    assert_int_equal(kw_report_check_folder(folder, NULL), KW_BAD_INPUT);
+    assert_int_equal(write_to(*state, &review, NULL, &notices), KW_BAD_INPUT);
+    char *page = scratch_read(*state, "out/index.html");
+    assert_string_equal(page, "mine");
+    assert_int_equal(scratch_count(folder), 1);
+    free(page);
+    kw_notices_free(&notices);
+    kw_review_free(&review);
+}
+
+static void test_review_folder__earlier_report_is_replaced(void **state)
+{
+    struct kw_review review;
+    struct kw_notices notices = {0};
+    const struct kw_folder_options options = {.gnuplot = "/nowhere/gnuplot"};
+    example_review(&review);
+    assert_int_equal(write_to(*state, &review, NULL, &notices), KW_OK);
+    assert_true(has_file(*state, "session", ".svg"));
+    assert_int_equal(write_to(*state, &review, &options, &notices), KW_OK);
+    assert_false(has_file(*state, "session", ".svg"));
+    assert_int_equal(scratch_count(*state), 1);
+    kw_notices_free(&notices);
+    kw_review_free(&review);
+}
+
+/* What a log says stays text in the page and in the scripts, and gnuplot draws
+ * all the same. */
+static void test_review_folder__hostile_log_does_nothing(void **state)
+{
+    struct kw_review review;
+    struct kw_notices notices = {0};
+    const struct kw_folder_options options = {.title = hostile_heading};
+    example_review(&review);
+    make_hostile(&review);
+    assert_int_equal(write_to(*state, &review, &options, &notices), KW_OK);
+    assert_int_equal(notices.n, 0);
+    char *page = scratch_read(*state, "out/index.html");
+    char *script = scratch_read(*state, "out/session.gp");
+    assert_null(strstr(page, "<b>"));
+    assert_null(strstr(page, "</script>"));
+    assert_null(strchr(page, '\033'));
+    assert_null(strstr(page, "\xE2\x80\xAE"));
+    assert_non_null(strstr(page, "&lt;b&gt;"));
+    assert_non_null(strstr(script, "''%s"));
+    assert_null(strstr(script, " '%s"));
+    assert_null(strchr(script, '\033'));
+    free(page);
+    free(script);
+    kw_notices_free(&notices);
+    kw_review_free(&review);
+}
+
+int main(void)
+{
+#define IN_SCRATCH(test)                                                       \
+    cmocka_unit_test_setup_teardown(test, scratch_begin, scratch_end)
+    const struct CMUnitTest tests[] = {
+        IN_SCRATCH(test_review_folder__every_plot_has_its_four_files),
+        IN_SCRATCH(test_review_folder__page_is_whole_in_itself),
+        IN_SCRATCH(test_review_folder__bare_log_still_gives_a_page),
+        IN_SCRATCH(test_review_folder__gnuplot_trouble_costs_only_the_plots),
+        IN_SCRATCH(test_review_folder__interrupt_leaves_nothing),
+        IN_SCRATCH(test_review_folder__foreign_folder_is_refused),
+        IN_SCRATCH(test_review_folder__earlier_report_is_replaced),
+        IN_SCRATCH(test_review_folder__hostile_log_does_nothing),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
