@@ -23,6 +23,16 @@ struct review_words {
     struct words logs;
 };
 
+/* What comes out of it.
+ *
+ * notices  beside those of the log: missing plots.
+ * folder   where the report lies, NULL where none was written. */
+struct answer {
+    struct kw_review review;
+    struct kw_notices notices;
+    char *folder;
+};
+
 static const char summary[] =
     "Reads one log and says whether the engine is safe to run again, what "
     "went\n"
@@ -86,39 +96,46 @@ static char *default_folder(const char *log, struct kw_error *error)
     return kw_text_take(&folder, error);
 }
 
-/* The folder that the person asked for must be right before the work begins.
- * When none was named, a review without its folder is better than no review:
- * that becomes a notice.
- *
- * folder  NULL afterwards when nothing was written; the caller frees it. */
-static enum kw_status write_report(const struct kw_review *review,
-                                   const struct review_words *words,
-                                   const char *title,
-                                   struct kw_notices *notices,
-                                   char **folder,
-                                   struct kw_error *error)
+/* A folder that nobody named and that cannot be made: better a review without
+ * it than none. */
+static enum kw_status note_no_folder(struct answer *answer,
+                                     struct kw_error *error)
 {
-    *folder = words->out != NULL ? kw_text_duplicate(words->out, error)
-                                 : default_folder(review->log.path, error);
-    if (*folder == NULL)
-        return KW_NO_MEMORY;
-    const struct kw_folder_options options = {.title = title};
-    const enum kw_status status =
-        kw_review_write_folder(review, *folder, &options, notices, error);
-    if (status == KW_OK)
-        return KW_OK;
-    free(*folder);
-    *folder = NULL;
-    if (words->out != NULL || status == KW_NO_MEMORY)
-        return status;
     struct kw_text line = {0};
     kw_text_addf(&line, "no report folder was written: %s: %s: %s", error->file,
                  error->what, error->todo);
-    const enum kw_status noted =
-        kw_text_failed(&line) ? kw_fail_memory(error)
-                              : kw_notices_add(notices, 0, line.bytes, error);
+    const enum kw_status status =
+        kw_text_failed(&line)
+            ? kw_fail_memory(error)
+            : kw_notices_add(&answer->notices, 0, line.bytes, error);
     kw_text_free(&line);
-    return noted;
+    return status;
+}
+
+/* The folder that the person asked for, or one named after the log.
+ *
+ * title  of the page, or NULL. */
+static enum kw_status write_report(struct answer *answer,
+                                   const struct review_words *words,
+                                   const char *title,
+                                   struct kw_error *error)
+{
+    const struct kw_folder_options options = {.title = title};
+    char *folder = words->out != NULL
+                       ? kw_text_duplicate(words->out, error)
+                       : default_folder(answer->review.log.path, error);
+    if (folder == NULL)
+        return KW_NO_MEMORY;
+    const enum kw_status status = kw_review_write_folder(
+        &answer->review, folder, &options, &answer->notices, error);
+    if (status == KW_OK) {
+        answer->folder = folder;
+        return KW_OK;
+    }
+    free(folder);
+    if (words->out != NULL || status == KW_NO_MEMORY)
+        return status;
+    return note_no_folder(answer, error);
 }
 
 /* ---- printing ---------------------------------------------------------------
@@ -135,22 +152,21 @@ static bool wants_colour(void)
            (terminal == NULL || strcmp(terminal, "dumb") != 0);
 }
 
-static enum kw_status print_text(const struct kw_review *review,
-                                 const struct kw_notices *notices,
-                                 const char *folder,
+static enum kw_status print_text(const struct answer *answer,
                                  struct kw_error *error)
 {
     const struct kw_text_options options = {.colour = wants_colour()};
     char *text = NULL;
-    if (kw_review_to_text(review, notices, &options, &text, error) != KW_OK)
+    if (kw_review_to_text(&answer->review, &answer->notices, &options, &text,
+                          error) != KW_OK)
         return KW_NO_MEMORY;
     fputs(text, stdout);
     free(text);
-    if (folder == NULL)
+    if (answer->folder == NULL)
         return KW_OK;
     struct kw_text line = {0};
     kw_text_add(&line, "\nReport with plots: ");
-    kw_text_add_visible(&line, folder);
+    kw_text_add_visible(&line, answer->folder);
     kw_text_add(&line, "/index.html\n");
     const bool failed = kw_text_failed(&line);
     if (!failed)
@@ -166,22 +182,21 @@ static bool is_standard_output(const char *path)
 
 /* JSON to its file or to standard output; then the text, unless standard output
  * is the JSON's. */
-static enum kw_status deliver(const struct kw_review *review,
+static enum kw_status deliver(const struct answer *answer,
                               const struct review_words *words,
-                              const struct kw_notices *notices,
-                              const char *folder,
                               struct kw_error *error)
 {
     char *json = NULL;
     enum kw_status status = KW_OK;
     if (words->json != NULL)
-        status = kw_review_to_json(review, notices, &json, error);
+        status =
+            kw_review_to_json(&answer->review, &answer->notices, &json, error);
     if (status == KW_OK && is_standard_output(words->json))
         fputs(json, stdout);
     else if (status == KW_OK && words->json != NULL)
         status = kw_file_write(words->json, json, strlen(json), error);
     if (status == KW_OK && !is_standard_output(words->json))
-        status = print_text(review, notices, folder, error);
+        status = print_text(answer, error);
     free(json);
     return status;
 }
@@ -236,23 +251,20 @@ static enum kw_status run(const struct review_words *words,
                           struct kw_error *error)
 {
     struct input input;
-    struct kw_review review = {0};
-    struct kw_notices notices = {0};
-    char *folder = NULL;
+    struct answer answer = {0};
     enum kw_status status = input_open(&input, &words->input, error);
     /* Refuse a wrong folder before minutes of work, not after. */
     if (status == KW_OK && words->out != NULL && !words->no_report)
         status = kw_report_check_folder(words->out, error);
     if (status == KW_OK)
-        status = review_one(&input, words, &review, error);
+        status = review_one(&input, words, &answer.review, error);
     if (status == KW_OK && !words->no_report)
-        status = write_report(&review, words, input.profile.name, &notices,
-                              &folder, error);
+        status = write_report(&answer, words, input.profile.name, error);
     if (status == KW_OK)
-        status = deliver(&review, words, &notices, folder, error);
-    free(folder);
-    kw_notices_free(&notices);
-    kw_review_free(&review);
+        status = deliver(&answer, words, error);
+    free(answer.folder);
+    kw_notices_free(&answer.notices);
+    kw_review_free(&answer.review);
     input_close(&input);
     return status;
 }

@@ -176,7 +176,7 @@ static void write_script(struct kw_plot *plot,
     kw_text_add_number(
         script,
         panels[0].highest + Y_ROOM * (panels[0].highest - panels[0].lowest), 0);
-    kw_text_add(script, "):($3 > 0 ? sprintf('%d', int($3)) : '') with labels "
+    kw_text_add(script, "):($3 > 0 ? gprintf('%.0f', $3) : '') with labels "
                         "center offset 0,0.6 font small notitle\n");
     if (n_panels == 2) {
         kw_text_add(script, "unset key\nunset label 1\nunset label 99\n"

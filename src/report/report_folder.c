@@ -2,6 +2,7 @@
 /* Report folders: scripts, data, pictures. */
 #include "report/report_folder.h"
 
+#include "core/array.h"
 #include "core/file.h"
 #include "report/gnuplot.h"
 
@@ -110,24 +111,21 @@ static enum kw_status note_missing(const struct kw_plots *plots,
 }
 
 static void look_at_pictures(const struct kw_folder *folder,
-                             struct kw_plots *plots,
-                             struct kw_text *svgs)
+                             struct kw_pictures *pictures)
 {
-    for (size_t i = 0; i < plots->n; i++) {
-        struct kw_plot *plot = &plots->items[i];
+    for (size_t i = 0; i < pictures->plots.n; i++) {
+        struct kw_plot *plot = &pictures->plots.items[i];
         struct kw_text png = {0};
-        plot->drawn = read_picture(folder, plot->name, ".svg", &svgs[i]);
+        plot->drawn =
+            read_picture(folder, plot->name, ".svg", &pictures->svgs[i]);
         plot->has_png = read_picture(folder, plot->name, ".png", &png);
         kw_text_free(&png);
     }
 }
 
-enum kw_status kw_draw_plots(struct kw_folder *folder,
-                             const struct kw_folder_options *options,
-                             struct kw_plots *plots,
-                             struct kw_text *svgs,
-                             struct kw_notices *notices,
-                             struct kw_error *error)
+static enum kw_status add_scripts(struct kw_folder *folder,
+                                  const struct kw_plots *plots,
+                                  struct kw_error *error)
 {
     enum kw_status status = KW_OK;
     for (size_t i = 0; i < plots->n && status == KW_OK; i++) {
@@ -138,22 +136,50 @@ enum kw_status kw_draw_plots(struct kw_folder *folder,
         if (status == KW_OK)
             status = add_file(folder, plot->name, ".dat", &plot->data, error);
     }
-    if (status != KW_OK || plots->n == 0)
-        return status;
-    const struct kw_gnuplot_options run = {
-        .program = options != NULL && options->gnuplot != NULL
-                       ? options->gnuplot
-                       : "gnuplot",
-        .folder = folder->path,
-        .silence_s = options != NULL && options->silence_s > 0.0
-                         ? options->silence_s
-                         : DEFAULT_SILENCE_S};
+    return status;
+}
+
+/* What the caller left open is as the header says. */
+static struct kw_gnuplot_options settle(const struct kw_folder_options *options,
+                                        const char *folder)
+{
+    struct kw_gnuplot_options run = {
+        .program = "gnuplot", .folder = folder, .silence_s = DEFAULT_SILENCE_S};
+    if (options != NULL && options->gnuplot != NULL)
+        run.program = options->gnuplot;
+    if (options != NULL && options->silence_s > 0.0)
+        run.silence_s = options->silence_s;
+    return run;
+}
+
+enum kw_status kw_draw_plots(struct kw_folder *folder,
+                             const struct kw_folder_options *options,
+                             struct kw_pictures *pictures,
+                             struct kw_notices *notices,
+                             struct kw_error *error)
+{
+    const struct kw_plots *plots = &pictures->plots;
+    const struct kw_gnuplot_options run = settle(options, folder->path);
     struct kw_text trouble = {0};
-    status = kw_gnuplot_draw(&run, plots, &trouble, error);
+    pictures->svgs = kw_array_new(plots->n, sizeof *pictures->svgs, error);
+    if (pictures->svgs == NULL)
+        return KW_NO_MEMORY;
+    enum kw_status status = add_scripts(folder, plots, error);
+    if (status == KW_OK && plots->n > 0)
+        status = kw_gnuplot_draw(&run, plots, &trouble, error);
     if (status == KW_OK) {
-        look_at_pictures(folder, plots, svgs);
+        look_at_pictures(folder, pictures);
         status = note_missing(plots, &trouble, notices, error);
     }
     kw_text_free(&trouble);
     return status;
+}
+
+void kw_pictures_free(struct kw_pictures *pictures)
+{
+    for (size_t i = 0; pictures->svgs != NULL && i < pictures->plots.n; i++)
+        kw_text_free(&pictures->svgs[i]);
+    free(pictures->svgs);
+    kw_plots_free(&pictures->plots);
+    *pictures = (struct kw_pictures){0};
 }

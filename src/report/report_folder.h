@@ -11,17 +11,26 @@
 /* Folders of ours know each other by this. */
 extern const struct kw_folder_kind kw_report_kind;
 
+/* The plots of a folder with their pictures.
+ *
+ * svgs  svgs[plots.n] once they were drawn; empty where a plot is missing. */
+struct kw_pictures {
+    struct kw_plots plots;
+    struct kw_text *svgs;
+};
+
+void kw_pictures_free(struct kw_pictures *pictures);
+
 /* Writes scripts and data of all plots into the growing folder, lets gnuplot
  * draw them, and reads the pictures back.
  *
- * svgs     svgs[plots->n], zeroed by the caller, who frees each.
- * notices  plots that are missing, and why, are added; an error it is not.
- * returns  KW_OK; KW_IO_FAILED (the folder could not be written);
- *          KW_NO_MEMORY. */
+ * pictures  its svgs are NULL before.
+ * notices   plots that are missing, and why, are added; an error it is not.
+ * returns   KW_OK; KW_IO_FAILED (the folder could not be written);
+ *           KW_NO_MEMORY. */
 enum kw_status kw_draw_plots(struct kw_folder *folder,
                              const struct kw_folder_options *options,
-                             struct kw_plots *plots,
-                             struct kw_text *svgs,
+                             struct kw_pictures *pictures,
                              struct kw_notices *notices,
                              struct kw_error *error);
 

@@ -2,7 +2,6 @@
 /* The report folder of one review. */
 #include "kartwright/report.h"
 
-#include "core/array.h"
 #include "report/report_folder.h"
 #include "report/review_page.h"
 #include "report/review_plots.h"
@@ -45,26 +44,18 @@ static enum kw_status fill(struct kw_folder *folder,
                            struct kw_notices *notices,
                            struct kw_error *error)
 {
-    struct kw_plots plots = {0};
-    struct kw_text *svgs = NULL;
-    enum kw_status status = kw_review_plots(review, &plots, error);
-    if (status == KW_OK) {
-        svgs = kw_array_new(plots.n, sizeof *svgs, error);
-        status = svgs == NULL ? KW_NO_MEMORY
-                              : kw_draw_plots(folder, options, &plots, svgs,
-                                              notices, error);
-    }
+    struct kw_pictures pictures = {0};
+    enum kw_status status = kw_review_plots(review, &pictures.plots, error);
+    if (status == KW_OK)
+        status = kw_draw_plots(folder, options, &pictures, notices, error);
     if (status == KW_OK) {
         const bool titled = options != NULL && options->title != NULL;
         const struct kw_review_page from = {
-            review, &plots, svgs, notices,
+            review, &pictures, notices,
             titled ? options->title : kw_file_name_of(review->log.path)};
         status = add_pages(folder, &from, error);
     }
-    for (size_t i = 0; svgs != NULL && i < plots.n; i++)
-        kw_text_free(&svgs[i]);
-    free(svgs);
-    kw_plots_free(&plots);
+    kw_pictures_free(&pictures);
     return status;
 }
 

@@ -390,12 +390,14 @@ static void put_not_judged(struct kw_text *page,
 
 static void put_plots(struct kw_text *page, const struct kw_review_page *from)
 {
-    if (from->plots->n == 0)
+    const struct kw_plots *plots = &from->pictures->plots;
+    if (plots->n == 0)
         return;
     kw_page_element(page, "h2", "Plots");
-    for (size_t i = 0; i < from->plots->n; i++) {
-        const struct kw_plot *plot = &from->plots->items[i];
-        kw_page_figure(page, plot, plot->drawn ? &from->svgs[i] : NULL);
+    for (size_t i = 0; i < plots->n; i++) {
+        const struct kw_plot *plot = &plots->items[i];
+        kw_page_figure(page, plot,
+                       plot->drawn ? &from->pictures->svgs[i] : NULL);
     }
 }
 

@@ -5,15 +5,14 @@
 
 #include "core/text.h"
 #include "kartwright/review.h"
-#include "report/plot.h"
+#include "report/report_folder.h"
 
-/* plots, svgs  plots->n pictures; svgs[i] is used where plot i was drawn.
- * more         notices beside those of the log and the session.
- * title        untrusted. */
+/* pictures  drawn or missing; the page says which.
+ * more      notices beside those of the log and the session.
+ * title     untrusted. */
 struct kw_review_page {
     const struct kw_review *review;
-    const struct kw_plots *plots;
-    const struct kw_text *svgs;
+    const struct kw_pictures *pictures;
     const struct kw_notices *more;
     const char *title;
 };

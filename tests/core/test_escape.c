@@ -73,7 +73,7 @@ static void test_escape__gnuplot_cannot_leave_single_quotes(void **state)
     (void)state;
     static const struct row rows[] = {
         {"quote", "it's", "it''s"},
-        {"end and command", "'; system('x')", "''; system(''x'')"},
+        {"end and command", "'; exit; '", "''; exit; ''"},
         {"backquotes mean nothing there", "`id`", "`id`"},
         {"line feed would end the string", "a\nb", "a" FFFD "b"},
         {"backslash before quote", "\\'", "\\''"}};
