@@ -26,6 +26,7 @@ static const double FASTEST_IDLE_SHARE = 0.5;
  * first turns faster than this share of it. */
 static const double FIRES_SHARE_OF_IDLE = 0.6;
 static const double LONGEST_CRANKING_S = 20.0;
+static const double LONGEST_DYING_S = 3.0;
 /* Seconds at one RPM that make it an idle. */
 static const double IDLE_S = 2.0;
 /* Nobody stops and starts an engine in less. */
@@ -135,19 +136,27 @@ static bool is_stop(const struct view *view, struct kw_span low)
              rpm_after(session, low.to) > driving_rpm);
 }
 
-/* The run without the starter's work at its beginning. A run that begins with
- * the log was not cranked. */
-static struct kw_span trim_cranking(const struct view *view, struct kw_span run)
+/* The run without the starter's work at its beginning and without the last
+ * turns after the spark was cut. An edge of the log is no start and no stop. */
+static struct kw_span trim(const struct view *view, struct kw_span run)
 {
     const struct kw_session *session = view->session;
     const double fires_rpm = FIRES_SHARE_OF_IDLE * view->idle_rpm;
-    size_t i = run.from;
-    while (i < run.to && !(session->rpm[i] >= fires_rpm))
-        i++;
-    const bool cranked =
-        run.from > 0 && i < run.to &&
-        session->time_s[i] - session->time_s[run.from] < LONGEST_CRANKING_S;
-    return (struct kw_span){cranked ? i : run.from, run.to};
+    size_t from = run.from;
+    while (from < run.to && !(session->rpm[from] >= fires_rpm))
+        from++;
+    size_t to = run.to;
+    while (to > from && !(session->rpm[to - 1] >= fires_rpm))
+        to--;
+    /* Too long for a starter or for a dying engine: it idles like that. */
+    if (from == to ||
+        session->time_s[from] - session->time_s[run.from] > LONGEST_CRANKING_S)
+        from = run.from;
+    if (to <= from ||
+        session->time_s[run.to - 1] - session->time_s[to - 1] > LONGEST_DYING_S)
+        to = run.to;
+    return (struct kw_span){run.from > 0 ? from : run.from,
+                            run.to < session->n_samples ? to : run.to};
 }
 
 /* Joins runs over stretches that were no stop, drops those too short to be a
@@ -157,7 +166,7 @@ static enum kw_status add_run(const struct view *view,
                               struct kw_running *out,
                               struct kw_error *error)
 {
-    run = trim_cranking(view, run);
+    run = trim(view, run);
     const bool to_the_edge =
         run.from == 0 || run.to == view->session->n_samples;
     if (!to_the_edge && length_s(view->session, run) < SHORTEST_RUN_S)
