@@ -140,6 +140,9 @@ static void read_head(const json_t *root, struct score_labels *labels)
     labels->track_m = number_of(root, "track_m");
     labels->running_s = number_of(json_object_get(root, "running"), "seconds");
     labels->fix_hz = number_of(json_object_get(root, "conditions"), "gps_hz");
+    const json_t *conditions = json_object_get(root, "conditions");
+    labels->fix_m = hypot(number_of(conditions, "gps_noise_m"),
+                          number_of(conditions, "gps_drift_m"));
     const json_t *arguments = json_object_get(root, "args");
     const size_t n = json_array_size(arguments);
     for (size_t i = 0; i < n && i < 4; i++) {

@@ -47,6 +47,7 @@ struct score_labels {
     char channels[32];
     double rate_hz;
     double fix_hz; /* how often position or speed are new */
+    double fix_m;  /* noise and drift of a position */
     bool healthy;
     bool has_profile;
     bool line_known;

@@ -133,6 +133,14 @@ static bool is_rate(const struct score_labels *labels, const void *key)
     return labels->rate_hz >= band[0] && labels->rate_hz < band[1];
 }
 
+/* Position logs by how well the place is known. */
+static bool is_fix(const struct score_labels *labels, const void *key)
+{
+    const double *band = key;
+    return strcmp(labels->channels, "position") == 0 &&
+           labels->fix_m >= band[0] && labels->fix_m < band[1];
+}
+
 static const enum score_metric COLUMN[] = {
     SCORE_LAPS_EXACT,     SCORE_BOUNDARY_P95_S, SCORE_LEAN_SE_ANY,
     SCORE_LEAN_PP_ANY,    SCORE_CLUTCH_SE,      SCORE_CLUTCH_DURATION_S,
@@ -167,6 +175,9 @@ void score_put_groups(const struct score_pen *pen,
         {0, 9.9}, {9.9, 19.9}, {19.9, 49.9}, {49.9, 1e9}};
     static const char *const BAND_NAME[] = {"below 10 Hz", "10 to 19 Hz",
                                             "20 to 49 Hz", "50 Hz and up"};
+    static const double FIX_M[][2] = {{0, 0.3}, {0.3, 0.8}, {0.8, 1e9}};
+    static const char *const FIX_NAME[] = {"fix to 0.3 m", "fix to 0.8 m",
+                                           "fix worse"};
     if (pen->markdown)
         fputs("| | n | laps | boundary s | lean Se | lean +P | clutch | "
               "clutch s | drop-out Se | drop-out +P | cause | false/h |\n"
@@ -183,4 +194,6 @@ void score_put_groups(const struct score_pen *pen,
         put_group(pen, CHANNEL[i], only(all, is_channel, CHANNEL[i]));
     for (size_t i = 0; i < 4; i++)
         put_group(pen, BAND_NAME[i], only(all, is_rate, BAND[i]));
+    for (size_t i = 0; i < 3; i++)
+        put_group(pen, FIX_NAME[i], only(all, is_fix, FIX_M[i]));
 }

@@ -144,18 +144,21 @@ void sim_draw_driver(struct sim_session *session, struct sim_random *random)
 void sim_draw_exhaust(struct sim_session *session, struct sim_random *random)
 {
     struct sim_exhaust *exhaust = &session->exhaust;
-    *exhaust = (struct sim_exhaust){.ambient_c = sim_span(random, 4, 36),
-                                    .full_c = sim_span(random, 500, 740),
-                                    .speed_share = sim_span(random, 0.1, 0.4),
-                                    .load_share = sim_span(random, 0.2, 0.5),
-                                    .lean_c_percent = sim_span(random, 6, 13),
-                                    .peak_percent = sim_span(random, 16, 28),
-                                    .pipe_share = sim_span(random, 0.06, 0.28),
-                                    .boss_share = sim_span(random, 0.02, 0.12),
-                                    .pipe_s = sim_log_span(random, 10, 45),
-                                    .boss_s = sim_log_span(random, 15, 70),
-                                    .probe_s = sim_log_span(random, 0.3, 2.0),
-                                    .probe_flow = sim_span(random, 0.1, 0.6)};
+    *exhaust =
+        (struct sim_exhaust){.ambient_c = sim_span(random, 4, 36),
+                             .full_c = sim_span(random, 500, 740),
+                             .speed_share = sim_span(random, 0.1, 0.4),
+                             .load_share = sim_span(random, 0.2, 0.5),
+                             .lean_c_percent = sim_span(random, 6, 13),
+                             .peak_percent = sim_span(random, 16, 28),
+                             .pipe_share = sim_span(random, 0.06, 0.28),
+                             .boss_share = sim_span(random, 0.02, 0.12),
+                             .pipe_s = sim_log_span(random, 10, 45),
+                             .boss_s = sim_log_span(random, 15, 70),
+                             .probe_s = sim_log_span(random, 0.3, 2.0),
+                             .probe_flow = sim_span(random, 0.1, 0.6),
+                             .drift_percent = sim_span(random, -1.2, 1.2),
+                             .wander_percent = sim_log_span(random, 0.1, 0.6)};
     for (size_t i = 0; i < 5; i++)
         exhaust->map_percent[i] = sim_span(random, -2.5, 2.5);
 }

@@ -87,6 +87,22 @@ static bool is_judged_inside(const struct sim_session *session, size_t which)
            session->plan.whole_session == NULL;
 }
 
+/* Nobody can see a mixture through a broken probe or a leaking joint. */
+static bool is_hidden(const struct sim_plan *plan,
+                      const struct stretch *stretch)
+{
+    for (size_t i = 0; i < plan->n_faults; i++) {
+        const struct sim_fault *fault = &plan->fault[i];
+        const bool hides =
+            fault->kind == SIM_OPEN_PROBE ||
+            (fault->kind == SIM_EXHAUST_LEAK && fault->strength > 0.08);
+        if (hides && fault->start_s < stretch->end_s &&
+            fault->end_s + 3.0 > stretch->start_s)
+            return true;
+    }
+    return false;
+}
+
 static void close_stretch(const struct sim_session *session,
                           const struct span *span,
                           struct stretch *stretch,
@@ -105,7 +121,8 @@ static void close_stretch(const struct sim_session *session,
             .region = region_name(span, stretch->sum_rpm / n),
             .scorable = percent >= 3.0 &&
                         stretch->end_s - stretch->start_s >= 2.0 &&
-                        is_judged_inside(session, stretch->which)};
+                        is_judged_inside(session, stretch->which) &&
+                        !is_hidden(&session->plan, stretch)};
     }
     stretch->open = false;
 }

@@ -80,6 +80,8 @@ static void draw_trouble(struct sim_session *session, struct sim_random *random)
         logger->lost_rows_h = sim_log_span(random, 5.0, 300.0);
     if (sim_chance(random, 0.2))
         logger->odd_stamps_h = sim_log_span(random, 2.0, 60.0);
+    if (sim_chance(random, 0.12) && !logger->speed_is_wheel)
+        logger->lost_fixes_h = sim_log_span(random, 4.0, 25.0);
     logger->stamp_step_s =
         sim_chance(random, 0.75) || logger->rate_hz > 20 ? 0.001 : 0.01;
 }

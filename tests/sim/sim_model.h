@@ -56,6 +56,8 @@ struct sim_exhaust {
     double probe_s;        /* probe's lag at full flow */
     double probe_flow;     /* lag grows with flow to the power of minus this */
     double map_percent[5]; /* mixture map over RPM: lean is positive */
+    double drift_percent;  /* by which fuel and air change it in ten minutes */
+    double wander_percent; /* and from one bend to the next, at random */
 };
 
 struct sim_driver {
@@ -146,6 +148,7 @@ struct sim_logger {
     double egt_noise_c, egt_step_c, egt_update_hz, egt_spikes_h;
     double speed_noise_m_s, gps_hz, gps_noise_m, gps_drift_m;
     double jitter_s, gaps_h, lost_rows_h, odd_stamps_h;
+    double lost_fixes_h; /* sky hidden: position and speed stand still */
     double stamp_step_s; /* resolution of the time column */
     bool has_speed, speed_is_wheel, has_position;
     bool has_lap, has_marker;

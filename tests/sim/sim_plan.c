@@ -69,6 +69,13 @@ static void add_slips(struct sim_session *session, struct sim_random *random)
         slide->size = sim_between(random, 2.0, 6.0);
         slide->length_m = sim_between(random, 4.0, 18.0);
     }
+    const size_t spinning = sim_pick(random, 4);
+    for (size_t i = 0; i < spinning; i++) {
+        struct sim_event *loose_tyres =
+            add_event(plan, SIM_HOP, somewhere_m(session, random, 0.3));
+        loose_tyres->size = sim_between(random, 0.12, 0.4);
+        loose_tyres->length_m = sim_log_span(random, 3, 14);
+    }
     if (!sim_chance(random, learner ? 0.45 : 0.25))
         return;
     const size_t spins = 1 + sim_pick(random, learner ? 3 : 2);
@@ -155,7 +162,7 @@ void sim_draw_plan(struct sim_session *session,
     plan->running_at_start = sim_chance(random, 0.35);
     plan->idle_before_s = sim_log_span(random, 2.0, 70.0);
     plan->idle_after_s = sim_log_span(random, 0.5, 25.0);
-    plan->fuel_store_s = sim_log_span(random, 0.8, 3.5);
+    plan->fuel_store_s = sim_log_span(random, 0.3, 3.0);
     guess->from_s = plan->idle_before_s + (plan->running_at_start ? 0 : 5.0);
     if (plan->place == SIM_ON_BENCH) {
         plan->laps = (int)sim_log_span(random, 60, 300);

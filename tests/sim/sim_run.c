@@ -21,6 +21,9 @@ static const double LONGEST_SESSION_S = 1500.0;
 /* A sound pump gives this much more than the engine ever takes. */
 static const double PUMP_RESERVE = 1.2;
 static const double CRANK_RPM = 550.0;
+/* Wind comes in gusts: this share more and less, about once a minute. */
+static const double GUST = 0.4;
+static const double GUST_S = 47.0;
 
 enum phase { ENGINE_OFF, CRANKING, IDLING, DRIVING, IDLING_AFTER, OVER };
 
@@ -37,7 +40,7 @@ struct runner {
     double fuel;     /* bowl, 0 .. 1 */
     double lost_m_s; /* speed that starving has cost in this pull */
     double hang;     /* throttle left over by an air leak */
-    double flutter;
+    double flutter, wander;
     double blip, blip_until_s;
     double cut_until_s;
     bool seized;
@@ -214,6 +217,20 @@ struct burn {
     struct sim_gas gas, healthy;
 };
 
+/* Nothing stays quite the same: fuel sloshes, the air warms up. */
+static const double WANDER_S = 15.0;
+
+static double wander(struct runner *run, double step_s)
+{
+    const double kept = exp(-step_s / WANDER_S);
+    run->wander =
+        kept * run->wander +
+        sim_normal(&run->random, run->session->exhaust.wander_percent *
+                                     sqrt(1.0 - kept * kept));
+    return run->wander +
+           run->session->exhaust.drift_percent * run->time_s / 600.0;
+}
+
 static double own_map_percent(const struct sim_exhaust *exhaust,
                               double rpm_share)
 {
@@ -278,8 +295,9 @@ static struct burn burn_fuel(struct runner *run,
     burn.load = sim_load(hanging(run, effect, throttle, step_s), share);
     const double lean_by_starving =
         starve(run, effect->restriction, share * burn.load, step_s);
-    burn.lean_percent = own_map_percent(&session->exhaust, share) +
-                        effect->lean_percent + lean_by_starving;
+    const double own_percent =
+        own_map_percent(&session->exhaust, share) + wander(run, step_s);
+    burn.lean_percent = own_percent + effect->lean_percent + lean_by_starving;
     const bool fires = run->phase != ENGINE_OFF && run->phase != CRANKING &&
                        !effect->spark_off && !run->seized;
     const double limited = limiter_share(run, rpm);
@@ -299,7 +317,7 @@ static struct burn burn_fuel(struct runner *run,
     burn.gas = (struct sim_gas){share, burn.load * limited, burn.lean_percent,
                                 run->drive.speed_m_s, fires};
     burn.healthy = burn.gas;
-    burn.healthy.lean_percent = own_map_percent(&session->exhaust, share);
+    burn.healthy.lean_percent = own_percent;
     return burn;
 }
 
@@ -315,7 +333,10 @@ static double resistance_n(const struct runner *run,
         return 0.0;
     const double heading =
         sim_track_at(track, track->heading_rad, run->distance_m);
-    const double wind = kart->wind_m_s * cos(kart->wind_heading_rad - heading);
+    const double gust =
+        1.0 + GUST * sin(6.283185307179586 * run->time_s / GUST_S);
+    const double wind =
+        gust * kart->wind_m_s * cos(kart->wind_heading_rad - heading);
     const double air = v - wind;
     const double bend =
         sim_track_at(track, track->curvature_1_m, run->distance_m);

@@ -50,6 +50,7 @@ struct bench {
     double drift_east_m, drift_north_m;
     double water_c, head_c, before_s;
     double open_reading_c;
+    double sky_hidden_until_s;
     double phase; /* of the slow updates */
 };
 
@@ -178,6 +179,12 @@ static void take_fix(struct bench *bench, double at_s)
         moment_s =
             fmax(floor(at_s * logger->gps_hz + 1e-6) / logger->gps_hz, 0.0);
     if (moment_s <= bench->fix_s)
+        return;
+    if (sim_chance(&bench->random, logger->lost_fixes_h / 3600.0 *
+                                       (moment_s - fmax(bench->fix_s, 0.0))))
+        bench->sky_hidden_until_s =
+            moment_s + sim_log_span(&bench->random, 0.8, 6.0);
+    if (moment_s < bench->sky_hidden_until_s)
         return;
     drift(bench, moment_s - fmax(bench->fix_s, 0.0));
     bench->fix_s = moment_s;
