@@ -301,7 +301,7 @@ static void begin_dropouts(struct kw_plot *plot,
     kw_script_begin(plot, "RPM and EGT around each drop-out.",
                     (unsigned)(n * PANEL_PX + SMALL_PRINT_PX), log_path);
     kw_script_add(plot,
-                  "set multiplot\nset lmargin at screen 0.13\n"
+                  "set multiplot\nset lmargin at screen 0.14\n"
                   "set xlabel 'seconds from the start of the drop-out' "
                   "offset 0,0.3\nunset key\nset yrange [0:*]\n"
                   "set ylabel 'RPM' textcolor @\n",

@@ -12,7 +12,7 @@
 #include <stdlib.h>
 
 /* Dots that a page still draws at once, and steps of the band. */
-enum { MOST_DOTS = 1500, MOST_LEAN_DOTS = 600, BAND_STEPS = 30 };
+enum { MOST_DOTS = 1500, MOST_FOUND_DOTS = 600, BAND_STEPS = 30 };
 
 /* A step of the band with fewer samples than this says nothing. */
 enum { FEWEST_IN_STEP = 5 };
@@ -24,20 +24,20 @@ static bool is_under_load(const struct kw_review *review, size_t i)
            isfinite(session->rpm[i]) && isfinite(session->gas_c[i]);
 }
 
-/* The sample lies in an event of that kind. Events are by start. */
-static bool is_in_event(const struct kw_review *review,
-                        size_t i,
-                        enum kw_event_kind kind)
+/* What a sample belongs to: lean, rich, or neither (KW_N_EVENT_KINDS). Events
+ * are by start, so those behind the sample need no look. */
+static enum kw_event_kind kind_at(const struct kw_review *review, size_t i)
 {
     const double time_s = review->session.time_s[i];
     for (size_t j = 0; j < review->events.n; j++) {
         const struct kw_event *event = &review->events.items[j];
         if (event->start_s > time_s)
             break;
-        if (event->kind == kind && time_s <= event->end_s)
-            return true;
+        if ((event->kind == KW_LEAN || event->kind == KW_RICH) &&
+            time_s <= event->end_s)
+            return event->kind;
     }
-    return false;
+    return KW_N_EVENT_KINDS;
 }
 
 static void put_dot(struct kw_plot *plot,
@@ -50,13 +50,12 @@ static void put_dot(struct kw_plot *plot,
     kw_text_add(&plot->data, "\n");
 }
 
-/* Samples under load, lean ones or the others, each k-th so that at most `most`
- * remain.
+/* Samples under load of one kind, each k-th so that at most `most` remain.
  *
  * returns  number of dots. */
 static size_t put_dots(struct kw_plot *plot,
                        const struct kw_review *review,
-                       bool lean,
+                       enum kw_event_kind kind,
                        size_t most)
 {
     size_t all = 0;
@@ -64,8 +63,7 @@ static size_t put_dots(struct kw_plot *plot,
         const size_t each = all / most + 1;
         size_t seen = 0;
         for (size_t i = 0; i < review->session.n_samples; i++) {
-            if (!is_under_load(review, i) ||
-                is_in_event(review, i, KW_LEAN) != lean)
+            if (!is_under_load(review, i) || kind_at(review, i) != kind)
                 continue;
             if (pass == 1 && seen % each == 0)
                 put_dot(plot, &review->session, i);
@@ -128,7 +126,7 @@ static void put_step(struct kw_plot *plot,
 {
     double rpm = 0.0;
     if (n < FEWEST_IN_STEP) {
-        kw_text_add(&plot->data, "\n");
+        kw_thin_break(&plot->data);
         return;
     }
     for (size_t i = 0; i < n; i++) {
@@ -183,16 +181,17 @@ static enum kw_status put_band(struct kw_plot *plot,
 
 static void write_script(struct kw_plot *plot,
                          const struct kw_review *review,
-                         bool has_lean)
+                         bool has_lean,
+                         bool has_rich)
 {
-    static const enum kw_colour colours[] = {KW_COLOUR_EXPECTED,
-                                             KW_COLOUR_QUIET, KW_COLOUR_EGT};
+    static const enum kw_colour colours[] = {
+        KW_COLOUR_EXPECTED, KW_COLOUR_QUIET, KW_COLOUR_EGT, KW_COLOUR_RPM};
     struct kw_text *script = &plot->script;
     kw_script_begin(plot, "EGT against RPM under load, and what was expected.",
                     420, review->log.path);
     kw_text_add(script, "set xlabel 'RPM'\nset ylabel 'EGT, C (probe lag taken "
                         "out)'\n"
-                        "set lmargin at screen 0.13\n"
+                        "set lmargin at screen 0.14\n"
                         "set rmargin at screen 0.96\n"
                         "set tmargin at screen 0.91\n"
                         "set bmargin at screen 0.15\n"
@@ -209,6 +208,11 @@ static void write_script(struct kw_plot *plot,
                       ", data index 2 using 1:2 with points pt 9 ps 0.6 lc @ "
                       "title 'lean'",
                       &colours[2]);
+    if (has_rich)
+        kw_script_add(plot,
+                      ", data index 3 using 1:2 with points pt 11 ps 0.6 lc @ "
+                      "title 'rich'",
+                      &colours[3]);
     kw_text_add(script, "\n");
     kw_script_end(plot);
 }
@@ -217,10 +221,11 @@ static void describe(struct kw_plot *plot, bool has_lean)
 {
     kw_text_add(&plot->explain,
                 "Exhaust temperature against RPM while the engine pulls. The "
-                "band is what a right mixture gives here. Dots that stand "
-                "above it are hotter than they should be; where they stand "
-                "along the RPM tells whether to look at the low end, the "
-                "needle or the main jet.");
+                "band is what a right mixture gives here. Dots above it are "
+                "too hot, which is lean; dots well below it are too cold, "
+                "which is rich or still warming up. Where they stand along the "
+                "RPM tells whether to look at the low end, the needle or the "
+                "main jet.");
     kw_text_add(&plot->alt, "Exhaust temperature against RPM under load, with "
                             "the band that was expected. ");
     kw_text_add(&plot->alt, has_lean ? "Lean episodes stand out above it."
@@ -244,11 +249,14 @@ enum kw_status kw_plot_heat(const struct kw_review *review,
         status = put_band(plot, review, error);
     kw_script_block(plot, "under load: rpm, EGT C");
     kw_script_no_point(plot, 2);
-    put_dots(plot, review, false, MOST_DOTS);
+    put_dots(plot, review, KW_N_EVENT_KINDS, MOST_DOTS);
     kw_script_block(plot, "lean: rpm, EGT C");
     kw_script_no_point(plot, 2);
-    const bool has_lean = put_dots(plot, review, true, MOST_LEAN_DOTS) > 0;
-    write_script(plot, review, has_lean);
+    const bool has_lean = put_dots(plot, review, KW_LEAN, MOST_FOUND_DOTS) > 0;
+    kw_script_block(plot, "rich: rpm, EGT C");
+    kw_script_no_point(plot, 2);
+    const bool has_rich = put_dots(plot, review, KW_RICH, MOST_FOUND_DOTS) > 0;
+    write_script(plot, review, has_lean, has_rich);
     describe(plot, has_lean);
     if (status == KW_OK && kw_plot_failed(plot))
         status = kw_fail_memory(error);

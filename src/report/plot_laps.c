@@ -72,7 +72,7 @@ static void put_quantity(struct kw_plot *plot,
     for (size_t i = 0; i < profile->n; i++) {
         if (i == profile->odd)
             continue;
-        kw_text_add(&plot->data, "\n");
+        kw_thin_break(&plot->data);
         put_lap(plot, review, &review->laps.items[profile->laps[i]], quantity,
                 columns);
     }
@@ -121,7 +121,7 @@ static void write_script(struct kw_plot *plot,
     kw_script_begin(plot, "RPM and EGT against the place in the lap.",
                     n_panels == 2 ? 520 : 340, review->log.path);
     kw_text_addf(script,
-                 "set multiplot\nset lmargin at screen 0.13\n"
+                 "set multiplot\nset lmargin at screen 0.14\n"
                  "set rmargin at screen 0.98\nset xrange [0:100]\n"
                  "set xlabel 'place in the lap, %% of the way round'\n"
                  "set key at screen 0.98,0.995 right top horizontal maxrows 1\n"

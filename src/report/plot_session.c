@@ -159,7 +159,7 @@ static void write_script(struct kw_plot *plot,
     const size_t n_panels = session->egt_c != NULL ? 2 : 1;
     kw_script_begin(plot, "RPM and EGT over time, laps and findings marked.",
                     n_panels == 2 ? 480 : 320, review->log.path);
-    kw_text_add(script, "set multiplot\nset lmargin at screen 0.13\n"
+    kw_text_add(script, "set multiplot\nset lmargin at screen 0.14\n"
                         "set rmargin at screen 0.98\n");
     kw_script_time_axis(plot, session->time_s[0],
                         session->time_s[session->n_samples - 1]);
@@ -173,9 +173,9 @@ static void write_script(struct kw_plot *plot,
         kw_text_add(script, "set format x ''\nunset xlabel\n");
     add_panel(plot, &panels[0], N_MARKS + 1, n_marks);
     kw_text_addf(script, ", data index %d using 2:(", N_MARKS);
-    kw_text_add_number(
-        script,
-        panels[0].highest + Y_ROOM * (panels[0].highest - panels[0].lowest), 0);
+    /* A little below the edge: rounded, it must not lie beyond. */
+    const double range = panels[0].highest - panels[0].lowest;
+    kw_text_add_number(script, panels[0].highest + 0.98 * Y_ROOM * range, 4);
     kw_text_add(script, "):($3 > 0 ? gprintf('%.0f', $3) : '') with labels "
                         "center offset 0,0.6 font small notitle\n");
     if (n_panels == 2) {

@@ -13,16 +13,19 @@
 enum { MOST_DOTS = 2500 };
 
 /* One in so many dots may be below the scale of colours. */
-enum { COOL_SHARE = 10 };
+enum { COOL_SHARE = 20 };
 
 /* Room for the path, and for what stands around it. */
 enum { WIDTH_PX = 430, AROUND_PX = 110 };
 
-/* A dot of the path. */
+/* A dot of the path.
+ *
+ * on_lap  within a flying lap: these set the scale of colours. */
 struct dot {
     double x_m;
     double y_m;
     double value;
+    bool on_lap;
 };
 
 static int by_value(const void *a, const void *b)
@@ -32,23 +35,35 @@ static int by_value(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
+static bool is_on_lap(const struct kw_laps *laps, double time_s)
+{
+    for (size_t i = 0; i < laps->n; i++) {
+        if (laps->items[i].kind == KW_LAP_FLYING &&
+            time_s >= laps->items[i].start_s && time_s < laps->items[i].end_s)
+            return true;
+    }
+    return false;
+}
+
 /* Of each few samples in a row the one with the highest value, so that no peak
  * is lost.
  *
  * returns  dots, n of them; the caller frees them; NULL when memory is short.
  */
-static struct dot *gather(const struct kw_session *session,
+static struct dot *gather(const struct kw_review *review,
                           const double *values,
                           size_t *n,
                           struct kw_error *error)
 {
+    const struct kw_session *session = &review->session;
     const size_t each = session->n_samples / MOST_DOTS + 1;
     struct dot *dots =
         kw_array_new(session->n_samples / each + 1, sizeof *dots, error);
     *n = 0;
     size_t last_chunk = 0;
     for (size_t i = 0; dots != NULL && i < session->n_samples; i++) {
-        const struct dot dot = {session->x_m[i], session->y_m[i], values[i]};
+        const struct dot dot = {session->x_m[i], session->y_m[i], values[i],
+                                is_on_lap(&review->laps, session->time_s[i])};
         if (!isfinite(dot.x_m + dot.y_m + dot.value))
             continue;
         const size_t chunk = i / each + 1;
@@ -107,6 +122,24 @@ static unsigned height_px(const struct dot *dots, size_t n)
     return (unsigned)(AROUND_PX + WIDTH_PX * fmin(fmax(share, 0.4), 1.2));
 }
 
+/* Where the scale of colours begins: warm-up and standing about would use it
+ * up.
+ *
+ * dots  by value. */
+static double coolest_of(const struct dot *dots, size_t n)
+{
+    size_t on_lap = 0;
+    for (size_t i = 0; i < n; i++)
+        on_lap += dots[i].on_lap;
+    size_t passed = 0;
+    for (size_t i = 0; i < n && on_lap > 0; i++) {
+        passed += dots[i].on_lap;
+        if (passed > on_lap / COOL_SHARE)
+            return dots[i].value;
+    }
+    return dots[n / COOL_SHARE].value;
+}
+
 /* dots  by value. */
 static void write_script(struct kw_plot *plot,
                          const struct kw_review *review,
@@ -119,16 +152,16 @@ static void write_script(struct kw_plot *plot,
     const bool has_egt = review->session.egt_c != NULL;
     kw_script_begin(plot, "The path on the ground, coloured.",
                     height_px(dots, n), review->log.path);
-    /* Warm-up and standing about would use up the scale. */
-    kw_script_range(plot, "cb", dots[n / COOL_SHARE].value, dots[n - 1].value,
-                    0.0);
+    kw_script_range(plot, "cb", coolest_of(dots, n), dots[n - 1].value, 0.0);
     kw_text_addf(script, "set palette defined %s\n", kw_colour_scale());
     kw_text_addf(script,
                  "set size ratio -1\nset xlabel 'east, m'\n"
                  "set ylabel 'north, m'\nset cblabel '%s'\n"
                  "set offsets graph 0.03,graph 0.03,graph 0.03,graph 0.03\n"
-                 "set lmargin at screen 0.13\nset rmargin at screen 0.82\n"
-                 "set key top left at screen 0.02,0.99 horizontal\n"
+                 "set lmargin at screen 0.14\nset rmargin at screen 0.82\n"
+                 "set tmargin at screen 0.93\n"
+                 "set key at screen 0.14,0.99 left top horizontal Left "
+                 "reverse\n"
                  "plot data index 0 using 1:2:3 with points pt 7 ps 0.5 lc "
                  "palette notitle",
                  has_egt ? "EGT, C" : "RPM");
@@ -151,7 +184,7 @@ enum kw_status kw_plot_track(const struct kw_review *review,
     if (session->x_m == NULL || session->y_m == NULL || values == NULL)
         return KW_OK;
     size_t n = 0;
-    struct dot *dots = gather(session, values, &n, error);
+    struct dot *dots = gather(review, values, &n, error);
     if (dots == NULL)
         return KW_NO_MEMORY;
     struct kw_plot *plot = NULL;

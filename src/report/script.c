@@ -3,6 +3,7 @@
 #include "report/script.h"
 
 #include "core/escape.h"
+#include "report/thin.h"
 #include "report/words.h"
 
 #include <math.h>
@@ -52,6 +53,7 @@ void kw_script_begin(struct kw_plot *plot,
                  "set border 3 lc rgb '#333333'\n"
                  "set tics nomirror out scale 0.5 textcolor rgb '#333333'\n"
                  "set grid back lt 1 lw 0.5 lc rgb '#dddddd'\n"
+                 "set ylabel offset 1,0\n"
                  "set key noenhanced samplen 1.5 spacing 1.1 font small\n"
                  "set label 99 '",
                  name);
@@ -71,8 +73,10 @@ void kw_script_end(struct kw_plot *plot)
 
 void kw_script_block(struct kw_plot *plot, const char *comment)
 {
-    if (plot->data.length > 0)
-        kw_text_add(&plot->data, "\n\n");
+    if (plot->data.length > 0) {
+        kw_thin_break(&plot->data);
+        kw_text_add(&plot->data, "\n");
+    }
     kw_text_addf(&plot->data, "# %s\n", comment);
 }
 

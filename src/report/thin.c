@@ -26,11 +26,19 @@ struct pen {
     size_t written;
 };
 
+void kw_thin_break(struct kw_text *data)
+{
+    const size_t n = data->length;
+    if (n >= 2 && data->bytes[n - 1] == '\n' && data->bytes[n - 2] == '\n')
+        return;
+    kw_text_add(data, "\n");
+}
+
 static void put_point(struct pen *pen, size_t i)
 {
     const struct kw_curve *curve = pen->curve;
     if (pen->written > 0 && fabs(curve->x[i] - pen->last_x) > pen->break_x)
-        kw_text_add(pen->data, "\n");
+        kw_thin_break(pen->data);
     kw_text_add_number(pen->data, curve->x[i], curve->x_decimals);
     kw_text_add(pen->data, " ");
     kw_text_add_number(pen->data, curve->y[i], curve->y_decimals);

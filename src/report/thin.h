@@ -24,6 +24,10 @@ struct kw_curve {
     int y_decimals;
 };
 
+/* Adds an empty line, at which a plotted line breaks, unless one is there
+ * already: two would end gnuplot's block of data. */
+void kw_thin_break(struct kw_text *data);
+
 /* Adds lines "x y". An empty line, at which the plotted line breaks, stands
  * where values are missing over more than a pixel column and three samples, and
  * where x jumps back.
