@@ -208,16 +208,18 @@ static enum kw_status drop_spikes(struct probe *p, struct kw_error *error)
 {
     const double step_s = 1.0 / p->session->rate_hz;
     const double reach_s = fmax(fmax(SPIKE_S, 2.0 * step_s), p->update_s);
-    const size_t half = (size_t)ceil(reach_s * p->session->rate_hz - 1e-6);
     /* Where the probe turns from falling to climbing, half a window of climb
      * lies between it and its neighbours' median. */
-    const double limit_c = most_change_c(p, fmax(step_s, p->update_s)) +
-                           p->usual_c_s * reach_s / 2.0;
+    const struct kw_spike_rule rule = {
+        .half = (size_t)ceil(reach_s * p->session->rate_hz - 1e-6),
+        .limit = most_change_c(p, fmax(step_s, p->update_s)) +
+                 p->usual_c_s * reach_s / 2.0,
+    };
     bool *odd = kw_array_new(p->n, sizeof *odd, error);
     if (odd == NULL)
         return KW_NO_MEMORY;
     enum kw_status status =
-        kw_mark_spikes(p->readings, p->n, half, limit_c, odd, error);
+        kw_mark_spikes(p->readings, p->n, &rule, odd, error);
     for (size_t i = 0; status == KW_OK && i < p->n; i++) {
         if (odd[i])
             set_aside(p, p->at[i], KW_EGT_SPIKE);

@@ -15,10 +15,10 @@ static const double CLEARLY_MORE = 1.05;
 
 static const char *const fault_words[KW_N_EGT_FAULTS] = {
     [KW_EGT_BEYOND] = "outside -40 to 1100 C, as an open probe reads",
-    [KW_EGT_SPIKE] = "that stand apart from their neighbours",
+    [KW_EGT_SPIKE] = "far from the readings around",
     [KW_EGT_OPEN] = "at one fixed value, as an open probe reads",
-    [KW_EGT_ASTRAY] = "that came and went faster than a probe can follow",
-    [KW_EGT_STUCK] = "that did not move while the engine worked",
+    [KW_EGT_ASTRAY] = "too sudden for a probe to follow",
+    [KW_EGT_STUCK] = "unmoved while the engine worked",
     [KW_EGT_COLD] =
         "below 100 C while the engine worked, as a loose probe reads",
 };

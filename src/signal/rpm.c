@@ -93,9 +93,11 @@ enum kw_status kw_set_glitches_aside(struct kw_session *session,
     }
     const double top_rpm = kw_quantile_of_sample(values, kept, 0.99, scratch);
     const double noise_rpm = kw_noise_sd(values, kept, scratch);
-    const double limit_rpm =
-        fmax(ODD_SHARE_OF_TOP * top_rpm, ODD_NOISES * noise_rpm);
-    status = kw_mark_spikes(values, kept, half, limit_rpm, odd, error);
+    const struct kw_spike_rule rule = {
+        .half = half,
+        .limit = fmax(ODD_SHARE_OF_TOP * top_rpm, ODD_NOISES * noise_rpm),
+    };
+    status = kw_mark_spikes(values, kept, &rule, odd, error);
     if (status == KW_OK)
         status = clear_marked(session, at, odd, kept, error);
 done:

@@ -30,87 +30,115 @@ struct block {
  * returns  false when there is none. */
 static bool next_block(const double *values,
                        size_t n,
-                       size_t half,
-                       double limit,
+                       const struct kw_spike_rule *rule,
                        struct block *block)
 {
     size_t i = block->last + 1;
-    while (i < n && !(fabs(values[i] - values[i - 1]) > limit))
+    while (i < n && !(fabs(values[i] - values[i - 1]) > rule->limit))
         i++;
     if (i >= n)
         return false;
-    block->first = i > half ? i - half : 0;
+    block->first = i > rule->half ? i - rule->half : 0;
     block->last = i;
-    for (; i < n && i <= block->last + 3 * half; i++) {
-        if (fabs(values[i] - values[i - 1]) > limit)
+    for (; i < n && i <= block->last + 3 * rule->half; i++) {
+        if (fabs(values[i] - values[i - 1]) > rule->limit)
             block->last = i;
     }
-    block->last = block->last + half < n ? block->last + half : n - 1;
+    block->last =
+        block->last + rule->half < n ? block->last + rule->half : n - 1;
     return true;
 }
 
-static void mark_block(const double *values,
-                       const gsl_vector *median,
-                       size_t offset,
-                       const struct block *block,
-                       double limit,
-                       bool *odd)
+/* Part of a channel: what first .. last are among its readings is marked. */
+struct stretch {
+    const double *values;
+    size_t n;
+    size_t first;
+    size_t last;
+};
+
+/* Room that a search for spikes works in. */
+struct search {
+    gsl_movstat_workspace *work;
+    double *median;
+};
+
+static enum kw_status search_start(struct search *search,
+                                   size_t n,
+                                   size_t half,
+                                   struct kw_error *error)
 {
-    for (size_t i = block->first; i <= block->last; i++) {
-        const double usual = gsl_vector_get(median, i - offset);
-        odd[i] = fabs(values[i] - usual) > limit;
-    }
+    if (search->work != NULL)
+        return KW_OK;
+    search->work = gsl_movstat_alloc2(half, half);
+    search->median = kw_array_new(n, sizeof *search->median, error);
+    if (search->work == NULL || search->median == NULL)
+        return kw_fail_memory(error);
+    return KW_OK;
+}
+
+static void search_free(struct search *search)
+{
+    if (search->work != NULL)
+        gsl_movstat_free(search->work);
+    free(search->median);
+}
+
+/* The medians of one stretch: windows are cut short at its ends only where the
+ * channel ends, for it reaches half a window beyond what is marked. */
+static enum kw_status mark_block(const struct search *search,
+                                 const struct stretch *span,
+                                 const struct kw_spike_rule *rule,
+                                 bool *odd,
+                                 struct kw_error *error)
+{
+    gsl_vector_const_view in =
+        gsl_vector_const_view_array(span->values, span->n);
+    gsl_vector_view out = gsl_vector_view_array(search->median, span->n);
+    if (gsl_movstat_median(GSL_MOVSTAT_END_TRUNCATE, &in.vector, &out.vector,
+                           search->work) != GSL_SUCCESS)
+        return kw_fail_memory(error);
+    for (size_t i = span->first; i <= span->last; i++)
+        odd[i] = fabs(span->values[i] - search->median[i]) > rule->limit;
+    return KW_OK;
 }
 
 enum kw_status kw_mark_spikes(const double *values,
                               size_t n,
-                              size_t half,
-                              double limit,
+                              const struct kw_spike_rule *rule,
                               bool *odd,
                               struct kw_error *error)
 {
-    if (n < 3 || half == 0)
+    struct kw_spike_rule fit = *rule;
+    if (n < 3 || fit.half == 0)
         return KW_OK;
-    if (half > (n - 1) / 2)
-        half = (n - 1) / 2;
+    if (fit.half > (n - 1) / 2)
+        fit.half = (n - 1) / 2;
     enum kw_status status = KW_OK;
-    gsl_movstat_workspace *work = NULL;
-    double *median = NULL;
+    struct search search = {0};
     struct block block = {0, 0};
-    while (status == KW_OK && next_block(values, n, half, limit, &block)) {
-        if (work == NULL) {
-            work = gsl_movstat_alloc2(half, half);
-            median = kw_array_new(n, sizeof *median, error);
-        }
-        if (work == NULL || median == NULL) {
-            status = kw_fail_memory(error);
-            break;
-        }
-        const size_t from = block.first > half ? block.first - half : 0;
-        const size_t to = block.last + half < n ? block.last + half : n - 1;
-        gsl_vector_const_view in =
-            gsl_vector_const_view_array(values + from, to - from + 1);
-        gsl_vector_view out = gsl_vector_view_array(median, to - from + 1);
-        if (gsl_movstat_median(GSL_MOVSTAT_END_TRUNCATE, &in.vector,
-                               &out.vector, work) != GSL_SUCCESS)
-            status = kw_fail_memory(error);
-        else
-            mark_block(values, &out.vector, from, &block, limit, odd);
+    while (status == KW_OK && next_block(values, n, &fit, &block)) {
+        const size_t from = block.first > fit.half ? block.first - fit.half : 0;
+        const size_t to =
+            block.last + fit.half < n ? block.last + fit.half : n - 1;
+        const struct stretch span = {values + from, to - from + 1,
+                                     block.first - from, block.last - from};
+        status = search_start(&search, n, fit.half, error);
+        if (status == KW_OK)
+            status = mark_block(&search, &span, &fit, odd + from, error);
     }
-    if (work != NULL)
-        gsl_movstat_free(work);
-    free(median);
+    search_free(&search);
     return status;
 }
 
 /* The readings that are looked at: all of a short channel, stretches of a long
  * one. */
-enum { ENOUGH = 50000, STRETCH = 1000 };
+enum { ENOUGH = 50000, AT_A_TIME = 1000 };
 
 static size_t next_reading(size_t i, size_t n)
 {
     const size_t stride = n / ENOUGH + 1;
-    return (i + 1) % STRETCH == 0 ? i + 1 + (stride - 1) * STRETCH : i + 1;
+    return (i + 1) % AT_A_TIME == 0 ? i + 1 + (stride - 1) * AT_A_TIME : i + 1;
 }
 
 double kw_noise_sd(const double *values, size_t n, double *scratch)

@@ -8,23 +8,30 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-/* Marks what differs by more than `limit` from the moving median (GSL's) of the
- * `half` readings before and after it: runs of up to `half` odd readings. A
- * longer run is the majority where it stands and is left alone, and so is a
- * change that is there to stay.
+/* What counts as a spike.
  *
- * The limit is the caller's, in the channel's unit, from what the quantity can
- * do: the spread of the neighbours alone would be 0 where readings repeat.
+ * half   how many readings before and after one are asked, 1 or more: runs of
+ *        up to so many odd readings are spikes. Less is used where there are
+ *        few readings.
+ * limit  how far a spike stands from their median, in the channel's unit. It is
+ *        the caller's, from what the quantity can do: the spread of the
+ *        neighbours alone would be 0 where readings repeat. */
+struct kw_spike_rule {
+    size_t half;
+    double limit;
+};
+
+/* Marks what differs by more than the limit from the moving median (GSL's) of
+ * the readings around it. A run longer than `half` is the majority where it
+ * stands and is left alone, and so is a change that is there to stay.
  *
  * values   values[n], all finite.
- * half     1 or more; less is used where n is short.
  * odd      odd[n], all false; true is written for what stands apart.
  * returns  KW_OK; KW_NO_MEMORY.
  * cost     O(n), and O(log half) more for each reading near a jump. */
 enum kw_status kw_mark_spikes(const double *values,
                               size_t n,
-                              size_t half,
-                              double limit,
+                              const struct kw_spike_rule *rule,
                               bool *odd,
                               struct kw_error *error);
 

@@ -36,7 +36,9 @@ static void test_spike__agrees_with_the_median_of_every_window(void **state)
             if (seed % 31 == 3)
                 values[i] += 80.0;
         }
-        assert_int_equal(kw_mark_spikes(values, N, half, 30.0, odd, NULL),
+        assert_int_equal(kw_mark_spikes(values, N,
+                                        &(struct kw_spike_rule){half, 30.0},
+                                        odd, NULL),
                          KW_OK);
         size_t found = 0;
         for (size_t i = 0; i < N; i++) {
@@ -59,7 +61,9 @@ static void test_spike__added_outliers_are_found(void **state)
         values[i] = 0.5 * (double)i;
     for (size_t i = 0; i < sizeof put_at / sizeof put_at[0]; i++)
         values[put_at[i]] -= 300.0;
-    assert_int_equal(kw_mark_spikes(values, N, 5, 50.0, odd, NULL), KW_OK);
+    assert_int_equal(
+        kw_mark_spikes(values, N, &(struct kw_spike_rule){5, 50.0}, odd, NULL),
+        KW_OK);
     for (size_t i = 0; i < N; i++)
         check_true("found", odd[i] == (values[i] < 0.5 * (double)i - 1.0));
 }
@@ -72,7 +76,9 @@ static void test_spike__step_is_left_alone(void **state)
     bool odd[N] = {false};
     for (size_t i = 0; i < N; i++)
         values[i] = i < N / 2 ? 0.0 : 9000.0;
-    assert_int_equal(kw_mark_spikes(values, N, 6, 500.0, odd, NULL), KW_OK);
+    assert_int_equal(
+        kw_mark_spikes(values, N, &(struct kw_spike_rule){6, 500.0}, odd, NULL),
+        KW_OK);
     for (size_t i = 0; i < N; i++)
         assert_false(odd[i]);
 }
@@ -84,9 +90,14 @@ static void test_spike__few_readings_do_no_harm(void **state)
     const double values[] = {1.0, 500.0, 2.0};
     bool odd[3] = {false};
     for (size_t n = 0; n < 3; n++)
-        assert_int_equal(kw_mark_spikes(values, n, 4, 10.0, odd, NULL), KW_OK);
+        assert_int_equal(kw_mark_spikes(values, n,
+                                        &(struct kw_spike_rule){4, 10.0}, odd,
+                                        NULL),
+                         KW_OK);
     assert_false(odd[0] || odd[1]);
-    assert_int_equal(kw_mark_spikes(values, 3, 4, 10.0, odd, NULL), KW_OK);
+    assert_int_equal(
+        kw_mark_spikes(values, 3, &(struct kw_spike_rule){4, 10.0}, odd, NULL),
+        KW_OK);
     assert_true(odd[1]);
     double scratch[3];
     check_near("noise of none", kw_noise_sd(values, 2, scratch), NAN, 0.0);
