@@ -321,6 +321,33 @@ static enum kw_status refine(const struct alignment *a, struct kw_error *error)
     return status;
 }
 
+/* Likeness of the lap that begins at a node with the next; NAN where one of
+ * them was not driven whole. */
+static double likeness_of_laps(const struct alignment *a, size_t node)
+{
+    const double *one = &a->rows[node * CELLS];
+    const double *next = one + LAP;
+    double sum = 0.0;
+    double squares = 0.0;
+    double apart = 0.0;
+    for (size_t i = 0; i < LAP; i++) {
+        sum += one[i] + next[i];
+        squares += one[i] * one[i] + next[i] * next[i];
+        apart += (one[i] - next[i]) * (one[i] - next[i]);
+    }
+    return 1.0 - apart / (squares - sum * sum / (2.0 * LAP));
+}
+
+/* The middle one of all pairs of laps. */
+static double usual_likeness(const struct alignment *a)
+{
+    size_t n = 0;
+    lay_rows(a);
+    for (size_t node = 0; node + 2 * BLOCKS <= a->course->n; node += BLOCKS)
+        a->scratch[n++] = likeness_of_laps(a, node);
+    return kw_median(a->scratch, n, a->scratch);
+}
+
 enum kw_status kw_align_laps(const struct kw_lap_axis *axis,
                              double lap,
                              struct kw_lap_course *out,
@@ -341,6 +368,8 @@ enum kw_status kw_align_laps(const struct kw_lap_axis *axis,
         status = KW_NO_MEMORY;
     if (status == KW_OK)
         status = refine(&a, error);
+    if (status == KW_OK)
+        out->likeness = usual_likeness(&a);
 done:
     if (status != KW_OK)
         kw_lap_course_free(out);

@@ -21,10 +21,13 @@ enum {
  * way       way[n], never falling.
  * variance  variance[n] of way.
  * fits      fits[n]: the pace around the node is that of the common pattern.
+ * likeness  of one lap with the next, laid over each other: 1 for equal ones, 0
+ *           for chance; the middle one of all. NAN with fewer than two.
  * pace, weight, slope  common pattern: median pace of each cell, one over its
  *           variance from lap to lap, its change to the next cell. */
 struct kw_lap_course {
     double lap;
+    double likeness;
     size_t n;
     double *turn;
     double *way;

@@ -47,8 +47,8 @@ enum kw_status kw_passings_by_pattern(const struct kw_lap_axis *axis,
                                       struct kw_lap_course *course,
                                       struct kw_error *error);
 
-/* How often the start/finish line was passed in a drive from one turn to
- * another, as far as that can be told without knowing the line. */
-size_t kw_likely_passings(double from_turn, double to_turn);
+/* How often the start/finish line was passed in a drive of so many laps, as far
+ * as that can be told without knowing the line. */
+size_t kw_likely_passings(double turns, bool from_pits_to_pits);
 
 #endif

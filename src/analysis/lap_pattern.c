@@ -11,9 +11,47 @@
 static const double STEP_S = 0.15;
 /* Where driving begins and ends within so small a part of a lap, the two are
  * the same place: the pits. */
-static const double SAME_PLACE = 0.04;
+static const double SAME_PLACE = 0.07;
+/* Standing that long at an end of the log is standing in the pits. */
+static const double STOOD_S = 1.0;
+/* Share of the drive that fits the pattern, times the likeness of laps. Laps of
+ * learners, with yellow flags and out and in laps, have 0.5 and more. */
+static const double LEAST_FIT = 0.38;
 /* Fewer passings make no lap that could be told from chance. */
 enum { FEWEST_PASSINGS = 3 };
+
+struct drive {
+    double from_turn;
+    double to_turn;
+    bool from_pits_to_pits;
+};
+
+/* The drive that the laps belong to: from where the kart drove off before the
+ * first two blocks that fit the pattern to where it came to rest after the last
+ * two. Revving in the pits is no driving. */
+static struct drive find_drive(const struct kw_lap_axis *axis,
+                               const struct kw_lap_course *course)
+{
+    size_t first = 1;
+    size_t last = course->n - 1;
+    while (first < last && !(course->fits[first - 1] && course->fits[first]))
+        first++;
+    while (last > first && !(course->fits[last - 1] && course->fits[last]))
+        last--;
+    const double drive_off_s = kw_lap_axis_drive_off_s(
+        axis, kw_lap_axis_time_at(axis, course->way[first - 1]));
+    const double rest_s =
+        kw_lap_axis_rest_s(axis, kw_lap_axis_time_at(axis, course->way[last]));
+    const double first_s = axis->time_s[0];
+    const double last_s = axis->time_s[axis->n - 1];
+    return (struct drive){
+        .from_turn =
+            kw_course_turn(course, kw_lap_axis_way_at(axis, drive_off_s)),
+        .to_turn = kw_course_turn(course, kw_lap_axis_way_at(axis, rest_s)),
+        .from_pits_to_pits =
+            drive_off_s > first_s + STOOD_S && rest_s < last_s - STOOD_S,
+    };
+}
 
 /* How often the place (0 to 1 from the pattern's own start) was passed. */
 static size_t times_passed(double from_turn, double to_turn, double place)
@@ -23,19 +61,13 @@ static size_t times_passed(double from_turn, double to_turn, double place)
     return last >= first ? (size_t)(last - first) + 1 : 0;
 }
 
-/* How often the line was passed, as far as that can be told.
- *
- * The pits lie near the line. Driving begins and ends there, so the line is in
- * the shorter of the two parts of the track between those two places; where
- * they are one place, it is anywhere else. */
-size_t kw_likely_passings(double from_turn, double to_turn)
+/* The pits lie near the line, as a rule just past it on the way out and just
+ * before it on the way in, and driving goes from pits to pits: what is left
+ * beyond whole laps has no passing in it. A log that begins or ends on the
+ * track does so anywhere. */
+size_t kw_likely_passings(double turns, bool from_pits_to_pits)
 {
-    const double turns = to_turn - from_turn;
-    const double beyond = turns - floor(turns);
-    const double whole = floor(turns);
-    if (beyond < SAME_PLACE || beyond > 1.0 - SAME_PLACE)
-        return (size_t)round(turns);
-    return (size_t)(beyond < 0.5 ? whole + 1.0 : whole);
+    return (size_t)floor(turns + (from_pits_to_pits ? SAME_PLACE : 0.5));
 }
 
 /* Mean variance of the way over all passings of a place. */
@@ -56,10 +88,12 @@ static double variance_at(const struct kw_lap_course *course, size_t block)
 /* The place where the time of passing is known best among those that are
  * passed the likely number of times. */
 static double choose_place(const struct kw_lap_course *course,
-                           double from_turn,
-                           double to_turn)
+                           const struct drive *drive)
 {
-    const size_t wanted = kw_likely_passings(from_turn, to_turn);
+    const double from_turn = drive->from_turn;
+    const double to_turn = drive->to_turn;
+    const size_t wanted =
+        kw_likely_passings(to_turn - from_turn, drive->from_pits_to_pits);
     double best = 0.0;
     double least = INFINITY;
     for (size_t block = 0; block < KW_COURSE_BLOCKS; block++) {
@@ -79,43 +113,31 @@ static double choose_place(const struct kw_lap_course *course,
     return best;
 }
 
-/* The drive that the laps belong to: from where the kart drove off before the
- * first two blocks that fit the pattern to where it came to rest after the last
- * two. Revving in the pits is no driving. */
-static void find_drive(const struct kw_lap_axis *axis,
-                       const struct kw_lap_course *course,
-                       double turns[2])
-{
-    size_t first = 1;
-    size_t last = course->n - 1;
-    while (first < last && !(course->fits[first - 1] && course->fits[first]))
-        first++;
-    while (last > first && !(course->fits[last - 1] && course->fits[last]))
-        last--;
-    const double drive_off_s = kw_lap_axis_drive_off_s(
-        axis, kw_lap_axis_time_at(axis, course->way[first - 1]));
-    const double rest_s =
-        kw_lap_axis_rest_s(axis, kw_lap_axis_time_at(axis, course->way[last]));
-    turns[0] = kw_course_turn(course, kw_lap_axis_way_at(axis, drive_off_s));
-    turns[1] = kw_course_turn(course, kw_lap_axis_way_at(axis, rest_s));
-}
-
 static enum kw_status add_passings(const struct kw_lap_axis *axis,
                                    const struct kw_lap_course *course,
                                    struct kw_passings *out,
                                    struct kw_error *error)
 {
-    double turns[2];
-    find_drive(axis, course, turns);
-    const double place = choose_place(course, turns[0], turns[1]);
-    const size_t n = times_passed(turns[0], turns[1], place);
-    const double first = ceil(turns[0] - place) + place;
+    const struct drive drive = find_drive(axis, course);
+    const double place = choose_place(course, &drive);
+    const size_t n = times_passed(drive.from_turn, drive.to_turn, place);
+    const double first = ceil(drive.from_turn - place) + place;
     enum kw_status status = KW_OK;
     for (size_t i = 0; status == KW_OK && i < n; i++) {
         const double way = kw_course_way(course, first + (double)i);
         status = kw_passings_add(out, kw_lap_axis_time_at(axis, way), error);
     }
     return status;
+}
+
+/* A drive about the yard repeats here and there; laps repeat as a whole. */
+static bool is_pattern_of_laps(const struct kw_lap_course *course)
+{
+    size_t fitting = 0;
+    for (size_t i = 0; i < course->n; i++)
+        fitting += course->fits[i] ? 1 : 0;
+    const double share = (double)fitting / (double)course->n;
+    return share * course->likeness > LEAST_FIT;
 }
 
 static enum kw_status find_lap(const struct kw_lap_axis *axis,
@@ -145,7 +167,8 @@ enum kw_status kw_passings_by_pattern(const struct kw_lap_axis *axis,
     status = kw_align_laps(axis, lap, course, error);
     if (status == KW_OK && course->n > 0)
         status = add_passings(axis, course, out, error);
-    if (status == KW_OK && out->n < FEWEST_PASSINGS)
+    if (status == KW_OK &&
+        (out->n < FEWEST_PASSINGS || !is_pattern_of_laps(course)))
         out->n = 0;
     if (status != KW_OK || out->n == 0)
         kw_lap_course_free(course);

@@ -208,6 +208,12 @@ static struct line line_across(const struct point *point)
                          HALF_WIDTH_M};
 }
 
+static bool stands_at_ends(const struct points *points)
+{
+    return points->items[0].speed_m_s < STANDS_M_S &&
+           points->items[points->n - 1].speed_m_s < STANDS_M_S;
+}
+
 /* How well a place does as the line: fast, and passed as often as the line is
  * likely to have been; 0 when it will not do. */
 static double worth(const struct search *search, const struct point *place)
@@ -222,8 +228,8 @@ static double worth(const struct search *search, const struct point *place)
     const double last_m = points->items[search->at[n - 1]].way_m;
     const double all_m = points->items[points->n - 1].way_m;
     const double turns = (double)(n - 1) + (first_m + all_m - last_m) / usual_m;
-    const double miss =
-        fabs((double)n - (double)kw_likely_passings(0.0, turns));
+    const double miss = fabs(
+        (double)n - (double)kw_likely_passings(turns, stands_at_ends(points)));
     return place->speed_m_s / (1.0 + 10.0 * miss);
 }
 

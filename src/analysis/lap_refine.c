@@ -16,7 +16,8 @@ enum { FEWEST_PASSINGS = 4 };
 static const double ONE_TURN = 0.03;
 static const double LEAST_ALIKE = 0.7;
 /* Two witnesses that differ by so many standard deviations are not averaged:
- * the one that saw the line is believed. */
+ * the course is believed where the pace around the line is the usual one, else
+ * the source that saw the line. */
 static const double DISAGREE_SD = 4.0;
 
 /* Way of a lap in the middle of all. */
@@ -54,6 +55,16 @@ static double variance_near(const struct kw_lap_course *course, double turn)
     return course->variance[(size_t)fmin(fmax(at + 0.5, 0.0), last)];
 }
 
+/* true when the pace fits the pattern before and after a turn. */
+static bool fits_near(const struct kw_lap_course *course, double turn)
+{
+    const double at = (turn - course->turn[0]) * KW_COURSE_BLOCKS;
+    if (!(at >= 0.0) || !(at < (double)(course->n - 1)))
+        return false;
+    const size_t node = (size_t)at;
+    return course->fits[node] && course->fits[node + 1];
+}
+
 /* Place of the line: the middle of all passings, as parts of a turn. */
 static double usual_place(const double *turns, size_t n, double *scratch)
 {
@@ -78,9 +89,10 @@ static void combine(const struct kw_lap_axis *axis,
         const double off = remainder(turns[i] - place, 1.0);
         const double own = variance_near(course, turns[i]);
         const double seen = fmax(sd * sd - own, 0.1 * sd * sd);
+        double share = seen / (seen + own);
         if (fabs(off) * course->lap > DISAGREE_SD * sqrt(own + seen))
-            continue;
-        const double turn = turns[i] - off * seen / (seen + own);
+            share = fits_near(course, turns[i]) ? 1.0 : 0.0;
+        const double turn = turns[i] - off * share;
         const double at_s =
             kw_lap_axis_time_at(axis, kw_course_way(course, turn));
         const double move_s = at_s - passings->time_s[i];
