@@ -81,7 +81,8 @@ static struct score_events read_events(const json_t *root,
             .strength = number_of(item, shape->strength),
             .fault_s = number_of(item, "fault_s"),
             .confidence = number_of(item, "confidence"),
-            .optional = scorable != NULL && !json_is_true(scorable)};
+            .optional = scorable != NULL && !json_is_true(scorable),
+            .spark_cut = json_is_true(json_object_get(item, "spark_cut"))};
         if (shape->kind != NULL)
             event.kind = score_fault_kind(text_of(item, shape->kind));
         if (isfinite(event.start_s) && isfinite(event.end_s) &&

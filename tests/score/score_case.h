@@ -21,6 +21,7 @@ struct score_event {
     double confidence; /* of a finding; NAN = not said */
     const char *kind;  /* cause of a drop-out, kind of another fault */
     bool optional;     /* label only: need not be found */
+    bool spark_cut;    /* label only: the engine misses, the signal is true */
 };
 
 struct score_events {

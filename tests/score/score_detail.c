@@ -99,11 +99,12 @@ static void put_dropouts(const struct score_pen *pen,
 {
     static const char *const TITLE[] = {"drop-outs, found", "below 0.15 s",
                                         "0.15-0.5 s", "0.5-2 s", "2 s up"};
-    static const char *const CAUSE[] = {"loose_connection", "fuel_restriction"};
+    static const char *const CAUSE[] = {"loose_connection", "spark_cut",
+                                        "fuel_restriction"};
     static const double FOR_S[] = {0, 0.15, 0.5, 2.0, 1e9};
     static const double DEPTH[] = {0, 400, 1000, 3000, 1e9};
     head_row(pen, TITLE, 5);
-    for (size_t c = 0; c < 2; c++)
+    for (size_t c = 0; c < 3; c++)
         for (size_t d = 0; d < 4; d++) {
             fprintf(pen->out,
                     pen->markdown ? "| %s from %.0f RPM " : "%-16s %4.0f up ",

@@ -73,6 +73,8 @@ static void note_label(const struct desk *desk,
                                     .found = finding != NULL,
                                     .touched = touched,
                                     .wanted = is_wanted(field, label)};
+    if (label->spark_cut)
+        outcome.kind = "spark_cut";
     outcome.of_wanted_fault =
         label->strength >= WANTED_PERCENT && label->fault_s >= WANTED_LEAN_S;
     if (finding != NULL) {

@@ -94,6 +94,7 @@ static json_t *dropouts(const struct sim_labels *labels)
         const struct sim_dropout *label = &labels->dropout[i];
         json_t *dropout = span(label->start_s, label->end_s);
         set(dropout, "cause", json_string(label->cause));
+        set(dropout, "spark_cut", json_boolean(label->spark_cut));
         set(dropout, "depth_rpm", number(label->depth_rpm));
         set(dropout, "scorable", json_boolean(label->scorable));
         append(array, dropout);

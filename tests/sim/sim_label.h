@@ -32,6 +32,7 @@ struct sim_clutch {
 struct sim_dropout {
     double start_s, end_s, depth_rpm;
     const char *cause;
+    bool spark_cut; /* the engine misses, not only the signal */
     bool scorable;
 };
 

@@ -15,9 +15,11 @@ static const double LIFT_S = 2.0;
 /* Torque lost before a starving engine can be felt. */
 static const double STARVED_FROM = 0.03;
 
-/* Range of RPM under load, thirds of which are low, middle and top. */
+/* Range of RPM under load, thirds of which are low, middle and top; and from
+ * when to when the kart was driven. */
 struct span {
     double low_rpm, high_rpm;
+    double from_s, until_s;
 };
 
 static int by_value(const void *a, const void *b)
@@ -33,7 +35,13 @@ static struct span loaded_span(const struct sim_trace *trace)
     for (size_t i = 0; i < trace->n; i += 10)
         if (trace->load[i] > UNDER_LOAD)
             rpm[n++] = trace->engine_rpm[i];
-    struct span span = {0.0, 1.0};
+    struct span span = {.high_rpm = 1.0};
+    for (size_t i = 0; i < trace->n; i++)
+        if (trace->speed_m_s[i] > 1.0) {
+            span.until_s = trace->step_s * (double)i;
+            if (span.from_s <= 0.0)
+                span.from_s = span.until_s;
+        }
     if (n > 0) {
         qsort(rpm, n, sizeof(double), by_value);
         span.low_rpm = rpm[n * 2 / 100];
@@ -81,10 +89,18 @@ struct stretch {
     size_t n;
 };
 
-static bool is_judged_inside(const struct sim_session *session, size_t which)
+/* Most of the drive must be sound, or there is nothing to stand out from. */
+static const double MOST_OF_DRIVE = 0.6;
+
+static bool is_judged_inside(const struct sim_session *session,
+                             const struct span *span,
+                             size_t which)
 {
-    return session->plan.fault[which].kind == SIM_LEAN &&
-           session->plan.whole_session == NULL;
+    const struct sim_fault *fault = &session->plan.fault[which];
+    const double on_s =
+        fmin(fault->end_s, span->until_s) - fmax(fault->start_s, span->from_s);
+    return fault->kind == SIM_LEAN && session->plan.whole_session == NULL &&
+           on_s < MOST_OF_DRIVE * (span->until_s - span->from_s);
 }
 
 /* Nobody can see a mixture through a broken probe or a leaking joint. */
@@ -121,7 +137,7 @@ static void close_stretch(const struct sim_session *session,
             .region = region_name(span, stretch->sum_rpm / n),
             .scorable = percent >= 3.0 &&
                         stretch->end_s - stretch->start_s >= 2.0 &&
-                        is_judged_inside(session, stretch->which) &&
+                        is_judged_inside(session, span, stretch->which) &&
                         !is_hidden(&session->plan, stretch)};
     }
     stretch->open = false;
@@ -144,20 +160,6 @@ static void grow(struct stretch *stretch,
     stretch->n++;
 }
 
-/* With most of the session lean there is no sound part to stand out from. */
-static void withdraw_if_mostly_lean(const struct sim_trace *trace,
-                                    size_t hot_steps,
-                                    struct sim_labels *labels)
-{
-    size_t loaded = 0;
-    for (size_t i = 0; i < trace->n; i++)
-        loaded += trace->load[i] > UNDER_LOAD ? 1 : 0;
-    if ((double)hot_steps < 0.6 * (double)loaded)
-        return;
-    for (size_t i = 0; i < labels->n_lean; i++)
-        labels->lean[i].scorable = false;
-}
-
 /* Each stretch knows how long its whole fault was hot. */
 static void sum_faults(struct sim_labels *labels)
 {
@@ -174,7 +176,6 @@ void sim_label_lean(const struct sim_session *session,
 {
     const struct span span = loaded_span(trace);
     struct stretch stretch = {0};
-    size_t hot_steps = 0;
     for (size_t i = 0; i < trace->n; i++) {
         const double now_s = trace->step_s * (double)i;
         size_t which = 0;
@@ -184,13 +185,10 @@ void sim_label_lean(const struct sim_session *session,
         if (stretch.open &&
             (now_s - stretch.end_s > LIFT_S || (hot && which != stretch.which)))
             close_stretch(session, &span, &stretch, labels);
-        if (hot) {
+        if (hot)
             grow(&stretch, trace, i, which);
-            hot_steps++;
-        }
     }
     close_stretch(session, &span, &stretch, labels);
-    withdraw_if_mostly_lean(trace, hot_steps, labels);
     sum_faults(labels);
 }
 
@@ -309,8 +307,8 @@ static bool is_seen(const struct sim_session *session,
     if (fault->kind == SIM_GLITCH)
         return false;
     if (fault->cuts_spark && fault->signal == SIM_TRUE)
-        return pulls && inside >= 3 && for_s >= 0.2 &&
-               depth_rpm > 0.03 * session->engine.max_rpm;
+        return pulls && inside >= 3 && for_s >= 0.3 &&
+               depth_rpm > 0.05 * session->engine.max_rpm;
     return shows && rpm > 0.5 * session->engine.idle_rpm &&
            depth_rpm > 0.15 * rpm;
 }
@@ -330,8 +328,11 @@ static void label_contacts(const struct sim_session *session,
         if (fault->kind == SIM_GLITCH && session->logger.rate_hz >= 25.0 &&
             session->logger.rpm_update_hz >= 25.0)
             continue;
-        struct sim_dropout dropout = {fault->start_s, fault->end_s, 0.0,
-                                      "loose_connection", false};
+        struct sim_dropout dropout = {.start_s = fault->start_s,
+                                      .end_s = fault->end_s,
+                                      .cause = "loose_connection",
+                                      .spark_cut = fault->cuts_spark &&
+                                                   fault->signal == SIM_TRUE};
         dropout.depth_rpm = signal_depth_rpm(trace, fault);
         if (fault->cuts_spark)
             dropout.depth_rpm =
@@ -360,6 +361,7 @@ static void join_close_ones(struct sim_labels *labels)
             last->end_s = fmax(last->end_s, next->end_s);
             last->depth_rpm = fmax(last->depth_rpm, next->depth_rpm);
             last->scorable = last->scorable || next->scorable;
+            last->spark_cut = last->spark_cut && next->spark_cut;
         } else {
             labels->dropout[kept++] = *next;
         }
