@@ -7,6 +7,7 @@
 #include "analysis/heat_grid.h"
 #include "analysis/heat_model.h"
 #include "analysis/heat_place.h"
+#include "analysis/heat_shift.h"
 #include "core/array.h"
 
 #include <math.h>
@@ -23,7 +24,7 @@ static void raise_to_middle(const struct kw_heat_grid *g,
         size_t n = 0;
         for (size_t i = 0; i < g->n; i++) {
             if (kw_heat_cell_is_settled(g, i, loaded == 1) &&
-                !isnan(level_c[i]))
+                !isnan(level_c[i]) && g->teaches[i] > 0.0)
                 scratch[n++] = g->gas_c[i] - level_c[i];
         }
         if (n == 0)
@@ -48,8 +49,24 @@ static void spread_over_samples(const struct kw_heat_grid *g,
     }
 }
 
+/* The level of the cells that teach. */
+static enum kw_status find_level(const struct kw_scene *scene,
+                                 const struct kw_heat_grid *g,
+                                 double *level_c,
+                                 struct kw_error *error)
+{
+    struct kw_heat_model model;
+    if (kw_heat_model_fit(g, &model, error) != KW_OK)
+        return KW_NO_MEMORY;
+    for (size_t i = 0; i < g->n; i++)
+        level_c[i] = kw_heat_model_at(&model, g, i);
+    if (scene->laps == NULL)
+        return KW_OK;
+    return kw_heat_add_place(g, scene->laps->n, level_c, error);
+}
+
 static enum kw_status expect_cells(const struct kw_scene *scene,
-                                   const struct kw_heat_grid *g,
+                                   struct kw_heat_grid *g,
                                    double *cells,
                                    double *expected_c,
                                    double *spread_c,
@@ -58,16 +75,16 @@ static enum kw_status expect_cells(const struct kw_scene *scene,
     double *level_c = cells;
     double *around_c = cells + g->n;
     double *scratch = cells + 2 * g->n;
-    struct kw_heat_model model;
-    if (kw_heat_model_fit(g, &model, error) != KW_OK)
-        return KW_NO_MEMORY;
-    for (size_t i = 0; i < g->n; i++) {
-        level_c[i] = kw_heat_model_at(&model, g, i);
+    bool shifted = false;
+    enum kw_status status = find_level(scene, g, level_c, error);
+    if (status == KW_OK)
+        status = kw_heat_find_shift(g, level_c, &shifted, error);
+    if (status == KW_OK && shifted)
+        status = find_level(scene, g, level_c, error);
+    if (status != KW_OK)
+        return status;
+    for (size_t i = 0; i < g->n; i++)
         around_c[i] = NAN;
-    }
-    if (scene->laps != NULL &&
-        kw_heat_add_place(g, scene->laps->n, level_c, error) != KW_OK)
-        return KW_NO_MEMORY;
     raise_to_middle(g, level_c, around_c, scratch);
     spread_over_samples(g, level_c, expected_c);
     spread_over_samples(g, around_c, spread_c);

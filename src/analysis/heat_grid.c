@@ -17,7 +17,7 @@ static const double RISE_REACH_S = 0.3;
  * memory of how long a kart's EGT creeps after a stop. */
 static const double MEMORY_S[KW_N_HEATS] = {12.0, 45.0};
 
-enum { N_ARRAYS = 9 + KW_N_HEATS };
+enum { N_PLAIN = 10, N_ARRAYS = N_PLAIN + KW_N_HEATS };
 
 static enum kw_status allocate(struct kw_heat_grid *g,
                                size_t most,
@@ -30,12 +30,12 @@ static enum kw_status allocate(struct kw_heat_grid *g,
         return KW_NO_MEMORY;
     double **const arrays[] = {
         &g->time_s, &g->step_s,    &g->rpm,   &g->gas_c,    &g->load,
-        &g->rise,   &g->settled_s, &g->place, &g->worked_s,
+        &g->rise,   &g->settled_s, &g->place, &g->worked_s, &g->teaches,
     };
-    for (size_t k = 0; k < 9; k++)
+    for (size_t k = 0; k < N_PLAIN; k++)
         *arrays[k] = g->numbers + k * most;
     for (size_t k = 0; k < KW_N_HEATS; k++)
-        g->heat[k] = g->numbers + (9 + k) * most;
+        g->heat[k] = g->numbers + (N_PLAIN + k) * most;
     return KW_OK;
 }
 
@@ -163,6 +163,7 @@ static void fill_past(struct kw_heat_grid *g, double top_rpm)
         }
         g->settled_s[i] = settled_s;
         g->worked_s[i] = worked_s;
+        g->teaches[i] = 1.0;
     }
 }
 

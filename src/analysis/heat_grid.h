@@ -21,6 +21,7 @@ enum { KW_N_HEATS = 2 };
  * place, lap  as struct kw_laps says; lap is an index into its items, or its n
  *          outside laps and on laps that are spoilt.
  * worked_s seconds since the engine first worked.
+ * teaches  1 where the models may learn from it, else 0.
  * heat     means of load times RPM over the last 12 and 45 s: 0 is cold,
  *          1 is flat out for ever. */
 struct kw_heat_grid {
@@ -36,6 +37,7 @@ struct kw_heat_grid {
     double *settled_s;
     double *place;
     double *worked_s;
+    double *teaches;
     double *heat[KW_N_HEATS];
     double *numbers; /* owns the arrays of doubles */
 };

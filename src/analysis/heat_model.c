@@ -163,7 +163,8 @@ static double gather(const struct kw_heat_grid *g,
     double seconds = 0.0;
     lesson->n = 0;
     for (size_t i = 0; i < g->n; i++) {
-        if (!kw_heat_cell_is_settled(g, i, loaded) || !(g->worked_s[i] > 0.0))
+        if (!kw_heat_cell_is_settled(g, i, loaded) || !(g->worked_s[i] > 0.0) ||
+            !(g->teaches[i] > 0.0))
             continue;
         lesson->cells[lesson->n++] = i;
         seconds += g->step_s[i];

@@ -35,7 +35,7 @@ static void fill_left(const struct kw_heat_grid *g,
         if (lap >= n_laps)
             continue;
         const size_t piece = (size_t)(fmin(g->place[i], 0.9999) * PIECES);
-        if (!isnan(residual)) {
+        if (!isnan(residual) && g->teaches[i] > 0.0) {
             sum += residual;
             n++;
         }

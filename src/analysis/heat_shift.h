@@ -1,0 +1,21 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A fault that came in the middle of a session and stayed. */
+#ifndef KARTWRIGHT_ANALYSIS_HEAT_SHIFT_H
+#define KARTWRIGHT_ANALYSIS_HEAT_SHIFT_H
+
+#include "analysis/heat_grid.h"
+
+/* Looks for one sudden step of the heat, in one third of the RPM range or in
+ * all of it, and lets only the cooler side teach: with half of the session hot
+ * no quantile tells which half is right, but a lean engine is the hotter one.
+ *
+ * grid     teaches[] is cleared where the session is on the hot side.
+ * level_c  level_c[grid->n]: what was expected so far, NAN where not known.
+ * found    whether anything was cleared.
+ * returns  KW_OK; KW_NO_MEMORY. */
+enum kw_status kw_heat_find_shift(struct kw_heat_grid *grid,
+                                  const double *level_c,
+                                  bool *found,
+                                  struct kw_error *error);
+
+#endif
