@@ -42,11 +42,12 @@ static const double MOST_PIECES = 6.0;
 /* A part of a fault between two lifts that is worth a line of its own. */
 static const double LEAST_PART_S = 0.8;
 static const double LEAST_PART_C = 8.0;
+static const double LEAST_PART_SHARE = 0.4;
 /* Less load than this, or less evidence, is no stretch. */
 static const double LEAST_LOADED_S = 1.5;
-static const double LEAST_EVIDENCE = 12.0;
-static const double LEAST_EXCESS_C = 14.0;
-static const double LEAST_SURPRISE = 3.0;
+static const double LEAST_EVIDENCE = 14.0;
+static const double LEAST_EXCESS_C = 15.0;
+static const double LEAST_SURPRISE = 3.5;
 
 /* How healthy readings scatter here. */
 struct scatter {
@@ -289,7 +290,9 @@ static enum kw_status add_parts(const struct kw_hot_options *o,
         struct kw_hot_stretch part =
             measure(o, s, walk->level, &(struct kw_span){from, to});
         from = to;
-        if (part.loaded_s < LEAST_PART_S || part.excess_c < LEAST_PART_C)
+        if (part.loaded_s < LEAST_PART_S ||
+            part.excess_c <
+                fmax(LEAST_PART_C, LEAST_PART_SHARE * whole->excess_c))
             continue;
         part.evidence = whole->evidence;
         part.surprise = whole->surprise;

@@ -21,6 +21,8 @@ static const double SPLIT_LIFT_S = 2.0;
 /* 8 % lean at 10 C for each percent (common practice, no source): see to it
  * before the engine runs again. */
 static const double DANGEROUS_C = 80.0;
+/* The reading itself has to be over the limit for this long. */
+static const double LEAST_OVER_S = 0.8;
 /* This hot and this short is worth no evening yet. */
 static const double SLIGHT_C = 25.0;
 static const double SLIGHT_S = 4.0;
@@ -36,27 +38,35 @@ struct teller {
     struct kw_events *found;
 };
 
-static double peak_egt_c(const struct kw_session *session,
-                         double start_s,
-                         double end_s)
+/* What the probe showed of a stretch, and for how long it was over the limit.
+ */
+struct reading {
+    double peak_c;
+    double over_s;
+};
+
+static struct reading read_probe(const struct kw_session *session,
+                                 size_t from,
+                                 double end_s,
+                                 double limit_c)
 {
     const double lag_s = isnan(session->probe_lag_s)
                              ? PEAK_LAG_UNKNOWN_S
                              : PEAK_LAGS * session->probe_lag_s;
-    double peak_c = NAN;
-    for (size_t i = 0; i < session->n_samples; i++) {
-        if (session->time_s[i] >= start_s &&
-            session->time_s[i] <= end_s + lag_s)
-            peak_c = fmax(peak_c, session->egt_c[i]);
+    struct reading reading = {NAN, 0.0};
+    for (size_t i = from;
+         i < session->n_samples && session->time_s[i] <= end_s + lag_s; i++) {
+        reading.peak_c = fmax(reading.peak_c, session->egt_c[i]);
+        if (session->egt_c[i] > limit_c)
+            reading.over_s += 1.0 / session->rate_hz;
     }
-    return peak_c;
+    return reading;
 }
 
-static enum kw_urgency urgency_of(const struct kw_profile *profile,
-                                  const struct kw_hot_stretch *stretch,
-                                  double peak_c)
+static enum kw_urgency urgency_of(const struct kw_hot_stretch *stretch,
+                                  const struct reading *reading)
 {
-    if (peak_c > profile->egt_limit_c || stretch->excess_c >= DANGEROUS_C ||
+    if (reading->over_s >= LEAST_OVER_S || stretch->excess_c >= DANGEROUS_C ||
         stretch->excess_c * stretch->loaded_s >= DANGEROUS_C_S)
         return KW_BEFORE_NEXT_RUN;
     if (stretch->excess_c < SLIGHT_C && stretch->loaded_s < SLIGHT_S)
@@ -110,10 +120,11 @@ static enum kw_status tell(const struct teller *teller,
     const double end_s = session->time_s[end];
     const double rpm =
         kw_mixture_rpm(teller->mixture, stretch->from, stretch->to);
-    const double peak_c = peak_egt_c(session, start_s, end_s);
+    const struct reading reading = read_probe(
+        session, first[stretch->from], end_s, scene->profile->egt_limit_c);
+    const double peak_c = reading.peak_c;
     /* The owner's limit is for what the probe reads. */
-    if (teller->basis == KW_BASIS_LIMIT &&
-        !(peak_c > scene->profile->egt_limit_c))
+    if (teller->basis == KW_BASIS_LIMIT && reading.over_s < LEAST_OVER_S)
         return KW_OK;
     struct kw_text text = {0};
     add_evidence(&text, teller, stretch, rpm);
@@ -125,7 +136,7 @@ static enum kw_status tell(const struct teller *teller,
         .start_s = start_s,
         .end_s = end_s,
         .lap = scene->laps != NULL ? kw_lap_at(scene->laps, start_s) : 0,
-        .severity = urgency_of(scene->profile, stretch, peak_c),
+        .severity = urgency_of(stretch, &reading),
         .confidence = confidence_of(stretch),
         .evidence = evidence,
         .detail.lean = {.peak_egt_c = peak_c,

@@ -13,6 +13,9 @@
 static const double TOLD_BEFORE_S = 3.0;
 static const double TOLD_AFTER_S = 2.0;
 
+/* While the pipe is this cold it gains heat faster than any model says. */
+static const double COLD_S = 35.0;
+
 static bool explains_heat(const struct kw_event *event)
 {
     if (event->kind == KW_DROPOUT)
@@ -42,6 +45,8 @@ static void fill_excess(struct kw_mixture *m, const struct kw_scene *scene)
     for (size_t i = 0; i < g->n; i++) {
         const size_t at = g->first[i];
         m->excess_c[i] = g->gas_c[i] - scene->expected_c[at];
+        if (g->worked_s[i] < COLD_S)
+            m->excess_c[i] = NAN;
         const double spread_c = scene->expected_spread_c[at];
         if (g->load[i] > 0.5 && !isnan(spread_c))
             m->scatter_c = spread_c / 2.0;
