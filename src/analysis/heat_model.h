@@ -28,7 +28,7 @@ struct kw_heat_model {
     struct kw_heat_sum lifted;
 };
 
-/* Fits both sums to the grid, so that a good third of the readings lie below
+/* Fits both sums to the grid, so that a little less than half of the readings lie below
  * (quantile regression, Koenker and Bassett 1978, by iteration on weights): a
  * lean engine only adds heat, and while less than half of the session is lean,
  * this level is not moved by it.
@@ -45,8 +45,8 @@ double kw_heat_model_at(const struct kw_heat_model *model,
 
 /* The share of healthy readings below the fitted level, and how many standard
  * deviations the middle of a normal distribution lies above it. */
-#define KW_HEAT_SHARE_BELOW 0.35
-#define KW_HEAT_MIDDLE_ABOVE 0.385320
+#define KW_HEAT_SHARE_BELOW 0.45
+#define KW_HEAT_MIDDLE_ABOVE 0.125661
 
 /* Standard deviation from the cool half of residuals about the fitted level.
  *

@@ -25,7 +25,7 @@ static const double LEAST_STEP_C = 15.0;
 static const double LEAST_T = 8.0;
 /* What a step leaves unexplained against what a straight line does. */
 static const double BETTER_THAN_A_SLOPE = 0.65;
-/* A hot side smaller than this share does not move the quantile. */
+/* A side after the step smaller than this share does not move the quantile. */
 static const double HARMLESS_SHARE = 0.25;
 enum { REGIONS = 4 };
 
@@ -103,10 +103,9 @@ static struct step find_step(const struct series *s)
     const double scatter_c = sqrt(shift.residual / (n_before + n_after - 2.0));
     const double t = fabs(size_c) / fmax(scatter_c, 1.0) /
                      sqrt(1.0 / n_before + 1.0 / n_after);
-    const double hot_share =
-        (size_c > 0.0 ? n_after : n_before) / (n_before + n_after);
+    const double share_after = n_after / (n_before + n_after);
     if (fabs(size_c) < LEAST_STEP_C || t < LEAST_T ||
-        hot_share < HARMLESS_SHARE ||
+        share_after < HARMLESS_SHARE ||
         shift.residual > BETTER_THAN_A_SLOPE * about_a_line(s))
         return none;
     const double time_s = 0.5 * (s->time_s[shift.at - 1] + s->time_s[shift.at]);
@@ -158,8 +157,7 @@ enum kw_status kw_heat_find_shift(struct kw_heat_grid *grid,
     free(values);
     *found = best.found;
     for (size_t i = 0; best.found && i < grid->n; i++) {
-        const bool after = grid->time_s[i] > best.time_s;
-        if (after == (best.size_c > 0.0))
+        if (grid->time_s[i] > best.time_s)
             grid->teaches[i] = 0.0;
     }
     return KW_OK;

@@ -6,10 +6,11 @@
 #include "analysis/heat_grid.h"
 
 /* Looks for one sudden step of the heat, in one third of the RPM range or in
- * all of it, and lets only the cooler side teach: with half of the session hot
- * no quantile tells which half is right, but a lean engine is the hotter one.
+ * all of it, and lets only the time before it teach: with half of the session
+ * hot, or cold, no quantile tells which half is right, but an engine goes out
+ * right and then something happens to it.
  *
- * grid     teaches[] is cleared where the session is on the hot side.
+ * grid     teaches[] is cleared after the step.
  * level_c  level_c[grid->n]: what was expected so far, NAN where not known.
  * found    whether anything was cleared.
  * returns  KW_OK; KW_NO_MEMORY. */

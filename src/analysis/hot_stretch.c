@@ -7,7 +7,6 @@
  * more of the same pull is little news. Cost: O(cells). */
 #include "analysis/hot_stretch.h"
 
-#include "analysis/heat_model.h"
 #include "core/array.h"
 #include "core/robust.h"
 
@@ -83,12 +82,18 @@ static size_t collect_pieces(const struct kw_hot_options *o, double *pieces)
     return n;
 }
 
+/* Standard deviation from the values below 0 alone: the others may be what is
+ * looked for. Of a normal distribution's, four in five are smaller than
+ * 1.281552 of it; further out than the median, because tails make alarms. */
 static double cool_scatter(double *values, size_t n, double *scratch)
 {
-    const double level = kw_quantile(values, n, KW_HEAT_SHARE_BELOW, scratch);
-    for (size_t i = 0; i < n; i++)
-        values[i] -= level;
-    return n > 0 ? kw_heat_scatter_c(values, n, scratch) : 0.0;
+    size_t n_cool = 0;
+    for (size_t i = 0; i < n; i++) {
+        if (values[i] < 0.0)
+            values[n_cool++] = -values[i];
+    }
+    const double size = kw_quantile(values, n_cool, 0.8, scratch);
+    return n_cool > 0 ? size / 1.281552 : 0.0;
 }
 
 static struct scatter find_scatter(const struct kw_hot_options *o,

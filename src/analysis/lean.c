@@ -124,7 +124,9 @@ static enum kw_status tell(const struct teller *teller,
         session, first[stretch->from], end_s, scene->profile->egt_limit_c);
     const double peak_c = reading.peak_c;
     /* The owner's limit is for what the probe reads. */
-    if (teller->basis == KW_BASIS_LIMIT && reading.over_s < LEAST_OVER_S)
+    if (teller->basis == KW_BASIS_LIMIT &&
+        (reading.over_s < LEAST_OVER_S ||
+         kw_heat_is_explained(scene->events, start_s, end_s)))
         return KW_OK;
     struct kw_text text = {0};
     add_evidence(&text, teller, stretch, rpm);

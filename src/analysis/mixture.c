@@ -20,8 +20,21 @@ static bool explains_heat(const struct kw_event *event)
 {
     if (event->kind == KW_DROPOUT)
         return event->detail.dropout.cause == KW_CAUSE_FUEL_RESTRICTION;
-    return event->kind == KW_SEIZURE_ONSET || event->kind == KW_PROBE_FAULT ||
+    return event->kind == KW_SEIZURE_ONSET ||
            event->kind == KW_CLUTCH_ENGAGEMENT;
+}
+
+bool kw_heat_is_explained(const struct kw_events *events,
+                          double start_s,
+                          double end_s)
+{
+    for (size_t e = 0; events != NULL && e < events->n; e++) {
+        if (explains_heat(&events->items[e]) &&
+            events->items[e].start_s - TOLD_BEFORE_S < end_s &&
+            events->items[e].end_s + TOLD_AFTER_S > start_s)
+            return true;
+    }
+    return false;
 }
 
 static void mask_what_is_told(struct kw_mixture *m,

@@ -28,6 +28,12 @@ enum kw_status kw_mixture_new(const struct kw_scene *scene,
                               struct kw_error *error);
 void kw_mixture_free(struct kw_mixture *mixture);
 
+/* true where an event that explains heat (a fuel restriction, a seizure, a
+ * probe fault, a start) touches a stretch of time. */
+bool kw_heat_is_explained(const struct kw_events *events,
+                          double start_s,
+                          double end_s);
+
 /* Mean RPM under load over the cells from .. to - 1; NAN where there is none.
  */
 double kw_mixture_rpm(const struct kw_mixture *mixture, size_t from, size_t to);
