@@ -42,6 +42,8 @@ static const double MOST_PIECES = 6.0;
 static const double LEAST_PART_S = 0.8;
 static const double LEAST_PART_C = 8.0;
 static const double LEAST_PART_SHARE = 0.4;
+/* Share of readings below 0 from which their scatter is learned. */
+static const double FEWEST_COOL = 0.1;
 /* Less load than this, or less evidence, is no stretch. */
 static const double LEAST_LOADED_S = 1.5;
 static const double LEAST_EVIDENCE = 14.0;
@@ -92,8 +94,10 @@ static double cool_scatter(double *values, size_t n, double *scratch)
         if (values[i] < 0.0)
             values[n_cool++] = -values[i];
     }
-    const double size = kw_quantile(values, n_cool, 0.8, scratch);
-    return n_cool > 0 ? size / 1.281552 : 0.0;
+    /* With hardly any below 0 all is hot, and those few are odd ones. */
+    if ((double)n_cool < FEWEST_COOL * (double)n)
+        return 0.0;
+    return kw_quantile(values, n_cool, 0.8, scratch) / 1.281552;
 }
 
 static struct scatter find_scatter(const struct kw_hot_options *o,

@@ -16,6 +16,11 @@ static const double TOLD_AFTER_S = 2.0;
 /* While the pipe is this cold it gains heat faster than any model says. */
 static const double COLD_S = 35.0;
 
+/* Below this share of the top RPM under load the kart stands or starts, and for
+ * so long after that nothing is judged. */
+static const double STANDING_SHARE = 0.3;
+static const double START_S = 5.0;
+
 static bool explains_heat(const struct kw_event *event)
 {
     if (event->kind == KW_DROPOUT)
@@ -66,6 +71,19 @@ static void fill_excess(struct kw_mixture *m, const struct kw_scene *scene)
     }
 }
 
+/* A start: the clutch slips at full load, or the pipe is cool from standing. */
+static void mask_starts(struct kw_mixture *m)
+{
+    const struct kw_heat_grid *g = &m->grid;
+    double slow_s = -INFINITY;
+    for (size_t i = 0; i < g->n; i++) {
+        if (g->rpm[i] < STANDING_SHARE * m->high_rpm)
+            slow_s = g->time_s[i];
+        if (g->time_s[i] - slow_s < START_S)
+            m->excess_c[i] = NAN;
+    }
+}
+
 static void find_range(struct kw_mixture *m, double *scratch)
 {
     size_t n = 0;
@@ -100,6 +118,7 @@ enum kw_status kw_mixture_new(const struct kw_scene *scene,
     fill_excess(out, scene);
     mask_what_is_told(out, scene->events);
     find_range(out, scratch);
+    mask_starts(out);
     free(scratch);
     return KW_OK;
 }
