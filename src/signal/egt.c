@@ -23,6 +23,8 @@ static const double HIGHEST_C = 1100.0;
  * spark may be; within what any sheathed probe does. */
 static const double USUAL_SHARE = 0.99;
 static const double TIMES_USUAL = 4.0;
+static const double SOUND_SHARE = 0.80;
+static const double TIMES_SOUND = 4.0;
 static const double SLOWEST_LIMIT_C_S = 200.0;
 static const double FASTEST_LIMIT_C_S = 2000.0;
 /* From pulling to a cut spark, and what goes on over seconds without a reading
@@ -103,18 +105,24 @@ static void drop_beyond(struct probe *p)
     }
 }
 
-/* How fast the fresh readings of this probe usually change at most. */
+/* How fast the fresh readings of this probe usually change at most. Of a
+ * chafed wire every tenth change may be a spike: the slower four fifths, which
+ * are sound even then, bound what is usual. */
 static double usual_fastest_c_s(const struct probe *p)
 {
     size_t kept = 0;
-    for (size_t i = 1; i < p->n; i += 1) {
+    for (size_t i = 1; i < p->n; i++) {
         const double took_s =
             fmax(time_at(p, i) - time_at(p, i - 1), p->update_s);
         const double change_c = fabs(p->readings[i] - p->readings[i - 1]);
         if (change_c > 0.0)
             p->scratch[kept++] = change_c / took_s;
     }
-    return kw_quantile(p->scratch, kept, USUAL_SHARE, p->scratch);
+    const double sound_c_s =
+        kw_quantile(p->scratch, kept, SOUND_SHARE, p->scratch);
+    const double fastest_c_s =
+        kw_quantile(p->scratch, kept, USUAL_SHARE, p->scratch);
+    return fmin(fastest_c_s, TIMES_SOUND * sound_c_s);
 }
 
 static void learn(struct probe *p)

@@ -112,6 +112,44 @@ static void test_egt__fault_is_set_aside_and_nothing_else(void **state)
     }
 }
 
+/* A wire that chafes through gives a spike in every twenty readings: they must
+ * not teach the program that such leaps are usual. */
+static void test_egt__many_spikes_do_not_hide_each_other(void **state)
+{
+    (void)state;
+    static const double rates_hz[] = {10.0, 20.0, 100.0};
+    for (size_t k = 0; k < sizeof rates_hz / sizeof rates_hz[0]; k++) {
+        struct synthetic_options options = synthetic_defaults();
+        options.laps = 4;
+        options.rate_hz = rates_hz[k];
+        struct synthetic made = synthetic_new(&options);
+        double *truth_c = calloc(made.n, sizeof *truth_c);
+        assert_non_null(truth_c);
+        for (size_t i = 0; i < made.n; i++) {
+            truth_c[i] = made.egt_c[i];
+            if (synthetic_normal(&made) > 1.645)
+                made.egt_c[i] += 250.0 * synthetic_normal(&made);
+        }
+        struct kw_session session;
+        synthetic_session(&made, NULL, &session);
+        double bad = 0.0;
+        double bad_kept = 0.0;
+        double good_lost = 0.0;
+        for (size_t i = 0; i < made.n; i++) {
+            const bool is_bad = fabs(made.egt_c[i] - truth_c[i]) > 200.0;
+            const bool is_good = fabs(made.egt_c[i] - truth_c[i]) < 20.0;
+            bad += is_bad ? 1.0 : 0.0;
+            bad_kept += is_bad && !isnan(session.egt_c[i]) ? 1.0 : 0.0;
+            good_lost += is_good && isnan(session.egt_c[i]) ? 1.0 : 0.0;
+        }
+        check_near("spikes left in", bad_kept / bad, 0.0, 0.10);
+        check_near("readings lost", good_lost / (double)made.n, 0.0, 0.02);
+        kw_session_free(&session);
+        free(truth_c);
+        synthetic_free(&made);
+    }
+}
+
 /* A probe that reads one value all day, or only the garage's air, leaves
  * nothing to judge: the session must say that it has no EGT. */
 static void test_egt__dead_probe_is_no_probe(void **state)
@@ -204,6 +242,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_egt__healthy_probe_loses_nothing),
         cmocka_unit_test(test_egt__fault_is_set_aside_and_nothing_else),
+        cmocka_unit_test(test_egt__many_spikes_do_not_hide_each_other),
         cmocka_unit_test(test_egt__dead_probe_is_no_probe),
         cmocka_unit_test(test_egt__slow_sensor_becomes_a_line),
         cmocka_unit_test(test_egt__working_probe_is_chosen),
