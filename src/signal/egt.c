@@ -33,6 +33,8 @@ static const double MOST_CHANGE_C = 500.0;
 static const double LONG_CHANGE_C_S = 100.0;
 /* A stretch that goes astray for longer is believed. */
 static const double ASTRAY_S = 5.0;
+/* Astray means: by this share of the leap at least. */
+static const double AWAY_SHARE = 0.4;
 /* Below this a departure is noise, whatever the logger. */
 static const double SMALLEST_ODD_C = 8.0;
 static const double ODD_NOISES = 6.0;
@@ -236,31 +238,56 @@ static enum kw_status drop_spikes(struct probe *p, struct kw_error *error)
     return status;
 }
 
-/* True when reading `to` continues from reading `last`, as if what lies between
- * had not been. */
-static bool continues(const struct probe *p, size_t last, size_t to)
+/* The level of the last few readings before `to`; one of them may be odd. */
+static double level_before(const struct probe *p, size_t from, size_t to)
 {
-    const double took_s = time_at(p, to) - time_at(p, last);
-    const double change_c = fabs(p->readings[to] - p->readings[last]);
-    return took_s <= ASTRAY_S &&
-           change_c <= p->slack_c + fmin(p->usual_c_s * took_s, MOST_CHANGE_C);
+    enum { FEW = 5 };
+    double few[FEW];
+    const size_t n = to - from < FEW ? to - from : FEW;
+    return kw_median(p->readings + to - n, n, few);
 }
 
-/* A stretch that was entered by a jump and left by the opposite one, back to
- * where the reading had been, is no temperature. */
+/* True when the readings away .. to - 1 were all off the level that was there
+ * before, on one side, and `to` is back at it. */
+static bool was_astray(const struct probe *p,
+                       double level_c,
+                       size_t away,
+                       size_t to)
+{
+    const double leap_c = p->readings[away] - level_c;
+    const double took_s = time_at(p, to) - time_at(p, away - 1);
+    const double most_c =
+        p->slack_c + fmin(p->usual_c_s * took_s, MOST_CHANGE_C);
+    if (took_s > ASTRAY_S || fabs(leap_c) <= most_change_c(p, p->update_s) ||
+        fabs(p->readings[to] - level_c) > most_c)
+        return false;
+    for (size_t i = away; i < to; i++) {
+        if ((p->readings[i] - level_c) / leap_c < AWAY_SHARE)
+            return false;
+    }
+    return true;
+}
+
+/* A stretch that was entered by a jump and left by one, back to where the
+ * reading had been for at least as many readings, is no temperature. */
 static void drop_astray(struct probe *p)
 {
-    size_t last = 0;
-    double entered_c = 0.0;
+    size_t settled = 0; /* where the readings before the stretch began */
+    size_t away = 0;    /* where the stretch began; 0: there is none */
     for (size_t i = 1; i < p->n; i++) {
         if (!is_jump(p, i))
             continue;
-        const double change_c = p->readings[i] - p->readings[i - 1];
-        const bool back = entered_c * change_c < 0.0 && continues(p, last, i);
-        if (back)
-            set_run_aside(p, last + 1, i, KW_EGT_ASTRAY);
-        entered_c = back ? 0.0 : change_c;
-        last = i - 1;
+        const bool back =
+            away > 0 && away - settled >= i - away &&
+            was_astray(p, level_before(p, settled, away), away, i);
+        if (back) {
+            set_run_aside(p, away, i, KW_EGT_ASTRAY);
+            settled = i;
+            away = 0;
+        } else {
+            settled = away;
+            away = i;
+        }
     }
 }
 
