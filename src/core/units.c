@@ -7,9 +7,10 @@
 
 static const struct kw_unit units[] = {
     {"rpm", KW_QUANTITY_ENGINE_SPEED, 1.0, 0.0,
-     "rpm 1/min u/min umin upm tr/min trmin trs/min tpm t/min giri/min g/min "
+     "rpm 1/min u/min umin upm tr/min tr/mn trmin trs/min tpm t/min giri/min "
+     "g/min "
      "giri/1' min-1 min^-1 /min rev/min revs/min r/min rot/min rotacoes/min "
-     "tours/min tour/min rpm/min rev/m u/m vueltas/min v/min umdr/min"},
+     "tours/min tour/min t/mn rpm/min rev/m u/m vueltas/min v/min umdr/min"},
     {"rpm x 1000", KW_QUANTITY_ENGINE_SPEED, 1000.0, 0.0,
      "rpmx1000 x1000rpm krpm 1000rpm rpm*1000 1000/min x1000"},
     {"C", KW_QUANTITY_TEMPERATURE, 1.0, 0.0,
@@ -39,6 +40,9 @@ static const struct kw_unit units[] = {
     {"m/s2", KW_QUANTITY_ACCELERATION, 1.0, 0.0,
      "m/s2 m/s^2 ms-2 m/s/s mps2 m/ss"},
     {"V", KW_QUANTITY_VOLTAGE, 1.0, 0.0, "v volt volts vdc"},
+    {"bar", KW_QUANTITY_OTHER, 1.0, 0.0,
+     "bar mbar hpa kpa pa psi mm cm m km mi ft in l ml kg n nm hz khz a ma ohm "
+     "kw ps hp hp/h bpm deg/s dps rad/s rad lambda afr db mg l/h"},
     {"mV", KW_QUANTITY_VOLTAGE, 1e-3, 0.0, "mv millivolt"},
 };
 

@@ -14,7 +14,8 @@ enum kw_quantity {
     KW_QUANTITY_ANGLE,        /* degrees */
     KW_QUANTITY_FRACTION,     /* 0 to 1 */
     KW_QUANTITY_ACCELERATION, /* m/s2 */
-    KW_QUANTITY_VOLTAGE       /* V */
+    KW_QUANTITY_VOLTAGE,      /* V */
+    KW_QUANTITY_OTHER         /* known to be none of these */
 };
 
 /* value in our unit = value in the log * factor + offset.

@@ -37,6 +37,8 @@ static const char *plain(uint32_t c)
     case 0x2212: /* minus sign */
     case 0x2013:
         return "-";
+    case 0x153: /* "noeuds" in one letter less */
+        return "oe";
     case 0x2032:
     case 0x2019:
         return "'";

@@ -1,327 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Headings in six languages. The table is for racers to read and add to; how it
- * is searched stands below it. */
+/* Searching a heading for the words of heading_words.c and for a unit. */
 #include "import/headings.h"
 
 #include "import/fold.h"
+#include "import/heading_words.h"
 
 #include <string.h>
-
-/* One way to call a column. All words must be in the heading, in any order;
- * "*" stands for any letters. Accents are
- * off. The higher score wins. */
-struct phrase {
-    enum kw_role role;
-    int score;
-    const char *words;
-};
-
-static const struct phrase phrases[] = {
-    /* time */
-    {KW_ROLE_TIME, 9, "timestamp"},
-    {KW_ROLE_TIME, 9, "time stamp"},
-    {KW_ROLE_TIME, 9, "session time"},
-    {KW_ROLE_TIME, 9, "elapsed*"},
-    {KW_ROLE_TIME, 9, "zeitstempel"},
-    {KW_ROLE_TIME, 9, "horodatage"},
-    {KW_ROLE_TIME, 9, "marca tiempo"},
-    {KW_ROLE_TIME, 8, "datetime"},
-    {KW_ROLE_TIME, 8, "uhrzeit"},
-    {KW_ROLE_TIME, 8, "laufzeit"},
-    {KW_ROLE_TIME, 8, "messzeit"},
-    {KW_ROLE_TIME, 7, "time"},
-    {KW_ROLE_TIME, 7, "zeit"},
-    {KW_ROLE_TIME, 7, "temps"},
-    {KW_ROLE_TIME, 7, "tempo"},
-    {KW_ROLE_TIME, 7, "tiempo"},
-    {KW_ROLE_TIME, 6, "heure"},
-    {KW_ROLE_TIME, 6, "hora"},
-    {KW_ROLE_TIME, 6, "ora"},
-    {KW_ROLE_TIME, 6, "orario"},
-    {KW_ROLE_TIME, 6, "instant*"},
-    {KW_ROLE_TIME, 6, "clock"},
-    {KW_ROLE_TIME, 5, "seconds"},
-    {KW_ROLE_TIME, 5, "sekunden"},
-    {KW_ROLE_TIME, 5, "secondes"},
-    {KW_ROLE_TIME, 5, "segundos"},
-    {KW_ROLE_TIME, 5, "secondi"},
-    {KW_ROLE_TIME, 5, "millis*"},
-    {KW_ROLE_TIME, 4, "sec"},
-    {KW_ROLE_TIME, 4, "secs"},
-    {KW_ROLE_TIME, 4, "sek"},
-    {KW_ROLE_TIME, 4, "ms"},
-    {KW_ROLE_TIME, 4, "t"},
-    /* engine speed */
-    {KW_ROLE_RPM, 9, "engine speed"},
-    {KW_ROLE_RPM, 9, "engine rpm"},
-    {KW_ROLE_RPM, 9, "engine rev*"},
-    {KW_ROLE_RPM, 9, "motor speed"},
-    {KW_ROLE_RPM, 9, "motordrehzahl"},
-    {KW_ROLE_RPM, 9, "motor* drehzahl"},
-    {KW_ROLE_RPM, 9, "regime moteur"},
-    {KW_ROLE_RPM, 9, "giri motore"},
-    {KW_ROLE_RPM, 9, "regimen motor"},
-    {KW_ROLE_RPM, 9, "rotac* motor"},
-    {KW_ROLE_RPM, 9, "tours moteur"},
-    {KW_ROLE_RPM, 9, "vueltas motor"},
-    {KW_ROLE_RPM, 9, "velocidad* motor"},
-    {KW_ROLE_RPM, 9, "vitesse moteur"},
-    {KW_ROLE_RPM, 9, "vitesse rotation"},
-    {KW_ROLE_RPM, 9, "velocita motore"},
-    {KW_ROLE_RPM, 9, "crank* speed"},
-    {KW_ROLE_RPM, 8, "rpm"},
-    {KW_ROLE_RPM, 8, "rpms"},
-    {KW_ROLE_RPM, 8, "drehzahl"},
-    {KW_ROLE_RPM, 8, "contagiri"},
-    {KW_ROLE_RPM, 8, "cuentarrevoluciones"},
-    {KW_ROLE_RPM, 8, "conta rota*"},
-    {KW_ROLE_RPM, 8, "compte tours"},
-    {KW_ROLE_RPM, 7, "regime"},
-    {KW_ROLE_RPM, 7, "regimen"},
-    {KW_ROLE_RPM, 7, "giri"},
-    {KW_ROLE_RPM, 7, "rotacao"},
-    {KW_ROLE_RPM, 7, "rotacoes"},
-    {KW_ROLE_RPM, 7, "revoluciones"},
-    {KW_ROLE_RPM, 7, "revolutions"},
-    {KW_ROLE_RPM, 7, "revs"},
-    {KW_ROLE_RPM, 7, "umdrehung*"},
-    {KW_ROLE_RPM, 6, "nmot"},
-    {KW_ROLE_RPM, 6, "n mot*"},
-    {KW_ROLE_RPM, 5, "tach*"},
-    {KW_ROLE_RPM, 5, "upm"},
-    {KW_ROLE_RPM, 4, "rev"},
-    {KW_ROLE_RPM, 5, "tours"},
-    /* the driven axle */
-    {KW_ROLE_AXLE_RPM, 11, "axle rpm"},
-    {KW_ROLE_AXLE_RPM, 11, "axle speed"},
-    {KW_ROLE_AXLE_RPM, 11, "axle rev*"},
-    {KW_ROLE_AXLE_RPM, 11, "achs* drehzahl"},
-    {KW_ROLE_AXLE_RPM, 11, "achs*drehzahl"},
-    {KW_ROLE_AXLE_RPM, 11, "hinterachs*"},
-    {KW_ROLE_AXLE_RPM, 11, "rad*drehzahl"},
-    {KW_ROLE_AXLE_RPM, 11, "wheel rpm"},
-    {KW_ROLE_AXLE_RPM, 11, "regime essieu"},
-    {KW_ROLE_AXLE_RPM, 11, "regimen eje"},
-    {KW_ROLE_AXLE_RPM, 11, "giri assale"},
-    {KW_ROLE_AXLE_RPM, 11, "giri asse"},
-    {KW_ROLE_AXLE_RPM, 11, "rotac* eixo"},
-    {KW_ROLE_AXLE_RPM, 9, "axle"},
-    {KW_ROLE_AXLE_RPM, 9, "essieu"},
-    {KW_ROLE_AXLE_RPM, 9, "assale"},
-    {KW_ROLE_AXLE_RPM, 9, "eixo"},
-    {KW_ROLE_AXLE_RPM, 9, "eje"},
-    {KW_ROLE_AXLE_RPM, 9, "achse"},
-    /* exhaust temperature */
-    {KW_ROLE_EGT, 11, "egt*"},
-    {KW_ROLE_EGT, 11, "exhaust temp*"},
-    {KW_ROLE_EGT, 11, "exhaust gas"},
-    {KW_ROLE_EGT, 10, "abgas*"},
-    {KW_ROLE_EGT, 10, "auspuff*"},
-    {KW_ROLE_EGT, 10, "kruemmer*"},
-    {KW_ROLE_EGT, 10, "krummer*"},
-    {KW_ROLE_EGT, 10, "*echappement"},
-    {KW_ROLE_EGT, 10, "gaz* echap*"},
-    {KW_ROLE_EGT, 10, "temp* gaz"},
-    {KW_ROLE_EGT, 10, "escape"},
-    {KW_ROLE_EGT, 10, "escapamento"},
-    {KW_ROLE_EGT, 10, "scarico"},
-    {KW_ROLE_EGT, 10, "gas* scarico"},
-    {KW_ROLE_EGT, 9, "temp* gases"},
-    {KW_ROLE_EGT, 9, "temp* gas"},
-    {KW_ROLE_EGT, 8, "exhaust"},
-    {KW_ROLE_EGT, 8, "header temp*"},
-    {KW_ROLE_EGT, 8, "pipe temp*"},
-    {KW_ROLE_EGT, 6, "exh"},
-    {KW_ROLE_EGT, 4, "thermocouple*"},
-    {KW_ROLE_EGT, 4, "tc"},
-    /* speed over ground */
-    {KW_ROLE_SPEED, 10, "gps speed"},
-    {KW_ROLE_SPEED, 10, "vehicle speed"},
-    {KW_ROLE_SPEED, 10, "ground speed"},
-    {KW_ROLE_SPEED, 10, "kart speed"},
-    {KW_ROLE_SPEED, 9, "fahrgeschwindigkeit"},
-    {KW_ROLE_SPEED, 8, "geschwindigkeit*"},
-    {KW_ROLE_SPEED, 8, "geschw*"},
-    {KW_ROLE_SPEED, 8, "vitesse"},
-    {KW_ROLE_SPEED, 8, "velocidad"},
-    {KW_ROLE_SPEED, 8, "velocidade"},
-    {KW_ROLE_SPEED, 8, "velocita"},
-    {KW_ROLE_SPEED, 8, "velocity"},
-    {KW_ROLE_SPEED, 7, "speed"},
-    {KW_ROLE_SPEED, 6, "speedo*"},
-    {KW_ROLE_SPEED, 6, "wheel speed"},
-    {KW_ROLE_SPEED, 5, "vel"},
-    {KW_ROLE_SPEED, 5, "v gps"},
-    {KW_ROLE_SPEED, 4, "kmh"},
-    {KW_ROLE_SPEED, 4, "mph"},
-    /* position */
-    {KW_ROLE_LATITUDE, 9, "latitud*"},
-    {KW_ROLE_LATITUDE, 9, "breitengrad"},
-    {KW_ROLE_LATITUDE, 9, "geogr* breite"},
-    {KW_ROLE_LATITUDE, 7, "lat"},
-    {KW_ROLE_LATITUDE, 7, "breite"},
-    {KW_ROLE_LONGITUDE, 9, "longitud*"},
-    {KW_ROLE_LONGITUDE, 9, "langengrad"},
-    {KW_ROLE_LONGITUDE, 9, "laengengrad"},
-    {KW_ROLE_LONGITUDE, 9, "geogr* lange"},
-    {KW_ROLE_LONGITUDE, 9, "geogr* laenge"},
-    {KW_ROLE_LONGITUDE, 7, "lon"},
-    {KW_ROLE_LONGITUDE, 7, "long"},
-    {KW_ROLE_LONGITUDE, 7, "lng"},
-    {KW_ROLE_LONGITUDE, 7, "lange"},
-    {KW_ROLE_LONGITUDE, 7, "laenge"},
-    /* lap number */
-    {KW_ROLE_LAP, 9, "lap n*"},
-    {KW_ROLE_LAP, 9, "lap #"},
-    {KW_ROLE_LAP, 9, "lap count*"},
-    {KW_ROLE_LAP, 9, "lap index"},
-    {KW_ROLE_LAP, 9, "runden*"},
-    {KW_ROLE_LAP, 9, "numero tour"},
-    {KW_ROLE_LAP, 9, "n tour"},
-    {KW_ROLE_LAP, 9, "no tour"},
-    {KW_ROLE_LAP, 9, "numero giro"},
-    {KW_ROLE_LAP, 9, "numero vuelta"},
-    {KW_ROLE_LAP, 9, "numero volta"},
-    {KW_ROLE_LAP, 8, "lap"},
-    {KW_ROLE_LAP, 8, "runde"},
-    {KW_ROLE_LAP, 8, "vuelta"},
-    {KW_ROLE_LAP, 8, "giro"},
-    {KW_ROLE_LAP, 8, "volta"},
-    {KW_ROLE_LAP, 7, "tour"},
-    {KW_ROLE_LAP, 7, "laps"},
-    {KW_ROLE_LAP, 7, "voltas"},
-    {KW_ROLE_LAP, 5, "vueltas"},
-    /* passing the line */
-    {KW_ROLE_LAP_MARKER, 12, "lap marker"},
-    {KW_ROLE_LAP_MARKER, 12, "lap beacon"},
-    {KW_ROLE_LAP_MARKER, 12, "lap trigger"},
-    {KW_ROLE_LAP_MARKER, 12, "lap signal"},
-    {KW_ROLE_LAP_MARKER, 12, "lap flag"},
-    {KW_ROLE_LAP_MARKER, 12, "runden* marke*"},
-    {KW_ROLE_LAP_MARKER, 12, "runden*marke*"},
-    {KW_ROLE_LAP_MARKER, 12, "runden* signal"},
-    {KW_ROLE_LAP_MARKER, 12, "runden*signal"},
-    {KW_ROLE_LAP_MARKER, 12, "runden*trigger"},
-    {KW_ROLE_LAP_MARKER, 12, "marqueur* tour"},
-    {KW_ROLE_LAP_MARKER, 12, "top tour"},
-    {KW_ROLE_LAP_MARKER, 12, "marca* vuelta"},
-    {KW_ROLE_LAP_MARKER, 12, "marca* giro"},
-    {KW_ROLE_LAP_MARKER, 12, "marca* volta"},
-    {KW_ROLE_LAP_MARKER, 12, "segnale giro"},
-    {KW_ROLE_LAP_MARKER, 10, "finish line"},
-    {KW_ROLE_LAP_MARKER, 10, "start finish"},
-    {KW_ROLE_LAP_MARKER, 10, "ziellinie"},
-    {KW_ROLE_LAP_MARKER, 10, "beacon"},
-    {KW_ROLE_LAP_MARKER, 10, "balise"},
-    {KW_ROLE_LAP_MARKER, 10, "baliza"},
-    {KW_ROLE_LAP_MARKER, 10, "traguardo"},
-    {KW_ROLE_LAP_MARKER, 9, "marker"},
-    {KW_ROLE_LAP_MARKER, 9, "marqueur"},
-    {KW_ROLE_LAP_MARKER, 9, "marcador"},
-    {KW_ROLE_LAP_MARKER, 9, "marcatore"},
-    {KW_ROLE_LAP_MARKER, 7, "trigger"},
-    /* water */
-    {KW_ROLE_WATER_TEMP, 10, "water*"},
-    {KW_ROLE_WATER_TEMP, 10, "coolant*"},
-    {KW_ROLE_WATER_TEMP, 10, "wasser*"},
-    {KW_ROLE_WATER_TEMP, 10, "kuhl*"},
-    {KW_ROLE_WATER_TEMP, 10, "kuehl*"},
-    {KW_ROLE_WATER_TEMP, 10, "eau"},
-    {KW_ROLE_WATER_TEMP, 10, "agua"},
-    {KW_ROLE_WATER_TEMP, 10, "acqua"},
-    {KW_ROLE_WATER_TEMP, 10, "*refroidissement"},
-    {KW_ROLE_WATER_TEMP, 10, "*refrigera*"},
-    {KW_ROLE_WATER_TEMP, 8, "h2o"},
-    {KW_ROLE_WATER_TEMP, 8, "radiator*"},
-    /* cylinder head */
-    {KW_ROLE_HEAD_TEMP, 10, "cylinder head"},
-    {KW_ROLE_HEAD_TEMP, 10, "head temp*"},
-    {KW_ROLE_HEAD_TEMP, 10, "cht*"},
-    {KW_ROLE_HEAD_TEMP, 10, "zylinderkopf*"},
-    {KW_ROLE_HEAD_TEMP, 10, "kopftemp*"},
-    {KW_ROLE_HEAD_TEMP, 10, "kopf"},
-    {KW_ROLE_HEAD_TEMP, 10, "culasse"},
-    {KW_ROLE_HEAD_TEMP, 10, "culata"},
-    {KW_ROLE_HEAD_TEMP, 10, "testa*"},
-    {KW_ROLE_HEAD_TEMP, 10, "cabeca*"},
-    {KW_ROLE_HEAD_TEMP, 10, "cabecote"},
-    {KW_ROLE_HEAD_TEMP, 8, "head"},
-    {KW_ROLE_HEAD_TEMP, 8, "cylinder temp*"},
-    /* throttle */
-    {KW_ROLE_THROTTLE, 10, "throttle*"},
-    {KW_ROLE_THROTTLE, 10, "tps"},
-    {KW_ROLE_THROTTLE, 10, "gaspedal*"},
-    {KW_ROLE_THROTTLE, 10, "gasstellung"},
-    {KW_ROLE_THROTTLE, 10, "gas pedal"},
-    {KW_ROLE_THROTTLE, 10, "drossel*"},
-    {KW_ROLE_THROTTLE, 10, "papillon"},
-    {KW_ROLE_THROTTLE, 10, "*accelerateur"},
-    {KW_ROLE_THROTTLE, 10, "acelerador"},
-    {KW_ROLE_THROTTLE, 10, "acceleratore"},
-    {KW_ROLE_THROTTLE, 10, "mariposa"},
-    {KW_ROLE_THROTTLE, 10, "farfalla"},
-    {KW_ROLE_THROTTLE, 10, "borboleta"},
-    {KW_ROLE_THROTTLE, 10, "accelerator"},
-    {KW_ROLE_THROTTLE, 6, "pedal*"},
-    {KW_ROLE_THROTTLE, 4, "gas"},
-    {KW_ROLE_THROTTLE, 4, "gaz"},
-    /* acceleration */
-    {KW_ROLE_ACCEL_LONG, 12, "langsbeschl*"},
-    {KW_ROLE_ACCEL_LONG, 12, "laengsbeschl*"},
-    {KW_ROLE_ACCEL_LONG, 12, "acc* long*"},
-    {KW_ROLE_ACCEL_LONG, 12, "acel* long*"},
-    {KW_ROLE_ACCEL_LONG, 12, "g long*"},
-    {KW_ROLE_ACCEL_LONG, 12, "long* g"},
-    {KW_ROLE_ACCEL_LONG, 12, "acc* inline"},
-    {KW_ROLE_ACCEL_LONG, 12, "beschl* langs*"},
-    {KW_ROLE_ACCEL_LONG, 12, "beschl* laengs*"},
-    {KW_ROLE_ACCEL_LONG, 9, "acc* x"},
-    {KW_ROLE_ACCEL_LONG, 9, "acel* x"},
-    {KW_ROLE_ACCEL_LONG, 9, "beschl* x"},
-    {KW_ROLE_ACCEL_LONG, 9, "ax"},
-    {KW_ROLE_ACCEL_LONG, 9, "g x"},
-    {KW_ROLE_ACCEL_LAT, 12, "querbeschl*"},
-    {KW_ROLE_ACCEL_LAT, 12, "acc* lat*"},
-    {KW_ROLE_ACCEL_LAT, 12, "acel* lat*"},
-    {KW_ROLE_ACCEL_LAT, 12, "g lat*"},
-    {KW_ROLE_ACCEL_LAT, 12, "lat* g"},
-    {KW_ROLE_ACCEL_LAT, 12, "acc* trasv*"},
-    {KW_ROLE_ACCEL_LAT, 12, "acc* transv*"},
-    {KW_ROLE_ACCEL_LAT, 12, "acel* transv*"},
-    {KW_ROLE_ACCEL_LAT, 12, "beschl* quer*"},
-    {KW_ROLE_ACCEL_LAT, 9, "acc* y"},
-    {KW_ROLE_ACCEL_LAT, 9, "acel* y"},
-    {KW_ROLE_ACCEL_LAT, 9, "beschl* y"},
-    {KW_ROLE_ACCEL_LAT, 9, "ay"},
-    {KW_ROLE_ACCEL_LAT, 9, "g y"},
-    /* battery */
-    {KW_ROLE_BATTERY_V, 9, "batt*"},
-    {KW_ROLE_BATTERY_V, 9, "bater*"},
-    {KW_ROLE_BATTERY_V, 9, "vbat*"},
-    {KW_ROLE_BATTERY_V, 9, "ubat*"},
-    {KW_ROLE_BATTERY_V, 9, "bordspannung"},
-    {KW_ROLE_BATTERY_V, 7, "voltage"},
-    {KW_ROLE_BATTERY_V, 7, "*spannung"},
-    {KW_ROLE_BATTERY_V, 7, "tension*"},
-    {KW_ROLE_BATTERY_V, 7, "tensao"},
-    {KW_ROLE_BATTERY_V, 6, "volt*"},
-};
-
-/* A column with one of these is not what its other words say. */
-static const char *const spoilers[] = {
-    "limit*",   "limite",   "target*", "soll*",     "max*",    "min*",
-    "massim*",  "avg",      "average", "mean",      "mittel*", "moy*",
-    "media",    "medio",    "best*",   "diff*",     "delta",   "alarm*",
-    "status",   "error*",   "fehler*", "sector*",   "sektor*", "secteur",
-    "split*",   "oil",      "ol",      "oel",       "huile",   "aceite",
-    "olio",     "oleo",     "intake",  "ambient*",  "aussen*", "air",
-    "luft*",    "aria",     "aire",    "ansaug*",   "fuel",    "press*",
-    "druck",    "altitude", "hohe",    "heading",   "kurs",    "course",
-    "sat*",     "distance", "distanz", "strecke",   "brake*",  "brems*",
-    "frein*",   "freno",    "steer*",  "lenk*",     "volante", "hdop",
-    "accuracy", "shift*",   "ref",     "reference", "logger",  "box",
-    "internal", "kalt*",    "cold",    "vertical",  "gyro*",   "yaw",
-};
 
 /* A second clock: the logger's own comes first. */
 static const char *const second_clock[] = {"gps", "utc", "local"};
@@ -332,14 +16,24 @@ static const char *const lap_time_words[] = {
     "tiempo", "chrono", "rundenzeit", "zeiten",
 };
 
+/* Words that make engine speed the speed of the driven axle. */
+static const char *const axle_words[] = {
+    "axle",  "wheel",  "achs*", "hinterachs*", "rad*", "essieu", "roue*", "eje",
+    "rueda", "assale", "asse",  "ruota",       "eixo", "roda",   "rear",
+};
+
+/* "temps" and "tempo" are times. */
+static const char *const temperature_words[] = {"temp", "temperat*",
+                                                "*temperatur"};
+
 enum {
-    N_PHRASES = sizeof phrases / sizeof phrases[0],
-    N_SPOILERS = sizeof spoilers / sizeof spoilers[0],
+    N_AXLE_WORDS = sizeof axle_words / sizeof axle_words[0],
+    N_TEMPERATURE_WORDS =
+        sizeof temperature_words / sizeof temperature_words[0],
     N_LAP_TIME_WORDS = sizeof lap_time_words / sizeof lap_time_words[0],
     MOST_WORDS = 24,
     UNIT_AGREES = 2,
     N_SECOND_CLOCK = sizeof second_clock / sizeof second_clock[0],
-    UNIT_DISAGREES = -4,
     UNIT_ALONE = 4,
     SECOND_CLOCK = -2
 };
@@ -368,12 +62,27 @@ static bool is_digit(char c)
 /* The "min" of 1/min and min-1 is part of a unit and no smallest value. */
 static bool is_in_unit(const char *folded, const char *first, const char *end)
 {
+    if (end - first != 3 || memcmp(first, "min", 3) != 0)
+        return false;
     return (first > folded && first[-1] == '/') || *end == '^' ||
            (*end == '-' && end[1] == '1');
 }
 
+static const struct kw_unit *unit_in(const char *text,
+                                     size_t length,
+                                     enum kw_quantity quantity);
+
+/* Bytes of a bracket at p that holds nothing but a unit, 0 for another. */
+static size_t unit_bracket(const char *p)
+{
+    if (*p == '\0' || strchr("([{<", *p) == NULL)
+        return 0;
+    const size_t length = strcspn(p + 1, ")]}>");
+    return unit_in(p + 1, length, KW_QUANTITY_NONE) != NULL ? length + 1 : 0;
+}
+
 /* Words are runs of letters, of digits, or single signs like '#'; "h2o" stays
- * one. */
+ * one. Units between brackets are no words: "(min)" is no smallest value. */
 static void split(const char *heading, struct words *words)
 {
     kw_fold(heading, words->folded);
@@ -385,7 +94,11 @@ static void split(const char *heading, struct words *words)
             p += 3;
             continue;
         }
+        const size_t skipped = unit_bracket(p);
+        p += skipped;
         const char *first = p;
+        if (skipped > 0)
+            continue;
         if (is_letter(*p)) {
             while (is_letter(*p))
                 p++;
@@ -404,7 +117,9 @@ static void split(const char *heading, struct words *words)
 
 /* Compares a word with a pattern of `length` letters and stars: what stands
  * before a star must begin the word, what stands behind it must end it. */
-static bool word_is(const char *word, size_t word_length, const char *pattern,
+static bool word_is(const char *word,
+                    size_t word_length,
+                    const char *pattern,
                     size_t length)
 {
     const char *star = memchr(pattern, '*', length);
@@ -441,11 +156,10 @@ static bool has_word(const struct words *words,
 }
 
 /* Are all words of the phrase in the heading? A letter alone says something
- * only where nothing but a unit follows it: "t [s]", not "T1". */
+ * only where nothing but a unit stands beside it: "t [s]", not "T1". */
 static bool has_phrase(const struct words *words, const char *phrase)
 {
-    if (phrase[1] == '\0' && (words->n > 2 || words->length[0] != 1 ||
-                              (words->n == 2 && is_digit(*words->at[1]))))
+    if (phrase[1] == '\0' && words->n != 1)
         return false;
     for (const char *p = phrase; *p != '\0'; p += strspn(p, " ")) {
         const size_t length = strcspn(p, " ");
@@ -568,7 +282,13 @@ const struct kw_unit *kw_heading_unit(enum kw_role role,
         return NULL;
     kw_fold(heading, folded_heading);
     kw_fold(unit_cell, folded_cell);
-    return find_unit(folded_heading, folded_cell, quantity);
+    const struct kw_unit *unit =
+        find_unit(folded_heading, folded_cell, quantity);
+    /* "G lat" names its unit first. */
+    if (unit == NULL && quantity == KW_QUANTITY_ACCELERATION &&
+        strncmp(folded_heading, "g ", 2) == 0)
+        unit = kw_unit_find(quantity, "g");
+    return unit;
 }
 
 bool kw_is_unit_cell(const char *cell)
@@ -583,43 +303,90 @@ bool kw_is_unit_cell(const char *cell)
 /* ---- the whole heading ----------------------------------------------------
  */
 
-/* How well a phrase fits: its score, more for a unit of the right kind, less
- * for one of another. */
-static int phrase_score(const struct phrase *phrase,
+static bool is_spoiled(const struct words *words, enum kw_quantity quantity)
+{
+    for (size_t i = 0; i < kw_n_spoilers; i++) {
+        const struct kw_spoiler *spoiler = &kw_spoilers[i];
+        if ((spoiler->quantity == KW_QUANTITY_NONE ||
+             spoiler->quantity == quantity) &&
+            has_word(words, spoiler->word, strlen(spoiler->word)))
+            return true;
+    }
+    return quantity != KW_QUANTITY_TEMPERATURE &&
+           has_any(words, temperature_words, N_TEMPERATURE_WORDS);
+}
+
+/* A unit that stands where units stand, of whatever quantity. */
+static bool states_unit(const char *folded_heading, const char *folded_cell)
+{
+    return unit_in_brackets(folded_heading, KW_QUANTITY_NONE) != NULL ||
+           unit_in_brackets(folded_cell, KW_QUANTITY_NONE) != NULL ||
+           unit_in(folded_cell, strlen(folded_cell), KW_QUANTITY_NONE) != NULL;
+}
+
+/* How well a phrase fits: its score, more for a unit of the right kind, none
+ * for one of another: "speed [rpm]" is no speed over ground. */
+static int phrase_score(const struct kw_phrase *phrase,
                         const struct words *words,
                         const char *folded_cell)
 {
     const enum kw_quantity quantity = kw_role_quantity(phrase->role);
+    if (is_spoiled(words, quantity))
+        return 0;
     int score = phrase->score;
-    if (quantity == KW_QUANTITY_NONE)
-        return score;
     if (phrase->role == KW_ROLE_TIME &&
         has_any(words, second_clock, N_SECOND_CLOCK))
         score += SECOND_CLOCK;
-    if (find_unit(words->folded, folded_cell, quantity) != NULL)
+    if (quantity != KW_QUANTITY_NONE &&
+        find_unit(words->folded, folded_cell, quantity) != NULL)
         return score + UNIT_AGREES;
-    const bool other =
-        unit_in_brackets(words->folded, KW_QUANTITY_NONE) != NULL ||
-        unit_in_brackets(folded_cell, KW_QUANTITY_NONE) != NULL ||
-        unit_in(folded_cell, strlen(folded_cell), KW_QUANTITY_NONE) != NULL;
-    return other ? score + UNIT_DISAGREES : score;
+    if (phrase->role != KW_ROLE_LAP_MARKER &&
+        states_unit(words->folded, folded_cell))
+        return 0;
+    return score;
 }
 
 /* Nothing but a unit: "rpm" and "km/h" say enough, "C" does not. */
 static void read_unit_alone(struct kw_heading *found,
-                            const char *folded_heading,
+                            const struct words *words,
                             const char *folded_cell)
 {
     static const enum kw_role telling[] = {KW_ROLE_RPM, KW_ROLE_SPEED};
     for (size_t i = 0; i < sizeof telling / sizeof telling[0]; i++) {
-        if (find_unit(folded_heading, folded_cell,
-                      kw_role_quantity(telling[i])) == NULL)
+        const enum kw_quantity quantity = kw_role_quantity(telling[i]);
+        if (is_spoiled(words, quantity) ||
+            find_unit(words->folded, folded_cell, quantity) == NULL)
             continue;
         found->role = telling[i];
         found->score = UNIT_ALONE;
         found->words = "its unit";
         return;
     }
+}
+
+/* The phrase that fits best. */
+static void read_phrases(struct kw_heading *found,
+                         const struct words *words,
+                         const char *folded_cell)
+{
+    const bool is_lap_time = has_any(words, lap_time_words, N_LAP_TIME_WORDS);
+    for (size_t i = 0; i < kw_n_phrases; i++) {
+        const struct kw_phrase *phrase = &kw_phrases[i];
+        if (!has_phrase(words, phrase->words))
+            continue;
+        if (phrase->role == KW_ROLE_LAP && is_lap_time) {
+            *found = (struct kw_heading){KW_N_ROLES, 0, NULL, ""};
+            return;
+        }
+        const int score = phrase_score(phrase, words, folded_cell);
+        if (score > found->score) {
+            found->role = phrase->role;
+            found->score = score;
+            found->words = phrase->words;
+        }
+    }
+    if (found->score < UNIT_ALONE && !is_lap_time)
+        read_unit_alone(found, words, folded_cell);
 }
 
 struct kw_heading kw_heading_read(const char *heading, const char *unit_cell)
@@ -629,29 +396,10 @@ struct kw_heading kw_heading_read(const char *heading, const char *unit_cell)
     char folded_cell[KW_FOLDED_SIZE];
     split(heading, &words);
     kw_fold(unit_cell, folded_cell);
-    if (has_any(&words, spoilers, N_SPOILERS))
-        return found;
-    const bool is_lap_time = has_any(&words, lap_time_words, N_LAP_TIME_WORDS);
-    for (size_t i = 0; i < N_PHRASES; i++) {
-        const struct phrase *phrase = &phrases[i];
-        if (!has_phrase(&words, phrase->words))
-            continue;
-        if (phrase->role == KW_ROLE_LAP && is_lap_time) {
-            found.role = KW_N_ROLES;
-            break;
-        }
-        const int score = phrase_score(phrase, &words, folded_cell);
-        if (score > found.score) {
-            found.role = phrase->role;
-            found.score = score;
-            found.words = phrase->words;
-        }
-    }
-    if (found.score < UNIT_ALONE && !is_lap_time)
-        read_unit_alone(&found, words.folded, folded_cell);
-    if (found.role == KW_N_ROLES)
-        found.score = 0;
-    else
+    read_phrases(&found, &words, folded_cell);
+    if (found.role == KW_ROLE_RPM && has_any(&words, axle_words, N_AXLE_WORDS))
+        found.role = KW_ROLE_AXLE_RPM;
+    if (found.role != KW_N_ROLES)
         found.unit = kw_heading_unit(found.role, heading, unit_cell);
     return found;
 }

@@ -1,0 +1,35 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The words of headings in six languages, as tables for racers to read and add
+ * to. How they are searched stands in headings.c. */
+#ifndef KARTWRIGHT_IMPORT_HEADING_WORDS_H
+#define KARTWRIGHT_IMPORT_HEADING_WORDS_H
+
+#include "core/units.h"
+#include "kartwright/log.h"
+
+/* One way to call a column.
+ *
+ * score  how sure that makes us: 12 for words that are never anything else, 4
+ *        for those that need a unit beside them. The highest wins.
+ * words  all must be in the heading, in any order; lower case, no accents. "*"
+ *        stands for any letters. */
+struct kw_phrase {
+    enum kw_role role;
+    int score;
+    const char *words;
+};
+
+/* A word that makes a column something else than its other words say.
+ *
+ * quantity  KW_QUANTITY_NONE for all roles, else for those that hold this. */
+struct kw_spoiler {
+    const char *word;
+    enum kw_quantity quantity;
+};
+
+extern const struct kw_phrase kw_phrases[];
+extern const size_t kw_n_phrases;
+extern const struct kw_spoiler kw_spoilers[];
+extern const size_t kw_n_spoilers;
+
+#endif
