@@ -20,6 +20,10 @@
 /* What gnuplot says beyond this is lost: the first words name the cause. */
 enum { MOST_SAID = 16384, LOOK_EVERY_MS = 50, NOT_STARTED = 127 };
 
+/* Two share the work: most of the time goes into the PNGs, and most machines
+ * have two cores. */
+enum { N_CHILDREN = 2 };
+
 /* One gnuplot at work.
  *
  * hears    the end of the pipe that its words come out of; -1 once it closed.
@@ -48,30 +52,29 @@ static double now_s(void)
 /* ---- starting
  * ---------------------------------------------------------------- */
 
-/* "gnuplot -d -e formats='svg' session.gp laps.gp ...": -d keeps the settings
- * of this machine's user out of the plots.
+/* "gnuplot -d session.gp heat.gp ...": -d keeps the settings of this machine's
+ * user out of the plots. Child c draws plots c, c + N_CHILDREN and so on.
  *
  * names    "session.gp" and so on, in one text, each closed with a zero.
  * returns  NULL when memory is short; the caller frees it with free(). */
 static char **make_words(const char *program,
-                         char *format_words,
                          struct kw_text *names,
                          size_t n_plots,
+                         size_t c,
                          struct kw_error *error)
 {
     static char no_user_settings[] = "-d";
-    static char command_follows[] = "-e";
-    char **words = kw_array_new(n_plots + 5, sizeof *words, error);
+    char **words = kw_array_new(n_plots + 3, sizeof *words, error);
     if (words == NULL)
         return NULL;
     /* execvp() takes char *const[] for history's sake and changes nothing. */
     memcpy(&words[0], &program, sizeof words[0]);
     words[1] = no_user_settings;
-    words[2] = command_follows;
-    words[3] = format_words;
+    size_t n = 2;
     char *name = names->bytes;
     for (size_t i = 0; i < n_plots; i++) {
-        words[4 + i] = name;
+        if (i % N_CHILDREN == c)
+            words[n++] = name;
         name += strlen(name) + 1;
     }
     return words;
@@ -209,13 +212,13 @@ static bool user_interrupts(void)
 }
 
 /* returns  false when the user interrupted. */
-static bool watch(struct child *children, size_t n, double silence_s)
+static bool watch(struct child children[N_CHILDREN], double silence_s)
 {
     for (;;) {
-        struct pollfd ears[2] = {{.fd = -1}, {.fd = -1}};
+        struct pollfd ears[N_CHILDREN];
         bool all_ended = true;
         bool all_closed = true;
-        for (size_t i = 0; i < n; i++) {
+        for (size_t i = 0; i < N_CHILDREN; i++) {
             ears[i] = (struct pollfd){children[i].hears, POLLIN, 0};
             all_ended = all_ended && children[i].ended;
             all_closed = all_closed && children[i].hears < 0;
@@ -225,8 +228,9 @@ static bool watch(struct child *children, size_t n, double silence_s)
         if (user_interrupts())
             return false;
         /* A process that closed its words is about to end: look again soon. */
-        const int heard = poll(ears, 2, all_closed ? 1 : LOOK_EVERY_MS);
-        for (size_t i = 0; i < n; i++) {
+        const int heard =
+            poll(ears, N_CHILDREN, all_closed ? 1 : LOOK_EVERY_MS);
+        for (size_t i = 0; i < N_CHILDREN; i++) {
             if (heard > 0 && ears[i].revents != 0)
                 listen_to(&children[i]);
             look_after(&children[i], silence_s);
@@ -320,34 +324,33 @@ enum kw_status kw_gnuplot_draw(const struct kw_gnuplot_options *options,
                                struct kw_text *trouble,
                                struct kw_error *error)
 {
-    static char formats[2][16] = {"formats='svg'", "formats='png'"};
-    struct child children[2] = {{.hears = -1, .ended = true},
-                                {.hears = -1, .ended = true}};
+    struct child children[N_CHILDREN];
+    for (size_t c = 0; c < N_CHILDREN; c++)
+        children[c] = (struct child){.hears = -1, .ended = true};
     struct kw_text names = {0};
     enum kw_status status = KW_OK;
     name_scripts(&names, plots);
     if (kw_text_failed(&names))
         status = kw_fail_memory(error);
-    for (size_t i = 0; i < 2 && status == KW_OK && plots->n > 0; i++) {
-        char **words =
-            make_words(options->program, formats[i], &names, plots->n, error);
+    for (size_t c = 0; c < N_CHILDREN && c < plots->n && status == KW_OK; c++) {
+        char **words = make_words(options->program, &names, plots->n, c, error);
         if (words == NULL) {
             status = KW_NO_MEMORY;
             break;
         }
-        children[i].ended = false;
-        const int failed = start(&children[i], options->folder, words);
+        children[c].ended = false;
+        const int failed = start(&children[c], options->folder, words);
         free(words);
         if (failed != 0)
             tell_start(trouble, failed);
     }
-    if (status == KW_OK && !watch(children, 2, options->silence_s))
+    if (status == KW_OK && !watch(children, options->silence_s))
         status = kw_fail(error, KW_IO_FAILED, NULL, 0, "interrupted",
                          "nothing was written");
-    for (size_t i = 0; i < 2; i++) {
-        finish(&children[i]);
-        tell(trouble, &children[i], options);
-        kw_text_free(&children[i].said);
+    for (size_t c = 0; c < N_CHILDREN; c++) {
+        finish(&children[c]);
+        tell(trouble, &children[c], options);
+        kw_text_free(&children[c].said);
     }
     kw_text_free(&names);
     return status;

@@ -18,7 +18,7 @@ struct kw_gnuplot_options {
     double silence_s;
 };
 
-/* Draws all plots, one process for the SVGs beside one for the PNGs.
+/* Draws all plots, in two processes side by side.
  *
  * trouble  empty when all went well, else one line for a person: what happened
  *          and what to do. May hold words of gnuplot: untrusted.

@@ -9,8 +9,9 @@
 
 #include <math.h>
 
-/* Lap numbers that fit above the plot, and the narrowest mark that is seen. */
-enum { MOST_LAP_NUMBERS = 24, NARROWEST_MARK_PX = 3 };
+/* Lap numbers that fit above the plot, lines between laps that do not grow into
+ * a wall, and the narrowest mark that is seen. */
+enum { MOST_LAP_NUMBERS = 24, MOST_LAP_LINES = 100, NARROWEST_MARK_PX = 3 };
 
 /* How high the marks along the foot reach. */
 static const double FOOT_SHARE = 0.02;
@@ -87,15 +88,19 @@ static void put_marks(struct kw_plot *plot,
  * begins there; 0 where the number would not fit. */
 static void put_laps(struct kw_plot *plot, const struct kw_laps *laps)
 {
-    const size_t each = laps->n / MOST_LAP_NUMBERS + 1;
+    const size_t each_line = laps->n / MOST_LAP_LINES + 1;
+    const size_t each =
+        each_line * (laps->n / each_line / MOST_LAP_NUMBERS + 1);
     kw_script_block(plot, "laps: start_s middle_s number (0: not written)");
     for (size_t i = 0; i < laps->n; i++) {
         const struct kw_lap *lap = &laps->items[i];
+        if (i % each_line != 0)
+            continue;
         kw_text_add_number(&plot->data, lap->start_s, 3);
         kw_text_add(&plot->data, " ");
         kw_text_add_number(&plot->data, (lap->start_s + lap->end_s) / 2.0, 3);
         kw_text_addf(&plot->data, " %zu\n",
-                     lap->number % each == 0 ? lap->number : (size_t)0);
+                     i % each == 0 ? lap->number : (size_t)0);
     }
     if (laps->n > 0) {
         const double end_s = laps->items[laps->n - 1].end_s;
@@ -160,7 +165,7 @@ static void write_script(struct kw_plot *plot,
     kw_script_begin(plot, "RPM and EGT over time, laps and findings marked.",
                     n_panels == 2 ? 480 : 320, review->log.path);
     kw_text_add(script, "set multiplot\nset lmargin at screen 0.14\n"
-                        "set rmargin at screen 0.98\n");
+                        "set rmargin at screen 0.96\n");
     kw_script_time_axis(plot, session->time_s[0],
                         session->time_s[session->n_samples - 1]);
     kw_text_add(script,

@@ -11,6 +11,9 @@
 /* Comparable laps; a plot of fewer says nothing. */
 enum { FEWEST_LAPS = 3 };
 
+/* With more laps than this a dot for each would be a smear. */
+enum { MOST_DOTS = 150 };
+
 /* One of the panels, from the top. */
 struct panel {
     const char *label;
@@ -86,9 +89,9 @@ static void add_panel(struct kw_plot *plot,
     kw_script_range(plot, "y", lowest, highest, 0.15);
     kw_script_steps(plot, "y", lowest, highest, pow(10.0, -panel->decimals));
     kw_text_addf(script,
-                 "set ylabel '%s'\nplot data index %zu using 1:2 with "
-                 "linespoints pt 7 ps 0.6 ",
-                 panel->label, i);
+                 "set ylabel '%s'\nplot data index %zu using 1:2 with %s ",
+                 panel->label, i,
+                 laps->n > MOST_DOTS ? "lines" : "linespoints pt 7 ps 0.6");
     kw_script_add(plot, "lc @ notitle\nunset label 99\n", &panel->colour);
 }
 

@@ -14,7 +14,7 @@ enum { MOST_STEPS = 5 };
 /* A time axis longer than this is marked in h:min. */
 static const double LONG_LOG_S = 5400.0;
 
-/* SVG counts in the px of the page, PNG is half as large again, for paper. A
+/* SVG counts in the px of the page, PNG is a quarter larger, for paper. A
  * gnuplot without pngcairo draws PNGs by its simpler terminal. */
 void kw_script_begin(struct kw_plot *plot,
                      const char *what,
@@ -37,16 +37,16 @@ void kw_script_begin(struct kw_plot *plot,
                  "background '#ffffff'\n"
                  "    small = ',12'\n"
                  "} else { if (strstrt(GPVAL_TERMINALS, 'pngcairo') > 0) {\n"
-                 "    set terminal pngcairo size %d,%u fontscale 1.5 "
-                 "linewidth 1.5 pointscale 1.5 font 'sans-serif,10'\n"
+                 "    set terminal pngcairo size %d,%u fontscale 1.25 "
+                 "linewidth 1.25 pointscale 1.25 font 'sans-serif,10'\n"
                  "    small = ',8.5'\n"
                  "} else {\n"
                  "    set terminal png size %d,%u\n"
                  "    small = ''\n"
                  "} }\n",
-                 KW_PLOT_WIDTH_PX, height_px, KW_PLOT_WIDTH_PX * 3 / 2,
-                 height_px * 3 / 2, KW_PLOT_WIDTH_PX * 3 / 2,
-                 height_px * 3 / 2);
+                 KW_PLOT_WIDTH_PX, height_px, KW_PLOT_WIDTH_PX * 5 / 4,
+                 height_px * 5 / 4, KW_PLOT_WIDTH_PX * 5 / 4,
+                 height_px * 5 / 4);
     kw_text_addf(script,
                  "set output '%s.'.format\n"
                  "set encoding utf8\n"
