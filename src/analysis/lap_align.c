@@ -45,8 +45,9 @@ static const double LEAST_SHARE = 0.7;
 static const double BREAK_RATIO = 2.0;
 static const double BREAK_EXTRA_S = 1.5;
 /* Way that a spin, a stop or a start with a slipping clutch adds or takes, as a
- * part of a lap. */
-static const double STOP_WAY = 0.04;
+ * part of a lap: by engine turns, and by speed. */
+static const double STOP_WAY_RPM = 0.04;
+static const double STOP_WAY_SPEED = 0.004;
 /* The coarse course jumps by more than this part of a lap: a pit visit. */
 static const double BREAK_LAP_SHARE = 0.025;
 
@@ -246,6 +247,8 @@ static void find_breaks(const struct alignment *a)
 {
     const struct kw_lap_course *course = a->course;
     double *took_s = a->scratch;
+    const double stop_way =
+        a->axis->source == KW_PACE_RPM ? STOP_WAY_RPM : STOP_WAY_SPEED;
     double *same = a->scratch + course->n;
     for (size_t i = 1; i < course->n; i++)
         took_s[i] = block_s(a, i);
@@ -260,7 +263,7 @@ static void find_breaks(const struct alignment *a)
             course->way[i] - course->way[i - 1] - course->lap / BLOCKS;
         double extra = 0.0;
         if (took_s[i] > BREAK_RATIO * usual_s + BREAK_EXTRA_S)
-            extra = STOP_WAY * course->lap;
+            extra = stop_way * course->lap;
         if (fabs(beyond) > BREAK_LAP_SHARE * course->lap)
             extra = fabs(beyond);
         a->readings[i].extra = extra * extra;

@@ -16,9 +16,10 @@ enum { FEWEST_PASSINGS = 4 };
 static const double ONE_TURN = 0.03;
 static const double LEAST_ALIKE = 0.7;
 /* Two witnesses that differ by so many standard deviations are not averaged:
- * the course is believed where the pace around the line is the usual one, else
- * the source that saw the line. */
+ * the course is believed where the pace around the line is the usual one and a
+ * receiver may be as far off, else the source that saw the line. */
 static const double DISAGREE_SD = 4.0;
+static const double MOST_DRIFT_S = 0.4;
 
 /* Way of a lap in the middle of all. */
 static double usual_way(const struct kw_lap_axis *axis,
@@ -96,7 +97,8 @@ static void combine(const struct kw_lap_axis *axis,
         const double at_s =
             kw_lap_axis_time_at(axis, kw_course_way(course, turn));
         const double move_s = at_s - passings->time_s[i];
-        passings->time_s[i] += fmin(fmax(move_s, -most_s), most_s);
+        if (fabs(move_s) < MOST_DRIFT_S)
+            passings->time_s[i] += fmin(fmax(move_s, -most_s), most_s);
     }
 }
 

@@ -16,17 +16,17 @@
 
 /* Rates that are tried: variance of one step over the usual variance of a
  * reading, each a factor above the last. */
-static const double SLOWEST_WALK = 1e-4;
-static const double WALK_FACTOR = 2.5;
+static const double SLOWEST_WALK = 1e-5;
+static const double WALK_FACTOR = 3.2;
 enum { WALKS = 12 };
 /* The first readings, whose middle one is where the walk starts from, and how
  * well, in usual variances. */
 enum { START = 12 };
 static const double START_VARIANCE = 1e4;
 /* A reading so many standard deviations off counts as one that far off. */
-static const double FAR_OFF = 2.5;
+static const double FAR_OFF = 3.0;
 /* The two filters differ by more standard deviations than this: a jump. */
-static const double JUMP_SD = 4.5;
+static const double JUMP_SD = 7.0;
 /* Rounds of looking for jumps; each finds one in every stretch of so many. */
 enum { JUMP_ROUNDS = 6, JUMP_STRETCH = 6 };
 
