@@ -46,9 +46,16 @@ static const double LEAST_PART_SHARE = 0.4;
 static const double FEWEST_COOL = 0.1;
 /* Less load than this, or less evidence, is no stretch. */
 static const double LEAST_LOADED_S = 1.5;
-static const double LEAST_EVIDENCE = 14.0;
+static const double LEAST_EVIDENCE = 12.0;
 static const double LEAST_EXCESS_C = 15.0;
 static const double LEAST_SURPRISE = 3.5;
+/* One stretch alone: a lift that other laps do not have, or a gust, makes a
+ * brief one too. */
+static const double CERTAIN_SURPRISE = 7.0;
+static const double CERTAIN_EXCESS_C = 12.0;
+static const double CERTAIN_BRIEF_C_S = 60.0;
+/* So many suspects in one session certify each other. */
+enum { CERTIFYING = 3 };
 
 /* How healthy readings scatter here. */
 struct scatter {
@@ -227,12 +234,21 @@ static struct kw_hot_stretch measure(const struct kw_hot_options *o,
     return stretch;
 }
 
-static bool is_believed(const struct kw_hot_stretch *stretch)
+/* It may be a fault. */
+static bool is_suspect(const struct kw_hot_stretch *stretch)
 {
     return stretch->loaded_s >= LEAST_LOADED_S &&
            stretch->evidence >= LEAST_EVIDENCE &&
            stretch->excess_c >= LEAST_EXCESS_C &&
            stretch->surprise >= LEAST_SURPRISE;
+}
+
+/* It is one, by itself: the shorter it was, the hotter it has to be. */
+static bool is_certain(const struct kw_hot_stretch *stretch)
+{
+    return stretch->surprise >= CERTAIN_SURPRISE &&
+           stretch->excess_c >=
+               CERTAIN_EXCESS_C + CERTAIN_BRIEF_C_S / stretch->loaded_s;
 }
 
 /* A cell before which a stretch is cut: a lift that is long enough. */
@@ -310,24 +326,38 @@ static enum kw_status add_parts(const struct kw_hot_options *o,
     return status;
 }
 
-/* Neighbouring cells of one kind, hot or not, are looked at together. */
+/* The next run of hot cells from `from` on; from = to where there is none. */
+static struct kw_span next_hot(const struct walk *walk, size_t from)
+{
+    while (from < walk->to && walk->level[from] == 0)
+        from++;
+    size_t to = from;
+    while (to < walk->to && walk->level[to] > 0)
+        to++;
+    return (struct kw_span){from, to};
+}
+
+/* Runs of hot cells are looked at as wholes. */
 static enum kw_status add_stretches(const struct kw_hot_options *o,
                                     const struct scatter *s,
                                     const struct walk *walk,
                                     struct kw_hot_stretches *out,
                                     struct kw_error *error)
 {
+    size_t n_suspects = 0;
+    struct kw_span span = next_hot(walk, 0);
+    for (; span.from < span.to; span = next_hot(walk, span.to)) {
+        const struct kw_hot_stretch whole = measure(o, s, walk->level, &span);
+        n_suspects += is_suspect(&whole) ? 1 : 0;
+    }
     enum kw_status status = KW_OK;
-    for (size_t from = 0; status == KW_OK && from < walk->to;) {
-        const bool hot = walk->level[from] > 0;
-        size_t to = from + 1;
-        while (to < walk->to && (walk->level[to] > 0) == hot)
-            to++;
-        const struct kw_hot_stretch whole =
-            measure(o, s, walk->level, &(struct kw_span){from, to});
-        if (hot && is_believed(&whole))
+    span = next_hot(walk, 0);
+    while (status == KW_OK && span.from < span.to) {
+        const struct kw_hot_stretch whole = measure(o, s, walk->level, &span);
+        if (is_suspect(&whole) &&
+            (n_suspects >= CERTIFYING || is_certain(&whole)))
             status = add_parts(o, s, walk, &whole, out, error);
-        from = to;
+        span = next_hot(walk, span.to);
     }
     return status;
 }
