@@ -1,0 +1,20 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Drop-outs: RPM that falls away and returns where the driver did not ask. */
+#include "analysis/detectors.h"
+
+#include "analysis/dropout_signal.h"
+#include "analysis/rate_limit.h"
+
+#include <math.h>
+
+enum kw_status kw_find_dropouts(const struct kw_scene *scene,
+                                struct kw_events *found,
+                                struct kw_error *error)
+{
+    struct kw_rate_limits limits;
+    enum kw_status status =
+        kw_find_rate_limits(scene->session, scene->profile, &limits, error);
+    if (status != KW_OK || isnan(limits.top_rpm))
+        return status;
+    return kw_find_signal_dropouts(scene, &limits, found, error);
+}

@@ -1,0 +1,439 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Jumps that come in pairs. A driver who lifts, brakes or spins can make RPM
+ * fall fast, but not jump back to where it was; so a jump away counts only with
+ * the jump back, landing where the kart could have been by then. */
+#include "analysis/dropout_signal.h"
+
+#include "core/array.h"
+#include "core/number.h"
+#include "core/robust.h"
+#include "core/text.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* Longest absence that is followed; beyond it nothing tells where the kart
+ * should be. A reading of nothing at all may be followed longer: no engine
+ * comes back from there by itself. Common practice, no source. */
+static const double LONGEST_AWAY_S = 2.5;
+static const double LONGEST_NOTHING_S = 6.0;
+
+/* Below this share of the top end no engine turns: idle is twice as much. */
+static const double NOTHING_SHARE = 0.06;
+
+/* A lost signal is gone within two readings, or this long in a quick log; an
+ * engine that falls free takes longer. */
+static const double QUICKEST_FALL_S = 0.08;
+enum { READINGS_OF_A_JUMP = 2 };
+
+/* From this share of the top end on the clutch is locked in any kart, so that
+ * even a part of the signal missing is told; below it only nothing at all is,
+ * for an engine may drop off its clutch in a hairpin. */
+static const double SURELY_LOCKED_SHARE = 0.55;
+
+/* Readings further apart than this many usual steps have a gap between. */
+static const double GAP_STEPS = 2.6;
+
+/* A single reading is this uncertain, in standard deviations of its noise and,
+ * for what is no noise (kerbs, wheelspin), in shares of the top end. */
+static const double NOISE_SDS = 5.0;
+static const double UNSTEADY_SHARE = 0.035;
+
+/* A doubled reading is so many times what it should be. */
+static const double DOUBLED_LOW = 1.7;
+static const double DOUBLED_HIGH = 2.3;
+
+/* An odd reading shorter than this is a glitch and no drop-out (contract). */
+static const double GLITCH_S = 0.05;
+
+/* A frozen reading stands still at least so long, and so many times longer than
+ * readings usually do in this log. */
+static const double SHORTEST_FREEZE_S = 0.15;
+static const double FREEZE_HOLDS = 3.0;
+enum { FEWEST_FROZEN = 4 };
+
+/* A reading that hardly moved before it stood still may have stood still with
+ * the engine: held in a bend, or on the rev limiter. */
+static const double MOVING_WINDOW_S = 0.6;
+static const double MOVING_SHARE = 0.02;
+
+/* Almost all readings stand still no longer. */
+static const double USUAL_HOLD = 0.95;
+
+/* Confidence for a pair of jumps well beyond what is possible, and for one
+ * reading alone, which might have been shorter than a drop-out. */
+static const double SURE = 0.95;
+static const double ONE_READING = 0.7;
+
+struct search {
+    const struct kw_session *session;
+    const struct kw_rate_limits *limits;
+    double step_s;
+    double unsteady_rpm;
+};
+
+/* An absence: good before, away from `first` to before `back`. */
+struct absence {
+    size_t before;
+    size_t first;
+    size_t back;
+    bool up;
+};
+
+static double seconds(const struct search *search, size_t from, size_t to)
+{
+    return search->session->time_s[to] - search->session->time_s[from];
+}
+
+static bool falls_too_fast(const struct search *search, size_t a, size_t b)
+{
+    const double *rpm = search->session->rpm;
+    return rpm[b] < rpm[a] -
+                        search->limits->fall_rpm_s * seconds(search, a, b) -
+                        search->unsteady_rpm;
+}
+
+static bool rises_too_fast(const struct search *search, size_t a, size_t b)
+{
+    const double *rpm = search->session->rpm;
+    return rpm[b] > rpm[a] +
+                        search->limits->rise_rpm_s * seconds(search, a, b) +
+                        search->unsteady_rpm;
+}
+
+/* Could the kart be at b what it was at a? */
+static bool is_plausible(const struct search *search, size_t a, size_t b)
+{
+    return !falls_too_fast(search, a, b) && !rises_too_fast(search, a, b);
+}
+
+/* The next reading that is not missing; n_samples at the end or at a gap. */
+static size_t next_reading(const struct search *search, size_t i)
+{
+    const struct kw_session *session = search->session;
+    for (size_t k = i + 1; k < session->n_samples; k++) {
+        if (!isnan(session->rpm[k]))
+            return seconds(search, i, k) > GAP_STEPS * search->step_s + GLITCH_S
+                       ? session->n_samples
+                       : k;
+    }
+    return session->n_samples;
+}
+
+static bool jumps_away(const struct search *search,
+                       size_t a,
+                       size_t b,
+                       bool *up)
+{
+    const double *rpm = search->session->rpm;
+    *up = rises_too_fast(search, a, b) && rpm[b] > DOUBLED_LOW * rpm[a] &&
+          rpm[b] > search->limits->locked_rpm;
+    return *up || (rpm[a] > search->limits->locked_rpm &&
+                   falls_too_fast(search, a, b));
+}
+
+/* A logger that averages spreads a jump over two or three readings: go on while
+ * the next one still jumps the same way. */
+static size_t last_of_jump(const struct search *search, size_t i, bool up)
+{
+    for (size_t next = next_reading(search, i);
+         next < search->session->n_samples; next = next_reading(search, i)) {
+        if (up ? !rises_too_fast(search, i, next)
+               : !falls_too_fast(search, i, next))
+            break;
+        i = next;
+    }
+    return i;
+}
+
+/* Is the reading gone at once, and not over the time that an engine takes? */
+static bool is_abrupt(const struct search *search, size_t from, bool up)
+{
+    const size_t first = next_reading(search, from);
+    const size_t last = last_of_jump(search, first, up);
+    return last - from <= READINGS_OF_A_JUMP ||
+           seconds(search, from, last) <= QUICKEST_FALL_S;
+}
+
+static bool is_double(double off_rpm, double right_rpm)
+{
+    return off_rpm > DOUBLED_LOW * right_rpm &&
+           off_rpm < DOUBLED_HIGH * right_rpm;
+}
+
+/* Is that reading, the last one before the jump back, so far off that no engine
+ * could give it? */
+static bool is_telling(const struct search *search,
+                       const struct absence *absence,
+                       double off_rpm)
+{
+    const double *rpm = search->session->rpm;
+    const double before = rpm[absence->before];
+    if (absence->up)
+        return is_double(rpm[absence->first], before) &&
+               is_double(off_rpm, rpm[absence->back]);
+    return before > SURELY_LOCKED_SHARE * search->limits->top_rpm ||
+           off_rpm < NOTHING_SHARE * search->limits->top_rpm;
+}
+
+static double longest_away_s(const struct search *search, double off_rpm)
+{
+    return off_rpm < NOTHING_SHARE * search->limits->top_rpm ? LONGEST_NOTHING_S
+                                                             : LONGEST_AWAY_S;
+}
+
+/* Looks for the jump back: opposite, and landing where the kart could be. */
+static bool comes_back(const struct search *search, struct absence *absence)
+{
+    const struct kw_session *session = search->session;
+    const double *rpm = session->rpm;
+    for (size_t i = absence->first;;) {
+        const size_t next = next_reading(search, i);
+        if (next == session->n_samples ||
+            seconds(search, absence->before, next) >
+                longest_away_s(search, rpm[i]))
+            return false;
+        const bool back = absence->up ? falls_too_fast(search, i, next)
+                                      : rises_too_fast(search, i, next);
+        if (back) {
+            const size_t landed = last_of_jump(search, next, !absence->up);
+            absence->back = landed;
+            if (is_plausible(search, absence->before, landed) &&
+                rpm[landed] > 0.8 * search->limits->locked_rpm &&
+                is_abrupt(search, i, !absence->up) &&
+                is_telling(search, absence, rpm[i]))
+                return true;
+        }
+        i = next;
+    }
+}
+
+/* ---- telling it -----------------------------------------------------------
+ */
+
+/* How far from where it should have been, at most: on the line between the
+ * readings before and after. */
+static double depth_of(const struct search *search,
+                       const struct absence *absence,
+                       double *extreme)
+{
+    const double *rpm = search->session->rpm;
+    const double from = rpm[absence->before];
+    const double to = rpm[absence->back];
+    const double whole = seconds(search, absence->before, absence->back);
+    double depth = 0.0;
+    *extreme = rpm[absence->first];
+    for (size_t i = absence->first; i < absence->back; i++) {
+        if (isnan(rpm[i]))
+            continue;
+        const double share = seconds(search, absence->before, i) / whole;
+        const double off = fabs(from + share * (to - from) - rpm[i]);
+        if (off > depth) {
+            depth = off;
+            *extreme = rpm[i];
+        }
+    }
+    return depth;
+}
+
+static void say_what_happened(struct kw_text *text,
+                              const struct search *search,
+                              const struct absence *absence,
+                              double extreme)
+{
+    const double *rpm = search->session->rpm;
+    const double away = seconds(search, absence->first, absence->back);
+    kw_text_add(text, "RPM jumped from ");
+    kw_text_add_number(text, rpm[absence->before], 0);
+    kw_text_add(text, " to ");
+    kw_text_add_number(text, extreme, 0);
+    kw_text_add(text, " and back to ");
+    kw_text_add_number(text, rpm[absence->back], 0);
+    kw_text_add(text, " within ");
+    kw_text_add_number(text, away, 2);
+    kw_text_add(text, " s; braking changes it by at most ");
+    kw_text_add_number(text, search->limits->fall_rpm_s, 0);
+    kw_text_add(text, " RPM a second.");
+}
+
+static enum kw_status add_dropout(const struct kw_scene *scene,
+                                  double start_s,
+                                  double end_s,
+                                  double depth_rpm,
+                                  double confidence,
+                                  struct kw_text *text,
+                                  struct kw_events *found,
+                                  struct kw_error *error)
+{
+    struct kw_event event = {
+        .kind = KW_DROPOUT,
+        .start_s = start_s,
+        .end_s = end_s,
+        .lap = kw_lap_at(scene->laps, start_s),
+        .severity = KW_BEFORE_NEXT_RACE,
+        .confidence = confidence,
+        .evidence = kw_text_failed(text) ? NULL : text->bytes,
+    };
+    event.detail.dropout.depth_rpm = depth_rpm;
+    event.detail.dropout.cause = KW_CAUSE_LOOSE_CONNECTION;
+    const enum kw_status status = kw_text_failed(text)
+                                      ? kw_fail_memory(error)
+                                      : kw_events_add(found, &event, error);
+    kw_text_free(text);
+    return status;
+}
+
+static enum kw_status tell_absence(const struct kw_scene *scene,
+                                   const struct search *search,
+                                   const struct absence *absence,
+                                   struct kw_events *found,
+                                   struct kw_error *error)
+{
+    const double *time_s = scene->session->time_s;
+    const double away = seconds(search, absence->first, absence->back);
+    double extreme = 0.0;
+    const double depth = depth_of(search, absence, &extreme);
+    const bool one = absence->back == absence->first + 1;
+    if (away < GLITCH_S || (one && away < 1.2 * GLITCH_S))
+        return KW_OK;
+    struct kw_text text = {0};
+    say_what_happened(&text, search, absence, extreme);
+    return add_dropout(scene, time_s[absence->first], time_s[absence->back],
+                       depth, one ? ONE_READING : SURE, &text, found, error);
+}
+
+static enum kw_status find_absences(const struct kw_scene *scene,
+                                    const struct search *search,
+                                    struct kw_events *found,
+                                    struct kw_error *error)
+{
+    const size_t n = scene->session->n_samples;
+    enum kw_status status = KW_OK;
+    size_t good = 0;
+    while (good < n && isnan(scene->session->rpm[good]))
+        good++;
+    while (good < n && status == KW_OK) {
+        size_t next = next_reading(search, good);
+        if (next == n) {
+            /* The end, or a gap: start afresh behind it. */
+            for (next = good + 1; next < n && isnan(scene->session->rpm[next]);)
+                next++;
+            good = next;
+            continue;
+        }
+        struct absence absence = {.before = good, .first = next};
+        if (jumps_away(search, good, next, &absence.up) &&
+            is_abrupt(search, good, absence.up) &&
+            comes_back(search, &absence)) {
+            status = tell_absence(scene, search, &absence, found, error);
+            next = absence.back;
+        }
+        good = next;
+    }
+    return status;
+}
+
+/* ---- frozen readings ------------------------------------------------------
+ */
+
+static size_t end_of_hold(const double *rpm, size_t n, size_t from)
+{
+    size_t to = from + 1;
+    while (to < n && !(rpm[to] > rpm[from]) && !(rpm[to] < rpm[from]) &&
+           !isnan(rpm[to]))
+        to++;
+    return to;
+}
+
+/* How long readings usually stand still while the kart is driven. */
+static double usual_hold_s(const struct search *search, double *scratch)
+{
+    const struct kw_session *session = search->session;
+    size_t n = 0;
+    for (size_t i = 0; i + 1 < session->n_samples;) {
+        const size_t to = end_of_hold(session->rpm, session->n_samples, i);
+        if (session->rpm[i] > search->limits->locked_rpm &&
+            to < session->n_samples)
+            scratch[n++] = seconds(search, i, to);
+        i = to;
+    }
+    return kw_quantile(scratch, n, USUAL_HOLD, scratch);
+}
+
+static bool moves_before(const struct search *search, size_t from)
+{
+    const double *rpm = search->session->rpm;
+    size_t i = from;
+    while (i > 0 && seconds(search, i - 1, from) <= MOVING_WINDOW_S)
+        i--;
+    return fabs(rpm[from] - rpm[i]) >= MOVING_SHARE * search->limits->top_rpm;
+}
+
+/* A hold from `from` to before `to` that ends in an impossible jump. */
+static bool is_freeze(const struct search *search,
+                      size_t from,
+                      size_t to,
+                      double usual_s)
+{
+    const double *rpm = search->session->rpm;
+    const double held = seconds(search, from, to);
+    return rpm[from] > search->limits->locked_rpm &&
+           to - from >= FEWEST_FROZEN && held >= SHORTEST_FREEZE_S &&
+           held >= FREEZE_HOLDS * usual_s && moves_before(search, from) &&
+           next_reading(search, to - 1) == to &&
+           (falls_too_fast(search, to - 1, to) ||
+            rises_too_fast(search, to - 1, to)) &&
+           is_plausible(search, from, to);
+}
+
+static enum kw_status find_freezes(const struct kw_scene *scene,
+                                   const struct search *search,
+                                   double usual_s,
+                                   struct kw_events *found,
+                                   struct kw_error *error)
+{
+    const struct kw_session *session = scene->session;
+    enum kw_status status = KW_OK;
+    for (size_t i = 0; i + 1 < session->n_samples && status == KW_OK;) {
+        const size_t to = end_of_hold(session->rpm, session->n_samples, i);
+        if (to < session->n_samples && is_freeze(search, i, to, usual_s)) {
+            struct kw_text text = {0};
+            kw_text_add(&text, "RPM stood still at ");
+            kw_text_add_number(&text, session->rpm[i], 0);
+            kw_text_add(&text, " for ");
+            kw_text_add_number(&text, seconds(search, i, to), 2);
+            kw_text_add(&text, " s and then jumped to ");
+            kw_text_add_number(&text, session->rpm[to], 0);
+            kw_text_add(&text, ", faster than the kart can.");
+            status = add_dropout(scene, session->time_s[i], session->time_s[to],
+                                 fabs(session->rpm[to] - session->rpm[i]), SURE,
+                                 &text, found, error);
+        }
+        i = to;
+    }
+    return status;
+}
+
+enum kw_status kw_find_signal_dropouts(const struct kw_scene *scene,
+                                       const struct kw_rate_limits *limits,
+                                       struct kw_events *found,
+                                       struct kw_error *error)
+{
+    const struct kw_session *session = scene->session;
+    const struct search search = {
+        .session = session,
+        .limits = limits,
+        .step_s = 1.0 / session->rate_hz,
+        .unsteady_rpm =
+            NOISE_SDS * limits->noise_rpm + UNSTEADY_SHARE * limits->top_rpm,
+    };
+    double *scratch = kw_array_new(session->n_samples, sizeof *scratch, error);
+    if (scratch == NULL)
+        return KW_NO_MEMORY;
+    const double usual_s = usual_hold_s(&search, scratch);
+    free(scratch);
+    enum kw_status status = find_absences(scene, &search, found, error);
+    if (status == KW_OK && !isnan(usual_s))
+        status = find_freezes(scene, &search, usual_s, found, error);
+    return status;
+}

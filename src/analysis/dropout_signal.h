@@ -1,0 +1,20 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Drop-outs of the signal or the spark: RPM that changes faster than turning
+ * mass can, and comes back as fast. */
+#ifndef KARTWRIGHT_ANALYSIS_DROPOUT_SIGNAL_H
+#define KARTWRIGHT_ANALYSIS_DROPOUT_SIGNAL_H
+
+#include "analysis/rate_limit.h"
+
+/* Finds RPM that leaves what is possible and jumps back: it vanished, halved or
+ * doubled; and RPM that stands still and then jumps to where the kart is: it
+ * froze.
+ *
+ * found    drop-outs with cause loose_connection, by start.
+ * returns  KW_OK; KW_NO_MEMORY. */
+enum kw_status kw_find_signal_dropouts(const struct kw_scene *scene,
+                                       const struct kw_rate_limits *limits,
+                                       struct kw_events *found,
+                                       struct kw_error *error);
+
+#endif

@@ -1,0 +1,117 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Limits of a turning engine and a rolling kart, learned robustly: the session
+ * that they are learned from holds the drop-outs that they have to tell. */
+#include "analysis/rate_limit.h"
+
+#include "core/array.h"
+#include "core/robust.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+static const double STANDARD_GRAVITY_M_S2 = 9.80665;
+
+/* Hard braking of a kart, in g, with a margin for a bump or a kerb on the way
+ * (1 g is usual: common practice, no source). */
+static const double HARDEST_BRAKING_G = 1.3;
+
+/* Without a profile: braking from top speed to nothing takes no less than about
+ * two seconds, whatever the engine, since top RPM goes with top speed (the
+ * kart's 1 g at 110 km/h takes 3 s; common practice, no source). */
+static const double SMALLEST_FALL_SHARE = 0.45;
+
+/* A locked engine gains its whole top speed in no less than about three seconds
+ * (common practice, no source); wheelspin and kerbs are quicker for a moment.
+ */
+static const double SMALLEST_RISE_SHARE = 0.35;
+
+/* Where much of a session changes faster than all of the above, the engine ran
+ * free (a bench, a kart on its stand), and only what is faster still is odd. */
+static const double LARGEST_SHARE = 6.0;
+
+/* The quickest that most braking and pulling shows, and the margin above it. */
+static const double USUAL_QUICKEST = 0.98;
+static const double MARGIN = 1.6;
+
+/* The top end: nearly the highest reading, since a doubled one is higher. */
+static const double NEARLY_HIGHEST = 0.97;
+
+/* The clutch is locked from about 30 % of top RPM on two-strokes and 40 % on
+ * rental four-strokes (common practice, no source). */
+static const double LOCKED_SHARE = 0.45;
+
+/* Engine speeds below this share of the top end are idle or standing. */
+static const double RUNNING_SHARE = 0.1;
+
+/* Fills scratch with the rates of change while locked, falling or rising.
+ *
+ * returns  how many. */
+static size_t rates(const struct kw_session *session,
+                    double locked_rpm,
+                    double sign,
+                    double *scratch)
+{
+    size_t n = 0;
+    for (size_t i = 1; i < session->n_samples; i++) {
+        const double change = session->rpm[i] - session->rpm[i - 1];
+        const double step_s = session->time_s[i] - session->time_s[i - 1];
+        if (session->rpm[i - 1] > locked_rpm && session->rpm[i] > locked_rpm &&
+            sign * change > 0.0)
+            scratch[n++] = sign * change / step_s;
+    }
+    return n;
+}
+
+static double clamp(double value, double low, double high)
+{
+    return isnan(value) ? low : fmin(fmax(value, low), high);
+}
+
+/* The second difference of a smooth signal is noise: its variance is six times
+ * that of one reading. */
+static double noise_of(const struct kw_session *session,
+                       double running_rpm,
+                       double *scratch)
+{
+    size_t n = 0;
+    for (size_t i = 2; i < session->n_samples; i++) {
+        if (session->rpm[i] > running_rpm)
+            scratch[n++] = session->rpm[i] - 2.0 * session->rpm[i - 1] +
+                           session->rpm[i - 2];
+    }
+    const double sd = kw_mad_sd(scratch, n, 1.0, scratch);
+    return isnan(sd) ? 1.0 : sd / sqrt(6.0);
+}
+
+enum kw_status kw_find_rate_limits(const struct kw_session *session,
+                                   const struct kw_profile *profile,
+                                   struct kw_rate_limits *out,
+                                   struct kw_error *error)
+{
+    *out = (struct kw_rate_limits){NAN, NAN, NAN, NAN, NAN};
+    double *scratch = kw_array_new(session->n_samples, sizeof *scratch, error);
+    if (scratch == NULL)
+        return KW_NO_MEMORY;
+    const double top =
+        kw_quantile(session->rpm, session->n_samples, NEARLY_HIGHEST, scratch);
+    if (top > 0.0) {
+        out->top_rpm = top;
+        out->locked_rpm = LOCKED_SHARE * top;
+        size_t n = rates(session, out->locked_rpm, -1.0, scratch);
+        out->fall_rpm_s =
+            clamp(MARGIN * kw_quantile(scratch, n, USUAL_QUICKEST, scratch),
+                  SMALLEST_FALL_SHARE * top, LARGEST_SHARE * top);
+        n = rates(session, out->locked_rpm, 1.0, scratch);
+        out->rise_rpm_s =
+            clamp(MARGIN * kw_quantile(scratch, n, USUAL_QUICKEST, scratch),
+                  SMALLEST_RISE_SHARE * top, LARGEST_SHARE * top);
+        out->noise_rpm = noise_of(session, RUNNING_SHARE * top, scratch);
+    }
+    const double stated = HARDEST_BRAKING_G * STANDARD_GRAVITY_M_S2 /
+                          profile->tyre_circumference_m *
+                          kw_profile_gearing(profile) * 60.0;
+    if (top > 0.0 && !isnan(stated))
+        out->fall_rpm_s = fmax(stated, out->fall_rpm_s);
+    free(scratch);
+    return KW_OK;
+}

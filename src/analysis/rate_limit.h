@@ -1,0 +1,31 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* How fast this engine's speed can change while the clutch is locked: what is
+ * faster was not the kart. */
+#ifndef KARTWRIGHT_ANALYSIS_RATE_LIMIT_H
+#define KARTWRIGHT_ANALYSIS_RATE_LIMIT_H
+
+#include "analysis/scene.h"
+
+/* top_rpm     the session's own top end.
+ * locked_rpm  above this the clutch is locked for certain.
+ * fall_rpm_s  RPM falls no faster than the kart brakes through the gearing.
+ * rise_rpm_s  RPM rises no faster than this engine has shown, with a margin.
+ * noise_rpm   standard deviation of a single reading, resolution included. */
+struct kw_rate_limits {
+    double top_rpm;
+    double locked_rpm;
+    double fall_rpm_s;
+    double rise_rpm_s;
+    double noise_rpm;
+};
+
+/* From the profile where it states tyre and teeth, else from the session.
+ *
+ * out      all NAN when the session shows no engine speed to learn from.
+ * returns  KW_OK; KW_NO_MEMORY. */
+enum kw_status kw_find_rate_limits(const struct kw_session *session,
+                                   const struct kw_profile *profile,
+                                   struct kw_rate_limits *out,
+                                   struct kw_error *error);
+
+#endif
