@@ -75,13 +75,12 @@ static void test_dropout__frozen_signal_is_found(void **state)
     (void)state;
     struct synthetic_options options = synthetic_defaults();
     struct synthetic made = synthetic_new(&options);
-    const size_t end = synthetic_at(&made, made.lap_start_s[4]);
-    size_t brakes = end;
-    while (made.load[brakes] < 0.5)
-        brakes++;
-    while (made.load[brakes] > 0.5)
-        brakes++;
-    const double from_s = made.time_s[brakes] - 0.2;
+    size_t pull = synthetic_at(&made, made.lap_start_s[4] + 1.0);
+    while (made.load[pull] > 0.5)
+        pull++;
+    while (made.load[pull] < 0.5)
+        pull++;
+    const double from_s = made.time_s[pull] + 0.7;
     synthetic_freeze_signal(&made, from_s, from_s + 0.9);
     struct kw_events found;
     find(&made, &found);
@@ -102,7 +101,7 @@ static void test_dropout__healthy_driving_is_none(void **state)
         struct synthetic_options options = synthetic_defaults();
         options.rate_hz = rates_hz[k];
         options.rpm_noise = 40.0;
-        options.rpm_step = k % 2 == 0 ? 100.0 : 1.0;
+        options.rpm_step = k % 2 == 0 ? 25.0 : 1.0;
         options.seed = 100 + k;
         struct synthetic made = synthetic_new(&options);
         struct kw_events found;
