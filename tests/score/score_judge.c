@@ -56,6 +56,8 @@ static bool is_wanted(enum score_field field, const struct score_event *label)
             label->end_s - label->start_s >= WANTED_LEAN_S);
 }
 
+/* One label: found or missed, with its errors. Clutch: the second error is that
+ * of the duration. */
 static void note_label(const struct desk *desk,
                        enum score_field field,
                        const struct score_event *label,
@@ -175,6 +177,8 @@ static void judge_kind(const struct desk *desk, size_t k)
     }
 }
 
+/* Single boundaries that are far off are listed: they tell more than the count
+ * about what went wrong. */
 static void judge_laps(const struct desk *desk)
 {
     struct score_result *result = desk->result;

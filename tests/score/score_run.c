@@ -67,6 +67,7 @@ static void list_words(const struct score_runner *runner,
     words[n] = NULL;
 }
 
+/* Only the answer is kept; what is said beside it is for people. */
 static void start(const struct score_runner *runner,
                   const struct score_labels *labels,
                   struct slot *slot)
@@ -102,6 +103,7 @@ static void start(const struct score_runner *runner,
     slot->room = 0;
 }
 
+/* Fetches the child, so that none is left behind. */
 static void finish(struct slot *slot)
 {
     int status = 0;

@@ -14,11 +14,13 @@ static const double PROGRESS_HZ = 10.0;
 /* The owner's limit stands this far above what a sound engine shows. */
 static const double LIMIT_MARGIN_C = 25.0;
 
+/* Four decimals: a tenth of a millisecond, and files that stay small. */
 static json_t *number(double value)
 {
     return json_real(round(value * 1e4) / 1e4);
 }
 
+/* jansson fails without memory alone here. */
 static void must(int status)
 {
     if (status == 0)
@@ -116,6 +118,7 @@ static json_t *others(const struct sim_labels *labels)
     return array;
 }
 
+/* Where the kart truly was, for judging lap boundaries at any place. */
 static json_t *progress(const struct sim_product *product)
 {
     json_t *array = json_array();
@@ -235,6 +238,7 @@ void sim_labels_write(const struct sim_product *product, const char *path)
     json_decref(root);
 }
 
+/* The start line: square to the track at place 0, short of the pit lane. */
 static void put_line(FILE *file, const struct sim_session *session)
 {
     const struct sim_track *track = &session->track;

@@ -14,6 +14,7 @@ static double one_of(struct sim_random *random, const double *values, size_t n)
     return values[sim_pick(random, n)];
 }
 
+/* Cheap loggers update RPM a few times a second and repeat it in between. */
 static void draw_rpm(struct sim_session *session, struct sim_random *random)
 {
     struct sim_logger *logger = &session->logger;
@@ -28,6 +29,7 @@ static void draw_rpm(struct sim_session *session, struct sim_random *random)
             : fmax(logger->rate_hz, 30.0);
 }
 
+/* Thermocouple amplifiers are slow, coarse, and catch sparks. */
 static void draw_egt(struct sim_session *session, struct sim_random *random)
 {
     struct sim_logger *logger = &session->logger;
@@ -40,6 +42,8 @@ static void draw_egt(struct sim_session *session, struct sim_random *random)
     logger->has_second_egt = sim_chance(random, 0.05);
 }
 
+/* A third of the logs have position, a quarter speed alone; noise is white from
+ * fix to fix, drift wanders over minutes and is what two laps differ by. */
 static void draw_position(struct sim_session *session,
                           struct sim_random *random)
 {
@@ -69,6 +73,7 @@ static void draw_position(struct sim_session *session,
                          logger->has_lap || logger->has_marker;
 }
 
+/* Each trouble comes to some of the logs, so that clean ones are left. */
 static void draw_trouble(struct sim_session *session, struct sim_random *random)
 {
     struct sim_logger *logger = &session->logger;

@@ -28,6 +28,7 @@ static double somewhere_m(const struct sim_session *session,
                sim_between(random, from_lap, (double)plan->laps - 0.35);
 }
 
+/* A lift on the straight is the commonest thing to be taken for a drop-out. */
 static void add_lifts(struct sim_session *session, struct sim_random *random)
 {
     struct sim_plan *plan = &session->plan;
@@ -41,6 +42,8 @@ static void add_lifts(struct sim_session *session, struct sim_random *random)
     }
 }
 
+/* A kerb that the rear wheels leave each lap: RPM leaps while they are in the
+ * air. */
 static void add_hops(struct sim_session *session, struct sim_random *random)
 {
     struct sim_plan *plan = &session->plan;
@@ -58,6 +61,7 @@ static void add_hops(struct sim_session *session, struct sim_random *random)
     }
 }
 
+/* Slides, spinning tyres, and spins that end at a stand-still. */
 static void add_slips(struct sim_session *session, struct sim_random *random)
 {
     struct sim_plan *plan = &session->plan;
@@ -88,6 +92,8 @@ static void add_slips(struct sim_session *session, struct sim_random *random)
     }
 }
 
+/* Others on the track: slower karts, a tow that raises speed and heat on the
+ * straight, a yellow flag for a lap or two. */
 static void add_company(struct sim_session *session, struct sim_random *random)
 {
     struct sim_plan *plan = &session->plan;
@@ -114,6 +120,7 @@ static void add_company(struct sim_session *session, struct sim_random *random)
     }
 }
 
+/* A slow lap and the hot one after it, a stop, a visit to the pits. */
 static void add_pauses(struct sim_session *session, struct sim_random *random)
 {
     struct sim_plan *plan = &session->plan;

@@ -305,14 +305,17 @@ void sim_rows_free(struct sim_rows *rows)
     *rows = (struct sim_rows){0};
 }
 
-/* A stamp that repeats or goes back: the row is there, its time is wrong. */
+/* A stamp that repeats or goes back: the row is there, its time is wrong. The
+ * row of a lap marker is spared: with it the lap itself would be gone. */
 static void spoil_stamps(struct bench *bench,
                          struct sim_rows *rows,
                          double per_row)
 {
     double *time_s = rows->value[SIM_TIME];
+    const double *marker = rows->value[SIM_MARKER];
     for (size_t i = 2; i < rows->n; i++)
-        if (sim_chance(&bench->random, per_row))
+        if (sim_chance(&bench->random, per_row) &&
+            (marker == NULL || marker[i] < 0.5))
             time_s[i] =
                 sim_chance(&bench->random, 0.6) ? time_s[i - 1] : time_s[i - 2];
 }

@@ -217,7 +217,7 @@ static void smooth_round(double *table, size_t n, size_t width)
 
 struct sim_track sim_track_build(struct sim_random *random, double length_m)
 {
-    struct outline outline;
+    struct outline outline = {0};
     struct piece pieces[MAX_PIECES];
     double drawn_m = 0.0;
     while (drawn_m <= 0.0) {
