@@ -46,7 +46,7 @@ static const char style[] =
     "@media print{body{max-width:none;padding:0;font-size:10.5pt}"
     "a{color:inherit;text-decoration:none}.files{display:none}"
     "figure,.item,tr{break-inside:avoid}h2,h3{break-after:avoid}"
-    ".wide{overflow:visible}figure img{min-width:0}}\n"
+    ".wide{overflow:visible}figure img{min-width:0;max-width:13cm}}\n"
     "@page{margin:18mm 16mm}\n";
 
 void kw_page_begin(struct kw_text *page, const char *title)

@@ -101,8 +101,9 @@ static enum kw_status note_missing(const struct kw_plots *plots,
         return KW_OK;
     }
     kw_text_add(&line, "): ");
-    kw_text_add(&line, trouble->length > 0 ? trouble->bytes
-                                           : "gnuplot did not draw them");
+    kw_text_add(&line, trouble->length > 0
+                           ? trouble->bytes
+                           : "gnuplot did not draw them; is the disk full?");
     const enum kw_status status =
         kw_text_failed(&line) ? kw_fail_memory(error)
                               : kw_notices_add(notices, 0, line.bytes, error);

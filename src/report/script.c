@@ -8,6 +8,9 @@
 
 #include <math.h>
 
+/* Bytes of a log's name that fit beside the title of an axis. */
+enum { LONGEST_LOG_NAME = 33 };
+
 /* Steps along an axis that is small on the page. */
 enum { MOST_STEPS = 5 };
 
@@ -23,6 +26,7 @@ void kw_script_begin(struct kw_plot *plot,
 {
     struct kw_text *script = &plot->script;
     const char *name = plot->name;
+    char log_name[LONGEST_LOG_NAME];
     kw_text_addf(script,
                  "# %s\n"
                  "# Draws %s.svg and %s.png from %s.dat: gnuplot %s.gp\n"
@@ -57,7 +61,8 @@ void kw_script_begin(struct kw_plot *plot,
                  "set key noenhanced samplen 1.5 spacing 1.1 font small\n"
                  "set label 99 '",
                  name);
-    kw_escape_gnuplot(script, kw_file_name_of(log_path));
+    kw_text_copy(log_name, sizeof log_name, kw_file_name_of(log_path));
+    kw_escape_gnuplot(script, log_name);
     kw_text_add(script, "' at screen 0.99,character 0.7 right "
                         "noenhanced font small textcolor rgb '#777777'\n");
 }

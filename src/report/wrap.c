@@ -139,26 +139,13 @@ size_t kw_wrap_add(struct kw_text *text,
                    const struct kw_wrap *wrap)
 {
     struct place at = {text, wrap, wrap->first, 1, true, false};
-    struct kw_text part = {0};
     struct kw_text visible = {0};
-    for (const char *line = from; line != NULL && !at.cut;) {
-        const size_t length = strcspn(line, "\n");
-        part.length = 0;
-        visible.length = 0;
-        kw_text_add_bytes(&part, line, length);
-        kw_text_add_visible(&visible, kw_text_failed(&part) ? "" : part.bytes);
-        if (kw_text_failed(&part) || kw_text_failed(&visible)) {
-            text->failed = true;
-            break;
-        }
-        kw_text_add_bytes(&visible, "", 0);
+    kw_text_add_visible(&visible, from);
+    if (kw_text_failed(&visible))
+        text->failed = true;
+    else if (visible.length > 0)
         put_words(&at, visible.bytes);
-        line = line[length] == '\0' ? NULL : line + length + 1;
-        if (line != NULL && *line != '\0' && !at.cut)
-            end_line(&at);
-    }
     kw_text_add(text, at.cut ? " ...\n" : "\n");
-    kw_text_free(&part);
     kw_text_free(&visible);
     return at.lines;
 }

@@ -21,9 +21,9 @@ struct kw_wrap {
     size_t most_lines;
 };
 
-/* Adds `from`, made visible (see kw_text_add_visible), wrapped between words,
- * and a line feed at the end. A line feed in it starts a new line; a word that
- * is longer than a line is broken.
+/* Adds `from`, made visible (see kw_text_add_visible; a line feed in it could
+ * forge a line of ours), wrapped between words, and a line feed at the end. A
+ * word that is longer than a line is broken.
  *
  * returns  lines written, at least 1. */
 size_t kw_wrap_add(struct kw_text *text,

@@ -31,7 +31,12 @@ static void test_wrap__lines_break_between_words(void **state)
          {2, 0, 0, 0},
          "\xE4\xB8\xAD\n\xE6\x96\x87\n",
          2},
-        {"line feed begins a line", "a\nb", {10, 0, 1, 0}, "a\n b\n", 2},
+        {"line feed cannot forge a line",
+         "a\nb",
+         {10, 0, 1, 0},
+         "a\xEF\xBF\xBD"
+         "b\n",
+         1},
         {"cut and said so", "aaa bbb ccc ddd", {8, 0, 0, 1}, "aaa ...\n", 1},
         {"cut at the second line",
          "aaaa bbbb cccc dddd eeee",
