@@ -45,6 +45,7 @@ static const char examples[] =
     "  kartwright review --json - --no-report sunday.csv\n"
     "  kartwright review --column \"rpm=Engine speed\" --rate 20 sunday.csv\n";
 
+/* The table is both the parser and the help. */
 static enum parsed read_words(int argc, char **argv, struct review_words *words)
 {
     const struct option options[] = {
@@ -152,6 +153,8 @@ static bool wants_colour(void)
            (terminal == NULL || strcmp(terminal, "dumb") != 0);
 }
 
+/* The last line says where the report lies: it is what is still on the screen.
+ */
 static enum kw_status print_text(const struct answer *answer,
                                  struct kw_error *error)
 {
@@ -175,6 +178,7 @@ static enum kw_status print_text(const struct answer *answer,
     return failed ? kw_fail_memory(error) : KW_OK;
 }
 
+/* "-", as the contract has it. */
 static bool is_standard_output(const char *path)
 {
     return path != NULL && strcmp(path, "-") == 0;
@@ -222,6 +226,7 @@ static enum kw_status read_reference(const struct input *input,
     return status;
 }
 
+/* The log that the session was cleaned from moves into the review. */
 static enum kw_status review_one(const struct input *input,
                                  const struct review_words *words,
                                  struct kw_review *out,
@@ -247,6 +252,7 @@ static enum kw_status review_one(const struct input *input,
     return status;
 }
 
+/* Everything is freed on one way out, whatever went wrong before. */
 static enum kw_status run(const struct review_words *words,
                           struct kw_error *error)
 {
@@ -269,6 +275,7 @@ static enum kw_status run(const struct review_words *words,
     return status;
 }
 
+/* Words first: wrong ones cost no work. */
 int cmd_review(int argc, char **argv)
 {
     struct review_words words = {0};

@@ -8,6 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* Says what was given and how it is written right. */
 static enum kw_status wrong_column(const char *word,
                                    const char *why,
                                    struct kw_error *error)
@@ -68,6 +69,8 @@ static enum kw_status choose_columns(struct input *input,
     return KW_OK;
 }
 
+/* A profile that cannot be read stops everything: its limits would be missed in
+ * silence. */
 enum kw_status input_open(struct input *input,
                           const struct input_words *words,
                           struct kw_error *error)
@@ -86,6 +89,7 @@ enum kw_status input_open(struct input *input,
     return status;
 }
 
+/* The same choices for every log of a command. */
 enum kw_status input_read(const struct input *input,
                           const char *path,
                           struct kw_log *log,
@@ -97,6 +101,7 @@ enum kw_status input_read(const struct input *input,
     return kw_log_read(path, &options, log, error);
 }
 
+/* Only the headings of --column are ours; the profile frees its own. */
 void input_close(struct input *input)
 {
     for (size_t i = 0; i < input->n_owned; i++)

@@ -9,6 +9,7 @@ struct stand_in {
     const char *written;
 };
 
+/* NULL for a character that may pass as it is. */
 static const char *find_stand_in(const struct stand_in *table,
                                  size_t n,
                                  char character)
@@ -40,12 +41,14 @@ static void add_escaped(struct kw_text *text,
     kw_text_free(&visible);
 }
 
+/* Controls are gone already, so two characters are left. */
 void kw_escape_json(struct kw_text *text, const char *from)
 {
     static const struct stand_in table[] = {{'"', "\\\""}, {'\\', "\\\\"}};
     add_escaped(text, from, table, sizeof table / sizeof table[0]);
 }
 
+/* Both kinds of quotes: nobody has to know where the text will stand. */
 void kw_escape_html(struct kw_text *text, const char *from)
 {
     static const struct stand_in table[] = {{'&', "&amp;"},
@@ -56,6 +59,7 @@ void kw_escape_html(struct kw_text *text, const char *from)
     add_escaped(text, from, table, sizeof table / sizeof table[0]);
 }
 
+/* In single quotes only the quote itself is special. */
 void kw_escape_gnuplot(struct kw_text *text, const char *from)
 {
     static const struct stand_in table[] = {{'\'', "''"}};

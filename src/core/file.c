@@ -13,6 +13,7 @@
 
 enum { ATTEMPTS = 100, READ_CHUNK = 65536, ANY_MODE = 0777, NEW_MODE = 0666 };
 
+/* What a person can do about it; the reason itself stands before it. */
 static const char *todo_for(int errno_value)
 {
     switch (errno_value) {
@@ -31,6 +32,8 @@ static const char *todo_for(int errno_value)
     }
 }
 
+/* The system's own words for the reason, with a small letter: they come after a
+ * colon. */
 enum kw_status kw_file_failed(struct kw_error *error,
                               const char *path,
                               const char *what,
@@ -49,6 +52,7 @@ enum kw_status kw_file_failed(struct kw_error *error,
     return KW_IO_FAILED;
 }
 
+/* The process id keeps two programs apart, the number two attempts of one. */
 char *kw_file_passing_name(const char *path,
                            unsigned attempt,
                            struct kw_error *error)
@@ -89,6 +93,7 @@ static int fill_and_close(int descriptor,
     return failed;
 }
 
+/* O_EXCL: what is there already is never written over, nor a link followed. */
 enum kw_status kw_file_create(const char *path,
                               const char *bytes,
                               size_t length,
@@ -152,6 +157,7 @@ static enum kw_status write_beside(const char *path,
     return kw_file_sync_folder_of(path, error);
 }
 
+/* For devices and pipes, which cannot be replaced and need not be whole. */
 static enum kw_status write_in_place(const char *path,
                                      const char *bytes,
                                      size_t length,
@@ -166,6 +172,7 @@ static enum kw_status write_in_place(const char *path,
     return kw_file_failed(error, path, "cannot be written", failed);
 }
 
+/* Three kinds of place: nothing there yet, a file, a device. */
 enum kw_status kw_file_write(const char *path,
                              const char *bytes,
                              size_t length,
@@ -188,6 +195,7 @@ enum kw_status kw_file_write(const char *path,
     return status;
 }
 
+/* Until the end, whatever the size was said to be: it may be a pipe. */
 static enum kw_status read_all(int descriptor,
                                size_t most_bytes,
                                struct kw_text *out,
@@ -211,6 +219,7 @@ static enum kw_status read_all(int descriptor,
     }
 }
 
+/* The descriptor is closed in any case. */
 enum kw_status kw_file_read(const char *path,
                             size_t most_bytes,
                             struct kw_text *out,
@@ -231,6 +240,8 @@ enum kw_status kw_file_read(const char *path,
     return KW_OK;
 }
 
+/* A rename is safe only when the folder that holds the name is on the disk too.
+ */
 enum kw_status kw_file_sync_folder_of(const char *path, struct kw_error *error)
 {
     char *folder = kw_text_duplicate(path, error);

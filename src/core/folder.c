@@ -19,6 +19,7 @@
 /* A marker is a page of text; what is longer is none of ours. */
 enum { MOST_MARKER_BYTES = 65536, ATTEMPTS = 100, FOLDER_MODE = 0777 };
 
+/* folder/name; NULL when memory is short. */
 static char *join(const char *folder, const char *name, struct kw_error *error)
 {
     struct kw_text path = {0};
@@ -28,6 +29,7 @@ static char *join(const char *folder, const char *name, struct kw_error *error)
     return kw_text_take(&path, error);
 }
 
+/* The folder itself and the one above it. */
 static bool is_dots(const char *name)
 {
     return strcmp(name, ".") == 0 || strcmp(name, "..") == 0;
@@ -81,6 +83,7 @@ static bool is_listed(const char *marker, const char *name)
     return false;
 }
 
+/* Stops at the first file that is not ours. */
 static bool look_for_foreign(void *context, const char *name)
 {
     struct inspection *inspection = context;
@@ -114,6 +117,7 @@ static enum kw_status read_marker(const char *target,
     return KW_OK;
 }
 
+/* Names what is in the way, so that the person knows what to move. */
 static enum kw_status refuse(const char *target,
                              const char *foreign,
                              struct kw_error *error)
@@ -128,6 +132,8 @@ static enum kw_status refuse(const char *target,
     return KW_BAD_INPUT;
 }
 
+/* Every name in the folder must be on the list of its marker. A folder without
+ * one must be empty. */
 static enum kw_status inspect(const char *target,
                               const struct kw_folder_kind *kind,
                               struct kw_error *error)
@@ -168,6 +174,7 @@ static enum kw_status check(const char *target,
     return inspect(target, kind, error);
 }
 
+/* For callers who want to know before the work. */
 enum kw_status kw_folder_check(const char *target,
                                const struct kw_folder_kind *kind,
                                struct kw_error *error)
@@ -217,6 +224,7 @@ static char *make_beside(const char *target, struct kw_error *error)
     return NULL;
 }
 
+/* The error is made in a place of its own first: freeing must not lose it. */
 enum kw_status kw_folder_begin(struct kw_folder *folder,
                                const char *target,
                                const struct kw_folder_kind *kind,
@@ -240,6 +248,7 @@ enum kw_status kw_folder_begin(struct kw_folder *folder,
     return status;
 }
 
+/* While it grows: the path changes when it is committed. */
 char *kw_folder_path_of(const struct kw_folder *folder,
                         const char *name,
                         struct kw_error *error)
@@ -257,6 +266,8 @@ static void name_target(const struct kw_folder *folder,
         kw_text_copy(error->file, sizeof error->file, folder->target);
 }
 
+/* No flush: a report can be made again, and forty flushes would take longer
+ * than the rest of it. The rename itself is flushed. */
 enum kw_status kw_folder_add(struct kw_folder *folder,
                              const char *name,
                              const char *bytes,
@@ -309,6 +320,7 @@ struct name_list {
     bool failed;
 };
 
+/* A copy of each name, for sorting. */
 static bool collect(void *context, const char *name)
 {
     struct name_list *list = context;
@@ -323,6 +335,7 @@ static bool collect(void *context, const char *name)
     return !list->failed;
 }
 
+/* By bytes: the same list on every machine. */
 static int compare_names(const void *a, const void *b)
 {
     return strcmp(*(char *const *)a, *(char *const *)b);
@@ -379,6 +392,8 @@ static enum kw_status swap_in(struct kw_folder *folder,
     return status;
 }
 
+/* The marker is written last: without it the folder would not be known as ours
+ * again. */
 enum kw_status kw_folder_commit(struct kw_folder *folder,
                                 struct kw_error *error)
 {
@@ -398,6 +413,7 @@ enum kw_status kw_folder_commit(struct kw_folder *folder,
     return kw_file_sync_folder_of(folder->target, error);
 }
 
+/* Safe to call twice, and after every kind of failure. */
 void kw_folder_end(struct kw_folder *folder)
 {
     if (folder->path != NULL)

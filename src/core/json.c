@@ -17,6 +17,7 @@ static bool on_one_line(const struct kw_json *json)
     return false;
 }
 
+/* Two blanks for each bracket that is open. */
 static void start_line(struct kw_json *json)
 {
     kw_text_add(json->out, "\n");
@@ -41,6 +42,7 @@ static void start_value(struct kw_json *json, const char *key)
     }
 }
 
+/* Nesting is ours alone, so its depth is asserted and not checked. */
 void kw_json_open(struct kw_json *json, const char *key, enum kw_json_kind kind)
 {
     assert(json->depth < KW_JSON_DEPTH);
@@ -51,6 +53,7 @@ void kw_json_open(struct kw_json *json, const char *key, enum kw_json_kind kind)
     json->depth++;
 }
 
+/* An empty list stays on its line: []. */
 void kw_json_close(struct kw_json *json)
 {
     assert(json->depth > 0);
@@ -64,6 +67,7 @@ void kw_json_close(struct kw_json *json)
         kw_text_add(json->out, "\n");
 }
 
+/* NULL is null, never "": not known is not empty. */
 void kw_json_string(struct kw_json *json, const char *key, const char *value)
 {
     if (value == NULL) {
@@ -76,6 +80,7 @@ void kw_json_string(struct kw_json *json, const char *key, const char *value)
     kw_text_add(json->out, "\"");
 }
 
+/* JSON has no NAN and no infinity (RFC 8259, section 6): both are null. */
 void kw_json_number(struct kw_json *json,
                     const char *key,
                     double value,
@@ -89,18 +94,21 @@ void kw_json_number(struct kw_json *json,
     kw_text_add_number(json->out, value, decimals);
 }
 
+/* A count is exact and has no decimals. */
 void kw_json_count(struct kw_json *json, const char *key, size_t value)
 {
     start_value(json, key);
     kw_text_addf(json->out, "%zu", value);
 }
 
+/* Not known. */
 void kw_json_null(struct kw_json *json, const char *key)
 {
     start_value(json, key);
     kw_text_add(json->out, "null");
 }
 
+/* true or false, not 1 or 0. */
 void kw_json_bool(struct kw_json *json, const char *key, bool value)
 {
     start_value(json, key);

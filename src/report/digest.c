@@ -11,6 +11,7 @@
 /* So many laps of a group are named; the rest is counted. */
 enum { MOST_LAPS_NAMED = 5 };
 
+/* Order for qsort(); the values are finite. */
 static int compare_doubles(const void *a, const void *b)
 {
     const double x = *(const double *)a;
@@ -18,6 +19,8 @@ static int compare_doubles(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
+/* The middle value, or the mean of the two middle ones; sorts `values`. One
+ * slow lap must not move it, as it would move a mean. */
 static double median_of(double *values, size_t n)
 {
     if (n == 0)
@@ -26,6 +29,8 @@ static double median_of(double *values, size_t n)
     return (values[(n - 1) / 2] + values[n / 2]) / 2.0;
 }
 
+/* Spoilt laps are counted and then left aside: a spin says nothing about how
+ * fast the kart was. */
 enum kw_status kw_digest_laps(const struct kw_laps *laps,
                               struct kw_lap_digest *out,
                               struct kw_error *error)
@@ -80,6 +85,8 @@ static double size_of(const struct kw_event *event)
     return isfinite(size) ? size : 0.0;
 }
 
+/* Severity first: a small finding that must be seen to before the next run
+ * comes before a large one that can wait. */
 static bool presses_more(const struct kw_event *a, const struct kw_event *b)
 {
     if (a->severity != b->severity)
@@ -87,6 +94,7 @@ static bool presses_more(const struct kw_event *a, const struct kw_event *b)
     return size_of(a) > size_of(b);
 }
 
+/* Puts event i into the group it belongs to, or opens one. */
 static void add_to_groups(const struct kw_events *events,
                           size_t i,
                           struct kw_event_group *groups,
@@ -105,6 +113,8 @@ static void add_to_groups(const struct kw_events *events,
         groups[(*n)++] = (struct kw_event_group){i, i, 1};
 }
 
+/* Clutch engagements are no findings, they are told apart; all else is grouped.
+ */
 size_t kw_group_events(const struct kw_events *events,
                        struct kw_event_group groups[KW_MOST_GROUPS])
 {
@@ -149,6 +159,8 @@ static bool names_a_lap(const struct kw_events *events,
            !lap_was_named(events, i);
 }
 
+/* Two passes: the first counts, so that the second knows where "and" belongs.
+ */
 void kw_add_laps_of_group(struct kw_text *text,
                           const struct kw_events *events,
                           const struct kw_event *like)
@@ -174,6 +186,7 @@ void kw_add_laps_of_group(struct kw_text *text,
         kw_text_addf(text, " and %zu more", n - named);
 }
 
+/* "9,800 rpm down, ": a number with what stands behind it. */
 static void add_quantity(struct kw_text *text,
                          double value,
                          const char *unit_and_words)
@@ -182,6 +195,7 @@ static void add_quantity(struct kw_text *text,
     kw_text_addf(text, " %s", unit_and_words);
 }
 
+/* Only what is known is said; how long it lasted always is. */
 void kw_add_event_numbers(struct kw_text *text, const struct kw_event *event)
 {
     const struct kw_lean *lean = &event->detail.lean;

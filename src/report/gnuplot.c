@@ -41,6 +41,8 @@ struct child {
     int status;
 };
 
+/* A clock that nobody sets: the silence of a child must not grow by an hour
+ * when summer time ends. */
 static double now_s(void)
 {
     struct timespec now;
@@ -100,12 +102,15 @@ static void become_gnuplot(const char *folder,
     _exit(told == (ssize_t)sizeof failed ? NOT_STARTED : NOT_STARTED - 1);
 }
 
+/* Our own pipe ends must not live on in gnuplot: then they would never close.
+ */
 static bool close_at_exec(const int ends[2])
 {
     return fcntl(ends[0], F_SETFD, FD_CLOEXEC) == 0 &&
            fcntl(ends[1], F_SETFD, FD_CLOEXEC) == 0;
 }
 
+/* Both ends are closed by a later exec. */
 static bool open_pipe(int ends[2])
 {
     if (pipe(ends) != 0)
@@ -165,6 +170,7 @@ static int start(struct child *child, const char *folder, char **words)
 /* ---- watching
  * ------------------------------------------------------------------ */
 
+/* Takes what is there; closes the ear when the other side is gone. */
 static void listen_to(struct child *child)
 {
     char words[1024];
@@ -181,12 +187,15 @@ static void listen_to(struct child *child)
         kw_text_add_bytes(&child->said, words, (size_t)n);
 }
 
+/* Ends the whole group, so that what it may have started goes too. */
 static void stop(struct child *child)
 {
     if (!child->ended)
         (void)kill(-child->pid, SIGKILL);
 }
 
+/* Ends a child that was silent for too long, and takes note of one that is
+ * done. */
 static void look_after(struct child *child, double silence_s)
 {
     if (child->ended)
@@ -273,6 +282,8 @@ static void add_last_line(struct kw_text *trouble, const char *said)
     kw_text_add_bytes(trouble, said + begin, end - begin);
 }
 
+/* Says why a child failed; only the first trouble is told, the others mostly
+ * follow from it. */
 static void tell(struct kw_text *trouble,
                  const struct child *child,
                  const struct kw_gnuplot_options *options)
@@ -296,6 +307,7 @@ static void tell(struct kw_text *trouble,
     }
 }
 
+/* Says why no child could be started. */
 static void tell_start(struct kw_text *trouble, int failed)
 {
     if (trouble->length > 0)
@@ -311,6 +323,8 @@ static void tell_start(struct kw_text *trouble, int failed)
 /* ---- all together
  * ------------------------------------------------------------------ */
 
+/* All names in one text, each closed with a zero: one allocation, one lifetime.
+ */
 static void name_scripts(struct kw_text *names, const struct kw_plots *plots)
 {
     for (size_t i = 0; i < plots->n; i++) {
@@ -319,6 +333,8 @@ static void name_scripts(struct kw_text *names, const struct kw_plots *plots)
     }
 }
 
+/* Whatever happens, every child that was started is waited for and every pipe
+ * is closed. */
 enum kw_status kw_gnuplot_draw(const struct kw_gnuplot_options *options,
                                const struct kw_plots *plots,
                                struct kw_text *trouble,

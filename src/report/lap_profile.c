@@ -27,6 +27,8 @@ struct pieces {
     double *egt_c;
 };
 
+/* Mean of each piece of one lap; NAN for a piece without readings, which
+ * happens at low sample rates. */
 static void cut_lap(const struct kw_review *review,
                     const struct kw_lap *lap,
                     const double *values,
@@ -48,6 +50,7 @@ static void cut_lap(const struct kw_review *review,
         out[i] = counts[i] > 0.0 ? sums[i] / counts[i] : NAN;
 }
 
+/* Order for qsort(); the values are finite. */
 static int compare_doubles(const void *a, const void *b)
 {
     const double x = *(const double *)a;
@@ -148,6 +151,7 @@ static void choose_laps(const struct pieces *pieces,
     }
 }
 
+/* Cuts all comparable laps: flying, not spoilt. */
 static enum kw_status cut_laps(const struct kw_review *review,
                                struct pieces *pieces,
                                struct kw_error *error)
@@ -172,6 +176,7 @@ static enum kw_status cut_laps(const struct kw_review *review,
     return KW_OK;
 }
 
+/* One allocation for each kind of number; all are freed on every way out. */
 enum kw_status kw_profile_laps(const struct kw_review *review,
                                struct kw_lap_profile *out,
                                struct kw_error *error)

@@ -49,6 +49,8 @@ static const char style[] =
     ".wide{overflow:visible}figure img{min-width:0;max-width:13cm}}\n"
     "@page{margin:18mm 16mm}\n";
 
+/* The viewport line makes a phone show the text at reading size instead of a
+ * shrunken desktop page. */
 void kw_page_begin(struct kw_text *page, const char *title)
 {
     kw_text_add(page, "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n"
@@ -61,11 +63,14 @@ void kw_page_begin(struct kw_text *page, const char *title)
     kw_text_add(page, "</style>\n</head>\n<body>\n");
 }
 
+/* Closes what kw_page_begin() opened. */
 void kw_page_end(struct kw_text *page)
 {
     kw_text_add(page, "</body>\n</html>\n");
 }
 
+/* The closing tag is the first word of `tag`: what follows it are attributes.
+ */
 void kw_page_element(struct kw_text *page, const char *tag, const char *text)
 {
     kw_text_addf(page, "<%s>", tag);
@@ -73,6 +78,7 @@ void kw_page_element(struct kw_text *page, const char *tag, const char *text)
     kw_text_addf(page, "</%.*s>\n", (int)strcspn(tag, " "), tag);
 }
 
+/* Three bytes become four letters; the last group is filled up with "=". */
 void kw_page_add_base64(struct kw_text *page, const char *bytes, size_t length)
 {
     static const char letters[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
@@ -89,6 +95,7 @@ void kw_page_add_base64(struct kw_text *page, const char *bytes, size_t length)
     }
 }
 
+/* Names are our own words, so nothing needs an escape here. */
 static void add_file_link(struct kw_text *page,
                           const char *name,
                           const char *ending)
@@ -97,6 +104,8 @@ static void add_file_link(struct kw_text *page,
                  ending);
 }
 
+/* The picture is part of the page, so that one file can be sent to a helper;
+ * the links work while the folder is around it. */
 void kw_page_figure(struct kw_text *page,
                     const struct kw_plot *plot,
                     const struct kw_text *svg)

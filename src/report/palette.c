@@ -4,6 +4,7 @@
 
 #include <stddef.h>
 
+/* In the order of the enum; an unknown colour is black. */
 const char *kw_colour_code(enum kw_colour colour)
 {
     static const char *const codes[] = {
@@ -16,6 +17,7 @@ const char *kw_colour_code(enum kw_colour colour)
     return codes[(size_t)colour < n ? (size_t)colour : KW_COLOUR_INK];
 }
 
+/* Five anchors are enough: gnuplot draws the steps between them. */
 const char *kw_colour_scale(void)
 {
     return "(0 '#002051', 0.25 '#3c4d6e', 0.5 '#7f7c75', 0.75 '#bbaf71', "

@@ -6,6 +6,8 @@
 
 #include <stdlib.h>
 
+/* The texts grow from nothing, so there is nothing to undo when they are freed.
+ */
 struct kw_plot *kw_plots_add(struct kw_plots *plots,
                              const char *name,
                              const char *heading,
@@ -20,6 +22,7 @@ struct kw_plot *kw_plots_add(struct kw_plots *plots,
     return plot;
 }
 
+/* Heading is constant text and name is inside: only the texts are freed. */
 void kw_plots_free(struct kw_plots *plots)
 {
     for (size_t i = 0; i < plots->n; i++) {
@@ -32,6 +35,8 @@ void kw_plots_free(struct kw_plots *plots)
     *plots = (struct kw_plots){0};
 }
 
+/* One check after all additions is enough: a text that failed once stays
+ * failed. */
 bool kw_plot_failed(const struct kw_plot *plot)
 {
     return kw_text_failed(&plot->explain) || kw_text_failed(&plot->alt) ||

@@ -39,6 +39,7 @@ static bool is_longer(const struct kw_event *a, const struct kw_event *b)
     return a->end_s - a->start_s > b->end_s - b->start_s;
 }
 
+/* What asks for action first, then what is surest. */
 static bool is_more_serious(const struct kw_event *a, const struct kw_event *b)
 {
     if (a->severity != b->severity)
@@ -191,6 +192,8 @@ static void add_cell(struct kw_plot *plot, size_t i, size_t n)
     }
 }
 
+/* Engine and axle in one panel: where the two lines meet, the clutch has
+ * locked. */
 static void add_clutch_panel(struct kw_plot *plot,
                              const struct kw_session *session,
                              const struct choice *choice,
@@ -219,6 +222,7 @@ static void add_clutch_panel(struct kw_plot *plot,
     kw_text_add(script, "unset label 99\nunset key\n");
 }
 
+/* Says what slip looks like, and that RPM alone gives an estimate. */
 static void describe_clutch(struct kw_plot *plot,
                             const struct choice *choice,
                             bool has_speed)
@@ -239,6 +243,7 @@ static void describe_clutch(struct kw_plot *plot,
     kw_text_addf(&plot->alt, "RPM against time around %zu starts.", choice->n);
 }
 
+/* All panels share both axes, so that a slower start is seen as such. */
 enum kw_status kw_plot_clutch(const struct kw_review *review,
                               struct kw_plots *plots,
                               struct kw_error *error)
@@ -316,6 +321,8 @@ static void begin_dropouts(struct kw_plot *plot,
         kw_text_add(&plot->script, "set rmargin at screen 0.97\n");
 }
 
+/* RPM as it was logged, reading by reading: whether it fell within one reading
+ * or sagged over seconds is the whole point. */
 static void add_dropout_panel(struct kw_plot *plot,
                               const struct kw_event *event,
                               size_t i,
@@ -348,6 +355,7 @@ static void add_dropout_panel(struct kw_plot *plot,
     kw_text_add(script, "\nunset label 99\n");
 }
 
+/* Says how to tell a wire from fuel by the shape alone. */
 static void describe_dropouts(struct kw_plot *plot, const struct choice *choice)
 {
     kw_text_addf(&plot->explain,
@@ -362,6 +370,7 @@ static void describe_dropouts(struct kw_plot *plot, const struct choice *choice)
                  choice->n);
 }
 
+/* Each panel has its own time axis: one drop-out lasts 0.1 s, another 5 s. */
 enum kw_status kw_plot_dropouts(const struct kw_review *review,
                                 struct kw_plots *plots,
                                 struct kw_error *error)

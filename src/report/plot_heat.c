@@ -17,6 +17,8 @@ enum { MOST_DOTS = 1500, MOST_FOUND_DOTS = 600, BAND_STEPS = 30 };
 /* A step of the band with fewer samples than this says nothing. */
 enum { FEWEST_IN_STEP = 5 };
 
+/* Off the throttle the exhaust cools whatever the mixture is: such samples
+ * would only blur the picture. Without a known load all samples count. */
 static bool is_under_load(const struct kw_review *review, size_t i)
 {
     const struct kw_session *session = &review->session;
@@ -40,6 +42,7 @@ static enum kw_event_kind kind_at(const struct kw_review *review, size_t i)
     return KW_N_EVENT_KINDS;
 }
 
+/* One line "rpm egt". */
 static void put_dot(struct kw_plot *plot,
                     const struct kw_session *session,
                     size_t i)
@@ -84,6 +87,7 @@ struct expectation {
     double high_c;
 };
 
+/* Order for qsort(); RPM is finite here. */
 static int by_rpm(const void *a, const void *b)
 {
     const double x = ((const struct expectation *)a)->rpm;
@@ -91,6 +95,7 @@ static int by_rpm(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
+/* Order for qsort(); the values are finite. */
 static int compare_doubles(const void *a, const void *b)
 {
     const double x = *(const double *)a;
@@ -98,6 +103,7 @@ static int compare_doubles(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
+/* All samples under load for which a temperature was expected. */
 static struct expectation *gather(const struct kw_review *review,
                                   size_t *n,
                                   struct kw_error *error)
@@ -179,6 +185,7 @@ static enum kw_status put_band(struct kw_plot *plot,
 /* ---- the plot
  * ---------------------------------------------------------------- */
 
+/* The band lies at the back, findings on top of it all. */
 static void write_script(struct kw_plot *plot,
                          const struct kw_review *review,
                          bool has_lean,
@@ -217,6 +224,7 @@ static void write_script(struct kw_plot *plot,
     kw_script_end(plot);
 }
 
+/* What a person should look for, in words that need no training. */
 static void describe(struct kw_plot *plot, bool has_lean)
 {
     kw_text_add(&plot->explain,
@@ -232,6 +240,8 @@ static void describe(struct kw_plot *plot, bool has_lean)
                                      : "No lean episode was found.");
 }
 
+/* The gas temperature with the probe's lag taken out, as the detectors see it:
+ * the raw reading comes seconds late and at another RPM. */
 enum kw_status kw_plot_heat(const struct kw_review *review,
                             struct kw_plots *plots,
                             struct kw_error *error)

@@ -24,6 +24,7 @@ struct quantity {
     int decimals;
 };
 
+/* One lap, thinned to the pixels of the plot. */
 static void put_lap(struct kw_plot *plot,
                     const struct kw_review *review,
                     const struct kw_lap *lap,
@@ -42,6 +43,7 @@ static void put_lap(struct kw_plot *plot,
     kw_thin_add(&plot->data, &curve);
 }
 
+/* The middle lap at the middle of each piece. */
 static void put_middle(struct kw_plot *plot, const struct quantity *quantity)
 {
     for (size_t i = 0; i < KW_LAP_PIECES; i++) {
@@ -86,6 +88,8 @@ static void put_quantity(struct kw_plot *plot,
                 quantity, columns);
 }
 
+/* Grey laps at the back, the middle one in black, the odd one on top in the
+ * colour of its quantity. */
 static void add_panel(struct kw_plot *plot,
                       const struct quantity *quantity,
                       unsigned first_block,
@@ -111,6 +115,8 @@ static void add_panel(struct kw_plot *plot,
     kw_text_add(script, "\n");
 }
 
+/* Two panels over one axis; the place on the track stands under the lower one
+ * only. */
 static void write_script(struct kw_plot *plot,
                          const struct kw_review *review,
                          const struct quantity *quantities,
@@ -142,6 +148,7 @@ static void write_script(struct kw_plot *plot,
     kw_script_end(plot);
 }
 
+/* Names the odd lap, so that it can be looked up in the table of laps. */
 static void describe(struct kw_plot *plot,
                      const struct kw_lap_profile *profile,
                      size_t odd_lap)
@@ -164,6 +171,7 @@ static void describe(struct kw_plot *plot,
     }
 }
 
+/* Fewer than two laps cannot be held against each other: no plot. */
 enum kw_status kw_plot_laps(const struct kw_review *review,
                             struct kw_plots *plots,
                             struct kw_error *error)

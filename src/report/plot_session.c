@@ -35,6 +35,8 @@ struct panel {
     double highest;
 };
 
+/* Kinds without a colour of their own share one: more than four colours would
+ * have to be learnt. */
 static enum mark mark_of(const struct kw_event *event)
 {
     switch (event->kind) {
@@ -154,6 +156,7 @@ static void add_panel(struct kw_plot *plot,
     kw_script_add(plot, "lc @ notitle", &panel->colour);
 }
 
+/* Two panels over one time axis; without EGT the upper one is all. */
 static void write_script(struct kw_plot *plot,
                          const struct kw_review *review,
                          const struct panel *panels,
@@ -196,6 +199,7 @@ static void write_script(struct kw_plot *plot,
     kw_script_end(plot);
 }
 
+/* Words for the page and for who hears it read out. */
 static void describe(struct kw_plot *plot,
                      const struct kw_review *review,
                      bool has_egt)
@@ -212,6 +216,8 @@ static void describe(struct kw_plot *plot,
                  review->laps.n, review->events.n);
 }
 
+/* RPM as logged, so that drop-outs and glitches are seen as they were; EGT as
+ * cleaned, for one spike of an open probe would flatten all else. */
 enum kw_status kw_plot_session(const struct kw_review *review,
                                struct kw_plots *plots,
                                struct kw_error *error)

@@ -28,6 +28,7 @@ struct dot {
     bool on_lap;
 };
 
+/* Order for qsort(); the values are finite. */
 static int by_value(const void *a, const void *b)
 {
     const double x = ((const struct dot *)a)->value;
@@ -35,6 +36,7 @@ static int by_value(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
+/* Flying laps only: on the way to the grid the exhaust is still cold. */
 static bool is_on_lap(const struct kw_laps *laps, double time_s)
 {
     for (size_t i = 0; i < laps->n; i++) {
@@ -76,6 +78,7 @@ static struct dot *gather(const struct kw_review *review,
     return dots;
 }
 
+/* In the order in which they are to be drawn. */
 static void put_dots(struct kw_plot *plot, const struct dot *dots, size_t n)
 {
     kw_script_block(plot, "east m, north m, value");
@@ -89,6 +92,7 @@ static void put_dots(struct kw_plot *plot, const struct dot *dots, size_t n)
     }
 }
 
+/* The start/finish line, where laps were told by it. */
 static bool put_line(struct kw_plot *plot, const struct kw_laps *laps)
 {
     const bool known = laps->method == KW_LAPS_BY_POSITION &&
@@ -174,6 +178,8 @@ static void write_script(struct kw_plot *plot,
     kw_script_end(plot);
 }
 
+/* The readings as logged, lag and all: the colour lags behind the place by the
+ * probe's one or two seconds, and the words below say where heat belongs. */
 enum kw_status kw_plot_track(const struct kw_review *review,
                              struct kw_plots *plots,
                              struct kw_error *error)

@@ -22,21 +22,25 @@ struct panel {
     double (*value)(const struct kw_lap *lap);
 };
 
+/* Lap time in seconds. */
 static double time_of(const struct kw_lap *lap)
 {
     return lap->end_s - lap->start_s;
 }
 
+/* As logged, lag and all: the same on every lap. */
 static double egt_of(const struct kw_lap *lap)
 {
     return lap->egt_max_c;
 }
 
+/* The highest RPM: it falls when the engine tires or the wind turns. */
 static double rpm_of(const struct kw_lap *lap)
 {
     return lap->rpm_max;
 }
 
+/* Out, in and spoilt laps would set the scale and hide the drift. */
 static bool is_comparable(const struct kw_lap *lap)
 {
     return lap->kind == KW_LAP_FLYING && !lap->spoilt;
@@ -95,6 +99,7 @@ static void add_panel(struct kw_plot *plot,
     kw_script_add(plot, "lc @ notitle\nunset label 99\n", &panel->colour);
 }
 
+/* Panels from top to bottom, all over one axis of lap numbers. */
 static void write_plot(struct kw_plot *plot,
                        const struct kw_review *review,
                        bool has_egt)
@@ -118,6 +123,7 @@ static void write_plot(struct kw_plot *plot,
     kw_script_end(plot);
 }
 
+/* Lap numbers stay those of the table, so a spoilt lap leaves a gap. */
 enum kw_status kw_plot_trend(const struct kw_review *review,
                              struct kw_plots *plots,
                              struct kw_error *error)

@@ -30,6 +30,7 @@ const struct kw_folder_kind kw_report_kind = {
         "but\n"
         "only while it holds nothing but the files named here:\n"};
 
+/* Writes one of the four files of a plot. */
 static enum kw_status add_file(struct kw_folder *folder,
                                const char *name,
                                const char *ending,
@@ -111,6 +112,7 @@ static enum kw_status note_missing(const struct kw_plots *plots,
     return status;
 }
 
+/* Which pictures came out whole; what is damaged is taken away. */
 static void look_at_pictures(const struct kw_folder *folder,
                              struct kw_pictures *pictures)
 {
@@ -124,6 +126,8 @@ static void look_at_pictures(const struct kw_folder *folder,
     }
 }
 
+/* Scripts and data stay in the folder even when gnuplot is missing: they can be
+ * drawn on another machine. */
 static enum kw_status add_scripts(struct kw_folder *folder,
                                   const struct kw_plots *plots,
                                   struct kw_error *error)
@@ -153,6 +157,8 @@ static struct kw_gnuplot_options settle(const struct kw_folder_options *options,
     return run;
 }
 
+/* Pictures are optional, the folder is not: only what concerns the folder
+ * itself is an error. */
 enum kw_status kw_draw_plots(struct kw_folder *folder,
                              const struct kw_folder_options *options,
                              struct kw_pictures *pictures,
@@ -176,6 +182,7 @@ enum kw_status kw_draw_plots(struct kw_folder *folder,
     return status;
 }
 
+/* The count of pictures is that of the plots: free those first. */
 void kw_pictures_free(struct kw_pictures *pictures)
 {
     for (size_t i = 0; pictures->svgs != NULL && i < pictures->plots.n; i++)

@@ -11,6 +11,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* The same question that is asked again when the folder is put in place. */
 enum kw_status kw_report_check_folder(const char *folder,
                                       struct kw_error *error)
 {
@@ -38,6 +39,8 @@ static enum kw_status add_pages(struct kw_folder *folder,
     return status;
 }
 
+/* Everything inside the growing folder; the caller commits it or throws it
+ * away. */
 static enum kw_status fill(struct kw_folder *folder,
                            const struct kw_review *review,
                            const struct kw_folder_options *options,
@@ -72,6 +75,7 @@ static bool hold_signals(sigset_t *before)
     return pthread_sigmask(SIG_BLOCK, &held, before) == 0;
 }
 
+/* From here to the end Ctrl-C waits, so that the clean-up always runs. */
 enum kw_status kw_review_write_folder(const struct kw_review *review,
                                       const char *folder,
                                       const struct kw_folder_options *options,

@@ -27,6 +27,7 @@ static void put_notices(struct kw_json *json, const struct kw_notices *notices)
     }
 }
 
+/* What was read, and how far it can be trusted. */
 static void put_source(struct kw_json *json,
                        const struct kw_review *review,
                        const struct kw_notices *more)
@@ -66,6 +67,7 @@ static double printed_length_s(double start_s, double end_s)
     return round(end_s * 1000.0) / 1000.0 - round(start_s * 1000.0) / 1000.0;
 }
 
+/* One lap; a spoilt one is listed and marked. */
 static void put_lap(struct kw_json *json, const struct kw_lap *lap)
 {
     kw_json_open(json, NULL, KW_JSON_ROW);
@@ -83,6 +85,7 @@ static void put_lap(struct kw_json *json, const struct kw_lap *lap)
     kw_json_close(json);
 }
 
+/* The method tells a reader how exact the boundaries can be. */
 static void put_laps(struct kw_json *json, const struct kw_laps *laps)
 {
     kw_json_open(json, "laps", KW_JSON_OBJECT);
@@ -112,6 +115,7 @@ static void put_proof(struct kw_json *json, const struct kw_event *event)
     kw_json_string(json, "evidence", event->evidence);
 }
 
+/* Fields in the order of the contract, ours behind them. */
 static void put_lean(struct kw_json *json, const struct kw_event *event)
 {
     const struct kw_lean *lean = &event->detail.lean;
@@ -124,6 +128,7 @@ static void put_lean(struct kw_json *json, const struct kw_event *event)
     put_proof(json, event);
 }
 
+/* An engagement ends when it locks: end_s is its locked_s. */
 static void put_engagement(struct kw_json *json, const struct kw_event *event)
 {
     const struct kw_engagement *start = &event->detail.engagement;
@@ -138,6 +143,7 @@ static void put_engagement(struct kw_json *json, const struct kw_event *event)
     put_proof(json, event);
 }
 
+/* Fields in the order of the contract, ours behind them. */
 static void put_dropout(struct kw_json *json, const struct kw_event *event)
 {
     const struct kw_dropout *dropout = &event->detail.dropout;
@@ -148,6 +154,7 @@ static void put_dropout(struct kw_json *json, const struct kw_event *event)
     put_proof(json, event);
 }
 
+/* Kinds that the contract has no list for. */
 static void put_finding(struct kw_json *json, const struct kw_event *event)
 {
     kw_json_string(json, "kind", kw_name_event_kind(event->kind));
@@ -181,6 +188,7 @@ static void put_events(struct kw_json *json,
     kw_json_close(json);
 }
 
+/* Over several lines each: these are read by people too. */
 static void put_suggestions(struct kw_json *json,
                             const struct kw_suggestions *suggestions)
 {
@@ -199,6 +207,7 @@ static void put_suggestions(struct kw_json *json,
     kw_json_close(json);
 }
 
+/* The order is that of the contract; new fields stand beside their like. */
 static void put_review(struct kw_json *json,
                        const struct kw_review *review,
                        const struct kw_notices *more)
@@ -228,6 +237,7 @@ static void put_review(struct kw_json *json,
     kw_json_close(json);
 }
 
+/* One check at the end: want of memory shows in the text. */
 enum kw_status kw_review_to_json(const struct kw_review *review,
                                  const struct kw_notices *more,
                                  char **out,

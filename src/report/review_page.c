@@ -25,6 +25,7 @@ static void element_of(struct kw_text *page,
     kw_text_free(text);
 }
 
+/* NAN shows as a dash. */
 static void cell_number(struct kw_text *page, double value, int decimals)
 {
     struct kw_text text = {0};
@@ -35,6 +36,7 @@ static void cell_number(struct kw_text *page, double value, int decimals)
     element_of(page, "td class=\"n\"", &text);
 }
 
+/* A time in the log, min:s. */
 static void cell_clock(struct kw_text *page, double seconds, int decimals)
 {
     struct kw_text text = {0};
@@ -42,6 +44,7 @@ static void cell_clock(struct kw_text *page, double seconds, int decimals)
     element_of(page, "td class=\"n\"", &text);
 }
 
+/* 0 is no lap: a dash. */
 static void cell_lap(struct kw_text *page, size_t lap)
 {
     struct kw_text text = {0};
@@ -70,11 +73,13 @@ static void begin_table(struct kw_text *page,
     kw_text_add(page, "</tr></thead>\n<tbody>\n");
 }
 
+/* Closes what begin_table() opened. */
 static void end_table(struct kw_text *page)
 {
     kw_text_add(page, "</tbody></table></div>\n");
 }
 
+/* Says what was left out, and where it stands. */
 static void and_more(struct kw_text *page, size_t all, size_t told)
 {
     struct kw_text line = {0};
@@ -87,6 +92,7 @@ static void and_more(struct kw_text *page, size_t all, size_t told)
 
 /* ---- what to do ---------------------------------------------------------- */
 
+/* A numbered list: each step can be ticked off. */
 static void put_steps(struct kw_text *page, const char *check)
 {
     const char *at = check == NULL ? "" : check;
@@ -101,6 +107,7 @@ static void put_steps(struct kw_text *page, const char *check)
     kw_text_add(page, "</ol>\n");
 }
 
+/* Here every suggestion is told in full, caution included. */
 static void put_suggestion(struct kw_text *page,
                            const struct kw_suggestion *one)
 {
@@ -118,6 +125,8 @@ static void put_suggestion(struct kw_text *page,
     kw_text_add(page, "</div>\n");
 }
 
+/* The verdict in a frame, then what to do: nothing may stand between the two.
+ */
 static void put_advice(struct kw_text *page, const struct kw_review *review)
 {
     const bool own_words =
@@ -135,6 +144,8 @@ static void put_advice(struct kw_text *page, const struct kw_review *review)
 /* ---- what was found --------------------------------------------------------
  */
 
+/* The same sentence as in the terminal, without the confidence: that is in the
+ * table. */
 static void put_group(struct kw_text *page,
                       const struct kw_events *events,
                       const struct kw_event_group *group)
@@ -157,6 +168,8 @@ static void put_group(struct kw_text *page,
     element_of(page, "li", &line);
 }
 
+/* Two rows: the figures, and across all columns what they rest on. A sixth
+ * column would be too narrow on a phone. */
 static void put_event(struct kw_text *page, const struct kw_event *event)
 {
     struct kw_text title = {0};
@@ -177,6 +190,7 @@ static void put_event(struct kw_text *page, const struct kw_event *event)
     kw_text_add(page, "</tr>\n");
 }
 
+/* Every finding for itself, up to a number that a person still reads. */
 static void put_event_table(struct kw_text *page,
                             const struct kw_events *events)
 {
@@ -197,6 +211,7 @@ static void put_event_table(struct kw_text *page,
     and_more(page, all, MOST_EVENTS);
 }
 
+/* Like findings together first; a healthy session is told so. */
 static void put_findings(struct kw_text *page, const struct kw_events *events)
 {
     struct kw_event_group groups[KW_MOST_GROUPS];
@@ -215,6 +230,7 @@ static void put_findings(struct kw_text *page, const struct kw_events *events)
     put_event_table(page, events);
 }
 
+/* Every start: what matters is how it changes from session to session. */
 static void put_clutch(struct kw_text *page, const struct kw_events *events)
 {
     static const char *const heads[] = {
@@ -254,6 +270,7 @@ static void put_clutch(struct kw_text *page, const struct kw_events *events)
 /* ---- laps
  * --------------------------------------------------------------------- */
 
+/* All laps are listed; those that do not count say why. */
 static void put_lap(struct kw_text *page,
                     const struct kw_lap *lap,
                     bool is_best)
@@ -276,6 +293,7 @@ static void put_lap(struct kw_text *page,
     kw_text_add(page, "</tr>\n");
 }
 
+/* The running time stands here too: it is what a logbook needs. */
 static void put_laps(struct kw_text *page,
                      const struct kw_review *review,
                      const struct kw_lap_digest *digest)
@@ -310,6 +328,7 @@ static void put_laps(struct kw_text *page,
 /* ---- the log
  * ------------------------------------------------------------------ */
 
+/* Several lists run through one count, as if they were one. */
 static void put_notices(struct kw_text *page,
                         const struct kw_notices *notices,
                         size_t *told)
@@ -325,6 +344,8 @@ static void put_notices(struct kw_text *page,
     }
 }
 
+/* How each column was understood: a wrong guess here would make all else wrong.
+ */
 static void put_channels(struct kw_text *page, const struct kw_log *log)
 {
     static const char *const heads[] = {"taken as", "column", "unit",
@@ -342,6 +363,7 @@ static void put_channels(struct kw_text *page, const struct kw_log *log)
     end_table(page);
 }
 
+/* How much there was to judge by. */
 static void add_size(struct kw_text *line, const struct kw_log *log)
 {
     kw_add_whole(line, (double)log->data_rows);
@@ -359,6 +381,7 @@ static void add_size(struct kw_text *line, const struct kw_log *log)
     kw_text_add(line, ".");
 }
 
+/* The quality of the data, last: who trusts the verdict need not read it. */
 static void put_log(struct kw_text *page, const struct kw_review_page *from)
 {
     const struct kw_review *review = from->review;
@@ -376,6 +399,7 @@ static void put_log(struct kw_text *page, const struct kw_review_page *from)
     and_more(page, told, MOST_NOTICES);
 }
 
+/* What silence about a fault does not mean. */
 static void put_not_judged(struct kw_text *page,
                            const struct kw_notices *not_judged)
 {
@@ -388,6 +412,7 @@ static void put_not_judged(struct kw_text *page,
     kw_text_add(page, "</ul>\n");
 }
 
+/* All figures, drawn or missing. */
 static void put_plots(struct kw_text *page, const struct kw_review_page *from)
 {
     const struct kw_plots *plots = &from->pictures->plots;
@@ -401,6 +426,7 @@ static void put_plots(struct kw_text *page, const struct kw_review_page *from)
     }
 }
 
+/* Top to bottom as it is read: answer, action, reasons, data. */
 enum kw_status kw_review_page_write(const struct kw_review_page *from,
                                     struct kw_text *page,
                                     struct kw_error *error)

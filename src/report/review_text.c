@@ -38,12 +38,14 @@ struct screen {
     bool colour;
 };
 
+/* Nothing at all is added where colour is not wanted. */
 static void set_style(const struct screen *screen, const char *style)
 {
     if (screen->colour)
         kw_text_add(screen->out, style);
 }
 
+/* An empty line parts it from what went before. */
 static void heading(const struct screen *screen, const char *words)
 {
     kw_text_add(screen->out, "\n");
@@ -106,6 +108,7 @@ static void labelled(const struct screen *screen,
                 &(struct kw_wrap){screen->columns, indent, indent, most_lines});
 }
 
+/* Says what was left out, and where it stands. */
 static void and_more(const struct screen *screen, size_t all, size_t told)
 {
     if (all > told)
@@ -115,6 +118,7 @@ static void and_more(const struct screen *screen, size_t all, size_t told)
 
 /* ---- verdict and advice -------------------------------------------------- */
 
+/* Red, yellow and green only repeat what the words say. */
 static void put_verdict(const struct screen *screen,
                         const struct kw_review *review)
 {
@@ -132,6 +136,8 @@ static void put_verdict(const struct screen *screen,
     set_style(screen, plain);
 }
 
+/* The first few steps, each on its own line; the likely and cheap ones come
+ * first. */
 static void put_steps(const struct screen *screen, const char *check)
 {
     const char *at = check == NULL ? "" : check;
@@ -157,6 +163,8 @@ static void put_steps(const struct screen *screen, const char *check)
                      all - told);
 }
 
+/* The first in full, since it is the one to begin with. The caution is never
+ * cut. The others give their reason; how to check them is in the report. */
 static void put_suggestion(const struct screen *screen,
                            const struct kw_suggestion *one,
                            bool in_full)
@@ -177,6 +185,7 @@ static void put_suggestion(const struct screen *screen,
         labelled(screen, "caution", one->caution, 0);
 }
 
+/* Nothing to do gives no heading. */
 static void put_suggestions(const struct screen *screen,
                             const struct kw_suggestions *suggestions)
 {
@@ -191,6 +200,7 @@ static void put_suggestions(const struct screen *screen,
 /* ---- laps and findings ----------------------------------------------------
  */
 
+/* Fastest and middle lap: the two numbers that a driver asks for. */
 static void add_lap_times(struct kw_text *line,
                           const struct kw_laps *laps,
                           const struct kw_lap_digest *digest)
@@ -205,6 +215,7 @@ static void add_lap_times(struct kw_text *line,
     kw_text_add(line, ".");
 }
 
+/* Running time, laps, and how the laps were told. */
 static void put_laps(const struct screen *screen,
                      const struct kw_review *review,
                      const struct kw_lap_digest *digest)
@@ -286,6 +297,7 @@ static void put_clutch(const struct screen *screen,
     item_of(screen, &line, 0);
 }
 
+/* Groups, then the clutch; a healthy session is told so in words. */
 static void put_findings(const struct screen *screen,
                          const struct kw_events *events)
 {
@@ -303,6 +315,7 @@ static void put_findings(const struct screen *screen,
 /* ---- data quality ----------------------------------------------------------
  */
 
+/* Only roles: headings are long, and `kartwright columns` shows them. */
 static void add_channels(struct kw_text *line, const struct kw_log *log)
 {
     kw_text_add(line, " Columns: ");
@@ -319,6 +332,7 @@ static void add_channels(struct kw_text *line, const struct kw_log *log)
     kw_text_add(line, ".");
 }
 
+/* How much was read, and how much of it was of use. */
 static void put_source(const struct screen *screen, const struct kw_log *log)
 {
     struct kw_text line = {0};
@@ -360,6 +374,7 @@ static void put_notices(const struct screen *screen,
     }
 }
 
+/* The log's own troubles, then what it could not tell at all. */
 static void put_quality(const struct screen *screen,
                         const struct kw_review *review,
                         const struct kw_notices *more)
@@ -384,6 +399,7 @@ static void put_quality(const struct screen *screen,
     and_more(screen, not_judged->n, MOST_NOT_JUDGED);
 }
 
+/* The order is the order of need. */
 enum kw_status kw_review_to_text(const struct kw_review *review,
                                  const struct kw_notices *more,
                                  const struct kw_text_options *options,

@@ -67,6 +67,7 @@ void kw_script_begin(struct kw_plot *plot,
                         "noenhanced font small textcolor rgb '#777777'\n");
 }
 
+/* The line that it prints tells a person, and our own watch, that it lives. */
 void kw_script_end(struct kw_plot *plot)
 {
     kw_text_addf(&plot->script,
@@ -76,6 +77,7 @@ void kw_script_end(struct kw_plot *plot)
                  plot->name);
 }
 
+/* Two empty lines begin a new block for gnuplot; one alone breaks a line. */
 void kw_script_block(struct kw_plot *plot, const char *comment)
 {
     if (plot->data.length > 0) {
@@ -85,6 +87,8 @@ void kw_script_block(struct kw_plot *plot, const char *comment)
     kw_text_addf(&plot->data, "# %s\n", comment);
 }
 
+/* gnuplot stops with an error at a block without data; NaN is data that is not
+ * drawn. */
 void kw_script_no_point(struct kw_plot *plot, unsigned columns)
 {
     for (unsigned i = 0; i < columns; i++)
@@ -106,6 +110,8 @@ static void widen(double *lowest, double *highest)
     *highest += room;
 }
 
+/* Ranges are set and not left to gnuplot, so that marks can be as tall as the
+ * panel. */
 void kw_script_range(struct kw_plot *plot,
                      const char *axis,
                      double lowest,
@@ -121,6 +127,8 @@ void kw_script_range(struct kw_plot *plot,
     kw_text_add(&plot->script, "]\n");
 }
 
+/* The smallest of 1, 2, 5 or 10 times a power of ten that gives no more than
+ * MOST_STEPS steps. */
 void kw_script_steps(struct kw_plot *plot,
                      const char *axis,
                      double lowest,
@@ -141,6 +149,7 @@ void kw_script_steps(struct kw_plot *plot,
     kw_text_add(&plot->script, "\n");
 }
 
+/* Marks in the log's own time, as the findings in the text give it. */
 void kw_script_time_axis(struct kw_plot *plot, double from_s, double to_s)
 {
     const bool is_long = to_s - from_s > LONG_LOG_S;
@@ -151,6 +160,7 @@ void kw_script_time_axis(struct kw_plot *plot, double from_s, double to_s)
                  is_long ? "%tH:%tM" : "%tM:%tS", is_long ? "h:min" : "min:s");
 }
 
+/* A small language of one sign keeps the scripts readable in the source. */
 void kw_script_add(struct kw_plot *plot,
                    const char *text,
                    const enum kw_colour *colours)

@@ -26,6 +26,7 @@ struct pen {
     size_t written;
 };
 
+/* Looks at the last two bytes only. */
 void kw_thin_break(struct kw_text *data)
 {
     const size_t n = data->length;
@@ -34,6 +35,7 @@ void kw_thin_break(struct kw_text *data)
     kw_text_add(data, "\n");
 }
 
+/* One line "x y", after a break where the way to it is too long. */
 static void put_point(struct pen *pen, size_t i)
 {
     const struct kw_curve *curve = pen->curve;
@@ -60,6 +62,8 @@ static void put_column(struct pen *pen)
     pen->n = 0;
 }
 
+/* Adds a sample to the column at work, and writes that column when a new one
+ * begins. */
 static void gather(struct pen *pen, size_t i, double column)
 {
     const double *y = pen->curve->y;
@@ -77,6 +81,8 @@ static void gather(struct pen *pen, size_t i, double column)
     pen->n++;
 }
 
+/* One pass, whatever the length; samples with an unknown x or y are passed
+ * over. */
 size_t kw_thin_add(struct kw_text *data, const struct kw_curve *curve)
 {
     const double width = curve->x_to - curve->x_from;
@@ -115,6 +121,7 @@ static size_t first_from(const struct kw_session *session, double time_s)
     return low;
 }
 
+/* Two searches in rising time: cheap also in a log of ten hours. */
 struct kw_span kw_span_between(const struct kw_session *session,
                                double from_s,
                                double to_s)
@@ -126,6 +133,7 @@ struct kw_span kw_span_between(const struct kw_session *session,
     return span;
 }
 
+/* The comparisons are written so that the first known value wins over NAN. */
 void kw_range_of(const double *values,
                  struct kw_span span,
                  double *lowest,

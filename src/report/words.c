@@ -17,6 +17,8 @@ static const char *pick(const char *const *words, size_t n, size_t i)
 #define PICK(words, i)                                                         \
     pick(words, sizeof(words) / sizeof(words)[0], (size_t)(i))
 
+/* Each table below is in the order of its enum; the contract's words are never
+ * translated or improved. */
 const char *kw_name_lap_method(enum kw_lap_method method)
 {
     static const char *const words[] = {"none", "column", "position", "speed",
@@ -78,6 +80,7 @@ const char *kw_name_verdict(enum kw_verdict verdict)
     return PICK(words, verdict);
 }
 
+/* Completes "8 flying laps, ...". */
 const char *kw_say_lap_method(enum kw_lap_method method)
 {
     static const char *const words[] = {
@@ -87,6 +90,7 @@ const char *kw_say_lap_method(enum kw_lap_method method)
     return PICK(words, method);
 }
 
+/* "suspected" where the log shows a sign and not the thing itself. */
 const char *kw_say_event_kind(enum kw_event_kind kind)
 {
     static const char *const words[] = {"lean",
@@ -102,12 +106,14 @@ const char *kw_say_event_kind(enum kw_event_kind kind)
     return PICK(words, kind);
 }
 
+/* Where in the RPM range; the words that carburettor manuals use. */
 const char *kw_say_region(enum kw_rpm_region region)
 {
     static const char *const words[] = {"low end", "middle", "top end"};
     return PICK(words, region);
 }
 
+/* Short enough for the title of a plot. */
 const char *kw_say_cause(enum kw_cause cause)
 {
     static const char *const words[] = {"cause unclear", "loose connection",
@@ -115,6 +121,7 @@ const char *kw_say_cause(enum kw_cause cause)
     return PICK(words, cause);
 }
 
+/* Completes "main jet: ...". */
 const char *kw_say_urgency(enum kw_urgency urgency)
 {
     static const char *const words[] = {"keep an eye on it",
@@ -123,6 +130,7 @@ const char *kw_say_urgency(enum kw_urgency urgency)
     return PICK(words, urgency);
 }
 
+/* Says what this log shows, and never that an engine is healthy. */
 const char *kw_say_verdict(enum kw_verdict verdict)
 {
     static const char *const words[] = {
@@ -136,6 +144,7 @@ const char *kw_say_verdict(enum kw_verdict verdict)
     return PICK(words, verdict);
 }
 
+/* Kind first, then what tells it apart from others of its kind. */
 void kw_add_event_title(struct kw_text *text, const struct kw_event *event)
 {
     kw_text_add(text, kw_say_event_kind(event->kind));
@@ -145,6 +154,7 @@ void kw_add_event_title(struct kw_text *text, const struct kw_event *event)
         kw_text_addf(text, ", %s", kw_say_cause(event->detail.dropout.cause));
 }
 
+/* ASCII only: our own sentences begin with nothing else. */
 void kw_add_capital(struct kw_text *text, const char *words)
 {
     const bool small = words[0] >= 'a' && words[0] <= 'z';
@@ -178,6 +188,7 @@ void kw_add_clock(struct kw_text *text, double seconds, int decimals)
     kw_text_add_number(text, rest, decimals);
 }
 
+/* Two units at most: nobody needs the seconds of ten hours. */
 void kw_add_duration(struct kw_text *text, double seconds)
 {
     if (!isfinite(seconds)) {
@@ -199,6 +210,7 @@ void kw_add_duration(struct kw_text *text, double seconds)
     kw_text_add(text, long_time ? " min" : " s");
 }
 
+/* Completes "The engine ran for 9 min 48 s". */
 void kw_add_starts(struct kw_text *text, size_t starts)
 {
     if (starts == 0)
@@ -210,6 +222,7 @@ void kw_add_starts(struct kw_text *text, size_t starts)
         kw_text_addf(text, " and was started %zu times in the log. ", starts);
 }
 
+/* A number so large that it has an exponent is left as it is. */
 void kw_add_whole(struct kw_text *text, double value)
 {
     char digits[KW_NUMBER_SIZE];
@@ -233,6 +246,8 @@ static const char *find_number(const char *from, unsigned number)
     return found == NULL ? from + strlen(from) : found;
 }
 
+/* Only the number that comes next ends a step: "2.5 mm" or a "1. " inside does
+ * not. */
 const char *kw_next_step(const char **at, unsigned *number, size_t *length)
 {
     char mark[16];
@@ -250,6 +265,8 @@ const char *kw_next_step(const char **at, unsigned *number, size_t *length)
     return step;
 }
 
+/* Which folder it lay in says little and may say too much: a page is sent on.
+ */
 const char *kw_file_name_of(const char *path)
 {
     if (path == NULL || strcmp(path, "-") == 0)

@@ -10,6 +10,7 @@ struct range {
     uint32_t last;
 };
 
+/* A short list: looking through it costs less than ordering it. */
 static bool is_in(const struct range *ranges, size_t n, uint32_t code_point)
 {
     for (size_t i = 0; i < n; i++) {
@@ -38,6 +39,8 @@ static size_t width_of(uint32_t code_point)
     return is_in(two, sizeof two / sizeof two[0], code_point) ? 2 : 1;
 }
 
+/* Bytes that are no UTF-8 count as one column, which is what is shown for each.
+ */
 static size_t width_of_bytes(const char *bytes, size_t length)
 {
     size_t width = 0;
@@ -46,6 +49,7 @@ static size_t width_of_bytes(const char *bytes, size_t length)
     return width;
 }
 
+/* The same for a whole string. */
 size_t kw_display_width(const char *text)
 {
     return width_of_bytes(text, strlen(text));
@@ -79,6 +83,7 @@ struct place {
     bool cut;
 };
 
+/* Begins the next line, or, where none is left, marks the text as cut. */
 static void end_line(struct place *at)
 {
     if (at->wrap->most_lines > 0 && at->lines == at->wrap->most_lines) {
@@ -100,6 +105,8 @@ static size_t right_edge(const struct place *at)
     return at->wrap->columns - (last ? strlen(" ...") : 0);
 }
 
+/* A word goes to the next line when it does not fit; only one that fits no line
+ * is broken. */
 static void put_word(struct place *at, const char *word, size_t length)
 {
     size_t width = width_of_bytes(word, length);
@@ -123,6 +130,7 @@ static void put_word(struct place *at, const char *word, size_t length)
     }
 }
 
+/* Several blanks count as one. */
 static void put_words(struct place *at, const char *line)
 {
     while (!at->cut && *line != '\0') {
@@ -134,6 +142,7 @@ static void put_words(struct place *at, const char *line)
     }
 }
 
+/* Made visible first, so that what is measured is what is shown. */
 size_t kw_wrap_add(struct kw_text *text,
                    const char *from,
                    const struct kw_wrap *wrap)
