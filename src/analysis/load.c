@@ -18,6 +18,8 @@ static const double BRIDGE_S = 0.25;
 /* A pull shorter than this heats nothing. */
 static const double SHORTEST_PULL_S = 0.5;
 
+/* Believed only if it was seen both open and shut: a lead that came off reads
+ * one value, and a pedal that never reaches half is scaled wrong. */
 static bool throttle_is_known(const struct kw_session *session)
 {
     size_t known = 0;
@@ -34,6 +36,8 @@ static bool throttle_is_known(const struct kw_session *session)
            (double)known > THROTTLE_KNOWN_SHARE * (double)session->n_samples;
 }
 
+/* What the driver asks is what the pedal says; whether the engine follows is
+ * for the detectors. */
 static void load_from_throttle(const struct kw_session *session, double *load)
 {
     for (size_t i = 0; i < session->n_samples; i++) {
@@ -56,12 +60,14 @@ static void mask_with_running(const struct kw_session *session,
     }
 }
 
+/* From the first sample of the stretch to the first one after it. */
 static double span_s(const struct kw_session *session, size_t from, size_t to)
 {
     const size_t last = session->n_samples - 1;
     return session->time_s[to > last ? last : to] - session->time_s[from];
 }
 
+/* NAN is no load here: what is not known is never part of a pull. */
 static bool is_load(double load)
 {
     return load > 0.5;
@@ -94,6 +100,7 @@ static void settle(const struct kw_session *session,
     }
 }
 
+/* A pull is complete when a lift ended it that the log shows. */
 static enum kw_status add_pulls(const struct kw_session *session,
                                 const double *load,
                                 struct kw_pulls *pulls,
@@ -123,6 +130,8 @@ static enum kw_status add_pulls(const struct kw_session *session,
     return KW_OK;
 }
 
+/* Settled in this order: first the interruptions go, so that a bumpy pull is
+ * one, and then what is still too short to matter. */
 enum kw_status kw_find_load(const struct kw_session *session,
                             const struct kw_running *running,
                             double **load,

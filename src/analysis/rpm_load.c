@@ -129,6 +129,8 @@ static double strong_slope(const double *rpm,
     return sign * kw_quantile(scratch, n, STRONG, scratch);
 }
 
+/* From what this kart does, so that a heavy kart on a long gear is
+ * measured by itself. */
 static void learn(const double *rpm,
                   const double *slope,
                   size_t n,
@@ -199,6 +201,8 @@ static void step(struct walker *w, size_t i, double rpm, double slope)
     w->load[i] = w->now;
 }
 
+/* One pass in time; what a gap or a long silence hides is not known after it.
+ */
 static void walk(const struct kw_session *session,
                  const double *rpm,
                  const double *slope,

@@ -43,6 +43,8 @@ static const double EDGE_S = 0.5;
 
 enum state { STANDS, TURNS, NOT_KNOWN };
 
+/* Not the very highest reading: a doubled pulse would make an idle look like a
+ * standstill. */
 static double highest_rpm(const struct kw_session *session, double *scratch)
 {
     return kw_quantile_of_sample(session->rpm, session->n_samples, 0.995,
@@ -79,6 +81,7 @@ struct view {
     double stop_rpm;
 };
 
+/* What a single reading says; the loops below make sense of the sequence. */
 static enum state state_at(const struct view *view, size_t i)
 {
     const double rpm = view->session->rpm[i];
@@ -109,6 +112,7 @@ static double rpm_before(const struct kw_session *session, size_t at)
     return highest;
 }
 
+/* The same after a sample, itself counted. */
 static double rpm_after(const struct kw_session *session, size_t at)
 {
     double highest = NAN;
@@ -183,6 +187,8 @@ static size_t end_of(const struct view *view, size_t from, enum state state)
     return to;
 }
 
+/* A stretch without readings ends a run only when nobody can say what the
+ * engine did in it. */
 static bool ends_run(const struct view *view,
                      enum state state,
                      struct kw_span span)
@@ -195,6 +201,8 @@ static bool ends_run(const struct view *view,
            length_s(view->session, span) > LONGEST_BRIDGE_S;
 }
 
+/* One pass over the stretches of equal state; a run is closed when something
+ * that ends it has been seen whole. */
 static enum kw_status find_runs(const struct view *view,
                                 struct kw_running *out,
                                 struct kw_error *error)

@@ -1,5 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Statistics that a few wild values cannot bend. */
+/* Statistics that a few wild values cannot bend.
+ *
+ * Logs are long, and a median is wanted of each channel many times: values are
+ * selected, not sorted, and the levels of a long log come from a sample of it.
+ */
 #include "core/robust.h"
 
 #include <math.h>
@@ -71,6 +75,8 @@ static double select_kth(double *v, size_t n, size_t k)
     return v[k];
 }
 
+/* The value at the fractional rank (n - 1) * fraction. Selection leaves the
+ * larger ones behind it, so the next rank is the smallest of those. */
 static double quantile_in_place(double *v, size_t n, double fraction)
 {
     if (n == 0)
@@ -95,6 +101,7 @@ double kw_quantile(const double *values,
     return quantile_in_place(scratch, kept, fmin(fmax(fraction, 0.0), 1.0));
 }
 
+/* Every k-th value: in order of time, so that all of the log is in it. */
 double kw_quantile_of_sample(const double *values,
                              size_t n,
                              double fraction,
@@ -115,6 +122,7 @@ double kw_median(const double *values, size_t n, double *scratch)
     return kw_quantile(values, n, 0.5, scratch);
 }
 
+/* The median is taken twice: of the values, and of their distances to it. */
 double kw_mad_sd(const double *values, size_t n, double floor, double *scratch)
 {
     const size_t kept = kw_finite_copy(values, n, scratch);
@@ -126,6 +134,7 @@ double kw_mad_sd(const double *values, size_t n, double floor, double *scratch)
     return fmax(KW_MAD_TO_SD * quantile_in_place(scratch, kept, 0.5), floor);
 }
 
+/* Pairs are sorted by the first of the two; all are finite. */
 static int by_value(const void *a, const void *b)
 {
     const double x = *(const double *)a;
@@ -133,6 +142,7 @@ static int by_value(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
+/* Sorts pairs of value and weight and walks up to half of the weight. */
 double kw_weighted_median(const double *values,
                           const double *weights,
                           size_t n,

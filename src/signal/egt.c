@@ -69,6 +69,7 @@ struct probe {
     struct kw_egt_verdict *verdict;
 };
 
+/* A reading is set aside once, for the first reason that is found. */
 static void set_aside(struct probe *p, size_t sample, enum kw_egt_fault why)
 {
     if (isnan(p->egt_c[sample]))
@@ -94,11 +95,14 @@ static void gather(struct probe *p)
     }
 }
 
+/* When the i-th of the readings that are left was taken. */
 static double time_at(const struct probe *p, size_t i)
 {
     return p->session->time_s[p->at[i]];
 }
 
+/* An open circuit of type K often reads the end of the converter, far beyond
+ * any exhaust; a broken ground reads below zero. */
 static void drop_beyond(struct probe *p)
 {
     for (size_t i = 0; i < p->session->n_samples; i++) {
@@ -127,6 +131,8 @@ static double usual_fastest_c_s(const struct probe *p)
     return fmin(fastest_c_s, TIMES_SOUND * sound_c_s);
 }
 
+/* What this probe, on this logger, does when all is well. Noise and rounding
+ * come on top of every limit: a reading in steps of 5 C leaps by 5 C. */
 static void learn(struct probe *p)
 {
     const double noise_c = kw_noise_sd(p->readings, p->n, p->scratch);
@@ -160,6 +166,7 @@ static bool is_jump(const struct probe *p, size_t i)
     return change_c > most_change_c(p, took_s);
 }
 
+/* A value that was converted from F to C repeats to the last bit but one. */
 static bool is_same(double a, double b)
 {
     return fabs(a - b) <= 1e-9 * (fabs(a) + fabs(b));
@@ -174,6 +181,7 @@ static size_t end_of_value(const struct probe *p, size_t i)
     return to;
 }
 
+/* Readings from .. to - 1. */
 static void set_run_aside(struct probe *p,
                           size_t from,
                           size_t to,
@@ -214,6 +222,8 @@ static void drop_open(struct probe *p)
     }
 }
 
+/* Single readings and short runs of them, by the moving median. First of the
+ * steps that need neighbours, so that a spike is no edge to the others. */
 static enum kw_status drop_spikes(struct probe *p, struct kw_error *error)
 {
     const double step_s = 1.0 / p->session->rate_hz;
@@ -304,6 +314,8 @@ static double usual_hold_s(const struct probe *p)
     return kw_quantile(p->scratch, kept, 0.9, p->scratch);
 }
 
+/* A probe may well read one value for seconds while the engine idles or the
+ * kart rolls along: only an engine that works at changing RPM must move it. */
 static bool rpm_moves(const struct probe *p, size_t from, size_t to)
 {
     double lowest = INFINITY;
@@ -315,6 +327,9 @@ static bool rpm_moves(const struct probe *p, size_t from, size_t to)
     return highest - lowest > STUCK_RPM_SHARE * p->top_rpm;
 }
 
+/* A reading that froze. The length of the usual runs of one value is the
+ * measure: a logger that writes EGT in steps of 10 C repeats itself for long.
+ */
 static void drop_stuck(struct probe *p)
 {
     const double usual_s = usual_hold_s(p);
@@ -346,6 +361,7 @@ static void drop_cold(struct probe *p)
         set_run_aside(p, 0, p->n, KW_EGT_COLD);
 }
 
+/* Each step sees only what the steps before it have left. */
 static enum kw_status clean(struct probe *p, struct kw_error *error)
 {
     p->top_rpm = kw_quantile_of_sample(p->session->rpm, p->session->n_samples,

@@ -1,5 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Which of several EGT probes to believe, and what to tell of the one taken. */
+/* Which of several EGT probes to believe, and what to tell of the one taken.
+ *
+ * A kart has one exhaust; a second probe is a spare, or sits farther down the
+ * pipe. Mixing the two would mix two levels of temperature, so one is taken for
+ * the whole session and the detectors never know of the other. */
 #include "signal/egt.h"
 
 #include "core/array.h"
@@ -13,6 +17,8 @@
  * preferred: a few spikes more are no reason. */
 static const double CLEARLY_MORE = 1.05;
 
+/* After "EGT: 12 readings" and before "set aside": the fault in words that say
+ * what to look at. */
 static const char *const fault_words[KW_N_EGT_FAULTS] = {
     [KW_EGT_BEYOND] = "outside -40 to 1100 C, as an open probe reads",
     [KW_EGT_SPIKE] = "far from the readings around",
@@ -23,6 +29,7 @@ static const char *const fault_words[KW_N_EGT_FAULTS] = {
         "below 100 C while the engine worked, as a loose probe reads",
 };
 
+/* How many, why, and where the person finds the first. */
 static enum kw_status tell_fault(struct kw_session *s,
                                  const struct kw_egt_verdict *verdict,
                                  enum kw_egt_fault fault,
@@ -43,6 +50,7 @@ static enum kw_status tell_fault(struct kw_session *s,
     return status;
 }
 
+/* One line for each kind of fault, and one for the choice of a later probe. */
 static enum kw_status tell(struct kw_session *s,
                            const struct kw_egt_verdict *verdict,
                            struct kw_error *error)
@@ -81,6 +89,7 @@ static void candidate_free(struct candidate *c)
     *c = (struct candidate){0};
 }
 
+/* Cleans one channel on a copy, whole or not at all. */
 static enum kw_status try_probe(const struct kw_session *session,
                                 const struct kw_channel *channel,
                                 struct candidate *out,
@@ -112,6 +121,8 @@ static bool has_reading(const struct kw_session *session, const double *values)
     return false;
 }
 
+/* All that a probe has left counts, not how clean it looks: a probe that failed
+ * halfway can still be the better one of two. */
 enum kw_status kw_choose_egt(struct kw_session *session,
                              const struct kw_log *log,
                              struct kw_error *error)

@@ -1,5 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Staircases made into lines. */
+/* Staircases made into lines.
+ *
+ * A GPS speed that comes five times a second stands in a 100 Hz log as twenty
+ * equal readings and a leap. Slopes, slip and the lag of a probe computed from
+ * it would see a kart that stands still and then jumps. Nothing is filtered
+ * here: every fresh reading keeps its value and its moment. */
 #include "signal/hold.h"
 
 #include "core/array.h"
@@ -31,6 +36,8 @@ static void join(const struct kw_session *session,
     }
 }
 
+/* The held value is remembered as it was read: the array behind the sample at
+ * hand has been joined already. */
 enum kw_status kw_join_updates(const struct kw_session *session,
                                double *values,
                                struct kw_error *error)

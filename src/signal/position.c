@@ -51,6 +51,8 @@ struct kw_plane kw_plane_at(double lat_deg, double lon_deg)
     };
 }
 
+/* A straight projection: over the 2 km of a kart track the curvature of the
+ * globe is worth less than a millimetre. */
 void kw_plane_project(const struct kw_plane *plane,
                       double lat_deg,
                       double lon_deg,
@@ -77,6 +79,8 @@ struct fixes {
     size_t n_bad;
 };
 
+/* The way is measured along the straight line, so that nothing a kart can do is
+ * refused. */
 static bool can_reach(const struct kw_session *s, size_t from, size_t to)
 {
     const double way_m =
@@ -85,6 +89,8 @@ static bool can_reach(const struct kw_session *s, size_t from, size_t to)
     return way_m <= WANDER_M + FASTEST_M_S * took_s;
 }
 
+/* A receiver repeats its last fix to the last digit until it has a new one;
+ * even a standing one moves by more than this from fix to fix. */
 static bool moved(const struct kw_session *s, size_t from, size_t to)
 {
     const double nothing_m = 1e-6;
@@ -139,6 +145,8 @@ enum between {
     LOST   /* the receiver lost its way */
 };
 
+/* A pause between fixes says little by itself: what counts is whether the kart
+ * is somewhere else after it. */
 static enum between tell_between(const struct kw_session *s,
                                  size_t a,
                                  size_t b,
@@ -231,6 +239,9 @@ static double speed_of(double vx_m_s, double vy_m_s, double error_m_s)
     return isnan(square) ? NAN : sqrt(fmax(square, 0.0));
 }
 
+/* The slopes of east and north are fitted each for itself and then joined, so
+ * that noise across the path does not lengthen it as adding up distances would.
+ */
 static enum kw_status derive_speed(struct kw_session *s,
                                    const struct speed_plan *plan,
                                    struct kw_error *error)
@@ -252,6 +263,7 @@ static enum kw_status derive_speed(struct kw_session *s,
     return KW_OK;
 }
 
+/* Less than two fixes are no path: the session has no position. */
 static void drop_position(struct kw_session *s)
 {
     free(s->x_m);
@@ -260,6 +272,7 @@ static void drop_position(struct kw_session *s)
     s->origin_lat_deg = s->origin_lon_deg = NAN;
 }
 
+/* One notice for all of them; the map shows where they are missing. */
 static enum kw_status tell_bad_fixes(struct kw_session *s,
                                      size_t n_bad,
                                      struct kw_error *error)
@@ -306,6 +319,7 @@ static void project(struct kw_session *s,
     }
 }
 
+/* Fixes first, speed last: the joined path is what speed is derived from. */
 enum kw_status kw_place_session(struct kw_session *session,
                                 const double *lat_deg,
                                 const double *lon_deg,

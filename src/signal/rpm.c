@@ -1,5 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Glitches of the RPM reading. */
+/* Glitches of the RPM reading.
+ *
+ * The pickup sees a spark too many or too few, and one reading is halved or
+ * doubled; no engine does that. Longer losses of the signal are findings, and
+ * stay. The two are told apart by how long they last and by nothing else, so
+ * that the drop-out detector gets all that could be one. */
 #include "signal/rpm.h"
 
 #include "core/array.h"
@@ -30,6 +35,7 @@ static size_t most_readings(double rate_hz)
     return most > 1.0 ? (size_t)most : 1;
 }
 
+/* One notice for all of them: a list of fifty times helps nobody. */
 static enum kw_status tell(struct kw_session *s,
                            size_t n,
                            double first_s,
@@ -70,6 +76,7 @@ static enum kw_status clear_marked(struct kw_session *s,
     return glitches > 0 ? tell(s, glitches, first_s, error) : KW_OK;
 }
 
+/* The median is taken over the readings there are: a blank is no neighbour. */
 enum kw_status kw_set_glitches_aside(struct kw_session *session,
                                      struct kw_error *error)
 {

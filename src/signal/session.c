@@ -1,5 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* From the log to the session: copies, one step of cleaning after the other. */
+/* From the log to the session: copies, one step of cleaning after the other.
+ *
+ * What can be said of one channel alone is done by the file of that channel
+ * (rpm.c, egt.c, position.c, hold.c); this one holds the order in which they
+ * work. The log itself is never changed: a person can always be shown what the
+ * logger wrote. */
 #include "kartwright/session.h"
 
 #include "core/array.h"
@@ -42,6 +47,8 @@ void kw_spans_free(struct kw_spans *spans)
     *spans = (struct kw_spans){0};
 }
 
+/* Signal reads the log by its plain struct: it needs no function of the import
+ * room. */
 static const struct kw_channel *find_channel(const struct kw_log *log,
                                              enum kw_role role,
                                              size_t probe)
@@ -113,6 +120,8 @@ static enum kw_status copy_plain_channels(const struct kw_log *log,
     return status;
 }
 
+/* The clock, the usual step and the gaps. The usual step is the median one, so
+ * that neither a pause of the logger nor its jitter changes the rate. */
 static enum kw_status copy_clock(const struct kw_log *log,
                                  struct kw_session *s,
                                  struct kw_error *error)
@@ -165,6 +174,7 @@ static enum kw_status scale_throttle(struct kw_session *s,
     return KW_OK;
 }
 
+/* Position needs both halves of it. */
 static enum kw_status place(const struct kw_log *log,
                             struct kw_session *s,
                             struct kw_error *error)
@@ -192,6 +202,10 @@ static enum kw_status clean_heat(const struct kw_log *log,
     return s->gas_c != NULL ? KW_OK : KW_NO_MEMORY;
 }
 
+/* The order matters: the clock before anything that has a window in seconds,
+ * RPM before the probe that is judged by it, position after the speed that it
+ * may have to stand in for, and the lag of the probe last, from clean readings
+ * only. */
 static enum kw_status clean(const struct kw_log *log,
                             const struct kw_profile *profile,
                             struct kw_session *s,
@@ -243,6 +257,7 @@ enum kw_status kw_session_from_log(const struct kw_log *log,
     return status;
 }
 
+/* Every array in one list, so that a new channel is freed by naming it here. */
 void kw_session_free(struct kw_session *session)
 {
     double *const arrays[] = {

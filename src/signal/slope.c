@@ -27,6 +27,8 @@ struct window {
     double tv;
 };
 
+/* Adds a sample (sign 1) or takes it away again (sign -1); one that is missing
+ * was never counted. */
 static void count(struct window *w, size_t i, double sign)
 {
     const double value = w->values[i] - w->origin;
@@ -40,6 +42,8 @@ static void count(struct window *w, size_t i, double sign)
     w->tv += sign * t * value;
 }
 
+/* Origins at the centre keep the sums small, and with them the digits that are
+ * lost when large sums are subtracted. */
 static void start_afresh(struct window *w, size_t centre)
 {
     const double value = w->values[centre];
@@ -69,6 +73,7 @@ static void move(struct window *w,
         count(w, w->from++, -1.0);
 }
 
+/* The least-squares line through the window. */
 static double slope_of(const struct window *w)
 {
     const double n = (double)w->n;
@@ -81,6 +86,7 @@ static double mean_of(const struct window *w)
     return w->n > 0 ? w->origin + w->v / (double)w->n : NAN;
 }
 
+/* One pass over the session, stretch by stretch between the gaps. */
 static void slide(const struct kw_session *session,
                   const double *values,
                   double half_s,

@@ -63,6 +63,7 @@ struct search {
     double *median;
 };
 
+/* Most channels have no jump at all: nothing is allocated before the first. */
 static enum kw_status search_start(struct search *search,
                                    size_t n,
                                    size_t half,
@@ -135,12 +136,15 @@ enum kw_status kw_mark_spikes(const double *values,
  * one. */
 enum { ENOUGH = 50000, AT_A_TIME = 1000 };
 
+/* Whole stretches, not every tenth reading: differences need neighbours. */
 static size_t next_reading(size_t i, size_t n)
 {
     const size_t stride = n / ENOUGH + 1;
     return (i + 1) % AT_A_TIME == 0 ? i + 1 + (stride - 1) * AT_A_TIME : i + 1;
 }
 
+/* A median, so that the few readings at the ends of a stretch and all real
+ * jumps pass it by. */
 double kw_noise_sd(const double *values, size_t n, double *scratch)
 {
     size_t kept = 0;
@@ -166,6 +170,8 @@ double kw_resolution(const double *values, size_t n, double *scratch)
     return kw_quantile(scratch, kept, SMALL_CHANGES, scratch);
 }
 
+/* What matters is the time between two changes, not how many samples changed: a
+ * standing value is no slow sensor. */
 double kw_update_samples(const double *values, size_t n, double *scratch)
 {
     size_t kept = 0;
