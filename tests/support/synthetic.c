@@ -142,7 +142,9 @@ static struct moment moment_at(const struct synthetic *s, double time_s)
     }
     if (time_s >= stop_s) {
         const double part = (time_s - stop_s) / BRAKE_S;
-        const double axle_rpm = o->rpm_slow * (1.0 - part);
+        const double pace = track[N_STRAIGHTS - 1].slow;
+        const double lap_rpm = o->rpm_slow + (o->rpm_top - o->rpm_slow) * pace;
+        const double axle_rpm = lap_rpm * (1.0 - part);
         const double rpm = axle_rpm > o->clutch_rpm ? axle_rpm : o->idle_rpm;
         return (struct moment){rpm, axle_rpm, 0.0};
     }
