@@ -16,17 +16,17 @@ static const double TOLD_AFTER_S = 2.0;
 /* While the pipe is this cold it gains heat faster than any model says. */
 static const double COLD_S = 35.0;
 
-/* Below this share of the top RPM under load the kart stands or starts, and for
- * so long after that nothing is judged. */
+/* Below this share of the top RPM under load for so long, the kart stands; for
+ * some time after that nothing is judged. */
 static const double STANDING_SHARE = 0.3;
-static const double START_S = 5.0;
+static const double STANDING_S = 3.0;
+static const double START_S = 6.0;
 
 static bool explains_heat(const struct kw_event *event)
 {
     if (event->kind == KW_DROPOUT)
         return event->detail.dropout.cause == KW_CAUSE_FUEL_RESTRICTION;
-    return event->kind == KW_SEIZURE_ONSET ||
-           event->kind == KW_CLUTCH_ENGAGEMENT;
+    return event->kind == KW_SEIZURE_ONSET;
 }
 
 bool kw_heat_is_explained(const struct kw_events *events,
@@ -71,15 +71,21 @@ static void fill_excess(struct kw_mixture *m, const struct kw_scene *scene)
     }
 }
 
-/* A start: the clutch slips at full load, or the pipe is cool from standing. */
+/* A start: the clutch slips at full load, or the pipe is cool from standing. A
+ * bend so slow that the clutch lets go is no stand, and comes every lap. */
 static void mask_starts(struct kw_mixture *m)
 {
     const struct kw_heat_grid *g = &m->grid;
-    double slow_s = -INFINITY;
+    double slow_since_s = NAN;
+    double stood_s = -INFINITY;
     for (size_t i = 0; i < g->n; i++) {
-        if (g->rpm[i] < STANDING_SHARE * m->high_rpm)
-            slow_s = g->time_s[i];
-        if (g->time_s[i] - slow_s < START_S)
+        if (!(g->rpm[i] < STANDING_SHARE * m->high_rpm))
+            slow_since_s = NAN;
+        else if (isnan(slow_since_s))
+            slow_since_s = g->time_s[i];
+        if (g->time_s[i] - slow_since_s > STANDING_S)
+            stood_s = g->time_s[i];
+        if (g->time_s[i] - stood_s < START_S)
             m->excess_c[i] = NAN;
     }
 }
