@@ -356,7 +356,9 @@ static enum kw_status add_stretches(const struct kw_hot_options *o,
         const struct kw_hot_stretch whole = measure(o, s, walk->level, &span);
         if (is_suspect(&whole) &&
             (n_suspects >= CERTIFYING || is_certain(&whole)))
-            status = add_parts(o, s, walk, &whole, out, error);
+            status = isinf(o->split_lift_s)
+                         ? add(out, &whole, error)
+                         : add_parts(o, s, walk, &whole, out, error);
         span = next_hot(walk, span.to);
     }
     return status;

@@ -32,8 +32,8 @@ struct kw_hot_stretches {
 /* grid, excess_c  excess_c[grid->n]: gas above what was expected (or below it,
  *            for cold stretches), NAN where it is not known or not to be used.
  * scatter_c  the least scatter of healthy readings that is believed.
- * split_lift_s  a lift this long ends a stretch; INFINITY where one fault may
- *            last over several pulls. */
+ * split_lift_s  a lift this long ends a stretch; INFINITY where a fault is to
+ *            be told as a whole. */
 struct kw_hot_options {
     const struct kw_heat_grid *grid;
     const double *excess_c;

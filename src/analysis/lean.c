@@ -17,7 +17,7 @@
 static const double PEAK_LAGS = 2.0;
 static const double PEAK_LAG_UNKNOWN_S = 2.0;
 /* A lift this long parts two hot stretches. */
-static const double SPLIT_LIFT_S = 2.0;
+static const double SPLIT_LIFT_S = 2.2;
 /* 8 % lean at 10 C for each percent (common practice, no source): see to it
  * before the engine runs again. */
 static const double DANGEROUS_C = 80.0;

@@ -13,9 +13,10 @@
 static const double STRETCH_S = 1.0;
 /* Stretches with less than this between them are one. */
 static const double BRIDGE_S = 10.0;
-/* So many spikes, and so many each minute, make a chafed wire. */
-enum { FEWEST_SPIKES = 6 };
-static const double SPIKES_EACH_MINUTE = 1.0;
+/* So many spikes, and so many each minute, make a chafed wire: an ignition
+ * gives every logger a few. */
+enum { FEWEST_SPIKES = 20 };
+static const double SPIKES_EACH_MINUTE = 4.0;
 
 static bool is_set_aside(const struct kw_session *s, size_t i)
 {

@@ -15,10 +15,12 @@
 
 /* The pipe is cold for this long after the engine first works. */
 static const double WARM_UP_S = 100.0;
-/* Colder by this much, for so long, and so far outside healthy scatter. */
-static const double LEAST_COLD_C = 22.0;
-static const double LEAST_LOADED_S = 5.0;
-static const double LEAST_SURPRISE = 4.5;
+/* Colder by this much, for so long: degrees times seconds under load. */
+static const double LEAST_COLD_C = 33.0;
+static const double LEAST_COLD_C_S = 650.0;
+static const double LEAST_SURPRISE = 3.5;
+/* A rich engine still revs; a driver who holds back does not let it. */
+static const double REVS_SHARE = 0.93;
 /* Colder by this much is a wet plug soon. */
 static const double STRONG_COLD_C = 60.0;
 
@@ -67,6 +69,24 @@ static enum kw_status tell(const struct kw_scene *scene,
     return status;
 }
 
+static double top_rpm(const struct kw_heat_grid *g,
+                      const struct kw_hot_stretch *stretch)
+{
+    double top = 0.0;
+    for (size_t i = stretch->from; i < stretch->to; i++)
+        top = fmax(top, g->rpm[i]);
+    return top;
+}
+
+static bool is_believed(const struct kw_mixture *m,
+                        const struct kw_hot_stretch *stretch)
+{
+    return stretch->excess_c >= LEAST_COLD_C &&
+           stretch->excess_c * stretch->loaded_s >= LEAST_COLD_C_S &&
+           stretch->surprise >= LEAST_SURPRISE &&
+           top_rpm(&m->grid, stretch) >= REVS_SHARE * m->high_rpm;
+}
+
 static enum kw_status tell_all(const struct kw_scene *scene,
                                const struct kw_mixture *m,
                                const struct kw_hot_stretches *stretches,
@@ -75,11 +95,8 @@ static enum kw_status tell_all(const struct kw_scene *scene,
 {
     enum kw_status status = KW_OK;
     for (size_t k = 0; status == KW_OK && k < stretches->n; k++) {
-        const struct kw_hot_stretch *stretch = &stretches->items[k];
-        if (stretch->excess_c >= LEAST_COLD_C &&
-            stretch->loaded_s >= LEAST_LOADED_S &&
-            stretch->surprise >= LEAST_SURPRISE)
-            status = tell(scene, m, stretch, found, error);
+        if (is_believed(m, &stretches->items[k]))
+            status = tell(scene, m, &stretches->items[k], found, error);
     }
     return status;
 }
