@@ -198,6 +198,23 @@ static void read_block(const struct alignment *a, size_t node)
         misfit * misfit / information * a->grid->step * a->grid->step;
 }
 
+/* Drivers brake and turn in here sooner and there later on every lap: a reading
+ * is no better than the readings of that block are, from lap to lap, against
+ * the course. */
+static void weigh_blocks(const struct alignment *a)
+{
+    const struct kw_lap_course *course = a->course;
+    double *copy = a->scratch + course->n;
+    for (size_t from = 0; from < BLOCKS && from < course->n; from++) {
+        size_t n = 0;
+        for (size_t i = from; i < course->n; i += BLOCKS)
+            a->scratch[n++] = a->readings[i].value - course->way[i];
+        const double sd = kw_mad_sd(a->scratch, n, 0.0, copy);
+        for (size_t i = from; i < course->n; i += BLOCKS)
+            a->readings[i].variance = fmax(a->readings[i].variance, sd * sd);
+    }
+}
+
 /* Way from one lap to the next, as the course has it now. */
 static double usual_lap(const struct alignment *a)
 {
@@ -319,6 +336,7 @@ static enum kw_status refine(const struct alignment *a, struct kw_error *error)
         learn_pattern(a);
         for (size_t node = 0; node < a->course->n; node++)
             read_block(a, node);
+        weigh_blocks(a);
         status = settle(a, error);
     }
     return status;

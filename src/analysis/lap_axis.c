@@ -3,11 +3,13 @@
  * tell driving from standing, integrate. Each step is O(n). */
 #include "analysis/lap_axis.h"
 
+#include "analysis/lap_pace.h"
 #include "core/array.h"
 #include "core/robust.h"
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 /* Full pace is this quantile of the faster readings: one wild reading more or
  * less does not matter. */
@@ -219,13 +221,22 @@ static enum kw_status find_spans(struct kw_lap_axis *axis,
     return status;
 }
 
+/* From the channel's own unit to a share of the usual top; way is scratch. */
+static void scale(struct kw_lap_axis *axis)
+{
+    axis->top = usual_top(axis->pace, axis->n, axis->way);
+    for (size_t i = 0; i < axis->n; i++) {
+        const double share = axis->pace[i] / axis->top;
+        axis->pace[i] = share > MOST_PACE ? MOST_PACE : share;
+    }
+}
+
 enum kw_status kw_lap_axis_new(const struct kw_session *session,
                                enum kw_pace_source source,
                                struct kw_lap_axis *out,
                                struct kw_error *error)
 {
     const size_t n = session->n_samples;
-    const double *values = channel(session, source);
     *out = (struct kw_lap_axis){
         .source = source,
         .n = n,
@@ -237,11 +248,12 @@ enum kw_status kw_lap_axis_new(const struct kw_session *session,
     enum kw_status status = KW_NO_MEMORY;
     if (out->pace == NULL || out->way == NULL)
         goto done;
-    out->top = usual_top(values, n, out->pace);
-    for (size_t i = 0; i < n; i++)
-        out->pace[i] = fmin(values[i], MOST_PACE * out->top) / out->top;
-    for (size_t i = 0; i < n; i++)
-        out->pace[i] = isnan(values[i]) ? NAN : out->pace[i];
+    if (source == KW_PACE_SPEED &&
+        kw_kart_speed(session, out->pace, error) != KW_OK)
+        goto done;
+    if (source == KW_PACE_RPM)
+        memcpy(out->pace, session->rpm, n * sizeof *out->pace);
+    scale(out);
     if (source == KW_PACE_RPM)
         out->drives = fmax(out->drives, ABOVE_IDLE * idle_of(out));
     bridge_losses(out);

@@ -41,27 +41,16 @@ static enum kw_status make_axes(struct finder *finder, struct kw_error *error)
     return status;
 }
 
-/* A receiver's own speed is smoothed and late; engine turns are neither. */
-static const struct kw_lap_axis *fine_axis(const struct finder *finder)
-{
-    return finder->possible[KW_PACE_RPM] ? &finder->axes[KW_PACE_RPM]
-                                         : finder->axis;
-}
-
 /* The pace between the passings makes them exact, and lays laps over each
  * other. */
 static enum kw_status refine(struct finder *finder,
                              double most_s,
                              struct kw_error *error)
 {
-    const struct kw_lap_axis *axis = fine_axis(finder);
-    if (axis == NULL)
+    if (finder->axis == NULL)
         return KW_OK;
-    enum kw_status status = kw_refine_passings(axis, most_s, &finder->passings,
-                                               &finder->course, error);
-    if (finder->course.n > 0)
-        finder->axis = axis;
-    return status;
+    return kw_refine_passings(finder->axis, most_s, &finder->passings,
+                              &finder->course, error);
 }
 
 static enum kw_status find_passings(struct finder *finder,
@@ -75,9 +64,9 @@ static enum kw_status find_passings(struct finder *finder,
         return refine(finder, 0.5 / finder->session->rate_hz, error);
     *method = KW_LAPS_BY_POSITION;
     if (status == KW_OK)
-        status = kw_passings_by_position(finder->session, finder->profile,
-                                         fine_axis(finder), &finder->passings,
-                                         error);
+        status =
+            kw_passings_by_position(finder->session, finder->profile,
+                                    finder->axis, &finder->passings, error);
     if (status == KW_OK && finder->passings.n > 0)
         return refine(finder, INFINITY, error);
     for (size_t i = 0; i < 2; i++) {
