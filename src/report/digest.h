@@ -7,12 +7,10 @@
 #include "core/text.h"
 #include "kartwright/review.h"
 
-/* n_flying   flying laps, spoilt ones not counted.
- * n_spoilt   flying laps that a spin, stop or gap spoilt.
- * best, odd  index in laps->items of the fastest lap, and of the lap that is
- *            furthest from the middle one and at least 3 % slower; laps->n for
- *            none.
- * middle_s   median time of the flying laps; NAN for none. */
+/* n_flying  flying laps, spoilt ones not counted.
+ * n_spoilt  flying laps that a spin, stop or gap spoilt.
+ * best      index in laps->items of the fastest one; laps->n for none.
+ * middle_s  median time of the flying laps; NAN for none. */
 struct kw_lap_digest {
     size_t n_flying;
     size_t n_spoilt;

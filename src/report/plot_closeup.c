@@ -315,39 +315,66 @@ static void begin_dropouts(struct kw_plot *plot,
         kw_script_add(plot,
                       "set rmargin at screen 0.87\nset border 11\n"
                       "set y2label 'EGT, C (dashed)' textcolor @\n"
-                      "set y2tics out nomirror scale 0.5\n",
+                      "set y2tics out nomirror scale 0.5\nset y2range [*:*]\n",
                       &colours[1]);
     else
         kw_text_add(&plot->script, "set rmargin at screen 0.97\n");
 }
 
+/* Round steps for one axis of a panel, from what the channel does around the
+ * event. */
+static void add_steps(struct kw_plot *plot,
+                      const struct kw_session *session,
+                      const double *values,
+                      const struct kw_event *event,
+                      const char *axis)
+{
+    double lowest;
+    double highest;
+    kw_range_of(values,
+                kw_span_between(session, event->start_s - AROUND_DROPOUT_S,
+                                event->end_s + AROUND_DROPOUT_S),
+                &lowest, &highest);
+    /* The axis of RPM begins at 0, that of EGT where the readings do. */
+    kw_script_steps(plot, axis, axis[1] == '2' ? lowest : 0.0, highest, 1.0);
+}
+
+/* Where the i-th of n panels lies: one below the other. */
+static void add_row(struct kw_plot *plot, size_t i, size_t n)
+{
+    const double px = 1.0 / (double)(n * PANEL_PX + SMALL_PRINT_PX);
+    const double top = 1.0 - (double)(i * PANEL_PX + 28) * px;
+    kw_text_add(&plot->script, "set tmargin at screen ");
+    kw_text_add_number(&plot->script, top, 3);
+    kw_text_add(&plot->script, "\nset bmargin at screen ");
+    kw_text_add_number(&plot->script, top - (PANEL_PX - 74.0) * px, 3);
+    kw_text_add(&plot->script, "\n");
+}
+
 /* RPM as it was logged, reading by reading: whether it fell within one reading
  * or sagged over seconds is the whole point. */
 static void add_dropout_panel(struct kw_plot *plot,
-                              const struct kw_event *event,
-                              size_t i,
-                              size_t n,
-                              bool has_egt)
+                              const struct kw_session *session,
+                              const struct choice *choice,
+                              size_t i)
 {
     static const enum kw_colour colours[] = {KW_COLOUR_RPM, KW_COLOUR_EGT};
     struct kw_text *script = &plot->script;
-    const double px = 1.0 / (double)(n * PANEL_PX + SMALL_PRINT_PX);
-    const double top = 1.0 - (double)(i * PANEL_PX + 28) * px;
-    kw_text_add(script, "set tmargin at screen ");
-    kw_text_add_number(script, top, 3);
-    kw_text_add(script, "\nset bmargin at screen ");
-    kw_text_add_number(script, top - (PANEL_PX - 74.0) * px, 3);
-    kw_text_add(script, "\n");
+    const struct kw_event *event = choice->events[i];
+    add_row(plot, i, choice->n);
     add_title(plot, event);
     add_box(plot, event, KW_COLOUR_DROPOUT);
     kw_script_range(plot, "x", -AROUND_DROPOUT_S,
                     event->end_s - event->start_s + AROUND_DROPOUT_S, 0.0);
+    add_steps(plot, session, session->rpm_raw, event, "y");
+    if (session->egt_c != NULL)
+        add_steps(plot, session, session->egt_c, event, "y2");
     kw_text_add(script, "start = ");
     kw_text_add_number(script, event->start_s, 3);
     kw_text_addf(script, "\nplot data index %zu using ($1-start):2 ", 2 * i);
     kw_script_add(plot, "with linespoints pt 7 ps 0.3 lw 1.2 lc @ notitle",
                   &colours[0]);
-    if (has_egt) {
+    if (session->egt_c != NULL) {
         kw_text_addf(script, ", data index %zu using ($1-start):2 axes x1y2 ",
                      2 * i + 1);
         kw_script_add(plot, "with lines lw 1.5 dt 2 lc @ notitle", &colours[1]);
@@ -395,7 +422,7 @@ enum kw_status kw_plot_dropouts(const struct kw_review *review,
     }
     begin_dropouts(plot, review->log.path, choice.n, has_egt);
     for (size_t i = 0; i < choice.n; i++)
-        add_dropout_panel(plot, choice.events[i], i, choice.n, has_egt);
+        add_dropout_panel(plot, session, &choice, i);
     kw_text_add(&plot->script, "unset multiplot\n");
     kw_script_end(plot);
     describe_dropouts(plot, &choice);

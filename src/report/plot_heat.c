@@ -194,8 +194,14 @@ static void write_script(struct kw_plot *plot,
     static const enum kw_colour colours[] = {
         KW_COLOUR_EXPECTED, KW_COLOUR_QUIET, KW_COLOUR_EGT, KW_COLOUR_RPM};
     struct kw_text *script = &plot->script;
+    double lowest;
+    double highest;
     kw_script_begin(plot, "EGT against RPM under load, and what was expected.",
                     420, review->log.path);
+    kw_range_of(review->session.rpm,
+                (struct kw_span){0, review->session.n_samples}, &lowest,
+                &highest);
+    kw_script_steps(plot, "x", lowest, highest, 1.0);
     kw_text_add(script, "set xlabel 'RPM'\nset ylabel 'EGT, C (probe lag taken "
                         "out)'\n"
                         "set lmargin at screen 0.14\n"

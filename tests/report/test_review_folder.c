@@ -7,10 +7,12 @@
 #include "support/example_review.h"
 #include "support/scratch.h"
 
+#include <fcntl.h>
 #include <signal.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <sys/wait.h>
 #include <unistd.h>
 
 static const char *const plot_names[] = {"session",  "laps",   "heat", "trend",
@@ -43,6 +45,23 @@ static bool has_file(const void *scratch, const char *name, const char *ending)
     char path[64];
     snprintf(path, sizeof path, "out/%s%s", name, ending);
     return scratch_exists(scratch, path);
+}
+
+/* Runs gnuplot in a folder, as a person would; gives its exit status. */
+static int run_gnuplot(const char *folder, const char *script)
+{
+    int status = -1;
+    const pid_t child = fork();
+    assert_true(child >= 0);
+    if (child == 0) {
+        const int nothing = open("/dev/null", O_WRONLY);
+        if (nothing >= 0 && dup2(nothing, STDERR_FILENO) >= 0 &&
+            chdir(folder) == 0)
+            execlp("gnuplot", "gnuplot", script, (char *)NULL);
+        _exit(127);
+    }
+    assert_int_equal(waitpid(child, &status, 0), child);
+    return WIFEXITED(status) ? WEXITSTATUS(status) : -1;
 }
 
 static void test_review_folder__every_plot_has_its_four_files(void **state)
@@ -88,6 +107,29 @@ static void test_review_folder__page_is_whole_in_itself(void **state)
     }
     assert_int_equal(pictures, N_PLOTS);
     free(page);
+    kw_notices_free(&notices);
+    kw_review_free(&review);
+}
+
+/* A person changes a colour and draws again: `gnuplot session.gp` works inside
+ * the folder, for every plot. */
+static void test_review_folder__scripts_draw_again_in_their_folder(void **state)
+{
+    char folder[SCRATCH_PATH_SIZE];
+    struct kw_review review;
+    struct kw_notices notices = {0};
+    example_review(&review);
+    assert_int_equal(write_to(*state, &review, NULL, &notices), KW_OK);
+    scratch_path(folder, *state, "out");
+    for (size_t i = 0; i < N_PLOTS; i++) {
+        char name[64];
+        snprintf(name, sizeof name, "out/%s.svg", plot_names[i]);
+        char path[SCRATCH_PATH_SIZE];
+        assert_int_equal(unlink(scratch_path(path, *state, name)), 0);
+        snprintf(name, sizeof name, "%s.gp", plot_names[i]);
+        check_true(plot_names[i], run_gnuplot(folder, name) == 0);
+        check_true(plot_names[i], has_file(*state, plot_names[i], ".svg"));
+    }
     kw_notices_free(&notices);
     kw_review_free(&review);
 }
@@ -252,6 +294,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         IN_SCRATCH(test_review_folder__every_plot_has_its_four_files),
         IN_SCRATCH(test_review_folder__page_is_whole_in_itself),
+        IN_SCRATCH(test_review_folder__scripts_draw_again_in_their_folder),
         IN_SCRATCH(test_review_folder__bare_log_still_gives_a_page),
         IN_SCRATCH(test_review_folder__gnuplot_trouble_costs_only_the_plots),
         IN_SCRATCH(test_review_folder__interrupt_leaves_nothing),

@@ -1,0 +1,131 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The review in a few numbers: like findings told as one, the worst first. */
+#include "support/check.h"
+
+#include "report/digest.h"
+
+#include <string.h>
+
+static void test_digest__spoilt_laps_do_not_count(void **state)
+{
+    (void)state;
+    struct kw_lap items[] = {
+        {.number = 1, .kind = KW_LAP_OUT, .start_s = 0.0, .end_s = 10.0},
+        {.number = 2, .kind = KW_LAP_FLYING, .start_s = 10.0, .end_s = 58.0},
+        {.number = 3,
+         .kind = KW_LAP_FLYING,
+         .spoilt = true,
+         .start_s = 58.0,
+         .end_s = 90.0},
+        {.number = 4, .kind = KW_LAP_FLYING, .start_s = 90.0, .end_s = 137.0},
+        {.number = 5, .kind = KW_LAP_FLYING, .start_s = 137.0, .end_s = 197.0},
+        {.number = 6, .kind = KW_LAP_IN, .start_s = 197.0, .end_s = 200.0}};
+    const struct kw_laps laps = {.items = items, .n = 6};
+    struct kw_lap_digest digest;
+    assert_int_equal(kw_digest_laps(&laps, &digest, NULL), KW_OK);
+    assert_int_equal(digest.n_flying, 3);
+    assert_int_equal(digest.n_spoilt, 1);
+    assert_int_equal(digest.n_out, 1);
+    assert_int_equal(digest.n_in, 1);
+    assert_int_equal(digest.best, 3);
+    check_near("middle", digest.middle_s, 48.0, 1e-9);
+}
+
+static void test_digest__no_laps_give_no_times(void **state)
+{
+    (void)state;
+    const struct kw_laps laps = {0};
+    struct kw_lap_digest digest;
+    assert_int_equal(kw_digest_laps(&laps, &digest, NULL), KW_OK);
+    assert_int_equal(digest.best, 0);
+    assert_true(isnan(digest.middle_s));
+}
+
+static struct kw_event lean_event(size_t lap,
+                                  double excess_c,
+                                  enum kw_rpm_region region)
+{
+    return (struct kw_event){
+        .kind = KW_LEAN,
+        .lap = lap,
+        .severity = KW_BEFORE_NEXT_RACE,
+        .detail.lean = {670.0, excess_c, region, KW_BASIS_SESSION}};
+}
+
+static void test_digest__like_findings_are_one_and_the_worst_leads(void **state)
+{
+    (void)state;
+    struct kw_event items[] = {
+        lean_event(3, 20.0, KW_REGION_TOP),
+        lean_event(4, 50.0, KW_REGION_TOP),
+        lean_event(4, 30.0, KW_REGION_LOW),
+        {.kind = KW_CLUTCH_ENGAGEMENT},
+        {.kind = KW_SEIZURE_ONSET, .severity = KW_BEFORE_NEXT_RUN, .lap = 5}};
+    const struct kw_events events = {.items = items, .n = 5};
+    struct kw_event_group groups[KW_MOST_GROUPS];
+    assert_int_equal(kw_group_events(&events, groups), 3);
+    assert_int_equal(groups[0].worst, 4);
+    assert_int_equal(groups[1].n, 2);
+    assert_int_equal(groups[1].worst, 1);
+    assert_int_equal(groups[2].n, 1);
+}
+
+static void test_digest__laps_are_named_once_and_then_counted(void **state)
+{
+    (void)state;
+    struct kw_event items[9];
+    const size_t laps[] = {3, 3, 4, 5, 6, 7, 8, 9, 0};
+    for (size_t i = 0; i < 9; i++)
+        items[i] = lean_event(laps[i], 20.0, KW_REGION_TOP);
+    static const struct {
+        size_t n;
+        const char *expected;
+    } rows[] = {{1, "lap 3"},
+                {2, "lap 3"},
+                {3, "laps 3 and 4"},
+                {4, "laps 3, 4 and 5"},
+                {9, "laps 3, 4, 5, 6, 7 and 2 more"}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        const struct kw_events events = {.items = items, .n = rows[i].n};
+        struct kw_text text = {0};
+        kw_add_laps_of_group(&text, &events, &items[0]);
+        assert_string_equal(text.bytes, rows[i].expected);
+        kw_text_free(&text);
+    }
+    const struct kw_events outside = {.items = items + 8, .n = 1};
+    struct kw_text text = {0};
+    kw_add_laps_of_group(&text, &outside, &items[8]);
+    assert_string_equal(text.bytes, "outside the laps");
+    kw_text_free(&text);
+}
+
+/* What is not known is not said. */
+static void test_digest__numbers_say_only_what_is_known(void **state)
+{
+    (void)state;
+    struct kw_event lean = lean_event(3, 38.04, KW_REGION_TOP);
+    lean.end_s = 8.7;
+    struct kw_text text = {0};
+    kw_add_event_numbers(&text, &lean);
+    assert_string_equal(
+        text.bytes, "38 C over what was expected, 670 C at most, for 8.7 s");
+    kw_text_free(&text);
+    lean.detail.lean.excess_c = NAN;
+    lean.detail.lean.peak_egt_c = NAN;
+    kw_add_event_numbers(&text, &lean);
+    assert_string_equal(text.bytes, "for 8.7 s");
+    kw_text_free(&text);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_digest__spoilt_laps_do_not_count),
+        cmocka_unit_test(test_digest__no_laps_give_no_times),
+        cmocka_unit_test(
+            test_digest__like_findings_are_one_and_the_worst_leads),
+        cmocka_unit_test(test_digest__laps_are_named_once_and_then_counted),
+        cmocka_unit_test(test_digest__numbers_say_only_what_is_known),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
