@@ -52,17 +52,17 @@ static enum parsed read_words(int argc, char **argv, struct review_words *words)
         {"--kart", OPTION_TEXT, &words->input.kart, "PROFILE", false,
          "the kart's profile, an INI file"},
         {"--json", OPTION_TEXT, &words->json, "FILE", false,
-         "write the review as JSON; - for standard output, and nothing else"},
+         "write JSON there; - prints it, and nothing else"},
         {"--out", OPTION_TEXT, &words->out, "FOLDER", false,
-         "put the report there: new, empty, or an earlier report"},
+         "report goes there: new, empty or an earlier report"},
         {"--no-report", OPTION_FLAG, &words->no_report, NULL, false,
          "write no report folder"},
         {"--reference", OPTION_TEXT, &words->reference, "LOG.csv", false,
-         "a good session of the same kart to hold this one against"},
+         "a good session of the same kart to compare with"},
         {"--column", OPTION_LIST, &words->input.columns, "ROLE=HEADING", false,
          "which column holds what; may be given again"},
         {"--rate", OPTION_NUMBER, &words->input.rate_hz, "HZ", false,
-         "samples each second, for a log without a time column"}};
+         "samples each second, for a log without time"}};
     const struct command_words command = {
         "review [OPTIONS] LOG.csv", summary, options,
         sizeof options / sizeof options[0], examples};
