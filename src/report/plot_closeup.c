@@ -308,21 +308,21 @@ static void begin_dropouts(struct kw_plot *plot,
     kw_script_add(plot,
                   "set multiplot\nset lmargin at screen 0.14\n"
                   "set xlabel 'seconds from the start of the drop-out' "
-                  "offset 0,0.3\nunset key\nset yrange [0:*]\n"
+                  "offset 0,0.3\nunset key\n"
                   "set ylabel 'RPM' textcolor @\n",
                   &colours[0]);
     if (has_egt)
         kw_script_add(plot,
                       "set rmargin at screen 0.87\nset border 11\n"
                       "set y2label 'EGT, C (dashed)' textcolor @\n"
-                      "set y2tics out nomirror scale 0.5\nset y2range [*:*]\n",
+                      "set y2tics out nomirror scale 0.5\n",
                       &colours[1]);
     else
         kw_text_add(&plot->script, "set rmargin at screen 0.97\n");
 }
 
-/* Round steps for one axis of a panel, from what the channel does around the
- * event. */
+/* Range and round steps for one axis of a panel, from what the channel does
+ * around the event. */
 static void add_steps(struct kw_plot *plot,
                       const struct kw_session *session,
                       const double *values,
@@ -336,7 +336,10 @@ static void add_steps(struct kw_plot *plot,
                                 event->end_s + AROUND_DROPOUT_S),
                 &lowest, &highest);
     /* The axis of RPM begins at 0, that of EGT where the readings do. */
-    kw_script_steps(plot, axis, axis[1] == '2' ? lowest : 0.0, highest, 1.0);
+    if (axis[1] != '2')
+        lowest = fmin(0.0, highest);
+    kw_script_range(plot, axis, lowest, highest, 0.05);
+    kw_script_steps(plot, axis, lowest, highest, 1.0);
 }
 
 /* Where the i-th of n panels lies: one below the other. */

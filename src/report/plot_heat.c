@@ -14,6 +14,9 @@
 /* Dots that a page still draws at once, and steps of the band. */
 enum { MOST_DOTS = 1500, MOST_FOUND_DOTS = 600, BAND_STEPS = 30 };
 
+/* Room around the dots, as a share of their range. */
+static const double RANGE_ROOM = 0.04;
+
 /* A step of the band with fewer samples than this says nothing. */
 enum { FEWEST_IN_STEP = 5 };
 
@@ -185,6 +188,26 @@ static enum kw_status put_band(struct kw_plot *plot,
 /* ---- the plot
  * ---------------------------------------------------------------- */
 
+/* Ranges of what is under load, and round steps along RPM: left to itself
+ * gnuplot gives up where all dots lie on one spot. */
+static void add_ranges(struct kw_plot *plot, const struct kw_review *review)
+{
+    const struct kw_session *session = &review->session;
+    double low[2] = {NAN, NAN};
+    double high[2] = {NAN, NAN};
+    for (size_t i = 0; i < session->n_samples; i++) {
+        if (!is_under_load(review, i))
+            continue;
+        low[0] = fmin(low[0], session->rpm[i]);
+        high[0] = fmax(high[0], session->rpm[i]);
+        low[1] = fmin(low[1], session->gas_c[i]);
+        high[1] = fmax(high[1], session->gas_c[i]);
+    }
+    kw_script_range(plot, "x", low[0], high[0], RANGE_ROOM);
+    kw_script_range(plot, "y", low[1], high[1], RANGE_ROOM);
+    kw_script_steps(plot, "x", low[0], high[0], 1.0);
+}
+
 /* The band lies at the back, findings on top of it all. */
 static void write_script(struct kw_plot *plot,
                          const struct kw_review *review,
@@ -194,14 +217,9 @@ static void write_script(struct kw_plot *plot,
     static const enum kw_colour colours[] = {
         KW_COLOUR_EXPECTED, KW_COLOUR_QUIET, KW_COLOUR_EGT, KW_COLOUR_RPM};
     struct kw_text *script = &plot->script;
-    double lowest;
-    double highest;
     kw_script_begin(plot, "EGT against RPM under load, and what was expected.",
                     420, review->log.path);
-    kw_range_of(review->session.rpm,
-                (struct kw_span){0, review->session.n_samples}, &lowest,
-                &highest);
-    kw_script_steps(plot, "x", lowest, highest, 1.0);
+    add_ranges(plot, review);
     kw_text_add(script, "set xlabel 'RPM'\nset ylabel 'EGT, C (probe lag taken "
                         "out)'\n"
                         "set lmargin at screen 0.14\n"

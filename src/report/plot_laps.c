@@ -88,15 +88,41 @@ static void put_quantity(struct kw_plot *plot,
                 quantity, columns);
 }
 
+/* The range of the comparable laps, so that pits and starts do not use up the
+ * height. */
+static void add_range(struct kw_plot *plot,
+                      const struct kw_review *review,
+                      const struct quantity *quantity)
+{
+    double lowest = NAN;
+    double highest = NAN;
+    for (size_t i = 0; i < review->laps.n; i++) {
+        const struct kw_lap *lap = &review->laps.items[i];
+        double low;
+        double high;
+        if (lap->kind != KW_LAP_FLYING || lap->spoilt)
+            continue;
+        kw_range_of(quantity->values,
+                    kw_span_between(&review->session, lap->start_s, lap->end_s),
+                    &low, &high);
+        lowest = fmin(lowest, low);
+        highest = fmax(highest, high);
+    }
+    kw_script_range(plot, "y", lowest, highest, 0.04);
+    kw_script_steps(plot, "y", lowest, highest, 0.1);
+}
+
 /* Grey laps at the back, the middle one in black, the odd one on top in the
  * colour of its quantity. */
 static void add_panel(struct kw_plot *plot,
+                      const struct kw_review *review,
                       const struct quantity *quantity,
                       unsigned first_block,
                       size_t odd_lap)
 {
     static const enum kw_colour ink[] = {KW_COLOUR_QUIET, KW_COLOUR_INK};
     struct kw_text *script = &plot->script;
+    add_range(plot, review, quantity);
     kw_text_addf(script, "set ylabel '%s'\nplot data index %u ",
                  quantity->label, first_block + BLOCK_LAPS);
     kw_script_add(plot,
@@ -135,14 +161,14 @@ static void write_script(struct kw_plot *plot,
                  n_panels == 2 ? "0.53" : "0.18");
     if (n_panels == 2)
         kw_text_add(script, "set format x ''\nunset xlabel\n");
-    add_panel(plot, &quantities[0], 0, odd_lap);
+    add_panel(plot, review, &quantities[0], 0, odd_lap);
     if (n_panels == 2) {
         kw_text_add(script,
                     "unset label 99\nset format x '%g'\n"
                     "set xlabel 'place in the lap, % of the way round'\n"
                     "set tmargin at screen 0.47\nset bmargin at screen 0.11\n"
                     "unset key\n");
-        add_panel(plot, &quantities[1], N_BLOCKS, odd_lap);
+        add_panel(plot, review, &quantities[1], N_BLOCKS, odd_lap);
     }
     kw_text_add(script, "unset multiplot\n");
     kw_script_end(plot);

@@ -246,6 +246,7 @@ enum kw_status kw_plot_session(const struct kw_review *review,
             kw_script_no_point(plot, 2);
         kw_range_of(panels[i].values, all, &panels[i].lowest,
                     &panels[i].highest);
+        kw_script_widen(&panels[i].lowest, &panels[i].highest);
     }
     write_script(plot, review, panels, n_marks);
     describe(plot, review, n_panels == 2);

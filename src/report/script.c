@@ -96,8 +96,9 @@ void kw_script_no_point(struct kw_plot *plot, unsigned columns)
     kw_text_add(&plot->data, "\n");
 }
 
-/* Values that are not known or equal still give a range. */
-static void widen(double *lowest, double *highest)
+/* 0 to 1 where nothing is known; otherwise a twentieth of the value each way.
+ */
+void kw_script_widen(double *lowest, double *highest)
 {
     if (!isfinite(*lowest) || !isfinite(*highest)) {
         *lowest = 0.0;
@@ -118,7 +119,7 @@ void kw_script_range(struct kw_plot *plot,
                      double highest,
                      double room)
 {
-    widen(&lowest, &highest);
+    kw_script_widen(&lowest, &highest);
     const double margin = (highest - lowest) * room;
     kw_text_addf(&plot->script, "set %srange [", axis);
     kw_text_add_number(&plot->script, lowest - margin, 4);
@@ -136,7 +137,7 @@ void kw_script_steps(struct kw_plot *plot,
                      double smallest)
 {
     static const double digits[] = {1.0, 2.0, 5.0, 10.0};
-    widen(&lowest, &highest);
+    kw_script_widen(&lowest, &highest);
     const double least = (highest - lowest) / MOST_STEPS;
     const double power = pow(10.0, floor(log10(least)));
     double step = power * digits[3];

@@ -31,6 +31,10 @@ void kw_script_block(struct kw_plot *plot, const char *comment);
 /* Stands in for a block that has nothing to show. */
 void kw_script_no_point(struct kw_plot *plot, unsigned columns);
 
+/* Makes a range out of values that are not known, or that are equal: gnuplot
+ * stops at a range without width. Others stay as they are. */
+void kw_script_widen(double *lowest, double *highest);
+
 /* Adds "set xrange [a:b]" with room around it; axis is "x", "y" or "y2".
  * Values that are not known or equal still give a range. */
 void kw_script_range(struct kw_plot *plot,

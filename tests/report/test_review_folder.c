@@ -148,6 +148,78 @@ static void test_review_folder__bare_log_still_gives_a_page(void **state)
     kw_review_free(&review);
 }
 
+static void forget_egt(struct kw_review *review)
+{
+    for (size_t i = 0; i < review->session.n_samples; i++) {
+        review->session.egt_c[i] = NAN;
+        review->session.gas_c[i] = NAN;
+        review->expected_c[i] = NAN;
+    }
+}
+
+static void forget_rpm(struct kw_review *review)
+{
+    for (size_t i = 0; i < review->session.n_samples; i++)
+        review->session.rpm[i] = review->session.rpm_raw[i] = NAN;
+}
+
+static void stand_still(struct kw_review *review)
+{
+    for (size_t i = 0; i < review->session.n_samples; i++) {
+        review->session.x_m[i] = review->session.y_m[i] = 0.0;
+        review->session.rpm[i] = review->session.rpm_raw[i] = 0.0;
+        review->session.egt_c[i] = review->session.gas_c[i] = 20.0;
+        review->session.speed_m_s[i] = 0.0;
+    }
+}
+
+static void keep_two_samples(struct kw_review *review)
+{
+    review->session.n_samples = 2;
+}
+
+static void lose_every_other_reading(struct kw_review *review)
+{
+    for (size_t i = 0; i < review->session.n_samples; i += 2) {
+        review->session.rpm[i] = review->session.rpm_raw[i] = NAN;
+        review->session.egt_c[i] = review->session.gas_c[i] = NAN;
+        review->laps.place[i] = NAN;
+    }
+}
+
+static void break_the_pickup(struct kw_review *review)
+{
+    for (size_t i = 0; i < review->session.n_samples; i++)
+        review->session.rpm_raw[i] = i % 2 == 0 ? 1e300 : -1e300;
+}
+
+/* gnuplot stops at a range without width or a block without a number: no log
+ * may lead it there. */
+static void test_review_folder__odd_logs_lose_no_plot(void **state)
+{
+    static const struct {
+        const char *label;
+        void (*change)(struct kw_review *review);
+    } rows[] = {{"no EGT reading", forget_egt},
+                {"no RPM reading", forget_rpm},
+                {"nothing moves", stand_still},
+                {"two samples", keep_two_samples},
+                {"every other reading", lose_every_other_reading},
+                {"impossible readings", break_the_pickup}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct kw_review review;
+        struct kw_notices notices = {0};
+        example_review(&review);
+        rows[i].change(&review);
+        check_true(rows[i].label,
+                   write_to(*state, &review, NULL, &notices) == KW_OK);
+        if (notices.n > 0)
+            fail_msg("%s: %s", rows[i].label, notices.items[0].text);
+        kw_notices_free(&notices);
+        kw_review_free(&review);
+    }
+}
+
 /* Each gives the folder, without pictures, and one line that says why. */
 static void test_review_folder__gnuplot_trouble_costs_only_the_plots(
     void **state)
@@ -296,6 +368,7 @@ int main(void)
         IN_SCRATCH(test_review_folder__page_is_whole_in_itself),
         IN_SCRATCH(test_review_folder__scripts_draw_again_in_their_folder),
         IN_SCRATCH(test_review_folder__bare_log_still_gives_a_page),
+        IN_SCRATCH(test_review_folder__odd_logs_lose_no_plot),
         IN_SCRATCH(test_review_folder__gnuplot_trouble_costs_only_the_plots),
         IN_SCRATCH(test_review_folder__interrupt_leaves_nothing),
         IN_SCRATCH(test_review_folder__foreign_folder_is_refused),
