@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* A leak at the header: fresh air reaches the probe in puffs, so that EGT is
- * erratic under load on all laps, whatever the mixture. */
+/* A leak at the header: fresh air reaches the probe, in puffs, so that EGT is
+ * erratic under load on all laps, or steadily, so that it reads low. */
 #include "analysis/detectors.h"
 
-#include "analysis/mixture.h"
+#include "analysis/cold_stretch.h"
 #include "core/array.h"
 #include "core/robust.h"
 
@@ -36,33 +36,96 @@ static double roughness_c(const struct kw_heat_grid *g,
     return n >= FEWEST_CELLS ? kw_mad_sd(scratch, n, 0.0, scratch) / size : NAN;
 }
 
-static enum kw_status tell(const struct kw_scene *scene,
-                           double rough_c,
-                           double share,
+/* What is said of a leak, and when it was. */
+struct leak {
+    double start_s;
+    double end_s;
+    double confidence;
+    struct kw_text text;
+};
+
+static enum kw_status tell(struct leak *leak,
                            struct kw_events *found,
                            struct kw_error *error)
 {
-    const struct kw_session *session = scene->session;
-    struct kw_text text = {0};
-    kw_text_add(&text, "Exhaust temperature jumps about by ");
-    kw_text_add_number(&text, rough_c, 0);
-    kw_text_add(&text, " C within a pull, on ");
-    kw_text_add_number(&text, 100.0 * share, 0);
-    kw_text_add(&text, " % of the pulls.");
-    char *evidence = kw_text_take(&text, error);
+    char *evidence = kw_text_take(&leak->text, error);
     if (evidence == NULL)
         return KW_NO_MEMORY;
     const struct kw_event event = {
         .kind = KW_EXHAUST_LEAK,
-        .start_s = session->time_s[0],
-        .end_s = session->time_s[session->n_samples - 1],
+        .start_s = leak->start_s,
+        .end_s = leak->end_s,
         .severity = KW_BEFORE_NEXT_RACE,
-        .confidence =
-            fmin(0.9, 0.5 + 0.4 * (share - LEAST_SHARE) / (1.0 - LEAST_SHARE)),
+        .confidence = leak->confidence,
         .evidence = evidence,
     };
     const enum kw_status status = kw_events_add(found, &event, error);
     free(evidence);
+    return status;
+}
+
+/* Erratic on most pulls. */
+static enum kw_status find_erratic(const struct kw_scene *scene,
+                                   const struct kw_heat_grid *g,
+                                   double *scratch,
+                                   struct kw_events *found,
+                                   struct kw_error *error)
+{
+    size_t n = 0;
+    size_t erratic = 0;
+    for (size_t from = 0; from < g->n;) {
+        size_t to = from + 1;
+        while (to < g->n && (g->load[to] > 0.5) == (g->load[from] > 0.5))
+            to++;
+        const double rough_c = roughness_c(g, from, to, scratch + g->n);
+        if (g->load[from] > 0.5 && !isnan(rough_c)) {
+            scratch[n++] = rough_c;
+            erratic += rough_c > ERRATIC_C ? 1 : 0;
+        }
+        from = to;
+    }
+    const double share = n > 0 ? (double)erratic / (double)n : 0.0;
+    if (n < FEWEST_PULLS || share < LEAST_SHARE)
+        return KW_OK;
+    const struct kw_session *session = scene->session;
+    struct leak leak = {session->time_s[0],
+                        session->time_s[session->n_samples - 1],
+                        0.5 + 0.4 * (share - LEAST_SHARE),
+                        {0}};
+    kw_text_add(&leak.text, "Exhaust temperature jumps about by ");
+    kw_text_add_number(&leak.text, kw_median(scratch, n, scratch), 0);
+    kw_text_add(&leak.text, " C within a pull, on ");
+    kw_text_add_number(&leak.text, 100.0 * share, 0);
+    kw_text_add(&leak.text, " % of the pulls.");
+    return tell(&leak, found, error);
+}
+
+/* Low from some moment on, off the throttle as well as on it. */
+static enum kw_status find_thinned(const struct kw_scene *scene,
+                                   const struct kw_mixture *m,
+                                   struct kw_events *found,
+                                   struct kw_error *error)
+{
+    const double *time_s = scene->session->time_s;
+    struct kw_hot_stretches cold;
+    enum kw_status status = kw_find_cold_stretches(m, &cold, error);
+    for (size_t k = 0; status == KW_OK && k < cold.n; k++) {
+        const struct kw_hot_stretch *stretch = &cold.items[k];
+        if (!kw_is_thinned(m, stretch))
+            continue;
+        struct leak leak = {time_s[m->grid.first[stretch->from]],
+                            time_s[m->grid.first[stretch->to] - 1],
+                            0.7,
+                            {0}};
+        kw_text_add(&leak.text, "Exhaust temperature reads ");
+        kw_text_add_number(&leak.text, stretch->excess_c, 0);
+        kw_text_add(&leak.text,
+                    " C low, off the throttle as well as on it, for ");
+        kw_text_add_number(&leak.text, leak.end_s - leak.start_s, 0);
+        kw_text_add(&leak.text, " s.");
+        status = tell(&leak, found, error);
+    }
+    free(cold.items);
     return status;
 }
 
@@ -75,24 +138,10 @@ enum kw_status kw_find_exhaust_leak(const struct kw_scene *scene,
         return KW_NO_MEMORY;
     double *scratch = kw_array_new(m.grid.n, 2 * sizeof *scratch, error);
     enum kw_status status = scratch != NULL ? KW_OK : KW_NO_MEMORY;
-    const struct kw_heat_grid *g = &m.grid;
-    size_t n = 0;
-    size_t erratic = 0;
-    for (size_t from = 0; status == KW_OK && from < g->n;) {
-        size_t to = from + 1;
-        while (to < g->n && (g->load[to] > 0.5) == (g->load[from] > 0.5))
-            to++;
-        const double rough_c = roughness_c(g, from, to, scratch + g->n);
-        if (g->load[from] > 0.5 && !isnan(rough_c)) {
-            scratch[n++] = rough_c;
-            erratic += rough_c > ERRATIC_C ? 1 : 0;
-        }
-        from = to;
-    }
-    const double share = n > 0 ? (double)erratic / (double)n : 0.0;
-    if (status == KW_OK && n >= FEWEST_PULLS && share >= LEAST_SHARE)
-        status =
-            tell(scene, kw_median(scratch, n, scratch), share, found, error);
+    if (status == KW_OK)
+        status = find_erratic(scene, &m.grid, scratch, found, error);
+    if (status == KW_OK)
+        status = find_thinned(scene, &m, found, error);
     free(scratch);
     kw_mixture_free(&m);
     return status;

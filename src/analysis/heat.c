@@ -65,30 +65,20 @@ static enum kw_status find_level(const struct kw_scene *scene,
     return kw_heat_add_place(g, scene->laps->n, level_c, error);
 }
 
+/* The level from those that teach; twice, where the first time shows that some
+ * should not have. */
 static enum kw_status expect_cells(const struct kw_scene *scene,
                                    struct kw_heat_grid *g,
-                                   double *cells,
-                                   double *expected_c,
-                                   double *spread_c,
+                                   double *level_c,
                                    struct kw_error *error)
 {
-    double *level_c = cells;
-    double *around_c = cells + g->n;
-    double *scratch = cells + 2 * g->n;
     bool shifted = false;
     enum kw_status status = find_level(scene, g, level_c, error);
     if (status == KW_OK)
         status = kw_heat_find_shift(g, level_c, &shifted, error);
     if (status == KW_OK && shifted)
         status = find_level(scene, g, level_c, error);
-    if (status != KW_OK)
-        return status;
-    for (size_t i = 0; i < g->n; i++)
-        around_c[i] = NAN;
-    raise_to_middle(g, level_c, around_c, scratch);
-    spread_over_samples(g, level_c, expected_c);
-    spread_over_samples(g, around_c, spread_c);
-    return KW_OK;
+    return status;
 }
 
 enum kw_status kw_expect_heat(const struct kw_scene *scene,
@@ -109,9 +99,15 @@ enum kw_status kw_expect_heat(const struct kw_scene *scene,
     *spread_c = kw_array_new_nan(session->n_samples, error);
     enum kw_status status = KW_NO_MEMORY;
     if (cells != NULL && *expected_c != NULL && *spread_c != NULL)
-        status =
-            expect_cells(scene, &grid, cells, *expected_c, *spread_c, error);
-    if (status != KW_OK) {
+        status = expect_cells(scene, &grid, cells, error);
+    if (status == KW_OK) {
+        double *around_c = cells + grid.n;
+        for (size_t i = 0; i < grid.n; i++)
+            around_c[i] = NAN;
+        raise_to_middle(&grid, cells, around_c, cells + 2 * grid.n);
+        spread_over_samples(&grid, cells, *expected_c);
+        spread_over_samples(&grid, around_c, *spread_c);
+    } else {
         free(*expected_c);
         free(*spread_c);
         *expected_c = *spread_c = NULL;

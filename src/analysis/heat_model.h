@@ -28,10 +28,10 @@ struct kw_heat_model {
     struct kw_heat_sum lifted;
 };
 
-/* Fits both sums to the grid, so that a little less than half of the readings lie below
- * (quantile regression, Koenker and Bassett 1978, by iteration on weights): a
- * lean engine only adds heat, and while less than half of the session is lean,
- * this level is not moved by it.
+/* Fits both sums to the grid, so that a little less than half of the readings
+ * lie below (quantile regression, Koenker and Bassett 1978, by iteration on
+ * weights): a lean engine only adds heat, and while less than half of the
+ * session is lean, this level is not moved by it.
  *
  * returns  KW_OK; KW_NO_MEMORY. Not known is no error. */
 enum kw_status kw_heat_model_fit(const struct kw_heat_grid *grid,

@@ -54,6 +54,9 @@ static const double LEAST_SURPRISE = 3.5;
 static const double CERTAIN_SURPRISE = 7.0;
 static const double CERTAIN_EXCESS_C = 12.0;
 static const double CERTAIN_BRIEF_C_S = 60.0;
+/* Degrees times seconds of load: 33 C for 20 s. */
+static const double LONG_C_S = 650.0;
+static const double LONG_EVIDENCE = 20.0;
 /* So many suspects in one session certify each other. */
 enum { CERTIFYING = 3 };
 
@@ -207,6 +210,13 @@ static void walk_path(const struct kw_hot_options *o,
     }
 }
 
+/* All that is known when stretches are picked from the path. */
+struct judge {
+    const struct kw_hot_options *options;
+    struct scatter scatter;
+    struct walk walk;
+};
+
 /* Measures the stretch from .. to - 1; its ends are moved inwards to cells that
  * count. */
 static struct kw_hot_stretch measure(const struct kw_hot_options *o,
@@ -243,9 +253,13 @@ static bool is_suspect(const struct kw_hot_stretch *stretch)
            stretch->surprise >= LEAST_SURPRISE;
 }
 
-/* It is one, by itself: the shorter it was, the hotter it has to be. */
+/* It is one, by itself: the shorter it was, the hotter it has to be; a long and
+ * strong one needs no other proof. */
 static bool is_certain(const struct kw_hot_stretch *stretch)
 {
+    if (stretch->evidence >= LONG_EVIDENCE &&
+        stretch->excess_c * stretch->loaded_s >= LONG_C_S)
+        return true;
     return stretch->surprise >= CERTAIN_SURPRISE &&
            stretch->excess_c >=
                CERTAIN_EXCESS_C + CERTAIN_BRIEF_C_S / stretch->loaded_s;
@@ -293,27 +307,27 @@ static size_t part_end(const struct kw_hot_options *o,
 
 /* Cuts a fault into its hot stretches; each is as sure as the whole. That there
  * is a fault is settled by now, so a change of level costs less. */
-static enum kw_status add_parts(const struct kw_hot_options *o,
-                                const struct scatter *s,
-                                const struct walk *walk,
+static enum kw_status add_parts(const struct judge *j,
                                 const struct kw_hot_stretch *whole,
                                 struct kw_hot_stretches *out,
                                 struct kw_error *error)
 {
-    struct walk within = *walk;
+    const struct kw_hot_options *o = j->options;
+    const struct scatter *s = &j->scatter;
+    struct walk within = j->walk;
     enum kw_status status = KW_OK;
     within.from = whole->from;
     within.to = whole->to;
     within.share = PRICE_WITHIN;
     walk_path(o, s, &within);
     for (size_t from = within.from; status == KW_OK && from < within.to;) {
-        if (walk->level[from] == 0) {
+        if (within.level[from] == 0) {
             from++;
             continue;
         }
         const size_t to = part_end(o, &within, from);
         struct kw_hot_stretch part =
-            measure(o, s, walk->level, &(struct kw_span){from, to});
+            measure(o, s, within.level, &(struct kw_span){from, to});
         from = to;
         if (part.loaded_s < LEAST_PART_S ||
             part.excess_c <
@@ -338,12 +352,13 @@ static struct kw_span next_hot(const struct walk *walk, size_t from)
 }
 
 /* Runs of hot cells are looked at as wholes. */
-static enum kw_status add_stretches(const struct kw_hot_options *o,
-                                    const struct scatter *s,
-                                    const struct walk *walk,
+static enum kw_status add_stretches(const struct judge *j,
                                     struct kw_hot_stretches *out,
                                     struct kw_error *error)
 {
+    const struct kw_hot_options *o = j->options;
+    const struct scatter *s = &j->scatter;
+    const struct walk *walk = &j->walk;
     size_t n_suspects = 0;
     struct kw_span span = next_hot(walk, 0);
     for (; span.from < span.to; span = next_hot(walk, span.to)) {
@@ -356,9 +371,8 @@ static enum kw_status add_stretches(const struct kw_hot_options *o,
         const struct kw_hot_stretch whole = measure(o, s, walk->level, &span);
         if (is_suspect(&whole) &&
             (n_suspects >= CERTIFYING || is_certain(&whole)))
-            status = isinf(o->split_lift_s)
-                         ? add(out, &whole, error)
-                         : add_parts(o, s, walk, &whole, out, error);
+            status = isinf(o->split_lift_s) ? add(out, &whole, error)
+                                            : add_parts(j, &whole, out, error);
         span = next_hot(walk, span.to);
     }
     return status;
@@ -398,10 +412,11 @@ enum kw_status kw_find_hot_stretches(const struct kw_hot_options *options,
     enum kw_status status = KW_NO_MEMORY;
     if (values == NULL || scratch == NULL || back == NULL || level == NULL)
         goto done;
-    const struct scatter s = find_scatter(options, values, scratch);
-    const struct walk walk = {0, n, 1.0, back, level};
-    walk_path(options, &s, &walk);
-    status = add_stretches(options, &s, &walk, out, error);
+    const struct judge judge = {options,
+                                find_scatter(options, values, scratch),
+                                {0, n, 1.0, back, level}};
+    walk_path(options, &judge.scatter, &judge.walk);
+    status = add_stretches(&judge, out, error);
     widen(options, out);
 done:
     if (status != KW_OK) {

@@ -1,35 +1,17 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Too rich: stretches of load in which the exhaust stays colder than this
- * engine gives there. The mirror of too lean, with more patience, because much
- * else cools an exhaust: half throttle in traffic, a cold pipe, a yellow flag.
- */
+ * engine gives there, though it revs as usual. */
 #include "analysis/detectors.h"
 
-#include "analysis/hot_stretch.h"
-#include "analysis/mixture.h"
-#include "analysis/reference_heat.h"
-#include "core/array.h"
+#include "analysis/cold_stretch.h"
 
 #include <math.h>
 #include <stdlib.h>
 
-/* The pipe is cold for this long after the engine first works. */
-static const double WARM_UP_S = 100.0;
-/* Colder by this much, for so long: degrees times seconds under load. */
-static const double LEAST_COLD_C = 33.0;
-static const double LEAST_COLD_C_S = 650.0;
-static const double LEAST_SURPRISE = 3.5;
-/* A rich engine still revs; a driver who holds back does not let it. */
-static const double REVS_SHARE = 0.93;
 /* Colder by this much is a wet plug soon. */
 static const double STRONG_COLD_C = 60.0;
-
-/* Colder than expected counts as positive; the cold pipe is left out. */
-static void turn_round(const struct kw_mixture *m, double *cold_c)
-{
-    for (size_t i = 0; i < m->grid.n; i++)
-        cold_c[i] = m->grid.worked_s[i] > WARM_UP_S ? -m->excess_c[i] : NAN;
-}
+/* Where confidence begins, in standard deviations of healthy pulls. */
+static const double SURE_SURPRISE = 3.5;
 
 static enum kw_status tell(const struct kw_scene *scene,
                            const struct kw_mixture *m,
@@ -53,7 +35,7 @@ static enum kw_status tell(const struct kw_scene *scene,
     if (evidence == NULL)
         return KW_NO_MEMORY;
     const double start_s = session->time_s[m->grid.first[stretch->from]];
-    const double strength = stretch->surprise - LEAST_SURPRISE;
+    const double strength = stretch->surprise - SURE_SURPRISE;
     const struct kw_event event = {
         .kind = KW_RICH,
         .start_s = start_s,
@@ -69,58 +51,20 @@ static enum kw_status tell(const struct kw_scene *scene,
     return status;
 }
 
-static double top_rpm(const struct kw_heat_grid *g,
-                      const struct kw_hot_stretch *stretch)
-{
-    double top = 0.0;
-    for (size_t i = stretch->from; i < stretch->to; i++)
-        top = fmax(top, g->rpm[i]);
-    return top;
-}
-
-static bool is_believed(const struct kw_mixture *m,
-                        const struct kw_hot_stretch *stretch)
-{
-    return stretch->excess_c >= LEAST_COLD_C &&
-           stretch->excess_c * stretch->loaded_s >= LEAST_COLD_C_S &&
-           stretch->surprise >= LEAST_SURPRISE &&
-           top_rpm(&m->grid, stretch) >= REVS_SHARE * m->high_rpm;
-}
-
-static enum kw_status tell_all(const struct kw_scene *scene,
-                               const struct kw_mixture *m,
-                               const struct kw_hot_stretches *stretches,
-                               struct kw_events *found,
-                               struct kw_error *error)
-{
-    enum kw_status status = KW_OK;
-    for (size_t k = 0; status == KW_OK && k < stretches->n; k++) {
-        if (is_believed(m, &stretches->items[k]))
-            status = tell(scene, m, &stretches->items[k], found, error);
-    }
-    return status;
-}
-
 enum kw_status kw_find_rich(const struct kw_scene *scene,
                             struct kw_events *found,
                             struct kw_error *error)
 {
     struct kw_mixture m;
+    struct kw_hot_stretches cold = {0};
     if (kw_mixture_new(scene, &m, error) != KW_OK)
         return KW_NO_MEMORY;
-    double *cold_c = kw_array_new_nan(m.grid.n, error);
-    struct kw_hot_stretches stretches = {0};
-    enum kw_status status = cold_c != NULL ? KW_OK : KW_NO_MEMORY;
-    if (status == KW_OK && m.grid.n > 0 && !isnan(m.scatter_c)) {
-        turn_round(&m, cold_c);
-        const struct kw_hot_options options = {&m.grid, cold_c, m.scatter_c,
-                                               INFINITY};
-        status = kw_find_hot_stretches(&options, &stretches, error);
+    enum kw_status status = kw_find_cold_stretches(&m, &cold, error);
+    for (size_t k = 0; status == KW_OK && k < cold.n; k++) {
+        if (!kw_is_thinned(&m, &cold.items[k]))
+            status = tell(scene, &m, &cold.items[k], found, error);
     }
-    if (status == KW_OK)
-        status = tell_all(scene, &m, &stretches, found, error);
-    free(stretches.items);
-    free(cold_c);
+    free(cold.items);
     kw_mixture_free(&m);
     return status;
 }
