@@ -28,7 +28,7 @@ static const char style[] =
     "font-weight:bold}\n"
     ".care{border-left:3px solid #D55E00;padding-left:.75rem}\n"
     "figure{margin:1rem 0 2rem}\n"
-    "figure img{display:block;width:100%;min-width:30rem;height:auto}\n"
+    "figure img{display:block;width:100%;height:auto}\n"
     "figcaption{font-size:.95rem;margin-top:.5rem}\n"
     ".files{font-size:.85rem;color:#555}\n"
     "a{color:#0072B2}\n"
@@ -46,7 +46,7 @@ static const char style[] =
     "@media print{body{max-width:none;padding:0;font-size:10.5pt}"
     "a{color:inherit;text-decoration:none}.files{display:none}"
     "figure,.item,tr{break-inside:avoid}h2,h3{break-after:avoid}"
-    ".wide{overflow:visible}figure img{min-width:0;max-width:13cm}}\n"
+    ".wide{overflow:visible}figure img{max-width:13cm}}\n"
     "@page{margin:18mm 16mm}\n";
 
 /* The viewport line makes a phone show the text at reading size instead of a
@@ -113,11 +113,11 @@ void kw_page_figure(struct kw_text *page,
     kw_page_element(page, "h3", plot->heading);
     kw_text_add(page, "<figure>\n");
     if (svg != NULL) {
-        kw_text_add(page, "<div class=\"wide\"><img alt=\"");
+        kw_text_add(page, "<img alt=\"");
         kw_escape_html(page, plot->alt.bytes);
         kw_text_add(page, "\" src=\"data:image/svg+xml;base64,");
         kw_page_add_base64(page, svg->bytes, svg->length);
-        kw_text_add(page, "\"></div>\n");
+        kw_text_add(page, "\">\n");
     } else {
         kw_page_element(page, "p class=\"care\"",
                         "This plot is missing: gnuplot did not draw it.");

@@ -182,8 +182,8 @@ static void add_cell(struct kw_plot *plot, size_t i, size_t n)
     const size_t rows = (n + CLUTCH_COLUMNS - 1) / CLUTCH_COLUMNS;
     const double px = 1.0 / (double)(rows * PANEL_PX + SMALL_PRINT_PX);
     const double top = 1.0 - (double)(i / CLUTCH_COLUMNS * PANEL_PX) * px;
-    const double left = i % CLUTCH_COLUMNS == 0 ? 0.13 : 0.61;
-    const double at[] = {left, n == 1 ? 0.97 : left + 0.36, top - 28.0 * px,
+    const double left = i % CLUTCH_COLUMNS == 0 ? 0.16 : 0.63;
+    const double at[] = {left, n == 1 ? 0.97 : left + 0.34, top - 28.0 * px,
                          top - (PANEL_PX - 46.0) * px};
     for (int side = 0; side < 4; side++) {
         kw_text_addf(&plot->script, "set %s at screen ", sides[side]);
@@ -306,7 +306,7 @@ static void begin_dropouts(struct kw_plot *plot,
     kw_script_begin(plot, "RPM and EGT around each drop-out.",
                     (unsigned)(n * PANEL_PX + SMALL_PRINT_PX), log_path);
     kw_script_add(plot,
-                  "set multiplot\nset lmargin at screen 0.14\n"
+                  "set multiplot\nset lmargin at screen 0.16\n"
                   "set xlabel 'seconds from the start of the drop-out' "
                   "offset 0,0.3\nunset key\n"
                   "set ylabel 'RPM' textcolor @\n",

@@ -222,7 +222,7 @@ static void write_script(struct kw_plot *plot,
     add_ranges(plot, review);
     kw_text_add(script, "set xlabel 'RPM'\nset ylabel 'EGT, C (probe lag taken "
                         "out)'\n"
-                        "set lmargin at screen 0.14\n"
+                        "set lmargin at screen 0.16\n"
                         "set rmargin at screen 0.96\n"
                         "set tmargin at screen 0.91\n"
                         "set bmargin at screen 0.15\n"

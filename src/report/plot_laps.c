@@ -153,7 +153,7 @@ static void write_script(struct kw_plot *plot,
     kw_script_begin(plot, "RPM and EGT against the place in the lap.",
                     n_panels == 2 ? 520 : 340, review->log.path);
     kw_text_addf(script,
-                 "set multiplot\nset lmargin at screen 0.14\n"
+                 "set multiplot\nset lmargin at screen 0.16\n"
                  "set rmargin at screen 0.96\nset xrange [0:100]\n"
                  "set xlabel 'place in the lap, %% of the way round'\n"
                  "set key at screen 0.98,0.995 right top horizontal maxrows 1\n"

@@ -167,13 +167,13 @@ static void write_script(struct kw_plot *plot,
     const size_t n_panels = session->egt_c != NULL ? 2 : 1;
     kw_script_begin(plot, "RPM and EGT over time, laps and findings marked.",
                     n_panels == 2 ? 480 : 320, review->log.path);
-    kw_text_add(script, "set multiplot\nset lmargin at screen 0.14\n"
+    kw_text_add(script, "set multiplot\nset lmargin at screen 0.16\n"
                         "set rmargin at screen 0.96\n");
     kw_script_time_axis(plot, session->time_s[0],
                         session->time_s[session->n_samples - 1]);
     kw_text_add(script,
                 "set key at screen 0.98,0.995 right top horizontal maxrows 1\n"
-                "set label 1 'lap' at screen 0.115,0.895 right font small\n");
+                "set label 1 'lap' at screen 0.135,0.895 right font small\n");
     kw_text_addf(script,
                  "set tmargin at screen 0.87\nset bmargin at screen %s\n",
                  n_panels == 2 ? "0.53" : "0.18");

@@ -162,9 +162,9 @@ static void write_script(struct kw_plot *plot,
                  "set size ratio -1\nset xlabel 'east, m'\n"
                  "set ylabel 'north, m'\nset cblabel '%s'\n"
                  "set offsets graph 0.03,graph 0.03,graph 0.03,graph 0.03\n"
-                 "set lmargin at screen 0.14\nset rmargin at screen 0.82\n"
+                 "set lmargin at screen 0.16\nset rmargin at screen 0.82\n"
                  "set tmargin at screen 0.93\n"
-                 "set key at screen 0.14,0.99 left top horizontal Left "
+                 "set key at screen 0.16,0.99 left top horizontal Left "
                  "reverse\n"
                  "plot data index 0 using 1:2:3 with points pt 7 ps 0.5 lc "
                  "palette notitle",

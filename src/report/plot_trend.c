@@ -113,7 +113,7 @@ static void write_plot(struct kw_plot *plot,
     const double last = (double)laps->items[laps->n - 1].number;
     kw_script_begin(plot, "Lap by lap: time, highest RPM, highest EGT.",
                     has_egt ? 480 : 360, review->log.path);
-    kw_text_add(&plot->script, "set multiplot\nset lmargin at screen 0.14\n"
+    kw_text_add(&plot->script, "set multiplot\nset lmargin at screen 0.16\n"
                                "set rmargin at screen 0.97\n");
     kw_script_range(plot, "x", 0.5, last + 0.5, 0.0);
     kw_script_steps(plot, "x", 0.0, last / 3.0, 1.0);

@@ -17,7 +17,7 @@ enum { MOST_STEPS = 5 };
 /* A time axis longer than this is marked in h:min. */
 static const double LONG_LOG_S = 5400.0;
 
-/* SVG counts in the px of the page, PNG is a quarter larger, for paper. A
+/* SVG counts in the px of the page, PNG is two fifths larger, for paper. A
  * gnuplot without pngcairo draws PNGs by its simpler terminal. */
 void kw_script_begin(struct kw_plot *plot,
                      const char *what,
@@ -41,23 +41,23 @@ void kw_script_begin(struct kw_plot *plot,
                  "background '#ffffff'\n"
                  "    small = ',12'\n"
                  "} else { if (strstrt(GPVAL_TERMINALS, 'pngcairo') > 0) {\n"
-                 "    set terminal pngcairo size %d,%u fontscale 1.25 "
-                 "linewidth 1.25 pointscale 1.25 font 'sans-serif,10'\n"
+                 "    set terminal pngcairo size %d,%u fontscale 1.4 "
+                 "linewidth 1.4 pointscale 1.4 font 'sans-serif,10'\n"
                  "    small = ',8.5'\n"
                  "} else {\n"
                  "    set terminal png size %d,%u\n"
                  "    small = ''\n"
                  "} }\n",
-                 KW_PLOT_WIDTH_PX, height_px, KW_PLOT_WIDTH_PX * 5 / 4,
-                 height_px * 5 / 4, KW_PLOT_WIDTH_PX * 5 / 4,
-                 height_px * 5 / 4);
+                 KW_PLOT_WIDTH_PX, height_px, KW_PLOT_WIDTH_PX * 7 / 5,
+                 height_px * 7 / 5, KW_PLOT_WIDTH_PX * 7 / 5,
+                 height_px * 7 / 5);
     kw_text_addf(script,
                  "set output '%s.'.format\n"
                  "set encoding utf8\n"
                  "set border 3 lc rgb '#333333'\n"
                  "set tics nomirror out scale 0.5 textcolor rgb '#333333'\n"
                  "set grid back lt 1 lw 0.5 lc rgb '#dddddd'\n"
-                 "set ylabel offset 1,0\n"
+                 "set ylabel offset 1.5,0\n"
                  "set key noenhanced samplen 1.5 spacing 1.1 font small\n"
                  "set label 99 '",
                  name);

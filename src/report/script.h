@@ -12,8 +12,9 @@
 #include "report/palette.h"
 #include "report/plot.h"
 
-/* Width of every picture, and of the part of it that the axes enclose. */
-enum { KW_PLOT_WIDTH_PX = 640, KW_PLOT_COLUMNS = 540 };
+/* Width of every picture, and of the part of it that the axes enclose. Narrow
+ * for a desktop, so that the letters are still read on a phone. */
+enum { KW_PLOT_WIDTH_PX = 576, KW_PLOT_COLUMNS = 480 };
 
 /* what      one line for the head of the script.
  * height    of the picture in px.
