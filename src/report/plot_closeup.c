@@ -21,8 +21,9 @@ static const double BEFORE_CLUTCH_S = 1.0;
 static const double AFTER_CLUTCH_S = 1.5;
 static const double AROUND_DROPOUT_S = 1.5;
 
-/* A speed below this gives no useful ratio of RPM to speed. */
-static const double SLOWEST_M_S = 2.0;
+/* Slower than this, in m/s or axle RPM, gives no useful ratio: the kart stands.
+ */
+static const double SLOWEST_AXLE = 2.0;
 
 /* The chosen events, by time. */
 struct choice {
@@ -143,18 +144,25 @@ static void add_box(struct kw_plot *plot,
 /* ---- clutch -----------------------------------------------------------------
  */
 
-/* Engine turns for each metre of road once the clutch is locked: the median
- * would do no better on the second after it. NAN where speed is not known. */
+/* What tells how fast the axle turns: its own RPM, or the speed. */
+static const double *axle_of(const struct kw_session *session)
+{
+    return session->axle_rpm != NULL ? session->axle_rpm : session->speed_m_s;
+}
+
+/* Engine RPM for each unit of the axle once the clutch is locked, the mean over
+ * the second after it. NAN where the axle is not known. */
 static double locked_ratio(const struct kw_session *session,
                            const struct kw_event *event)
 {
+    const double *axle = axle_of(session);
     double sum = 0.0;
     size_t n = 0;
     const struct kw_span span =
         kw_span_between(session, event->end_s, event->end_s + 1.0);
-    for (size_t i = span.from; session->speed_m_s != NULL && i < span.to; i++) {
-        const double ratio = session->rpm[i] / session->speed_m_s[i];
-        if (!isfinite(ratio) || session->speed_m_s[i] < SLOWEST_M_S)
+    for (size_t i = span.from; axle != NULL && i < span.to; i++) {
+        const double ratio = session->rpm[i] / axle[i];
+        if (!isfinite(ratio) || axle[i] < SLOWEST_AXLE)
             continue;
         sum += ratio;
         n++;
@@ -266,9 +274,9 @@ enum kw_status kw_plot_clutch(const struct kw_review *review,
         kw_script_block(plot, "time s, RPM");
         put_channel(plot, session, session->rpm, start_s - BEFORE_CLUTCH_S,
                     start_s + after_s);
-        kw_script_block(plot, "time s, speed m/s");
-        put_channel(plot, session, session->speed_m_s,
-                    start_s - BEFORE_CLUTCH_S, start_s + after_s);
+        kw_script_block(plot, "time s, axle RPM or speed m/s");
+        put_channel(plot, session, axle_of(session), start_s - BEFORE_CLUTCH_S,
+                    start_s + after_s);
         kw_range_of(session->rpm,
                     kw_span_between(session, start_s - BEFORE_CLUTCH_S,
                                     start_s + after_s),
@@ -285,11 +293,12 @@ enum kw_status kw_plot_clutch(const struct kw_review *review,
                                "offset 0,0.3\n");
     kw_script_range(plot, "x", -BEFORE_CLUTCH_S, after_s, 0.0);
     kw_script_range(plot, "y", 0.0, highest * 1.05, 0.0);
+    kw_script_steps(plot, "y", 0.0, highest, 1.0);
     for (size_t i = 0; i < choice.n; i++)
         add_clutch_panel(plot, session, &choice, i);
     kw_text_add(&plot->script, "unset multiplot\n");
     kw_script_end(plot);
-    describe_clutch(plot, &choice, session->speed_m_s != NULL);
+    describe_clutch(plot, &choice, axle_of(session) != NULL);
     return kw_plot_failed(plot) ? kw_fail_memory(error) : KW_OK;
 }
 
