@@ -157,12 +157,16 @@ static double misfit_of(const struct sums *s)
     return (s->off2 - s->off * s->off / s->one) / (double)s->n;
 }
 
-/* The whole shift at which the row is most like the pattern. */
-static long best_shift(const struct alignment *a, size_t node)
+/* The best of some shifts, `step` apart. */
+static long best_of(const struct alignment *a,
+                    size_t node,
+                    long centre,
+                    long reach,
+                    long step)
 {
-    long best = 0;
+    long best = centre;
     double least = INFINITY;
-    for (long shift = -MOST_SHIFT; shift <= MOST_SHIFT; shift += 2) {
+    for (long shift = centre - reach; shift <= centre + reach; shift += step) {
         const struct sums sums = add_up(a, node, shift);
         const double now = misfit_of(&sums);
         if (now < least) {
@@ -171,6 +175,14 @@ static long best_shift(const struct alignment *a, size_t node)
         }
     }
     return best;
+}
+
+/* The whole shift at which the row is most like the pattern. */
+static long best_shift(const struct alignment *a, size_t node)
+{
+    enum { COARSE = 4, FINE = 2 };
+    const long about = best_of(a, node, 0, MOST_SHIFT, COARSE);
+    return best_of(a, node, about, FINE, FINE);
 }
 
 /* Shift (in cells) and level of one row against the pattern. */

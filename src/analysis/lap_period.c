@@ -290,16 +290,36 @@ static double between_over_within(const struct pieces *pieces, size_t m)
     return between / (double)(m - 1) / (within / (used - (double)m));
 }
 
+/* The series, its likeness with itself, and the lags that matter. */
+struct search {
+    const double *values;
+    size_t n;
+    const double *likeness;
+    struct range range;
+    double step;
+};
+
+/* The least likeness at a lag that is more than chance. */
+static double least_likeness(const struct search *search, size_t lag)
+{
+    const double way = (double)(search->n - lag) * search->step;
+    const double by_chance = CHANCE / sqrt(way / INDEPENDENT);
+    return fmin(fmax(by_chance, LEAST_LIKENESS), ENOUGH);
+}
+
 /* Ratio of the variances between and within m classes of pieces. */
-static enum kw_status compare_classes(const double *values,
-                                      size_t n,
+static enum kw_status compare_classes(const struct search *search,
                                       double period,
                                       size_t m,
                                       double *ratio,
                                       struct kw_error *error)
 {
-    struct pieces pieces = {.values = values, .length = (size_t)period};
-    const size_t room = n / (pieces.length - pieces.length / 25 - 1) + 3;
+    struct pieces pieces = {
+        .values = search->values,
+        .length = (size_t)period,
+    };
+    const size_t least = pieces.length - pieces.length / 25 - 1;
+    const size_t room = search->n / least + 3;
     double *mean = kw_array_new(pieces.length, sizeof *mean, error);
     double *scratch = kw_array_new(2 * room, sizeof *scratch, error);
     pieces.from = kw_array_new(room, sizeof *pieces.from, error);
@@ -307,7 +327,7 @@ static enum kw_status compare_classes(const double *values,
     const bool ok = mean != NULL && scratch != NULL && pieces.from != NULL &&
                     pieces.used != NULL;
     if (ok) {
-        place_pieces(&pieces, n, period, mean);
+        place_pieces(&pieces, search->n, period, mean);
         choose_pieces(&pieces, mean, scratch);
         *ratio = between_over_within(&pieces, m);
     }
@@ -331,42 +351,31 @@ static size_t peak_near(const double *likeness, double lag, size_t end)
     return best;
 }
 
-/* The series, its likeness with itself, and the lags that matter. */
-struct search {
-    const double *values;
-    size_t n;
-    const double *likeness;
-    struct range range;
-    double step;
+/* A lag, and the peak at its m-th part. */
+struct division {
+    size_t whole;
+    size_t part;
+    size_t m;
 };
 
-/* The least likeness at a lag that is more than chance. */
-static double least_likeness(const struct search *search, size_t lag)
-{
-    const double way = (double)(search->n - lag) * search->step;
-    const double by_chance = CHANCE / sqrt(way / INDEPENDENT);
-    return fmin(fmax(by_chance, LEAST_LIKENESS), ENOUGH);
-}
-
-/* true in *is when the m-th part of a period is as good a period. */
+/* true in *is when the part is as good a period as the whole. */
 static enum kw_status is_period(const struct search *search,
-                                size_t whole,
-                                size_t part,
-                                size_t m,
+                                const struct division *division,
                                 bool *is,
                                 struct kw_error *error)
 {
-    const double *likeness = search->likeness;
+    const double whole = search->likeness[division->whole];
+    const double part = search->likeness[division->part];
     double ratio = NAN;
     *is = false;
-    if (part < LEAST_LAG || likeness[part] < LEAST_LIKENESS ||
-        1.0 - likeness[part] >
-            AS_GOOD_RATIO * (1.0 - likeness[whole]) + AS_GOOD_EXTRA)
+    if (division->part < LEAST_LAG || part < LEAST_LIKENESS ||
+        1.0 - part > AS_GOOD_RATIO * (1.0 - whole) + AS_GOOD_EXTRA)
         return KW_OK;
-    enum kw_status status = compare_classes(
-        search->values, search->n, peak_at(likeness, part), m, &ratio, error);
+    enum kw_status status =
+        compare_classes(search, peak_at(search->likeness, division->part),
+                        division->m, &ratio, error);
     if (isnan(ratio))
-        *is = 1.0 - likeness[part] < FEW_RATIO * (1.0 - likeness[whole]);
+        *is = 1.0 - part < FEW_RATIO * (1.0 - whole);
     else
         *is = ratio < CLASSES_DIFFER;
     return status;
@@ -378,23 +387,27 @@ static enum kw_status choose_period(const struct search *search,
                                     struct kw_error *error)
 {
     enum { MOST_PARTS = 8 };
-    size_t lag = best_peak(search->likeness, &search->range);
+    const double *likeness = search->likeness;
+    size_t lag = best_peak(likeness, &search->range);
     enum kw_status status = KW_OK;
-    if (lag == 0 || search->likeness[lag] < least_likeness(search, lag))
+    if (lag == 0 || likeness[lag] < least_likeness(search, lag))
         return KW_OK;
     for (size_t m = MOST_PARTS; status == KW_OK && m >= 2; m--) {
-        const size_t part = peak_near(
-            search->likeness, peak_at(search->likeness, lag) / (double)m,
-            search->range.end);
+        const double about = peak_at(likeness, lag) / (double)m;
+        const struct division division = {
+            .whole = lag,
+            .part = peak_near(likeness, about, search->range.end),
+            .m = m,
+        };
         bool is;
-        status = is_period(search, lag, part, m, &is, error);
+        status = is_period(search, &division, &is, error);
         if (is) {
-            lag = part;
+            lag = division.part;
             m = MOST_PARTS + 1;
         }
     }
     if (lag >= search->range.shortest_lap)
-        *period = peak_at(search->likeness, lag);
+        *period = peak_at(likeness, lag);
     return status;
 }
 

@@ -15,6 +15,8 @@ enum { FEWEST_PASSINGS = 4 };
 /* Passings one turn apart, within this; and so many of them. */
 static const double ONE_TURN = 0.03;
 static const double LEAST_ALIKE = 0.7;
+/* Passings within so many standard deviations of the middle make the mean. */
+static const double NEAR_SD = 2.5;
 /* Two witnesses that differ by so many standard deviations are not averaged:
  * the course is believed where the pace around the line is the usual one and a
  * receiver may be as far off, else the source that saw the line. */
@@ -66,21 +68,41 @@ static bool fits_near(const struct kw_lap_course *course, double turn)
     return course->fits[node] && course->fits[node + 1];
 }
 
-/* Place of the line: the middle of all passings, as parts of a turn. */
+/* Place of the line: the mean of all passings that are near the middle one, as
+ * parts of a turn. */
 static double usual_place(const double *turns, size_t n, double *scratch)
 {
+    const double any = turns[n / 2];
+    double *copy = scratch + n;
     for (size_t i = 0; i < n; i++)
-        scratch[i] = remainder(turns[i] - turns[n / 2], 1.0);
-    return turns[n / 2] + kw_median(scratch, n, scratch);
+        scratch[i] = remainder(turns[i] - any, 1.0);
+    const double middle = kw_median(scratch, n, copy);
+    const double most = NEAR_SD * kw_mad_sd(scratch, n, 0.0, copy);
+    double sum = 0.0;
+    size_t near = 0;
+    for (size_t i = 0; i < n; i++) {
+        if (fabs(scratch[i] - middle) > most)
+            continue;
+        sum += scratch[i];
+        near++;
+    }
+    return any + (near > 0 ? sum / (double)near : middle);
 }
 
-static void combine(const struct kw_lap_axis *axis,
-                    const struct kw_lap_course *course,
-                    double most_s,
-                    const double *turns,
-                    double *scratch,
-                    struct kw_passings *passings)
+/* turns of each passing; scratch[2 * n]; most_s as in the header. */
+struct witnesses {
+    const struct kw_lap_axis *axis;
+    const struct kw_lap_course *course;
+    const double *turns;
+    double *scratch;
+    double most_s;
+};
+
+static void combine(const struct witnesses *w, struct kw_passings *passings)
 {
+    const struct kw_lap_course *course = w->course;
+    const double *turns = w->turns;
+    double *scratch = w->scratch;
     const size_t n = passings->n;
     const double place = usual_place(turns, n, scratch);
     for (size_t i = 0; i < n; i++)
@@ -95,10 +117,10 @@ static void combine(const struct kw_lap_axis *axis,
             share = fits_near(course, turns[i]) ? 1.0 : 0.0;
         const double turn = turns[i] - off * share;
         const double at_s =
-            kw_lap_axis_time_at(axis, kw_course_way(course, turn));
+            kw_lap_axis_time_at(w->axis, kw_course_way(course, turn));
         const double move_s = at_s - passings->time_s[i];
         if (fabs(move_s) < MOST_DRIFT_S)
-            passings->time_s[i] += fmin(fmax(move_s, -most_s), most_s);
+            passings->time_s[i] += fmin(fmax(move_s, -w->most_s), w->most_s);
     }
 }
 
@@ -124,8 +146,10 @@ enum kw_status kw_refine_passings(const struct kw_lap_axis *axis,
         status = kw_align_laps(axis, lap, course, error);
     usable = status == KW_OK && course->n > 0 &&
              read_turns(axis, course, passings, turns);
-    if (usable)
-        combine(axis, course, most_s, turns, scratch, passings);
+    if (usable) {
+        const struct witnesses w = {axis, course, turns, scratch, most_s};
+        combine(&w, passings);
+    }
 done:
     if (!usable)
         kw_lap_course_free(course);
