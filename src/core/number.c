@@ -13,6 +13,10 @@
  * always fit its 53 bits (Clinger, PLDI 1990, section 3). */
 enum { EXACT_DIGITS = 15, EXACT_POWER = 22, LONGEST_FIELD = 512 };
 
+static const double powers[EXACT_POWER + 1] = {
+    1e0,  1e1,  1e2,  1e3,  1e4,  1e5,  1e6,  1e7,  1e8,  1e9,  1e10, 1e11,
+    1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22};
+
 /* A field taken apart: value = digits * 10^power. */
 struct decimal {
     uint64_t digits;
@@ -122,12 +126,45 @@ static bool parse_slowly(const char *text,
     return true;
 }
 
+/* The usual field, such as "-12.5": short, without an exponent. Most of the
+ * time of reading a log is spent here.
+ *
+ * returns  false for anything else, also for what is no number. */
+static bool parse_short(const char *text,
+                        size_t length,
+                        char point,
+                        double *out)
+{
+    if (length - 1 >= EXACT_DIGITS)
+        return false;
+    const char *at = text;
+    const char *end = text + length;
+    uint64_t digits = 0;
+    size_t n_decimals = 0;
+    at += *at == '-';
+    const char *first = at;
+    for (; at < end && is_digit(*at); at++)
+        digits = digits * 10 + (uint64_t)(*at - '0');
+    if (at == first)
+        return false;
+    if (at < end && *at == point) {
+        first = ++at;
+        for (; at < end && is_digit(*at); at++)
+            digits = digits * 10 + (uint64_t)(*at - '0');
+        n_decimals = (size_t)(at - first);
+    }
+    if (at != end)
+        return false;
+    const double size = (double)(int64_t)digits / powers[n_decimals];
+    *out = *text == '-' ? -size : size;
+    return true;
+}
+
 bool kw_number_parse(const char *text, size_t length, char point, double *out)
 {
-    static const double powers[EXACT_POWER + 1] = {
-        1e0,  1e1,  1e2,  1e3,  1e4,  1e5,  1e6,  1e7,  1e8,  1e9,  1e10, 1e11,
-        1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22};
     struct decimal number;
+    if (parse_short(text, length, point, out))
+        return true;
     if (!scan(text, length, point, &number))
         return false;
     if (number.n_digits > EXACT_DIGITS || number.power > EXACT_POWER ||

@@ -22,12 +22,22 @@ enum {
 /* What can be wrong with a row or a field. */
 enum complaint { WRONG_COUNT, NO_TIME, UNREADABLE, N_COMPLAINTS };
 
+/* What is done with the fields of one column.
+ *
+ * values  of its slot; NULL for a column that is not kept.
+ * clock   its fields are clock times. */
+struct lane {
+    double *values;
+    bool clock;
+};
+
 /* The state between two callbacks of libcsv.
  *
- * slot_of      slot_of[n_columns]: the slot of a column, or n_slots.
- * row          row[n_slots]: the row being read.
- * field        fields seen in it.
- * line         1-based physical line on which it starts.
+ * lanes        lanes[n_columns].
+ * field        fields seen in the row.
+ * filled       bytes in them.
+ * last_length  of the last field.
+ * line         1-based physical line on which the row starts.
  * newlines     line ends inside its quoted fields.
  * as_heading   fields that repeat the heading or the units row.
  * bad_*        the first field of the row that could not be read. */
@@ -37,11 +47,11 @@ struct reader {
     struct kw_notices *notices;
     struct kw_error *error;
     enum kw_status status;
-    size_t *slot_of;
-    double *row;
+    struct lane *lanes;
     size_t n_columns;
     size_t field;
     size_t filled;
+    size_t last_length;
     size_t line;
     size_t newlines;
     size_t skip_to_line;
@@ -49,8 +59,9 @@ struct reader {
     size_t n_bad;
     size_t bad_column;
     char bad_value[SHOWN_VALUE];
+    char point;
+    bool skipping;
     bool comment;
-    bool last_field_empty;
     int last_end;
     size_t count[N_COMPLAINTS];
 };
@@ -147,34 +158,34 @@ static bool repeats(const struct kw_head *head,
            memcmp(cell, text, length) == 0;
 }
 
+/* Line ends inside a quoted field: LF, CR LF or CR alone. */
 static void count_newlines(struct reader *reader,
                            const char *text,
                            size_t length)
 {
-    for (const char *p = text;
-         (p = memchr(p, '\n', length - (size_t)(p - text))) != NULL; p++)
-        reader->newlines++;
+    for (size_t i = 0; i < length; i++)
+        reader->newlines +=
+            text[i] == '\n' ||
+            (text[i] == '\r' && (i + 1 == length || text[i + 1] != '\n'));
 }
 
 /* A field that is no plain number: a clock, a blank, thousands marks, the
  * heading once more, or something that nobody can read. */
 static void read_odd_field(struct reader *reader,
-                           size_t slot,
+                           size_t column,
                            const char *text,
                            size_t length)
 {
     const struct kw_head *head = reader->source->head;
-    const size_t column = reader->field;
+    const struct lane *lane = &reader->lanes[column];
     struct kw_clock clock;
-    double *value = &reader->row[slot];
-    count_newlines(reader, text, length);
-    if (reader->source->columns->items[column].clock &&
-        kw_clock_parse(text, length, &clock)) {
-        *value = clock.seconds;
-        return;
-    }
-    if (kw_is_missing(text, length) ||
-        kw_cell_number(text, length, head->point, value))
+    double value = NAN;
+    if (lane->clock && kw_clock_parse(text, length, &clock))
+        value = clock.seconds;
+    else if (!kw_cell_number(text, length, reader->point, &value))
+        value = NAN;
+    lane->values[reader->table->n_rows] = value;
+    if (!isnan(value) || kw_is_missing(text, length))
         return;
     if (repeats(head, head->heading, column, text, length) ||
         repeats(head, head->units, column, text, length)) {
@@ -189,60 +200,63 @@ static void read_odd_field(struct reader *reader,
     reader->bad_value[n] = '\0';
 }
 
+/* Called for each field: what is usual comes first and costs little. */
 static void on_field(void *field, size_t length, void *data)
 {
     struct reader *reader = data;
     const char *text = field;
-    const size_t column = reader->field;
-    if (column == 0)
-        reader->comment = length > 0 && *text == '#';
-    reader->last_field_empty = length == 0;
-    reader->filled += length > 0;
-    if (column < reader->n_columns && reader->line >= reader->skip_to_line) {
-        const size_t slot = reader->slot_of[column];
-        if (slot == reader->table->n_slots) {
-            if (length > 0)
-                count_newlines(reader, text, length);
-        } else if (reader->source->columns->items[column].clock ||
-                   !kw_number_parse(text, length, reader->source->head->point,
-                                    &reader->row[slot])) {
-            read_odd_field(reader, slot, text, length);
-        }
-    } else if (length > 0) {
+    const size_t column = reader->field++;
+    reader->filled += length;
+    reader->last_length = length;
+    const bool kept = column < reader->n_columns && !reader->skipping &&
+                      reader->lanes[column].values != NULL;
+    if (kept && !reader->lanes[column].clock &&
+        kw_number_parse(text, length, reader->point,
+                        &reader->lanes[column].values[reader->table->n_rows]))
+        return;
+    if (length > 0) {
         count_newlines(reader, text, length);
+        if (column == 0)
+            reader->comment = *text == '#';
     }
-    reader->field++;
+    if (kept)
+        read_odd_field(reader, column, text, length);
 }
 
 /* ---- rows -----------------------------------------------------------------
  */
 
-/* One reserve for all slots: they grow together. */
-static bool make_room(struct reader *reader)
+/* Room for one row more in every slot: they grow together. */
+static enum kw_status make_room(struct reader *reader)
 {
     struct kw_table *table = reader->table;
     if (table->n_rows < table->line_capacity)
-        return true;
-    reader->status =
+        return KW_OK;
+    enum kw_status status =
         kw_array_reserve(&table->line, &table->line_capacity, table->n_rows + 1,
                          sizeof *table->line, reader->error);
-    for (size_t i = 0; reader->status == KW_OK && i < table->n_slots; i++)
-        reader->status =
-            kw_array_reserve(&table->slots[i].values, &table->slots[i].capacity,
-                             table->line_capacity,
-                             sizeof *table->slots[i].values, reader->error);
-    return reader->status == KW_OK;
+    for (size_t i = 0; status == KW_OK && i < table->n_slots; i++) {
+        struct kw_slot *slot = &table->slots[i];
+        status = kw_array_reserve(&slot->values, &slot->capacity,
+                                  table->line_capacity, sizeof *slot->values,
+                                  reader->error);
+        reader->lanes[slot->column].values = slot->values;
+    }
+    return status;
 }
 
+/* The fields stand in their slots already: the row is kept by counting it. */
 static void keep_row(struct reader *reader)
 {
     struct kw_table *table = reader->table;
-    if (!make_room(reader))
+    /* Without memory nothing more is read: what follows overwrites this row. */
+    if (reader->status != KW_OK)
         return;
-    for (size_t i = 0; i < table->n_slots; i++)
-        table->slots[i].values[table->n_rows] = reader->row[i];
     table->line[table->n_rows++] =
         reader->line < UINT32_MAX ? (uint32_t)reader->line : UINT32_MAX;
+    reader->status = make_room(reader);
+    if (reader->status != KW_OK)
+        table->n_rows--;
 }
 
 /* One field more than the heading is a comma at the end of the line (RFC 4180
@@ -253,7 +267,7 @@ static bool count_is_right(const struct reader *reader)
     if (reader->field == reader->n_columns)
         return true;
     if (reader->field == reader->n_columns + 1)
-        return reader->last_field_empty;
+        return reader->last_length == 0;
     const struct kw_columns *columns = reader->source->columns;
     return reader->field + 1 == reader->n_columns &&
            columns->items[reader->n_columns - 1].heading[0] == '\0';
@@ -262,15 +276,14 @@ static bool count_is_right(const struct reader *reader)
 static void judge_row(struct reader *reader)
 {
     struct kw_table *table = reader->table;
-    if (reader->filled == 0 || reader->comment ||
-        reader->line < reader->skip_to_line ||
+    if (reader->filled == 0 || reader->comment || reader->skipping ||
         (reader->as_heading > 0 && reader->as_heading >= reader->n_bad))
         return;
     table->data_rows++;
     if (!count_is_right(reader)) {
         complain_about_count(reader);
     } else if (table->time < table->n_slots &&
-               isnan(reader->row[table->time])) {
+               isnan(table->slots[table->time].values[table->n_rows])) {
         complain_about_time(reader);
     } else {
         if (reader->n_bad > 0)
@@ -284,15 +297,14 @@ static void on_row_end(int end, void *data)
     struct reader *reader = data;
     const bool second_half =
         end == '\n' && reader->last_end == '\r' && reader->field == 0;
-    if (reader->field > 0) {
+    if (reader->field > 0)
         judge_row(reader);
-        for (size_t i = 0; i < reader->table->n_slots; i++)
-            reader->row[i] = NAN;
-    }
     reader->line += reader->newlines + !second_half;
     reader->last_end = second_half ? 0 : end;
     reader->field = reader->filled = reader->newlines = 0;
     reader->as_heading = reader->n_bad = 0;
+    reader->comment = false;
+    reader->skipping = reader->line < reader->skip_to_line;
 }
 
 /* ---- the whole table ------------------------------------------------------
@@ -304,25 +316,22 @@ static enum kw_status make_slots(struct reader *reader)
     struct kw_table *table = reader->table;
     table->slots =
         kw_array_new(columns->n, sizeof *table->slots, reader->error);
-    reader->slot_of =
-        kw_array_new(columns->n, sizeof *reader->slot_of, reader->error);
-    reader->row = kw_array_new_nan(columns->n, reader->error);
-    if (table->slots == NULL || reader->slot_of == NULL || reader->row == NULL)
+    reader->lanes =
+        kw_array_new(columns->n, sizeof *reader->lanes, reader->error);
+    if (table->slots == NULL || reader->lanes == NULL)
         return KW_NO_MEMORY;
-    for (size_t i = 0; i < columns->n; i++)
-        table->n_slots += columns->items[i].role != KW_N_ROLES;
-    table->time = table->n_slots;
-    size_t slot = 0;
+    table->time = columns->n;
     for (size_t i = 0; i < columns->n; i++) {
-        reader->slot_of[i] = table->n_slots;
+        reader->lanes[i].clock = columns->items[i].clock;
         if (columns->items[i].role == KW_N_ROLES)
             continue;
         if (columns->items[i].role == KW_ROLE_TIME)
-            table->time = slot;
-        table->slots[slot].column = i;
-        reader->slot_of[i] = slot++;
+            table->time = table->n_slots;
+        table->slots[table->n_slots++].column = i;
     }
-    return KW_OK;
+    if (table->time == columns->n)
+        table->time = table->n_slots;
+    return make_room(reader);
 }
 
 /* A quote that opens and never closes swallows the rest of the file as one
@@ -375,8 +384,10 @@ enum kw_status kw_table_read(const struct kw_table_source *source,
         .notices = notices,
         .error = error,
         .n_columns = source->columns->n,
+        .point = head->point,
         .line = 1,
         .skip_to_line = head->rows[last_skipped].line + 1,
+        .skipping = true,
     };
     *out = (struct kw_table){0};
     if (csv_init(&parser, CSV_REPALL_NL | CSV_STRICT_FINI) != 0)
@@ -390,8 +401,7 @@ enum kw_status kw_table_read(const struct kw_table_source *source,
     if (status == KW_OK)
         status = sum_up(&reader);
     csv_free(&parser);
-    free(reader.slot_of);
-    free(reader.row);
+    free(reader.lanes);
     if (status != KW_OK)
         kw_table_free(out);
     return status;
