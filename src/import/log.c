@@ -105,7 +105,6 @@ static enum kw_status make_stamps(const struct kw_table *table,
                      : kw_guess_time_factor(values, table->n_rows);
     for (size_t i = 0; i < table->n_rows; i++)
         log->time_s[i] = values[i] * factor;
-    log->start_unix_s = kw_start_of_epoch(log->time_s[0], column->dated);
     return KW_OK;
 }
 
@@ -180,13 +179,17 @@ static enum kw_status make_clock(struct kw_table *table,
     enum kw_stamp *fate = kw_array_new(table->n_rows, sizeof *fate, error);
     if (fate == NULL)
         return KW_NO_MEMORY;
-    status =
-        kw_time_axis(log->time_s, fate, table->line, table->n_rows,
-                     column->clock && !column->dated, &log->notices, error);
+    struct kw_time_axis axis = {.stamp_s = log->time_s,
+                                .fate = fate,
+                                .line = table->line,
+                                .n = table->n_rows,
+                                .midnight = column->clock && !column->dated};
+    status = kw_time_axis_follow(&axis, &log->notices, error);
     if (status == KW_OK)
         status = name_rejected(fate, table, &log->notices, error);
     if (status == KW_OK)
         drop_rejected(fate, table, log);
+    log->start_unix_s = kw_start_of_epoch(axis.first_s, column->dated);
     free(fate);
     return status;
 }

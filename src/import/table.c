@@ -15,6 +15,8 @@
 
 enum {
     BLOCK_SIZE = 1 << 16,
+    LONGEST_ROW = 1 << 23, /* bytes; beyond, a quote was never closed */
+    LINES_IN_A_ROW = 20,   /* that a quoted field may span in earnest */
     NAMED_OF_A_KIND = 3, /* notices with a line before they are only counted */
     SHOWN_VALUE = 24     /* bytes of a field that a notice quotes */
 };
@@ -94,8 +96,11 @@ static void notice(struct reader *reader,
 static void complain_about_count(struct reader *reader)
 {
     struct kw_text text = {0};
-    kw_text_addf(&text, "row has %zu fields, expected %zu: left out",
-                 reader->field, reader->n_columns);
+    kw_text_addf(&text, "row has %zu field%s", reader->field,
+                 reader->field == 1 ? "" : "s");
+    if (reader->newlines > 0)
+        kw_text_addf(&text, " on %zu lines", reader->newlines + 1);
+    kw_text_addf(&text, ", expected %zu: left out", reader->n_columns);
     notice(reader, WRONG_COUNT, &text);
 }
 
@@ -273,6 +278,15 @@ static bool count_is_right(const struct reader *reader)
            columns->items[reader->n_columns - 1].heading[0] == '\0';
 }
 
+/* A quote that opens and never closes swallows what follows as one field;
+ * better to say so than to lose it. */
+static enum kw_status refuse_open_quote(const struct reader *reader)
+{
+    return kw_fail(reader->error, KW_BAD_INPUT, reader->source->bytes->path,
+                   reader->line, "a quote opens here and is never closed",
+                   "delete the \" or add the missing one");
+}
+
 static void judge_row(struct reader *reader)
 {
     struct kw_table *table = reader->table;
@@ -280,7 +294,10 @@ static void judge_row(struct reader *reader)
         (reader->as_heading > 0 && reader->as_heading >= reader->n_bad))
         return;
     table->data_rows++;
-    if (!count_is_right(reader)) {
+    if (reader->newlines > LINES_IN_A_ROW) {
+        if (reader->status == KW_OK)
+            reader->status = refuse_open_quote(reader);
+    } else if (!count_is_right(reader)) {
         complain_about_count(reader);
     } else if (table->time < table->n_slots &&
                isnan(table->slots[table->time].values[table->n_rows])) {
@@ -334,15 +351,6 @@ static enum kw_status make_slots(struct reader *reader)
     return make_room(reader);
 }
 
-/* A quote that opens and never closes swallows the rest of the file as one
- * field; better to say so than to lose it. */
-static enum kw_status refuse_open_quote(const struct reader *reader)
-{
-    return kw_fail(reader->error, KW_BAD_INPUT, reader->source->bytes->path,
-                   reader->line, "a quote opens here and is never closed",
-                   "delete the \" or add the missing one");
-}
-
 static enum kw_status parse(struct reader *reader, struct csv_parser *parser)
 {
     const struct kw_table_source *source = reader->source;
@@ -351,11 +359,16 @@ static enum kw_status parse(struct reader *reader, struct csv_parser *parser)
         return KW_NO_MEMORY;
     const char *at = source->first;
     size_t length = source->n_first;
+    size_t row_bytes = 0;
     do {
+        const size_t line = reader->line;
         const size_t done =
             csv_parse(parser, at, length, on_field, on_row_end, reader);
+        row_bytes = reader->line == line ? row_bytes + length : 0;
         if (done != length && reader->status == KW_OK)
             reader->status = kw_fail_memory(reader->error);
+        if (row_bytes > LONGEST_ROW && reader->status == KW_OK)
+            reader->status = refuse_open_quote(reader);
         at = block;
         if (reader->status == KW_OK &&
             reader->table->n_rows < source->most_rows)
@@ -365,7 +378,15 @@ static enum kw_status parse(struct reader *reader, struct csv_parser *parser)
             length = 0;
     } while (length > 0);
     free(block);
-    csv_fini(parser, on_field, on_row_end, reader);
+    /* What is left is a row without its line end, or one in an open quote. Only
+     * here the parser is made strict: in a row `1"2` is some text like other.
+     */
+    csv_set_opts(parser, CSV_REPALL_NL | CSV_STRICT | CSV_STRICT_FINI);
+    if (csv_fini(parser, on_field, on_row_end, reader) != 0 &&
+        reader->status == KW_OK)
+        reader->status = csv_error(parser) == CSV_EPARSE
+                             ? refuse_open_quote(reader)
+                             : kw_fail_memory(reader->error);
     return reader->status;
 }
 
@@ -390,14 +411,12 @@ enum kw_status kw_table_read(const struct kw_table_source *source,
         .skipping = true,
     };
     *out = (struct kw_table){0};
-    if (csv_init(&parser, CSV_REPALL_NL | CSV_STRICT_FINI) != 0)
+    if (csv_init(&parser, CSV_REPALL_NL) != 0)
         return kw_fail_memory(error);
     csv_set_delim(&parser, (unsigned char)head->delimiter);
     enum kw_status status = make_slots(&reader);
     if (status == KW_OK)
         status = parse(&reader, &parser);
-    if (status == KW_OK && csv_error(&parser) == CSV_EPARSE)
-        status = refuse_open_quote(&reader);
     if (status == KW_OK)
         status = sum_up(&reader);
     csv_free(&parser);

@@ -21,53 +21,135 @@ static const double SET_BACK_S = 5.0;
 static const double FAR_AHEAD_S = 5.0;
 static const double FAR_AHEAD_STEPS = 20.0;
 
-/* From half of the rows repeating their stamp on, the clock is too coarse. */
+/* A clock is too coarse when half of the rows repeat its stamp, in runs of
+ * which most are as long as the others, give or take a fifth and a row. */
 static const double SHARE_OF_REPEATS = 0.5;
+static const double SHARE_OF_EVEN_RUNS = 0.8;
+static const double RUN_TOLERANCE = 0.2;
 
-/* Half a day: a clock without a date that falls by more passed midnight. */
+/* A clock without a date that falls by more than half a day passed midnight. */
 static const double HALF_A_DAY_S = KW_SECONDS_A_DAY / 2.0;
+
+static bool same(double a, double b)
+{
+    return !(a < b) && !(a > b);
+}
+
+/* Median of the steps that rise; 0 where none does. */
+static double usual_step(const struct kw_time_axis *axis, double *scratch)
+{
+    size_t rising = 0;
+    for (size_t i = 1; i < axis->n; i++) {
+        if (axis->stamp_s[i] > axis->stamp_s[i - 1])
+            scratch[rising++] = axis->stamp_s[i] - axis->stamp_s[i - 1];
+    }
+    return rising > 0 ? kw_median(scratch, rising, scratch) : 0.0;
+}
+
+/* ---- rows far ahead -------------------------------------------------------
+ */
+
+/* Is the first row alone ahead of all that follow? Passing midnight right after
+ * the first row looks the same, and is more likely. */
+static bool first_is_ahead(const struct kw_time_axis *axis, double far_s)
+{
+    const double *stamp_s = axis->stamp_s;
+    if (axis->n <= ROWS_TO_AGREE || stamp_s[0] - stamp_s[1] <= far_s ||
+        (axis->midnight && stamp_s[0] - stamp_s[1] > HALF_A_DAY_S))
+        return false;
+    for (size_t k = 2; k <= ROWS_TO_AGREE; k++) {
+        if (stamp_s[k] < stamp_s[k - 1] || stamp_s[k] >= stamp_s[0])
+            return false;
+    }
+    return true;
+}
+
+/* Is row i ahead of the row before it, and one of its followers back there? */
+static bool is_ahead(const struct kw_time_axis *axis,
+                     size_t i,
+                     double before_s,
+                     double far_s)
+{
+    if (axis->stamp_s[i] - before_s <= far_s)
+        return false;
+    for (size_t k = i + 1; k < axis->n && k <= i + ROWS_TO_AGREE; k++) {
+        const double ahead_s = axis->stamp_s[k] - before_s;
+        if (ahead_s > 0.0 && ahead_s <= far_s)
+            return true;
+    }
+    return false;
+}
+
+/* Marks rows far ahead; they take the stamp before theirs, so that nothing else
+ * follows them. */
+static void mark_far_ahead(struct kw_time_axis *axis, double step_s)
+{
+    const double far_s = fmax(FAR_AHEAD_S, FAR_AHEAD_STEPS * step_s);
+    double *stamp_s = axis->stamp_s;
+    for (size_t i = 0; i < axis->n; i++)
+        axis->fate[i] = KW_STAMP_KEPT;
+    if (first_is_ahead(axis, far_s)) {
+        axis->fate[0] = KW_STAMP_FAR_AHEAD;
+        stamp_s[0] = stamp_s[1];
+    }
+    for (size_t i = 1; i < axis->n; i++) {
+        if (!is_ahead(axis, i, stamp_s[i - 1], far_s))
+            continue;
+        axis->fate[i] = KW_STAMP_FAR_AHEAD;
+        stamp_s[i] = stamp_s[i - 1];
+    }
+}
 
 /* ---- a clock that goes back -----------------------------------------------
  */
 
-/* Do the rows from i on stay below `before`, rising? */
-static bool stays_back(const double *stamp_s, size_t n, size_t i, double before)
+/* Do the rows from i on stay below `before` and rise? A clock that stands still
+ * there has lost its time. */
+static bool stays_back(const struct kw_time_axis *axis, size_t i, double before)
 {
-    size_t agree = 0;
-    for (size_t k = i; k < n && k < i + ROWS_TO_AGREE; k++) {
-        if (stamp_s[k] >= before || (k > i && stamp_s[k] < stamp_s[k - 1]))
+    size_t rises = 0;
+    for (size_t k = i; k < axis->n && rises < ROWS_TO_AGREE - 1; k++) {
+        if (axis->stamp_s[k] >= before ||
+            (k > i && axis->stamp_s[k] < axis->stamp_s[k - 1]))
             return false;
-        agree++;
+        rises += k > i && axis->stamp_s[k] > axis->stamp_s[k - 1];
     }
-    return agree == ROWS_TO_AGREE;
+    return rises == ROWS_TO_AGREE - 1;
 }
 
-/* Lifts everything from row i on, so that it goes on one step after `before`.
- */
-static enum kw_status follow_clock(double *stamp_s,
-                                   size_t n,
+/* How far the clock is lifted at row i: a day, or so that it goes on one step
+ * after `before`; 0 where it was not set back. */
+static double lift_at(const struct kw_time_axis *axis,
+                      size_t i,
+                      double before,
+                      double step_s)
+{
+    const double back = before - axis->stamp_s[i];
+    if (back <= SET_BACK_S || !stays_back(axis, i, before))
+        return 0.0;
+    if (axis->midnight && back > HALF_A_DAY_S)
+        return KW_SECONDS_A_DAY;
+    return back + step_s;
+}
+
+static enum kw_status follow_clock(struct kw_time_axis *axis,
                                    double step_s,
-                                   bool midnight,
-                                   const uint32_t *line,
                                    struct kw_notices *notices,
                                    struct kw_error *error)
 {
     double lift_s = 0.0;
-    for (size_t i = 1; i < n; i++) {
-        const double before = stamp_s[i - 1] - lift_s;
-        const double back = before - stamp_s[i];
-        if (midnight && back > HALF_A_DAY_S &&
-            stays_back(stamp_s, n, i, before)) {
-            lift_s += KW_SECONDS_A_DAY;
-        } else if (back > SET_BACK_S && stays_back(stamp_s, n, i, before)) {
-            lift_s += back + step_s;
-            if (kw_notices_add(notices, line[i],
-                               "the clock goes back here: it is taken to go on "
-                               "from where it was",
-                               error) != KW_OK)
-                return KW_NO_MEMORY;
-        }
-        stamp_s[i] += lift_s;
+    for (size_t i = 1; i < axis->n; i++) {
+        const double lift =
+            lift_at(axis, i, axis->stamp_s[i - 1] - lift_s, step_s);
+        lift_s += lift;
+        axis->stamp_s[i] += lift_s;
+        if (!(lift > 0.0) || same(lift, KW_SECONDS_A_DAY))
+            continue;
+        if (kw_notices_add(notices, axis->line[i],
+                           "the clock goes back here: it is taken to go on "
+                           "from where it was",
+                           error) != KW_OK)
+            return KW_NO_MEMORY;
     }
     return KW_OK;
 }
@@ -75,40 +157,51 @@ static enum kw_status follow_clock(double *stamp_s,
 /* ---- a clock too coarse ---------------------------------------------------
  */
 
-static size_t run_end(const double *stamp_s, size_t n, size_t from)
+static size_t run_end(const struct kw_time_axis *axis, size_t from)
 {
     size_t to = from + 1;
-    while (to < n && !(stamp_s[to] > stamp_s[from]) &&
-           !(stamp_s[to] < stamp_s[from]))
+    while (to < axis->n && same(axis->stamp_s[to], axis->stamp_s[from]))
         to++;
     return to;
 }
 
+/* Rows for each stamp when the clock is too coarse for them, else 0. */
+static double rows_for_each_stamp(const struct kw_time_axis *axis)
+{
+    size_t runs = 0;
+    for (size_t at = 0; at < axis->n; at = run_end(axis, at))
+        runs++;
+    const double usual = (double)axis->n / (double)runs;
+    if (runs < ROWS_TO_AGREE ||
+        (double)(axis->n - runs) < SHARE_OF_REPEATS * (double)axis->n)
+        return 0.0;
+    size_t even = 0;
+    for (size_t at = 0; at < axis->n;) {
+        const size_t end = run_end(axis, at);
+        even += fabs((double)(end - at) - usual) <= 1.0 + RUN_TOLERANCE * usual;
+        at = end;
+    }
+    return (double)even >= SHARE_OF_EVEN_RUNS * (double)runs ? usual : 0.0;
+}
+
 /* Spreads each run of equal stamps over the step to the next one; the first run
  * may have begun before the log, so it keeps its end. */
-static enum kw_status spread_runs(double *stamp_s,
-                                  size_t n,
+static enum kw_status spread_runs(struct kw_time_axis *axis,
                                   double step_s,
                                   struct kw_notices *notices,
                                   struct kw_error *error)
 {
-    size_t repeats = 0;
-    size_t rises = 0;
-    for (size_t i = 1; i < n; i++) {
-        repeats +=
-            !(stamp_s[i] > stamp_s[i - 1]) && !(stamp_s[i] < stamp_s[i - 1]);
-        rises += stamp_s[i] > stamp_s[i - 1];
-    }
-    if (rises < ROWS_TO_AGREE || (double)repeats < SHARE_OF_REPEATS * (double)n)
+    const double usual = rows_for_each_stamp(axis);
+    if (!(usual > 0.0))
         return KW_OK;
-    const double usual_run = (double)n / (double)(rises + 1);
-    for (size_t from = 0; from < n;) {
-        const size_t to = run_end(stamp_s, n, from);
-        const double base = stamp_s[from];
-        const double run = fmax((double)(to - from), usual_run);
+    for (size_t from = 0; from < axis->n;) {
+        const size_t to = run_end(axis, from);
+        const double base = axis->stamp_s[from];
+        const double run = fmax((double)(to - from), usual);
         const double missing = from == 0 ? run - (double)(to - from) : 0.0;
         for (size_t k = from; k < to; k++)
-            stamp_s[k] = base + step_s * ((double)(k - from) + missing) / run;
+            axis->stamp_s[k] =
+                base + step_s * ((double)(k - from) + missing) / run;
         from = to;
     }
     return kw_notices_add(notices, 0,
@@ -117,82 +210,48 @@ static enum kw_status spread_runs(double *stamp_s,
                           error);
 }
 
-/* ---- rows that cannot be true ---------------------------------------------
+/* ---- the rows that are kept -----------------------------------------------
  */
 
-/* Is row i alone ahead, its followers back where the one before it was? */
-static bool is_far_ahead(const double *stamp_s,
-                         size_t n,
-                         size_t i,
-                         double before,
-                         double step_s)
-{
-    const double ahead = stamp_s[i] - before;
-    if (ahead <= FAR_AHEAD_S || ahead <= FAR_AHEAD_STEPS * step_s)
-        return false;
-    for (size_t k = i + 1; k < n && k <= i + ROWS_TO_AGREE; k++) {
-        if (stamp_s[k] > before && stamp_s[k] < stamp_s[i])
-            return true;
-    }
-    return false;
-}
-
-static void judge_rows(const double *stamp_s,
-                       enum kw_stamp *fate,
-                       size_t n,
-                       double step_s)
+static void judge_rows(struct kw_time_axis *axis)
 {
     double last = -INFINITY;
-    for (size_t i = 0; i < n; i++) {
-        if (i > 0 && is_far_ahead(stamp_s, n, i, last, step_s)) {
-            fate[i] = KW_STAMP_FAR_AHEAD;
-        } else if (stamp_s[i] > last) {
-            fate[i] = KW_STAMP_KEPT;
-            last = stamp_s[i];
-        } else {
-            fate[i] = stamp_s[i] < last ? KW_STAMP_BACKWARD : KW_STAMP_REPEATED;
+    double first = NAN;
+    for (size_t i = 0; i < axis->n; i++) {
+        const double stamp = axis->stamp_s[i];
+        if (axis->fate[i] != KW_STAMP_KEPT)
+            continue;
+        if (!(stamp > last)) {
+            axis->fate[i] =
+                stamp < last ? KW_STAMP_BACKWARD : KW_STAMP_REPEATED;
+            continue;
         }
+        last = stamp;
+        if (isnan(first))
+            first = stamp;
     }
+    for (size_t i = 0; i < axis->n; i++)
+        axis->stamp_s[i] -= first;
 }
 
-/* Median of the steps that rise. */
-static double usual_step(const double *stamp_s, size_t n, double *scratch)
+enum kw_status kw_time_axis_follow(struct kw_time_axis *axis,
+                                   struct kw_notices *notices,
+                                   struct kw_error *error)
 {
-    size_t rising = 0;
-    for (size_t i = 1; i < n; i++) {
-        if (stamp_s[i] > stamp_s[i - 1])
-            scratch[rising++] = stamp_s[i] - stamp_s[i - 1];
-    }
-    return kw_median(scratch, rising, scratch);
-}
-
-enum kw_status kw_time_axis(double *stamp_s,
-                            enum kw_stamp *fate,
-                            const uint32_t *line,
-                            size_t n,
-                            bool midnight,
-                            struct kw_notices *notices,
-                            struct kw_error *error)
-{
-    if (n == 0)
+    axis->first_s = NAN;
+    if (axis->n == 0)
         return KW_OK;
-    double *scratch = kw_array_new(n, sizeof *scratch, error);
+    double *scratch = kw_array_new(axis->n, sizeof *scratch, error);
     if (scratch == NULL)
         return KW_NO_MEMORY;
-    double step_s = usual_step(stamp_s, n, scratch);
-    if (!(step_s > 0.0))
-        step_s = 0.0;
-    const double first = stamp_s[0];
-    for (size_t i = 0; i < n; i++)
-        stamp_s[i] -= first;
-    enum kw_status status =
-        follow_clock(stamp_s, n, step_s, midnight, line, notices, error);
-    if (status == KW_OK)
-        status = spread_runs(stamp_s, n, step_s, notices, error);
-    if (status == KW_OK) {
-        step_s = usual_step(stamp_s, n, scratch);
-        judge_rows(stamp_s, fate, n, step_s > 0.0 ? step_s : 0.0);
-    }
+    const double step_s = usual_step(axis, scratch);
     free(scratch);
+    mark_far_ahead(axis, step_s);
+    axis->first_s = axis->stamp_s[0];
+    enum kw_status status = follow_clock(axis, step_s, notices, error);
+    if (status == KW_OK)
+        status = spread_runs(axis, step_s, notices, error);
+    if (status == KW_OK)
+        judge_rows(axis);
     return status;
 }

@@ -15,25 +15,33 @@ enum kw_stamp {
     KW_STAMP_FAR_AHEAD
 };
 
-/* stamp_s  stamp_s[n], in seconds, none NAN; becomes the time since the first
- *          row, rising over the rows that are kept.
- * fate     fate[n], filled in.
- * line     line[n], of each row, for the notices.
- * midnight true for a clock without a date: it begins again at 0:00.
+/* stamp_s   stamp_s[n], in seconds, none NAN; becomes the time since the first
+ *           row that is kept, rising over the rows that are kept.
+ * fate      fate[n], filled in.
+ * line      line[n], of each row, for the notices.
+ * midnight  true for a clock without a date: it begins again at 0:00.
+ * first_s   filled in: the stamp of the first row that is kept, as it was. */
+struct kw_time_axis {
+    double *stamp_s;
+    enum kw_stamp *fate;
+    const uint32_t *line;
+    size_t n;
+    bool midnight;
+    double first_s;
+};
+
+/* Follows the clock.
+ *
+ * A stamp far ahead of its neighbours is that row's fault. A clock that goes
+ * back and stays back was set back, or the log was appended to: it goes on from
+ * where it was. A clock that shows each value for many rows (whole seconds at
+ * 10 rows a second) is spread evenly. What still repeats or goes back is left
+ * out.
+ *
  * notices  a clock set back, or one too coarse for its rows, is named here.
- *
- * A clock that goes back and stays back was set back, or the log was appended
- * to: it goes on from where it was. One stamp far ahead of its neighbours is
- * that row's fault. A clock that shows each value for many rows (whole seconds
- * at 10 rows a second) is spread evenly.
- *
  * returns  KW_OK; KW_NO_MEMORY. */
-enum kw_status kw_time_axis(double *stamp_s,
-                            enum kw_stamp *fate,
-                            const uint32_t *line,
-                            size_t n,
-                            bool midnight,
-                            struct kw_notices *notices,
-                            struct kw_error *error);
+enum kw_status kw_time_axis_follow(struct kw_time_axis *axis,
+                                   struct kw_notices *notices,
+                                   struct kw_error *error);
 
 #endif
