@@ -74,6 +74,26 @@ static bool take_time(struct cursor *cursor, double *seconds)
     return take_fraction(cursor, seconds);
 }
 
+/* "AM" or "PM", also with dots, turns twelve hours into a day's. */
+static void take_half_of_day(struct cursor *cursor, double *seconds)
+{
+    struct cursor at = *cursor;
+    take(&at, ' ');
+    const bool afternoon = take(&at, 'P') || take(&at, 'p');
+    if (!afternoon && !take(&at, 'A') && !take(&at, 'a'))
+        return;
+    take(&at, '.');
+    if (!take(&at, 'M') && !take(&at, 'm'))
+        return;
+    take(&at, '.');
+    const double half_s = KW_SECONDS_A_DAY / 2.0;
+    if (*seconds >= half_s)
+        *seconds -= half_s;
+    if (afternoon)
+        *seconds += half_s;
+    *cursor = at;
+}
+
 /* Days from 1970-01-01 to a date of the Gregorian calendar: years begin in
  * March, so that the leap day is the last of its year. */
 static int64_t days_from_civil(long year, long month, long day)
@@ -84,7 +104,8 @@ static int64_t days_from_civil(long year, long month, long day)
     return 365 * y + y / 4 - y / 100 + y / 400 + day_of_year - 719468;
 }
 
-/* Year first with '-' or '/', or day first with '.', '/' or '-'. */
+/* Year first with '-' or '/', or day first with '.', '/' or '-', with the month
+ * first where the day cannot be one. Two digits are a year of this century. */
 static bool take_date(struct cursor *cursor, double *seconds)
 {
     long a = 0;
@@ -104,11 +125,14 @@ static bool take_date(struct cursor *cursor, double *seconds)
         !take_digits(cursor, 4, &c, &digits))
         return false;
     const bool year_first = first_digits == 4;
-    const long year = year_first ? a : c;
-    const long day = year_first ? c : a;
-    if (year < 1970 || year > 2200 || b < 1 || b > 12 || day < 1 || day > 31)
+    const bool month_first = !year_first && b > 12;
+    const long year = year_first ? a : digits == 2 ? 2000 + c : c;
+    const long month = month_first ? a : b;
+    const long day = year_first ? c : month_first ? b : a;
+    if (year < 1970 || year > 2200 || month < 1 || month > 12 || day < 1 ||
+        day > 31)
         return false;
-    *seconds = (double)days_from_civil(year, b, day) * KW_SECONDS_A_DAY;
+    *seconds = (double)days_from_civil(year, month, day) * KW_SECONDS_A_DAY;
     return true;
 }
 
@@ -151,6 +175,7 @@ bool kw_clock_parse(const char *text, size_t length, struct kw_clock *out)
         cursor.at = text;
         day_s = 0.0;
     } else if (!take(&cursor, 'T') && !take(&cursor, 't')) {
+        take(&cursor, ',');
         if (!take(&cursor, ' '))
             return false;
         while (take(&cursor, ' '))
@@ -158,6 +183,7 @@ bool kw_clock_parse(const char *text, size_t length, struct kw_clock *out)
     }
     if (!take_time(&cursor, &time_s))
         return false;
+    take_half_of_day(&cursor, &time_s);
     out->seconds = day_s + time_s;
     if (out->has_date && !take_zone(&cursor, &out->seconds))
         return false;

@@ -21,7 +21,8 @@ enum { KW_SECONDS_A_DAY = 86400 };
 
 /* Reads hh:mm:ss, hh:mm:ss.sss, mm:ss.sss, hh:mm:ss:mmm, and dates with a time:
  * ISO 8601 (2026-06-14T11:20:00.25Z, with a space for the T, with +02:00),
- * 14.06.2026 11:20:00, 14/06/2026 11:20:00. A comma may stand for the point.
+ * 14.06.2026 11:20:00, 14/06/2026 11:20:00, 06/14/2026 11:20:00 AM. A comma may
+ * stand for the point. A time with a date and a zone is turned to UTC.
  *
  * text, length  the field; need not be closed with a zero.
  * returns       false when it is none of these, or an impossible time. */

@@ -1,13 +1,26 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What a single field can hold. */
-#include "import/head.h"
+#include "import/cell.h"
 
 #include "core/number.h"
 #include "core/text.h"
+#include "import/headings.h"
 
+#include <math.h>
 #include <string.h>
 
-enum { LONGEST_NUMBER = 64, DIGITS_IN_A_GROUP = 3 };
+enum { LONGEST_NUMBER = 64, LONGEST_WORD = 16, DIGITS_IN_A_GROUP = 3 };
+
+static void trim(const char **cell, size_t *length)
+{
+    while (*length > 0 && (**cell == ' ' || **cell == '\t')) {
+        (*cell)++;
+        (*length)--;
+    }
+    while (*length > 0 &&
+           ((*cell)[*length - 1] == ' ' || (*cell)[*length - 1] == '\t'))
+        (*length)--;
+}
 
 bool kw_is_missing(const char *cell, size_t length)
 {
@@ -16,12 +29,7 @@ bool kw_is_missing(const char *cell, size_t length)
         "nil", "none", "open", "inf",  "+inf", "-inf", "#n/a", "err",  "error",
         "?",   "*",    "n.v.", "k.a.", "s.d.", "n.d.", "nd",   "offen"};
     char copy[8];
-    while (length > 0 && (*cell == ' ' || *cell == '\t')) {
-        cell++;
-        length--;
-    }
-    while (length > 0 && (cell[length - 1] == ' ' || cell[length - 1] == '\t'))
-        length--;
+    trim(&cell, &length);
     if (length == 0)
         return true;
     if (length >= sizeof copy)
@@ -40,45 +48,45 @@ static bool is_digit(char c)
     return c >= '0' && c <= '9';
 }
 
-/* Drops a thousands mark where all groups behind it have three digits. */
-static bool without_groups(const char *cell,
-                           size_t length,
-                           char point,
-                           char mark,
-                           char *out,
-                           size_t *n)
+/* ---- numbers --------------------------------------------------------------
+ */
+
+/* Drops a thousands mark where all groups behind it have three digits.
+ *
+ * out      LONGEST_NUMBER bytes.
+ * returns  the length of what is left; 0 where the groups are none. */
+static size_t without_groups(const char *cell,
+                             size_t length,
+                             char point,
+                             char mark,
+                             char *out)
 {
     size_t group = 0;
+    size_t n = 0;
     bool grouped = false;
     bool fraction = false;
-    *n = 0;
     for (size_t i = 0; i < length; i++) {
         if (cell[i] == mark && !fraction) {
-            if (*n == 0 || (grouped && group != DIGITS_IN_A_GROUP))
-                return false;
+            if (n == 0 || (grouped && group != DIGITS_IN_A_GROUP))
+                return 0;
             grouped = true;
             group = 0;
             continue;
         }
         if (cell[i] == point) {
             if (grouped && group != DIGITS_IN_A_GROUP)
-                return false;
+                return 0;
             fraction = true;
         }
         group += is_digit(cell[i]);
-        out[(*n)++] = cell[i];
+        out[n++] = cell[i];
     }
-    return grouped && (fraction || group == DIGITS_IN_A_GROUP);
+    return grouped && (fraction || group == DIGITS_IN_A_GROUP) ? n : 0;
 }
 
 bool kw_cell_number(const char *cell, size_t length, char point, double *out)
 {
-    while (length > 0 && (*cell == ' ' || *cell == '\t')) {
-        cell++;
-        length--;
-    }
-    while (length > 0 && (cell[length - 1] == ' ' || cell[length - 1] == '\t'))
-        length--;
+    trim(&cell, &length);
     if (kw_number_parse(cell, length, point, out))
         return true;
     if (length == 0 || length > LONGEST_NUMBER)
@@ -86,10 +94,135 @@ bool kw_cell_number(const char *cell, size_t length, char point, double *out)
     const char marks[] = {point == '.' ? ',' : '.', '\'', ' '};
     for (size_t i = 0; i < sizeof marks; i++) {
         char plain[LONGEST_NUMBER];
-        size_t n = 0;
-        if (without_groups(cell, length, point, marks[i], plain, &n) &&
-            kw_number_parse(plain, n, point, out))
+        const size_t n = without_groups(cell, length, point, marks[i], plain);
+        if (n > 0 && kw_number_parse(plain, n, point, out))
             return true;
     }
     return false;
+}
+
+/* Bytes that the number at the start of a field takes. */
+static size_t number_length(const char *cell, size_t length)
+{
+    size_t n = 0;
+    while (n < length && (is_digit(cell[n]) || strchr("+-.,' ", cell[n])))
+        n++;
+    while (n > 0 && !is_digit(cell[n - 1]))
+        n--;
+    return n;
+}
+
+const char *kw_cell_unit(const char *cell)
+{
+    const size_t length = strlen(cell);
+    const size_t n = number_length(cell, length);
+    const char *unit = cell + n + strspn(cell + n, " ");
+    return n > 0 && kw_is_unit_cell(unit) ? unit : "";
+}
+
+/* "628 C": a number and its unit. */
+static bool read_with_unit(const char *cell,
+                           size_t length,
+                           char point,
+                           double *out)
+{
+    char copy[LONGEST_NUMBER];
+    if (length == 0 || length >= sizeof copy || memchr(cell, '\0', length))
+        return false;
+    memcpy(copy, cell, length);
+    copy[length] = '\0';
+    return *kw_cell_unit(copy) != '\0' &&
+           kw_cell_number(copy, number_length(copy, length), point, out);
+}
+
+/* ---- laps and markers -----------------------------------------------------
+ */
+
+/* "Lap 3": the first digits. */
+static bool read_lap(const char *cell, size_t length, double *out)
+{
+    size_t first = 0;
+    while (first < length && !is_digit(cell[first]))
+        first++;
+    size_t end = first;
+    while (end < length && is_digit(cell[end]))
+        end++;
+    return length < LONGEST_WORD &&
+           kw_number_parse(cell + first, end - first, '.', out);
+}
+
+/* A word in a marker column is a marker, unless it says no. */
+static void read_marker(const char *cell, size_t length, double *out)
+{
+    static const char *const no[] = {"false", "off",  "no",     "nein",
+                                     "aus",   "non",  "f",      "n",
+                                     "falso", "faux", "falsch", "nao"};
+    char copy[LONGEST_WORD] = "";
+    *out = 1.0;
+    if (length >= sizeof copy)
+        return;
+    memcpy(copy, cell, length);
+    for (size_t i = 0; i < sizeof no / sizeof no[0]; i++) {
+        if (kw_text_same(copy, no[i]))
+            *out = 0.0;
+    }
+}
+
+/* ---- positions ------------------------------------------------------------
+ */
+
+/* "51.0001 N", "N51 00.01", "51 00' 00.4\" S": up to three numbers, whatever
+ * stands between them, and a letter for the hemisphere. */
+static bool read_position(const char *cell,
+                          size_t length,
+                          char point,
+                          double *out)
+{
+    double parts[3] = {0.0, 0.0, 0.0};
+    size_t n_parts = 0;
+    double sign = 0.0;
+    for (size_t i = 0; i < length;) {
+        size_t end = i;
+        while (end < length && (is_digit(cell[end]) || cell[end] == point))
+            end++;
+        if (end > i) {
+            if (n_parts == 3 ||
+                !kw_number_parse(cell + i, end - i, point, &parts[n_parts++]))
+                return false;
+            i = end;
+            continue;
+        }
+        if (strchr("NEne", cell[i]) != NULL && cell[i] != '\0')
+            sign = 1.0;
+        else if (strchr("SWsw", cell[i]) != NULL && cell[i] != '\0')
+            sign = -1.0;
+        i++;
+    }
+    *out = sign * (parts[0] + parts[1] / 60.0 + parts[2] / 3600.0);
+    return n_parts > 0 && fabs(sign) > 0.0;
+}
+
+bool kw_cell_read(enum kw_role role,
+                  const char *cell,
+                  size_t length,
+                  char point,
+                  double *out)
+{
+    if (kw_cell_number(cell, length, point, out))
+        return true;
+    trim(&cell, &length);
+    if (kw_is_missing(cell, length))
+        return false;
+    switch (role) {
+    case KW_ROLE_LAP:
+        return read_lap(cell, length, out);
+    case KW_ROLE_LAP_MARKER:
+        read_marker(cell, length, out);
+        return true;
+    case KW_ROLE_LATITUDE:
+    case KW_ROLE_LONGITUDE:
+        return read_position(cell, length, point, out);
+    default:
+        return read_with_unit(cell, length, point, out);
+    }
 }

@@ -6,6 +6,7 @@
 #include "core/array.h"
 #include "core/clock.h"
 #include "core/text.h"
+#include "import/cell.h"
 #include "import/fold.h"
 #include "import/headings.h"
 
@@ -16,7 +17,8 @@
 
 enum {
     HEADING_SIZE = 256, /* bytes of a heading that are kept */
-    HEADINGS_NAMED = 8  /* headings that a refusal lists */
+    HEADINGS_NAMED = 8, /* headings that a refusal lists */
+    DATE_SCORE = 2      /* of headings that may hold a date alone */
 };
 
 void kw_columns_free(struct kw_columns *columns)
@@ -70,7 +72,7 @@ static bool look_at_values(const struct kw_head *head,
         const size_t length = strlen(cell);
         struct kw_clock clock;
         double value = 0.0;
-        if (kw_cell_number(cell, length, head->point, &value)) {
+        if (kw_cell_read(column->role, cell, length, head->point, &value)) {
             numbers++;
         } else if (kw_clock_parse(cell, length, &clock)) {
             clocks++;
@@ -83,6 +85,15 @@ static bool look_at_values(const struct kw_head *head,
     return clocks + numbers > 0 || texts == 0;
 }
 
+/* The unit that the units row states, or the first reading. */
+static const char *unit_cell_of(const struct kw_head *head, size_t i)
+{
+    const char *cell = cell_of(head, head->units, i);
+    for (size_t r = head->first_data; r < head->n_rows && *cell == '\0'; r++)
+        cell = kw_cell_unit(cell_of(head, r, i));
+    return cell;
+}
+
 static enum kw_status read_column(const struct kw_head *head,
                                   size_t i,
                                   struct kw_column *column,
@@ -92,13 +103,15 @@ static enum kw_status read_column(const struct kw_head *head,
     if (column->heading == NULL)
         return KW_NO_MEMORY;
     const struct kw_heading heading =
-        kw_heading_read(column->heading, cell_of(head, head->units, i));
-    const bool has_values = look_at_values(head, i, column);
+        kw_heading_read(column->heading, unit_cell_of(head, i));
     column->role = heading.role;
+    const bool has_values = look_at_values(head, i, column);
     column->score = heading.score;
     column->unit = heading.unit;
-    /* Clock times can be nothing but the time, and text can be nothing. */
-    if ((column->clock && column->role != KW_ROLE_TIME) || !has_values)
+    /* Clock times can be nothing but the time, text can be nothing, and a date
+     * is no time without one. */
+    if ((column->clock && column->role != KW_ROLE_TIME) || !has_values ||
+        (heading.score <= DATE_SCORE && !column->clock))
         column->role = KW_N_ROLES;
     struct kw_text why = {0};
     if (column->role != KW_N_ROLES)
@@ -206,7 +219,7 @@ static enum kw_status apply_choice(const struct kw_column_choice *choice,
     column->role = choice->role;
     column->score = INT_MAX;
     column->unit = kw_heading_unit(choice->role, column->heading,
-                                   cell_of(head, head->units, chosen));
+                                   unit_cell_of(head, chosen));
     return set_why(column, "you said so", error);
 }
 

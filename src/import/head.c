@@ -7,6 +7,7 @@
 #include "core/clock.h"
 #include "core/number.h"
 #include "core/text.h"
+#include "import/cell.h"
 #include "import/fold.h"
 #include "import/headings.h"
 
@@ -18,12 +19,14 @@
 enum {
     MOST_ROWS = 400,   /* rows that are looked at */
     MOST_FIELDS = 256, /* fields of a row that are counted apart */
-    FEW = 3            /* rows that show a pattern */
+    FEW = 3,           /* rows that show a pattern */
+    ROWS_ABOVE = 4,    /* rows above the data that may be the heading */
+    BLOCKS = 4         /* blocks of data that are looked at for a heading */
 };
 
 /* Of the fields of a data row, this share holds numbers, times or blanks; the
  * rest may be text (a source, a comment). Common practice, no source. */
-static const double SHARE_OF_DATA = 0.6;
+static const double SHARE_OF_DATA = 0.4;
 
 /* ---- rows of text ---------------------------------------------------------
  */
@@ -149,7 +152,8 @@ static bool is_data_row(const struct kw_head_row *row)
         readable += number;
         blank += !number && kw_is_missing(row->cells[i], strlen(row->cells[i]));
     }
-    return readable > 0 &&
+    /* A note such as "Date;2026-06-14" has one number and one word. */
+    return (readable > 1 || (readable == 1 && blank + 1 == row->n)) &&
            (double)(readable + blank) >= SHARE_OF_DATA * (double)row->n;
 }
 
@@ -216,15 +220,18 @@ static double fitness(const struct kw_head *head)
 /* ---- heading, units, decimal mark -----------------------------------------
  */
 
-static size_t find_first_data(const struct kw_head *head)
+/* The next row from `from` on that begins a block of data. */
+static size_t next_block(const struct kw_head *head, size_t usual, size_t from)
 {
-    size_t ignored = 0;
-    const size_t usual = usual_fields(head, &ignored);
-    for (size_t i = 0; i < head->n_rows; i++) {
+    bool in_block = from > 0 && is_data_row(&head->rows[from - 1]);
+    for (size_t i = from; i < head->n_rows; i++) {
         const struct kw_head_row *row = &head->rows[i];
         const bool fits = row->n + 1 >= usual && row->n <= usual + 1;
-        if (fits && is_data_row(row))
+        if (is_blank_row(row))
+            continue;
+        if (fits && is_data_row(row) && !in_block)
             return i;
+        in_block = is_data_row(row);
     }
     return head->n_rows;
 }
@@ -243,8 +250,7 @@ static bool is_unit_row(const struct kw_head_row *row)
     return units > 0 && 2 * units >= filled;
 }
 
-/* Does a heading row name anything? Then the row above a row of units is taken
- * as the heading, and a heading of nothing but units ("rpm;s") stays one. */
+/* How many columns a heading row names. */
 static size_t understood(const struct kw_head_row *row)
 {
     size_t n = 0;
@@ -263,30 +269,66 @@ static size_t text_row_above(const struct kw_head *head, size_t index)
     return head->n_rows;
 }
 
-static bool could_be_heading(const struct kw_head *head, size_t index)
+static bool could_be_heading(const struct kw_head *head,
+                             size_t first_data,
+                             size_t index)
 {
-    const size_t n_data = head->rows[head->first_data].n;
+    const size_t n_data = head->rows[first_data].n;
     return index < head->n_rows && !is_data_row(&head->rows[index]) &&
            head->rows[index].n + 1 >= n_data &&
            head->rows[index].n <= n_data + 1;
 }
 
+/* The row above the data that names most columns; rows of units and other
+ * remarks may stand between.
+ *
+ * named    how many it names.
+ * returns  n_rows where nothing above can be a heading. */
+static size_t heading_above(const struct kw_head *head,
+                            size_t first_data,
+                            size_t *named)
+{
+    size_t heading = head->n_rows;
+    size_t at = text_row_above(head, first_data);
+    *named = 0;
+    for (size_t i = 0; i < ROWS_ABOVE; i++) {
+        if (!could_be_heading(head, first_data, at))
+            break;
+        const size_t n = understood(&head->rows[at]);
+        if (heading == head->n_rows || n > *named ||
+            (n == *named && is_unit_row(&head->rows[heading]))) {
+            heading = at;
+            *named = n;
+        }
+        at = text_row_above(head, at);
+    }
+    return heading;
+}
+
+/* Notes may look like data too: of the first blocks of data, the one below the
+ * best heading is taken. */
 static void find_heading(struct kw_head *head)
 {
-    head->first_data = find_first_data(head);
-    head->heading = head->n_rows;
-    head->units = head->n_rows;
-    if (head->first_data == head->n_rows)
-        return;
-    const size_t last = text_row_above(head, head->first_data);
-    if (!could_be_heading(head, last))
-        return;
-    head->heading = last;
-    const size_t above = text_row_above(head, last);
-    if (is_unit_row(&head->rows[last]) && could_be_heading(head, above) &&
-        understood(&head->rows[above]) >= understood(&head->rows[last])) {
-        head->heading = above;
-        head->units = last;
+    size_t ignored = 0;
+    size_t most = 0;
+    const size_t usual = usual_fields(head, &ignored);
+    size_t block = next_block(head, usual, 0);
+    head->first_data = block;
+    head->heading = head->units = head->n_rows;
+    for (size_t i = 0; i < BLOCKS && block < head->n_rows; i++) {
+        size_t named = 0;
+        const size_t heading = heading_above(head, block, &named);
+        if (heading < head->n_rows &&
+            (head->heading == head->n_rows || named > most)) {
+            head->first_data = block;
+            head->heading = heading;
+            most = named;
+        }
+        block = next_block(head, usual, block + 1);
+    }
+    for (size_t i = head->heading + 1; i < head->first_data; i++) {
+        if (head->units == head->n_rows && is_unit_row(&head->rows[i]))
+            head->units = i;
     }
 }
 

@@ -50,13 +50,4 @@ enum kw_status kw_head_read(const char *text,
                             struct kw_error *error);
 void kw_head_free(struct kw_head *head);
 
-/* Is this cell one that says "no reading": blank, NaN, -, n/a, OPEN? */
-bool kw_is_missing(const char *cell, size_t length);
-
-/* Reads a number with the log's decimal mark, also with thousands marks
- * ("1.234,5", "12 500").
- *
- * returns  false when it is none. */
-bool kw_cell_number(const char *cell, size_t length, char point, double *out);
-
 #endif

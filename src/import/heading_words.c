@@ -45,6 +45,11 @@ const struct kw_phrase kw_phrases[] = {
     {KW_ROLE_TIME, 4, "sek"},
     {KW_ROLE_TIME, 4, "ms"},
     {KW_ROLE_TIME, 4, "t"},
+    /* these count only where they hold a time of day too */
+    {KW_ROLE_TIME, 2, "date"},
+    {KW_ROLE_TIME, 2, "datum"},
+    {KW_ROLE_TIME, 2, "fecha"},
+    {KW_ROLE_TIME, 2, "data"},
     /* engine speed */
     {KW_ROLE_RPM, 9, "engine speed"},
     {KW_ROLE_RPM, 9, "engine rpm"},

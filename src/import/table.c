@@ -7,6 +7,7 @@
 #include "core/clock.h"
 #include "core/number.h"
 #include "core/text.h"
+#include "import/cell.h"
 
 #include <csv.h>
 #include <math.h>
@@ -30,6 +31,7 @@ enum complaint { WRONG_COUNT, NO_TIME, UNREADABLE, N_COMPLAINTS };
  * clock   its fields are clock times. */
 struct lane {
     double *values;
+    enum kw_role role;
     bool clock;
 };
 
@@ -187,7 +189,7 @@ static void read_odd_field(struct reader *reader,
     double value = NAN;
     if (lane->clock && kw_clock_parse(text, length, &clock))
         value = clock.seconds;
-    else if (!kw_cell_number(text, length, reader->point, &value))
+    else if (!kw_cell_read(lane->role, text, length, reader->point, &value))
         value = NAN;
     lane->values[reader->table->n_rows] = value;
     if (!isnan(value) || kw_is_missing(text, length))
@@ -339,6 +341,7 @@ static enum kw_status make_slots(struct reader *reader)
         return KW_NO_MEMORY;
     table->time = columns->n;
     for (size_t i = 0; i < columns->n; i++) {
+        reader->lanes[i].role = columns->items[i].role;
         reader->lanes[i].clock = columns->items[i].clock;
         if (columns->items[i].role == KW_N_ROLES)
             continue;
@@ -396,8 +399,6 @@ enum kw_status kw_table_read(const struct kw_table_source *source,
                              struct kw_error *error)
 {
     const struct kw_head *head = source->head;
-    const size_t last_skipped =
-        head->units < head->n_rows ? head->units : head->heading;
     struct csv_parser parser;
     struct reader reader = {
         .source = source,
@@ -407,7 +408,7 @@ enum kw_status kw_table_read(const struct kw_table_source *source,
         .n_columns = source->columns->n,
         .point = head->point,
         .line = 1,
-        .skip_to_line = head->rows[last_skipped].line + 1,
+        .skip_to_line = head->rows[head->first_data].line,
         .skipping = true,
     };
     *out = (struct kw_table){0};

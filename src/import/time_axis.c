@@ -165,15 +165,20 @@ static size_t run_end(const struct kw_time_axis *axis, size_t from)
     return to;
 }
 
-/* Rows for each stamp when the clock is too coarse for them, else 0. */
+/* Rows for each stamp when the clock is too coarse for them, else 0. The log
+ * may begin and end within a run: these two do not count. */
 static double rows_for_each_stamp(const struct kw_time_axis *axis)
 {
     size_t runs = 0;
-    for (size_t at = 0; at < axis->n; at = run_end(axis, at))
+    size_t last = 0;
+    for (size_t at = 0; at < axis->n; at = run_end(axis, at)) {
+        last = at;
         runs++;
-    const double usual = (double)axis->n / (double)runs;
-    if (runs < ROWS_TO_AGREE ||
-        (double)(axis->n - runs) < SHARE_OF_REPEATS * (double)axis->n)
+    }
+    if (runs < ROWS_TO_AGREE)
+        return 0.0;
+    const double usual = (double)(last - run_end(axis, 0)) / (double)(runs - 2);
+    if ((double)(axis->n - runs) < SHARE_OF_REPEATS * (double)axis->n)
         return 0.0;
     size_t even = 0;
     for (size_t at = 0; at < axis->n;) {
