@@ -5,12 +5,20 @@
 
 #include "core/number.h"
 #include "core/text.h"
+#include "core/units.h"
+#include "report/wrap.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 
-enum { VALUES_SHOWN = 3, HEADING_WIDTH = 24, ROLE_WIDTH = 10, UNIT_WIDTH = 8 };
+enum {
+    VALUES_SHOWN = 3,
+    HEADING_WIDTH = 24,
+    ROLE_WIDTH = 10,
+    UNIT_WIDTH = 10,
+    LINE_WIDTH = 79
+};
 
 /* Prints text as it may stand on a terminal, filled up or cut to a width. */
 static void print_padded(const char *text, size_t width)
@@ -33,9 +41,9 @@ static void print_padded(const char *text, size_t width)
 static int decimals_of(double value)
 {
     const double size = fabs(value);
-    if (size >= 100.0)
+    if (size >= 99.95)
         return 0;
-    return size >= 10.0 ? 1 : 3;
+    return size >= 9.995 ? 1 : 3;
 }
 
 static bool is_position(enum kw_role role)
@@ -43,15 +51,20 @@ static bool is_position(enum kw_role role)
     return role == KW_ROLE_LATITUDE || role == KW_ROLE_LONGITUDE;
 }
 
-/* Readings spread over what was read: the first ones are often all zero. */
+/* Readings as the file has them, spread over what was read: the first ones are
+ * often all zero. The time is in seconds from the first row. */
 static void print_values(const struct kw_log *log,
                          const struct kw_channel *channel)
 {
+    const struct kw_unit *unit =
+        channel->values == NULL ? NULL : kw_unit_named(channel->unit);
     for (size_t i = 0; i < VALUES_SHOWN; i++) {
         char number[KW_NUMBER_SIZE];
         const size_t at = log->rows_used * (i + 1) / (VALUES_SHOWN + 1);
-        const double value =
+        double value =
             channel->values == NULL ? log->time_s[at] : channel->values[at];
+        if (unit != NULL)
+            value = (value - unit->offset) / unit->factor;
         const int decimals =
             is_position(channel->role) ? 5 : decimals_of(value);
         printf("%s%s", i == 0 ? "" : ", ",
@@ -66,8 +79,10 @@ static void print_channel(const struct kw_log *log,
     print_padded(kw_role_name(channel->role), ROLE_WIDTH);
     print_padded(channel->unit, UNIT_WIDTH);
     print_values(log, channel);
-    if (channel->why[0] != '\0')
-        printf("\n%*s %s", HEADING_WIDTH, "", channel->why);
+    if (channel->why[0] != '\0') {
+        printf("\n%*s ", HEADING_WIDTH, "");
+        print_padded(channel->why, LINE_WIDTH - HEADING_WIDTH - 1);
+    }
     putchar('\n');
 }
 
@@ -77,18 +92,25 @@ static void print_columns(const struct kw_log *log)
     print_padded("column", HEADING_WIDTH);
     print_padded("role", ROLE_WIDTH);
     print_padded("unit", UNIT_WIDTH);
-    puts("values, in C, rpm, m/s, s");
+    puts("values");
     for (size_t i = 0; i < log->n_channels; i++)
         print_channel(log, &log->channels[i]);
     printf("\n%s readings a second\n",
            kw_number_print(rate, log->sample_rate_hz,
                            decimals_of(log->sample_rate_hz)));
     for (size_t i = 0; i < log->notices.n; i++) {
+        struct kw_text text = {0};
         struct kw_text line = {0};
+        const struct kw_wrap wrap = {.columns = LINE_WIDTH, .indent = 2};
         if (log->notices.items[i].line > 0)
-            kw_text_addf(&line, "line %zu: ", log->notices.items[i].line);
-        kw_text_add_visible(&line, log->notices.items[i].text);
-        puts(kw_text_failed(&line) ? "out of memory" : line.bytes);
+            kw_text_addf(&text, "line %zu: ", log->notices.items[i].line);
+        kw_text_add(&text, log->notices.items[i].text);
+        if (!kw_text_failed(&text))
+            kw_wrap_add(&line, text.bytes, &wrap);
+        fputs(kw_text_failed(&line) || line.bytes == NULL ? "out of memory\n"
+                                                          : line.bytes,
+              stdout);
+        kw_text_free(&text);
         kw_text_free(&line);
     }
 }

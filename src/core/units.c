@@ -78,3 +78,12 @@ const struct kw_unit *kw_unit_find_any(const char *text)
     }
     return NULL;
 }
+
+const struct kw_unit *kw_unit_named(const char *name)
+{
+    for (size_t i = 0; i < N_UNITS; i++) {
+        if (strcmp(units[i].name, name) == 0)
+            return &units[i];
+    }
+    return NULL;
+}

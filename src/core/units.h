@@ -37,7 +37,12 @@ struct kw_unit {
  * returns  constant; NULL for none. */
 const struct kw_unit *kw_unit_find(enum kw_quantity quantity, const char *text);
 
-/* The same among all quantities: is this word a unit at all? */
+/* Finds a unit by its name, as it is shown.
+ *
+ * returns  constant; NULL for none. */
+const struct kw_unit *kw_unit_named(const char *name);
+
+/* Finds a unit of any quantity by an alias: is this word a unit at all? */
 const struct kw_unit *kw_unit_find_any(const char *text);
 
 #endif

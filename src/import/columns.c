@@ -18,6 +18,7 @@
 enum {
     HEADING_SIZE = 256, /* bytes of a heading that are kept */
     HEADINGS_NAMED = 8, /* headings that a refusal lists */
+    BLANK = 3,          /* taken off the score of a column without readings */
     DATE_SCORE = 2      /* of headings that may hold a date alone */
 };
 
@@ -30,6 +31,18 @@ void kw_columns_free(struct kw_columns *columns)
     free(columns->items);
     *columns = (struct kw_columns){0};
 }
+
+/* What every step of choosing needs.
+ *
+ * line  of the heading row. */
+struct chooser {
+    const struct kw_head *head;
+    const struct kw_import_options *options;
+    const char *path;
+    size_t line;
+    struct kw_columns *columns;
+    struct kw_error *error;
+};
 
 /* ---- reading headings -----------------------------------------------------
  */
@@ -82,7 +95,21 @@ static bool look_at_values(const struct kw_head *head,
         }
     }
     column->clock = clocks > numbers;
+    /* Of two columns the one that has readings is meant. */
+    if (clocks + numbers == 0)
+        column->score -= BLANK;
     return clocks + numbers > 0 || texts == 0;
+}
+
+/* The words that told the role, without the stars of the table. */
+static void add_reason(struct kw_text *why, const char *words)
+{
+    kw_text_add(why, "told by '");
+    for (; *words != '\0'; words++) {
+        if (*words != '*')
+            kw_text_add_bytes(why, words, 1);
+    }
+    kw_text_add(why, "'");
 }
 
 /* The unit that the units row states, or the first reading. */
@@ -105,8 +132,8 @@ static enum kw_status read_column(const struct kw_head *head,
     const struct kw_heading heading =
         kw_heading_read(column->heading, unit_cell_of(head, i));
     column->role = heading.role;
-    const bool has_values = look_at_values(head, i, column);
     column->score = heading.score;
+    const bool has_values = look_at_values(head, i, column);
     column->unit = heading.unit;
     /* Clock times can be nothing but the time, text can be nothing, and a date
      * is no time without one. */
@@ -115,7 +142,7 @@ static enum kw_status read_column(const struct kw_head *head,
         column->role = KW_N_ROLES;
     struct kw_text why = {0};
     if (column->role != KW_N_ROLES)
-        kw_text_addf(&why, "heading reads as %s", heading.words);
+        add_reason(&why, heading.words);
     column->why = kw_text_take(&why, error);
     return column->why == NULL ? KW_NO_MEMORY : KW_OK;
 }
@@ -151,24 +178,30 @@ static void list_headings(const struct kw_columns *columns,
         kw_text_add(text, " and more");
 }
 
-/* Refuses with the headings that there are as what to choose from. */
-static enum kw_status refuse_with_headings(const struct kw_columns *columns,
-                                           const char *path,
-                                           size_t line,
-                                           const char *what,
-                                           const char *todo,
-                                           struct kw_error *error)
+/* Refuses with the texts, which are freed. */
+static enum kw_status refuse(const struct chooser *chooser,
+                             struct kw_text *what,
+                             struct kw_text *todo)
 {
-    struct kw_text text = {0};
-    kw_text_add(&text, todo);
-    kw_text_add(&text, "; the columns are ");
-    list_headings(columns, &text);
     const enum kw_status status =
-        kw_text_failed(&text)
-            ? kw_fail_memory(error)
-            : kw_fail(error, KW_BAD_INPUT, path, line, what, text.bytes);
-    kw_text_free(&text);
+        kw_text_failed(what) || kw_text_failed(todo)
+            ? kw_fail_memory(chooser->error)
+            : kw_fail(chooser->error, KW_BAD_INPUT, chooser->path,
+                      chooser->line, what->bytes, todo->bytes);
+    kw_text_free(what);
+    kw_text_free(todo);
     return status;
+}
+
+/* Refuses with the headings that there are as what to choose from. */
+static enum kw_status refuse_with_headings(const struct chooser *chooser,
+                                           struct kw_text *what,
+                                           const char *advice)
+{
+    struct kw_text todo = {0};
+    kw_text_addf(&todo, "%s; the columns are ", advice);
+    list_headings(chooser->columns, &todo);
+    return refuse(chooser, what, &todo);
 }
 
 static enum kw_status set_why(struct kw_column *column,
@@ -183,33 +216,28 @@ static enum kw_status set_why(struct kw_column *column,
     return KW_OK;
 }
 
-/* One choice: that column gets the role, every other loses it. */
-static enum kw_status apply_choice(const struct kw_column_choice *choice,
-                                   const struct kw_head *head,
-                                   struct kw_columns *columns,
-                                   const char *path,
-                                   struct kw_error *error)
+static enum kw_status refuse_choice(const struct chooser *chooser,
+                                    const struct kw_column_choice *choice)
 {
-    size_t chosen = columns->n;
-    for (size_t i = 0; i < columns->n && chosen == columns->n; i++) {
-        if (same_heading(columns->items[i].heading, choice->heading))
-            chosen = i;
-    }
-    if (chosen == columns->n) {
-        struct kw_text what = {0};
-        kw_text_addf(&what, "no column for %s is called '",
-                     kw_role_name(choice->role));
-        kw_text_add_visible(&what, choice->heading);
-        kw_text_add(&what, "'");
-        const enum kw_status status =
-            kw_text_failed(&what)
-                ? kw_fail_memory(error)
-                : refuse_with_headings(
-                      columns, path, head->rows[head->heading].line, what.bytes,
-                      "write it as the file has it", error);
-        kw_text_free(&what);
-        return status;
-    }
+    struct kw_text what = {0};
+    kw_text_addf(&what, "no column for %s is called '",
+                 kw_role_name(choice->role));
+    kw_text_add_visible(&what, choice->heading);
+    kw_text_add(&what, "'");
+    return refuse_with_headings(chooser, &what, "write it as the file has it");
+}
+
+/* One choice: that column gets the role, every other loses it. */
+static enum kw_status apply_choice(const struct chooser *chooser,
+                                   const struct kw_column_choice *choice)
+{
+    struct kw_columns *columns = chooser->columns;
+    size_t chosen = 0;
+    while (chosen < columns->n &&
+           !same_heading(columns->items[chosen].heading, choice->heading))
+        chosen++;
+    if (chosen == columns->n)
+        return refuse_choice(chooser, choice);
     for (size_t i = 0; i < columns->n; i++) {
         if (columns->items[i].role == choice->role &&
             columns->items[i].score != INT_MAX)
@@ -219,8 +247,8 @@ static enum kw_status apply_choice(const struct kw_column_choice *choice,
     column->role = choice->role;
     column->score = INT_MAX;
     column->unit = kw_heading_unit(choice->role, column->heading,
-                                   unit_cell_of(head, chosen));
-    return set_why(column, "you said so", error);
+                                   unit_cell_of(chooser->head, chosen));
+    return set_why(column, "you said so", chooser->error);
 }
 
 static bool stated_before(const struct kw_import_options *options, size_t index)
@@ -236,31 +264,26 @@ static bool stated_before(const struct kw_import_options *options, size_t index)
 /* ---- one column for each role ---------------------------------------------
  */
 
-static enum kw_status refuse_tie(const struct kw_columns *columns,
-                                 size_t a,
-                                 size_t b,
-                                 const char *path,
-                                 size_t line,
-                                 struct kw_error *error)
+static enum kw_status refuse_tie(const struct chooser *chooser,
+                                 const struct kw_column *a,
+                                 const struct kw_column *b)
 {
     struct kw_text what = {0};
     struct kw_text todo = {0};
-    const char *role = kw_role_name(columns->items[a].role);
+    const char *role = kw_role_name(a->role);
     kw_text_add(&what, "columns '");
-    kw_text_add_visible(&what, columns->items[a].heading);
+    kw_text_add_visible(&what, a->heading);
     kw_text_add(&what, "' and '");
-    kw_text_add_visible(&what, columns->items[b].heading);
+    kw_text_add_visible(&what, b->heading);
     kw_text_addf(&what, "' could both be %s", role);
+    if (same_heading(a->heading, b->heading)) {
+        kw_text_addf(&todo, "rename one of them in the file");
+        return refuse(chooser, &what, &todo);
+    }
     kw_text_addf(&todo, "say which with --column %s=\"", role);
-    kw_text_add_visible(&todo, columns->items[a].heading);
+    kw_text_add_visible(&todo, a->heading);
     kw_text_add(&todo, "\"");
-    const enum kw_status status =
-        kw_text_failed(&what) || kw_text_failed(&todo)
-            ? kw_fail_memory(error)
-            : kw_fail(error, KW_BAD_INPUT, path, line, what.bytes, todo.bytes);
-    kw_text_free(&what);
-    kw_text_free(&todo);
-    return status;
+    return refuse(chooser, &what, &todo);
 }
 
 static enum kw_status give_up(struct kw_column *loser,
@@ -281,12 +304,10 @@ static enum kw_status give_up(struct kw_column *loser,
 }
 
 /* Keeps the best column of a role; a tie for RPM or time is refused. */
-static enum kw_status keep_best(struct kw_columns *columns,
-                                enum kw_role role,
-                                const char *path,
-                                size_t line,
-                                struct kw_error *error)
+static enum kw_status keep_best(const struct chooser *chooser,
+                                enum kw_role role)
 {
+    struct kw_columns *columns = chooser->columns;
     size_t best = columns->n;
     for (size_t i = 0; i < columns->n; i++) {
         if (columns->items[i].role != role)
@@ -296,12 +317,13 @@ static enum kw_status keep_best(struct kw_columns *columns,
             best = i;
     }
     for (size_t i = 0; i < columns->n; i++) {
-        if (i == best || columns->items[i].role != role)
+        struct kw_column *column = &columns->items[i];
+        if (i == best || column->role != role)
             continue;
-        if (columns->items[i].score == columns->items[best].score &&
+        if (column->score == columns->items[best].score &&
             (role == KW_ROLE_RPM || role == KW_ROLE_TIME))
-            return refuse_tie(columns, best, i, path, line, error);
-        if (give_up(&columns->items[i], &columns->items[best], error) != KW_OK)
+            return refuse_tie(chooser, &columns->items[best], column);
+        if (give_up(column, &columns->items[best], chooser->error) != KW_OK)
             return KW_NO_MEMORY;
     }
     return KW_OK;
@@ -316,23 +338,44 @@ static bool has_role(const struct kw_columns *columns, enum kw_role role)
     return false;
 }
 
-static enum kw_status check_required(const struct kw_columns *columns,
-                                     const struct kw_head *head,
-                                     const char *path,
-                                     bool has_rate,
-                                     struct kw_error *error)
+static enum kw_status check_required(const struct chooser *chooser)
 {
-    const size_t line = head->rows[head->heading].line;
-    if (!has_role(columns, KW_ROLE_RPM))
-        return refuse_with_headings(columns, path, line, "no RPM column",
-                                    "name it with --column rpm=HEADING", error);
-    if (!has_role(columns, KW_ROLE_TIME) && !has_rate)
+    const bool has_rate =
+        chooser->options->rate_hz > 0.0 || chooser->head->rate_hz > 0.0;
+    struct kw_text what = {0};
+    if (!has_role(chooser->columns, KW_ROLE_RPM)) {
+        kw_text_add(&what, "no RPM column");
+        return refuse_with_headings(chooser, &what,
+                                    "name it with --column rpm=HEADING");
+    }
+    if (!has_role(chooser->columns, KW_ROLE_TIME) && !has_rate) {
+        kw_text_add(&what, "no time column");
         return refuse_with_headings(
-            columns, path, line, "no time column",
+            chooser, &what,
             "name it with --column time=HEADING, or state the rate with "
-            "--rate HZ",
-            error);
+            "--rate HZ");
+    }
     return KW_OK;
+}
+
+/* A date in a column of its own belongs to a clock without one. */
+static void find_date(const struct kw_head *head, struct kw_columns *columns)
+{
+    bool wanted = false;
+    columns->date_s = NAN;
+    for (size_t i = 0; i < columns->n; i++) {
+        const struct kw_column *column = &columns->items[i];
+        wanted = wanted || (column->role == KW_ROLE_TIME && column->clock &&
+                            !column->dated);
+    }
+    for (size_t i = 0; wanted && i < columns->n; i++) {
+        const char *cell = cell_of(head, head->first_data, i);
+        if (columns->items[i].role != KW_N_ROLES ||
+            !kw_date_parse(cell, strlen(cell), &columns->date_s))
+            continue;
+        columns->items[i].date = true;
+        return;
+    }
 }
 
 enum kw_status kw_columns_find(const struct kw_head *head,
@@ -341,27 +384,29 @@ enum kw_status kw_columns_find(const struct kw_head *head,
                                struct kw_columns *out,
                                struct kw_error *error)
 {
-    const size_t line = head->rows[head->heading].line;
-    const bool has_rate = options->rate_hz > 0.0 || head->rate_hz > 0.0;
+    const size_t n = head->rows[head->heading].n;
+    const struct chooser chooser = {
+        head, options, path, head->rows[head->heading].line, out, error};
     enum kw_status status = KW_OK;
-    out->n = 0;
-    out->items =
-        kw_array_new(head->rows[head->heading].n, sizeof *out->items, error);
+    *out = (struct kw_columns){.date_s = NAN};
+    out->items = kw_array_new(n, sizeof *out->items, error);
     if (out->items == NULL)
         return KW_NO_MEMORY;
-    for (size_t i = 0; status == KW_OK && i < head->rows[head->heading].n; i++)
+    for (size_t i = 0; status == KW_OK && i < n; i++)
         status = read_column(head, i, &out->items[out->n++], error);
     for (size_t i = 0; status == KW_OK && i < options->n_choices; i++) {
         if (!stated_before(options, i))
-            status = apply_choice(&options->choices[i], head, out, path, error);
+            status = apply_choice(&chooser, &options->choices[i]);
     }
     for (int role = 0; status == KW_OK && role < KW_N_ROLES; role++) {
         if (role != KW_ROLE_EGT)
-            status = keep_best(out, (enum kw_role)role, path, line, error);
+            status = keep_best(&chooser, (enum kw_role)role);
     }
     if (status == KW_OK)
-        status = check_required(out, head, path, has_rate, error);
-    if (status != KW_OK)
+        status = check_required(&chooser);
+    if (status == KW_OK)
+        find_date(head, out);
+    else
         kw_columns_free(out);
     return status;
 }
@@ -373,7 +418,8 @@ enum kw_status kw_columns_notices(const struct kw_columns *columns,
 {
     for (size_t i = 0; i < columns->n; i++) {
         const struct kw_column *column = &columns->items[i];
-        if (column->role != KW_N_ROLES || column->heading[0] == '\0')
+        if (column->role != KW_N_ROLES || column->heading[0] == '\0' ||
+            column->date)
             continue;
         struct kw_text text = {0};
         kw_text_add(&text, "column '");

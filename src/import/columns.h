@@ -13,6 +13,7 @@
  * score   of the heading; INT_MAX for one that was stated.
  * unit    as written, or NULL.
  * clock   its values are clock times and not numbers.
+ * date    it has nothing but dates, which go with the clock.
  * dated   these have a date. */
 struct kw_column {
     enum kw_role role;
@@ -20,20 +21,23 @@ struct kw_column {
     const struct kw_unit *unit;
     bool clock;
     bool dated;
+    bool date;
     char *heading; /* valid UTF-8, owned */
     char *why;     /* owned */
 };
 
+/* date_s  midnight of the first row's date, in seconds since 1970, where a
+ *         column of its own has it; else NAN. */
 struct kw_columns {
     struct kw_column *items;
     size_t n;
+    double date_s;
 };
 
 /* Decides for every column.
  *
  * head     of the log at path.
  * options  choices and the rate; never NULL.
- * notices  columns that were left out, and why.
  * returns  KW_OK; KW_BAD_INPUT (no RPM, no time and no rate, a tie, a stated
  *          column that is not there); KW_NO_MEMORY. */
 enum kw_status kw_columns_find(const struct kw_head *head,

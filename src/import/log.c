@@ -6,6 +6,7 @@
 #include "core/robust.h"
 #include "core/text.h"
 #include "import/bytes.h"
+#include "import/channels.h"
 #include "import/columns.h"
 #include "import/head.h"
 #include "import/table.h"
@@ -189,7 +190,9 @@ static enum kw_status make_clock(struct kw_table *table,
         status = name_rejected(fate, table, &log->notices, error);
     if (status == KW_OK)
         drop_rejected(fate, table, log);
-    log->start_unix_s = kw_start_of_epoch(axis.first_s, column->dated);
+    log->start_unix_s = isnan(columns->date_s)
+                            ? kw_start_of_epoch(axis.first_s, column->dated)
+                            : columns->date_s + axis.first_s;
     free(fate);
     return status;
 }
@@ -206,68 +209,6 @@ static double usual_rate_hz(const struct kw_log *log)
     const double step_s = kw_median(steps, log->rows_used - 1, steps);
     free(steps);
     return 1.0 / step_s;
-}
-
-/* ---- channels -------------------------------------------------------------
- */
-
-static enum kw_status fill_channel(struct kw_slot *slot,
-                                   const struct kw_column *column,
-                                   const struct kw_table *table,
-                                   struct kw_channel *channel,
-                                   struct kw_error *error)
-{
-    const bool is_time = column->role == KW_ROLE_TIME;
-    struct kw_unit_choice unit = {column->unit, NULL};
-    if (column->unit == NULL && !column->clock)
-        unit = kw_guess_unit(column->role, slot->values, table->n_rows);
-    struct kw_text why = {0};
-    kw_text_add(&why, column->why);
-    if (unit.why != NULL)
-        kw_text_addf(&why, "%s%s", column->why[0] != '\0' ? "; " : "",
-                     unit.why);
-    const char *name = unit.unit != NULL ? unit.unit->name : "";
-    if (column->clock)
-        name = column->dated ? "ISO 8601" : "hh:mm:ss";
-    channel->role = column->role;
-    channel->column = kw_text_duplicate(column->heading, error);
-    channel->unit = kw_text_duplicate(name, error);
-    channel->why = kw_text_take(&why, error);
-    if (channel->column == NULL || channel->unit == NULL ||
-        channel->why == NULL)
-        return KW_NO_MEMORY;
-    if (is_time)
-        return KW_OK;
-    channel->values = slot->values;
-    slot->values = NULL;
-    for (size_t i = 0; i < table->n_rows; i++) {
-        channel->missing += isnan(channel->values[i]) ? 1 : 0;
-        if (unit.unit != NULL)
-            channel->values[i] =
-                channel->values[i] * unit.unit->factor + unit.unit->offset;
-    }
-    return KW_OK;
-}
-
-static enum kw_status make_channels(struct kw_table *table,
-                                    const struct kw_columns *columns,
-                                    struct kw_log *log,
-                                    struct kw_error *error)
-{
-    size_t probes = 0;
-    enum kw_status status = KW_OK;
-    log->channels = kw_array_new(table->n_slots, sizeof *log->channels, error);
-    if (log->channels == NULL)
-        return KW_NO_MEMORY;
-    for (size_t i = 0; status == KW_OK && i < table->n_slots; i++) {
-        struct kw_slot *slot = &table->slots[i];
-        struct kw_channel *channel = &log->channels[log->n_channels++];
-        status = fill_channel(slot, &columns->items[slot->column], table,
-                              channel, error);
-        if (channel->role == KW_ROLE_EGT)
-            channel->probe = probes++;
-    }
-    return status;
 }
 
 /* ---- reading --------------------------------------------------------------
@@ -359,7 +300,7 @@ static enum kw_status finish(struct reading *reading,
     log->rows_rejected = log->data_rows - log->rows_used;
     log->duration_s = log->time_s[log->rows_used - 1] - log->time_s[0];
     log->sample_rate_hz = usual_rate_hz(log);
-    return make_channels(table, &reading->columns, log, error);
+    return kw_channels_make(table, &reading->columns, log, error);
 }
 
 enum kw_status kw_log_read(const char *path,

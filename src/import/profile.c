@@ -41,11 +41,18 @@ static const struct key keys[] = {
     {"engine", "probe_lag_s", FIELD(probe_lag_s), 1.0, 0.01, 20},
 };
 
-enum { N_KEYS = sizeof keys / sizeof keys[0] };
+enum { N_KEYS = sizeof keys / sizeof keys[0], LONGEST_KEY = 40 };
 
-/* What the handler needs, and the first thing that was wrong. */
+/* What the handler needs, and the first thing that was wrong.
+ *
+ * line         of the file, that inih is at.
+ * failed_line  the line that was refused. */
 struct reading {
     struct kw_profile *profile;
+    FILE *file;
+    int line;
+    int failed_line;
+    bool line_ended;
     bool failed;
     bool no_memory;
     struct kw_text what;
@@ -93,6 +100,7 @@ static int refuse(struct reading *reading,
 {
     if (!reading->failed) {
         reading->failed = true;
+        reading->failed_line = reading->line;
         kw_text_add(&reading->what, problem);
         kw_text_add(&reading->what, " '");
         kw_text_add_visible(&reading->what, word);
@@ -163,6 +171,11 @@ static int read_column(struct reading *reading,
         return refuse(reading, "no such role:", name,
                       "write a role such as time, rpm, egt or speed");
     char *heading = kw_text_duplicate(value, NULL);
+    const size_t length = heading == NULL ? 0 : strlen(heading);
+    if (length >= 2 && heading[0] == '"' && heading[length - 1] == '"') {
+        memmove(heading, heading + 1, length - 2);
+        heading[length - 2] = '\0';
+    }
     if (heading == NULL ||
         kw_array_reserve(&profile->columns, &profile->columns_capacity,
                          profile->n_columns + 1, sizeof *profile->columns,
@@ -185,6 +198,57 @@ static int read_name(struct reading *reading, const char *value)
     return name != NULL;
 }
 
+/* Steps of one letter (put in, left out, changed) from a to b (Levenshtein
+ * 1966); long words are cut. */
+static size_t letters_apart(const char *a, const char *b)
+{
+    size_t row[LONGEST_KEY + 1];
+    const size_t n_a = strnlen(a, LONGEST_KEY);
+    const size_t n_b = strnlen(b, LONGEST_KEY);
+    for (size_t k = 0; k <= n_b; k++)
+        row[k] = k;
+    for (size_t i = 1; i <= n_a; i++) {
+        size_t diagonal = row[0];
+        row[0] = i;
+        for (size_t k = 1; k <= n_b; k++) {
+            const size_t changed = diagonal + (a[i - 1] != b[k - 1]);
+            diagonal = row[k];
+            const size_t moved =
+                1 + (row[k] < row[k - 1] ? row[k] : row[k - 1]);
+            row[k] = changed < moved ? changed : moved;
+        }
+    }
+    return row[n_b];
+}
+
+/* Names the key that was meant, and its section: often just that is wrong. */
+static int refuse_key(struct reading *reading,
+                      const char *section,
+                      const char *name)
+{
+    const struct key *nearest = &keys[0];
+    struct kw_text word = {0};
+    struct kw_text todo = {0};
+    for (size_t i = 1; i < N_KEYS; i++) {
+        if (letters_apart(name, keys[i].name) <
+            letters_apart(name, nearest->name))
+            nearest = &keys[i];
+    }
+    if (letters_apart(name, nearest->name) <= strlen(nearest->name) / 2)
+        kw_text_addf(&todo, "did you mean %s under [%s]?", nearest->name,
+                     nearest->section);
+    else
+        kw_text_add(&todo, "see 'man kartwright-review' for the keys of a "
+                           "profile");
+    kw_text_addf(&word, "[%s] %s", section, name);
+    const bool failed = kw_text_failed(&word) || kw_text_failed(&todo);
+    const int refused = refuse(reading, "unknown key", failed ? "" : word.bytes,
+                               failed ? "" : todo.bytes);
+    kw_text_free(&word);
+    kw_text_free(&todo);
+    return refused;
+}
+
 static int on_line(void *data,
                    const char *section,
                    const char *name,
@@ -204,12 +268,23 @@ static int on_line(void *data,
             strcmp(name, keys[i].name) == 0)
             return read_number(reading, &keys[i], value);
     }
-    return refuse(reading, "unknown key", name,
-                  "see 'man kartwright-review' for the keys of a profile");
+    return refuse_key(reading, section, name);
 }
 
 /* ---- the whole file -------------------------------------------------------
  */
+
+/* Hands a line to inih and counts it; a long one comes in pieces. */
+static char *next_line(char *buffer, int size, void *stream)
+{
+    struct reading *reading = stream;
+    char *line = fgets(buffer, size, reading->file);
+    if (line != NULL && (reading->line == 0 || reading->line_ended))
+        reading->line++;
+    if (line != NULL)
+        reading->line_ended = strchr(line, '\n') != NULL;
+    return line;
+}
 
 static enum kw_status check_line(const struct kw_profile *profile,
                                  const char *path,
@@ -229,8 +304,8 @@ static enum kw_status read_file(FILE *file,
                                 struct kw_profile *out,
                                 struct kw_error *error)
 {
-    struct reading reading = {.profile = out};
-    const int line = ini_parse_file(file, on_line, &reading);
+    struct reading reading = {.profile = out, .file = file};
+    const int line = ini_parse_stream(next_line, &reading, on_line, &reading);
     enum kw_status status = KW_OK;
     if (line == -2 || reading.no_memory || kw_text_failed(&reading.what) ||
         kw_text_failed(&reading.todo))
@@ -238,7 +313,7 @@ static enum kw_status read_file(FILE *file,
     else if (ferror(file))
         status = kw_fail(error, KW_IO_FAILED, path, 0, strerror(errno),
                          "give the path of a profile");
-    else if (reading.failed)
+    else if (reading.failed && reading.failed_line <= line)
         status = kw_fail(error, KW_BAD_INPUT, path, (size_t)line,
                          reading.what.bytes, reading.todo.bytes);
     else if (line != 0)

@@ -27,7 +27,7 @@ static const double HARDEST_G = 4.5;
  */
 static const double LONGEST_STEP_S = 1.5;
 static const double LONGEST_STEP_MS = 2000.0;
-static const double LONGEST_LOG_S = KW_SECONDS_A_DAY;
+static const double LONGEST_LOG_S = KW_SECONDS_A_DAY / 2.0;
 
 /* 2001 to 2100 in seconds since 1970. */
 static const double EPOCH_FROM_S = 1e9;
@@ -87,6 +87,19 @@ static struct kw_unit_choice acceleration(double level)
                                    "no unit: taken as g"};
 }
 
+static struct kw_unit_choice time_unit(const double *values, size_t n)
+{
+    const double factor = kw_guess_time_factor(values, n);
+    if (factor < 1e-4)
+        return (struct kw_unit_choice){kw_unit_find(KW_QUANTITY_TIME, "us"),
+                                       "no unit: us by its steps"};
+    if (factor < 0.1)
+        return (struct kw_unit_choice){kw_unit_find(KW_QUANTITY_TIME, "ms"),
+                                       "no unit: ms by its steps"};
+    return (struct kw_unit_choice){kw_unit_find(KW_QUANTITY_TIME, "s"),
+                                   "no unit: s by its steps"};
+}
+
 struct kw_unit_choice kw_guess_unit(enum kw_role role,
                                     const double *values,
                                     size_t n)
@@ -120,22 +133,8 @@ struct kw_unit_choice kw_guess_unit(enum kw_role role,
     case KW_ROLE_BATTERY_V:
         return (struct kw_unit_choice){kw_unit_find(KW_QUANTITY_VOLTAGE, "v"),
                                        NULL};
-    case KW_ROLE_TIME: {
-        const double factor = kw_guess_time_factor(values, n);
-        return factor < 1e-4
-                   ? (struct kw_unit_choice){kw_unit_find(KW_QUANTITY_TIME,
-                                                          "us"),
-                                             "no unit: its steps are those of "
-                                             "us"}
-               : factor < 0.1
-                   ? (struct kw_unit_choice){kw_unit_find(KW_QUANTITY_TIME,
-                                                          "ms"),
-                                             "no unit: its steps are those of "
-                                             "ms"}
-                   : (struct kw_unit_choice){
-                         kw_unit_find(KW_QUANTITY_TIME, "s"),
-                         "no unit: its steps are those of s"};
-    }
+    case KW_ROLE_TIME:
+        return time_unit(values, n);
     case KW_ROLE_LAP:
     case KW_ROLE_LAP_MARKER:
     case KW_N_ROLES:

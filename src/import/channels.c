@@ -1,0 +1,134 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Naming each channel, finding its unit and turning its values into ours. */
+#include "import/channels.h"
+
+#include "core/array.h"
+#include "core/text.h"
+#include "import/unit_guess.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* From this share of blanks on, a marker column is blank where no line is. */
+static const double MOSTLY_BLANK = 0.5;
+
+/* The unit as the person reads it, and the reasons for it and for the role. */
+static enum kw_status name_channel(const struct kw_column *column,
+                                   const struct kw_unit_choice *unit,
+                                   struct kw_channel *channel,
+                                   struct kw_error *error)
+{
+    struct kw_text why = {0};
+    kw_text_add(&why, column->why);
+    if (unit->why != NULL)
+        kw_text_addf(&why, "%s%s", why.length > 0 ? "; " : "", unit->why);
+    const char *name = unit->unit != NULL ? unit->unit->name : "";
+    if (column->clock)
+        name = column->dated ? "ISO 8601" : "hh:mm:ss";
+    channel->role = column->role;
+    channel->column = kw_text_duplicate(column->heading, error);
+    channel->unit = kw_text_duplicate(name, error);
+    channel->why = kw_text_take(&why, error);
+    const bool done = channel->column != NULL && channel->unit != NULL &&
+                      channel->why != NULL;
+    return done ? KW_OK : KW_NO_MEMORY;
+}
+
+static void convert(struct kw_channel *channel,
+                    const struct kw_unit *unit,
+                    size_t n)
+{
+    for (size_t i = 0; i < n; i++) {
+        channel->missing += isnan(channel->values[i]) ? 1 : 0;
+        if (unit != NULL)
+            channel->values[i] =
+                channel->values[i] * unit->factor + unit->offset;
+    }
+}
+
+/* A marker column that is filled at the line only: blank means no line. */
+static void fill_blanks(struct kw_channel *channel, size_t n)
+{
+    if ((double)channel->missing < MOSTLY_BLANK * (double)n)
+        return;
+    for (size_t i = 0; i < n; i++) {
+        if (isnan(channel->values[i]))
+            channel->values[i] = 0.0;
+    }
+    channel->missing = 0;
+}
+
+/* 5100.0125 stands for 51 degrees and 0.0125 minutes: what is beyond any
+ * latitude or longitude cannot be degrees alone. */
+static bool is_degrees_minutes(const struct kw_channel *channel, size_t n)
+{
+    const double most = channel->role == KW_ROLE_LATITUDE ? 90.0 : 180.0;
+    bool beyond = false;
+    for (size_t i = 0; i < n; i++) {
+        const double size = fabs(channel->values[i]);
+        if (size > 100.0 * most || fmod(size, 100.0) >= 60.0)
+            return false;
+        beyond = beyond || size > most;
+    }
+    return beyond;
+}
+
+static void split_degrees_minutes(struct kw_channel *channel, size_t n)
+{
+    for (size_t i = 0; i < n; i++) {
+        const double degrees = trunc(channel->values[i] / 100.0);
+        const double minutes = channel->values[i] - 100.0 * degrees;
+        channel->values[i] = degrees + minutes / 60.0;
+    }
+}
+
+static enum kw_status fill_channel(struct kw_slot *slot,
+                                   const struct kw_column *column,
+                                   size_t n,
+                                   struct kw_channel *channel,
+                                   struct kw_error *error)
+{
+    const bool is_position =
+        column->role == KW_ROLE_LATITUDE || column->role == KW_ROLE_LONGITUDE;
+    struct kw_unit_choice unit = {column->unit, NULL};
+    if (column->unit == NULL && !column->clock)
+        unit = kw_guess_unit(column->role, slot->values, n);
+    channel->values = slot->values;
+    channel->role = column->role;
+    slot->values = NULL;
+    if (is_position && is_degrees_minutes(channel, n)) {
+        split_degrees_minutes(channel, n);
+        unit.why = "beyond any degree: taken as degrees and minutes";
+    }
+    convert(channel, unit.unit, n);
+    if (column->role == KW_ROLE_LAP_MARKER)
+        fill_blanks(channel, n);
+    return name_channel(column, &unit, channel, error);
+}
+
+enum kw_status kw_channels_make(struct kw_table *table,
+                                const struct kw_columns *columns,
+                                struct kw_log *log,
+                                struct kw_error *error)
+{
+    size_t probes = 0;
+    enum kw_status status = KW_OK;
+    log->channels = kw_array_new(table->n_slots, sizeof *log->channels, error);
+    if (log->channels == NULL)
+        return KW_NO_MEMORY;
+    for (size_t i = 0; status == KW_OK && i < table->n_slots; i++) {
+        struct kw_slot *slot = &table->slots[i];
+        struct kw_channel *channel = &log->channels[log->n_channels++];
+        status = fill_channel(slot, &columns->items[slot->column],
+                              table->n_rows, channel, error);
+        if (channel->role == KW_ROLE_EGT)
+            channel->probe = probes++;
+        /* The time is handed on as log->time_s. */
+        if (channel->role == KW_ROLE_TIME) {
+            free(channel->values);
+            channel->values = NULL;
+            channel->missing = 0;
+        }
+    }
+    return status;
+}

@@ -1,0 +1,19 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* From the columns of the table to the channels of a log, in our units. */
+#ifndef KARTWRIGHT_IMPORT_CHANNELS_H
+#define KARTWRIGHT_IMPORT_CHANNELS_H
+
+#include "import/columns.h"
+#include "import/table.h"
+#include "kartwright/log.h"
+
+/* Fills log->channels.
+ *
+ * table    gives its values away.
+ * returns  KW_OK; KW_NO_MEMORY (what was made stays in the log). */
+enum kw_status kw_channels_make(struct kw_table *table,
+                                const struct kw_columns *columns,
+                                struct kw_log *log,
+                                struct kw_error *error);
+
+#endif
