@@ -53,8 +53,9 @@ static bool take_fraction(struct cursor *cursor, double *seconds)
     return cursor->at > first;
 }
 
-/* hh:mm:ss or mm:ss, with a fraction. */
-static bool take_time(struct cursor *cursor, double *seconds)
+/* hh:mm:ss or mm:ss, with a fraction; two parts behind a date are hh:mm (ISO
+ * 8601). */
+static bool take_time(struct cursor *cursor, bool dated, double *seconds)
 {
     long part[3] = {0, 0, 0};
     int n_parts = 0;
@@ -68,9 +69,8 @@ static bool take_time(struct cursor *cursor, double *seconds)
         return false;
     if (part[n_parts - 1] > 60 || (n_parts == 3 && part[1] > 59))
         return false;
-    const long whole = n_parts == 3 ? part[0] * 3600 + part[1] * 60 + part[2]
-                                    : part[0] * 60 + part[1];
-    *seconds = (double)whole;
+    const long unit_s = n_parts == 3 || dated ? 3600 : 60;
+    *seconds = (double)(part[0] * unit_s + part[1] * unit_s / 60 + part[2]);
     return take_fraction(cursor, seconds);
 }
 
@@ -181,7 +181,7 @@ bool kw_clock_parse(const char *text, size_t length, struct kw_clock *out)
         while (take(&cursor, ' '))
             continue;
     }
-    if (!take_time(&cursor, &time_s))
+    if (!take_time(&cursor, out->has_date, &time_s))
         return false;
     take_half_of_day(&cursor, &time_s);
     out->seconds = day_s + time_s;

@@ -1,0 +1,95 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Units. A limit of 660 C read as 660 F would never be passed. */
+#include "support/check.h"
+
+#include "core/units.h"
+
+#include <string.h>
+
+struct unit_case {
+    const char *text;
+    enum kw_quantity quantity;
+    double value;
+    double expected;
+};
+
+/* Exact by definition: the mile of 1609.344 m and the knot of 1852 m an hour
+ * (SI brochure, 9th edition, and NIST SP 811 appendix B: from memory), g of
+ * 9.80665 m/s2 (3rd CGPM 1901), 0 C = 273.15 K = 32 F. */
+static const struct unit_case unit_cases[] = {
+    {"km/h", KW_QUANTITY_SPEED, 36.0, 10.0},
+    {"kph", KW_QUANTITY_SPEED, 36.0, 10.0},
+    {"mph", KW_QUANTITY_SPEED, 100.0, 44.704},
+    {"m/s", KW_QUANTITY_SPEED, 12.5, 12.5},
+    {"knots", KW_QUANTITY_SPEED, 3600.0, 1852.0},
+    {"kt", KW_QUANTITY_SPEED, 3600.0, 1852.0},
+    {"c", KW_QUANTITY_TEMPERATURE, 628.4, 628.4},
+    {"f", KW_QUANTITY_TEMPERATURE, 212.0, 100.0},
+    {"degf", KW_QUANTITY_TEMPERATURE, 32.0, 0.0},
+    {"k", KW_QUANTITY_TEMPERATURE, 273.15, 0.0},
+    {"rpm", KW_QUANTITY_ENGINE_SPEED, 14920.0, 14920.0},
+    {"1/min", KW_QUANTITY_ENGINE_SPEED, 14920.0, 14920.0},
+    {"u/min", KW_QUANTITY_ENGINE_SPEED, 1.0, 1.0},
+    {"tr/min", KW_QUANTITY_ENGINE_SPEED, 1.0, 1.0},
+    {"giri/min", KW_QUANTITY_ENGINE_SPEED, 1.0, 1.0},
+    {"min-1", KW_QUANTITY_ENGINE_SPEED, 1.0, 1.0},
+    {"rpmx1000", KW_QUANTITY_ENGINE_SPEED, 14.92, 14920.0},
+    {"s", KW_QUANTITY_TIME, 1.5, 1.5},
+    {"ms", KW_QUANTITY_TIME, 50.0, 0.05},
+    {"us", KW_QUANTITY_TIME, 50.0, 0.00005},
+    {"min", KW_QUANTITY_TIME, 1.5, 90.0},
+    {"%", KW_QUANTITY_FRACTION, 50.0, 0.5},
+    {"g", KW_QUANTITY_ACCELERATION, 2.0, 19.6133},
+    {"m/s2", KW_QUANTITY_ACCELERATION, 9.81, 9.81},
+    {"v", KW_QUANTITY_VOLTAGE, 12.6, 12.6},
+    {"mv", KW_QUANTITY_VOLTAGE, 12600.0, 12.6},
+    {"deg", KW_QUANTITY_ANGLE, 51.0, 51.0},
+};
+
+static void test_units__values_become_ours(void **state)
+{
+    (void)state;
+    for (size_t i = 0; i < sizeof unit_cases / sizeof unit_cases[0]; i++) {
+        const struct unit_case *c = &unit_cases[i];
+        const struct kw_unit *unit = kw_unit_find(c->quantity, c->text);
+        check_true(c->text, unit != NULL);
+        check_near(c->text, c->value * unit->factor + unit->offset, c->expected,
+                   1e-9);
+    }
+}
+
+/* "g" is an acceleration and no speed; "C" without a quantity is a unit. */
+static void test_units__quantity_is_kept_apart(void **state)
+{
+    (void)state;
+    assert_null(kw_unit_find(KW_QUANTITY_SPEED, "g"));
+    assert_null(kw_unit_find(KW_QUANTITY_TEMPERATURE, "km/h"));
+    assert_null(kw_unit_find(KW_QUANTITY_SPEED, ""));
+    assert_null(kw_unit_find(KW_QUANTITY_SPEED, "km"));
+    assert_non_null(kw_unit_find_any("c"));
+    assert_non_null(kw_unit_find_any("bar"));
+    assert_null(kw_unit_find_any("egt"));
+    assert_null(kw_unit_find_any(""));
+    assert_int_equal(kw_unit_find_any("bar")->quantity, KW_QUANTITY_OTHER);
+}
+
+static void test_units__name_finds_the_unit_again(void **state)
+{
+    (void)state;
+    for (size_t i = 0; i < sizeof unit_cases / sizeof unit_cases[0]; i++) {
+        const struct unit_case *c = &unit_cases[i];
+        const struct kw_unit *unit = kw_unit_find(c->quantity, c->text);
+        assert_ptr_equal(kw_unit_named(unit->name), unit);
+    }
+    assert_null(kw_unit_named("furlongs"));
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_units__values_become_ours),
+        cmocka_unit_test(test_units__quantity_is_kept_apart),
+        cmocka_unit_test(test_units__name_finds_the_unit_again),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
