@@ -1,6 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* kartwright review: one log in, one answer out. Reads, reviews, writes what
- * was asked for, and prints last, so that a refusal prints nothing. */
+ * was asked for, and prints last, so that a refusal prints nothing.
+ *
+ * The order of the work: words, profile, is the folder free, reference, log,
+ * review, folder, JSON file, standard output. What can be refused early is
+ * refused before the reading, and what is printed is printed when nothing can
+ * go wrong any more but the printing itself. */
 #include "cli/command.h"
 #include "cli/input.h"
 

@@ -1,5 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The kart's profile, and which column holds what. */
+/* The kart's profile, and which column holds what.
+ *
+ * Every command that reads logs takes the same three options, and each log of
+ * a command is read with the same choices. */
 #include "cli/input.h"
 
 #include "core/array.h"

@@ -1,5 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Files that are whole or not there: write beside, flush, rename. */
+/* Files that are whole or not there: write beside, flush, rename.
+ *
+ * The passing name lies in the same folder as the file: rename() is one step
+ * only within a file system. fsync() comes before it, or a power cut could
+ * leave the new name with no bytes behind it. */
 #define _XOPEN_SOURCE 700 /* POSIX 2008 gives realpath() with XSI only */
 #include "file.h"
 

@@ -1,5 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Folders that are whole or not there: grow beside, list, rename. */
+/* Folders that are whole or not there: grow beside, list, rename.
+ *
+ * What makes a folder ours is its marker, which begins with our words and
+ * lists every file that we wrote. One name too many, and the folder is
+ * somebody's: it is left alone. The question is asked before the work, and
+ * again after the old folder stepped aside, when nobody can add to it by its
+ * name any more. */
 #define _XOPEN_SOURCE 700 /* POSIX 2008 gives realpath() with XSI only */
 #include "folder.h"
 

@@ -1,5 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* A writer for JSON that keeps track of commas and indents. */
+/* A writer for JSON that keeps track of commas and indents.
+ *
+ * The writer knows where commas and line feeds belong, so that its callers
+ * read like the document they write. */
 #include "json.h"
 
 #include "escape.h"

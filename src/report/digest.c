@@ -1,5 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The review in a few numbers. */
+/* The review in a few numbers.
+ *
+ * A session with one fault may hold forty findings of it. Told one by one they
+ * would fill the screen and hide the second fault: they are told as one, with
+ * the worst as the example. */
 #include "digest.h"
 
 #include "core/array.h"

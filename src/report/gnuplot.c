@@ -1,6 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Starting gnuplot and watching it. No shell takes part: the words go to it as
- * they are, and they are our own. */
+ * they are, and they are our own.
+ *
+ * fork(), then exec: a pipe that closes at exec tells a missing program from a
+ * failing one. Its words come through a second pipe, and each word restarts
+ * the clock of its silence. A child that is silent for too long is killed with
+ * its whole group, so that a wrapper script leaves nothing running. */
 #include "report/gnuplot.h"
 
 #include "core/array.h"

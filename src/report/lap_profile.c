@@ -1,7 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Laps held against each other: each is cut into pieces of the track, the
  * middle lap is the median of each piece, and the odd lap is furthest from it.
- */
+ *
+ * Pieces of the track and not of time: a lap that is slower in one corner is
+ * odd in that corner and nowhere else. */
 #include "report/lap_profile.h"
 
 #include "core/array.h"

@@ -1,6 +1,14 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Close-ups: each clutch engagement and each drop-out for itself, the few that
- * matter most, in order of time. */
+ * matter most, in order of time.
+ *
+ * Data: two blocks for each panel, RPM first, then the axle (or EGT), each
+ * with the log's own clock, so that a number can be found again in the log.
+ * The script takes the start of the event away, so that every panel begins at
+ * 0.
+ *
+ * The panels are few on purpose: a person looks at six, and the JSON has all.
+ */
 #include "report/review_plots.h"
 
 #include "report/digest.h"

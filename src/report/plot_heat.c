@@ -1,7 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* EGT against RPM under load, with the band that was expected, and the lean
  * episodes: where in the RPM range the mixture is off tells which part to turn
- * to. */
+ * to.
+ *
+ * Data: the expected band (RPM, low, high), then dots: under load, lean, rich.
+ * The band is not one curve: what is expected depends on the place on the lap
+ * and on the heat already in the pipe too, so at one RPM it spans what was
+ * expected there over the session, and the healthy scatter around it. */
 #include "report/review_plots.h"
 
 #include "core/array.h"

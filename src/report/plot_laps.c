@@ -1,6 +1,14 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Laps over each other: RPM and EGT against the place in the lap. The odd lap
- * stands out in colour, all others are grey, the middle one is black. */
+ * stands out in colour, all others are grey, the middle one is black.
+ *
+ * Data: three blocks for RPM, then three for EGT: all laps but the odd one,
+ * parted by empty lines; the middle lap; the odd lap. The first column is the
+ * place in the lap, 0 to 1, the same place of the track on every lap, so that
+ * a slow lap and a fast one lie on each other.
+ *
+ * Many laps are thinned twice: some laps are left out (never the odd one), and
+ * each lap has fewer points. The odd lap is found among all of them. */
 #include "report/review_plots.h"
 
 #include "report/lap_profile.h"

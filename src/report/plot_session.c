@@ -1,5 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The whole session: RPM over EGT, over time, with laps and findings marked. */
+/* The whole session: RPM over EGT, over time, with laps and findings marked.
+ *
+ * Data: one block for each kind of mark, one for the laps, then RPM and EGT,
+ * thinned to the lowest and the highest value of each pixel column.
+ *
+ * Marks are drawn behind the curve and in every panel: a drop-out is looked up
+ * in the EGT below it, and a lean stretch in the RPM above. */
 #include "report/review_plots.h"
 
 #include "report/digest.h"

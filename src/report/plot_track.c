@@ -1,6 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The path on the ground, coloured by EGT (by RPM where the log has no EGT):
- * where on the track it gets hot. */
+ * where on the track it gets hot.
+ *
+ * Data: the dots of the path, coolest first, and the two ends of the
+ * start/finish line. Metres east and north of the first position: no map is
+ * needed, and a page that is sent on does not say where on earth it was. */
 #include "report/review_plots.h"
 
 #include "core/array.h"

@@ -1,5 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Report folders: scripts, data, pictures. */
+/* Report folders: scripts, data, pictures.
+ *
+ * The order: scripts and data, gnuplot, pictures read back and judged,
+ * notices. Whatever gnuplot does, the folder goes on: the plots are there to
+ * look at, the review is what counts. */
 #include "report/report_folder.h"
 
 #include "core/array.h"

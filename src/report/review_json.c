@@ -2,7 +2,11 @@
 /* A review as JSON, as docs and the contract have it. Beside the promised
  * fields: "verdict", "verdict_text", "findings" (kinds that have no list of
  * their own), "not_judged", "spoilt" on laps, confidence and evidence on all
- * events, and how far the EGT probe lags. */
+ * events, and how far the EGT probe lags.
+ *
+ * Each event stands on a line of its own, so that two reviews can be compared
+ * line by line. Times have three decimals, temperatures one, RPM none: what is
+ * beyond is noise, and the same log gives the same bytes on every machine. */
 #include "kartwright/report.h"
 
 #include "core/json.h"

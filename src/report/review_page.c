@@ -1,6 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* A review as one HTML page: verdict, what to do, what was found, plots, laps,
- * the log. Here nothing is folded but what would run to hundreds of lines. */
+ * the log. Here nothing is folded but what would run to hundreds of lines.
+ *
+ * All text that is not a constant of this file goes through kw_page_element(),
+ * which escapes it: there is no other way for a log to put words on the page.
+ *
+ * Tables are wide on a phone: each stands in a box of its own that scrolls, so
+ * that the text around it keeps its width. */
 #include "report/review_page.h"
 
 #include "core/escape.h"

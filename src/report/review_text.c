@@ -2,7 +2,13 @@
 /* A review for a person at a terminal, late in the evening: the verdict first,
  * then what to do, then laps and findings, then how good the data are. One
  * screen: only the first suggestion is told in full, like findings are told
- * together, and long lists say how much more there is. */
+ * together, and long lists say how much more there is.
+ *
+ * What is left out is always said, with the place where it stands in full. The
+ * caution of the suggestion that is told in full is never cut.
+ *
+ * Everything goes through kw_wrap_add(), which makes it visible: no escape
+ * sequence of a log reaches the terminal. */
 #include "kartwright/report.h"
 
 #include "report/digest.h"

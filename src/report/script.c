@@ -1,5 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* gnuplot scripts: what all plots have in common. */
+/* gnuplot scripts: what all plots have in common.
+ *
+ * A script stands alone: it sets its own picture format, size and fonts, reads
+ * one data file beside it, and needs no setting of the person who runs it. It
+ * draws both formats, or those that gnuplot -e "formats='svg'" names. */
 #include "report/script.h"
 
 #include "core/escape.h"

@@ -1,5 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Thinning for plots: one pass, two points for each pixel column. */
+/* Thinning for plots: one pass, two points for each pixel column.
+ *
+ * Lowest and highest, in the order in which they came: what is drawn covers
+ * the same pixels as the whole curve would. Taking every n-th sample would be
+ * shorter and would lose the one reading that matters. */
 #include "report/thin.h"
 
 #include <math.h>

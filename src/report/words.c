@@ -1,5 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* How the report names things. The tables are in the order of the enums. */
+/* How the report names things. The tables are in the order of the enums.
+ *
+ * Words that programs read are promised and stay as they are. Words that
+ * people read may be improved at any time: nothing but people may depend on
+ * them. */
 #include "words.h"
 
 #include "core/number.h"
