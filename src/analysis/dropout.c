@@ -1,7 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Drop-outs: RPM that falls away and returns where the driver did not ask. */
+/* Drop-outs: of the signal or the spark first, which no driver can cause; then
+ * of the fuel, in what is left. */
 #include "analysis/detectors.h"
 
+#include "analysis/dropout_fuel.h"
 #include "analysis/dropout_signal.h"
 #include "analysis/rate_limit.h"
 
@@ -16,5 +18,8 @@ enum kw_status kw_find_dropouts(const struct kw_scene *scene,
         kw_find_rate_limits(scene->session, scene->profile, &limits, error);
     if (status != KW_OK || isnan(limits.top_rpm))
         return status;
-    return kw_find_signal_dropouts(scene, &limits, found, error);
+    status = kw_find_signal_dropouts(scene, &limits, found, error);
+    if (status == KW_OK)
+        status = kw_find_fuel_dropouts(scene, &limits, found, error);
+    return status;
 }

@@ -1,0 +1,317 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Starved pulls. A driver who lifts, a slow corner or traffic lets the exhaust
+ * cool; an engine that wants fuel falls behind with an exhaust as hot as in a
+ * full pull, or hotter. So three things must come together: RPM that does not
+ * rise though this engine usually does at this RPM, RPM behind the good laps at
+ * this place, and gas hotter than in an ordinary pull. */
+#include "analysis/dropout_fuel.h"
+
+#include "analysis/usual_pace.h"
+#include "core/array.h"
+#include "core/robust.h"
+#include "core/text.h"
+#include "signal/slope.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* Window over which RPM's gain is measured: short beside a sag, long beside the
+ * noise of a reading. */
+static const double SLOPE_WINDOW_S = 0.5;
+
+/* What the better pulls give: many may starve, so not the middle but above. */
+static const double GOOD_PULLS = 0.7;
+enum { N_BINS = 24, FEWEST_IN_BIN = 8 };
+
+/* Starved: less than this share of the usual gain, where there usually is one
+ * (at the top end drag stops RPM anyway), but no fall as under braking. Shares
+ * of the top end in a second; common practice, no source. */
+static const double STARVED_SHARE = 0.5;
+static const double LEAST_GAIN_SHARE_S = 0.03;
+static const double BRAKED_SHARE_S = 0.15;
+
+/* RPM this far behind the good laps at the same place, as shares of the top
+ * end: while it lasts, and at its end. */
+static const double BEHIND_SHARE = 0.01;
+static const double BEHIND_AT_END_SHARE = 0.02;
+
+/* Below this share of the top end the clutch may slip, which looks alike. */
+static const double LOCKED_SHARE = 0.45;
+
+/* Gas this much hotter than the middle of all pulls. */
+static const double LEAST_OVER_C = 10.0;
+
+/* A sag lasts so long and costs so much of the top end. */
+static const double SHORTEST_S = 0.6;
+static const double LEAST_LOSS_SHARE = 0.03;
+
+/* Pauses within one sag: sags of one pull are one drop-out (contract). */
+static const double LONGEST_PAUSE_S = 0.8;
+
+/* One sag alone in a session must be longer, and hotter than nine in ten pulls:
+ * a fault of the fuel comes back. */
+static const double LONE_SHORTEST_S = 1.2;
+static const double HOT_PULLS = 0.9;
+
+static const double SURE = 0.9;
+static const double LONE_CONFIDENCE = 0.65;
+
+/* A stretch, samples from `from` to before `to`. */
+struct sag {
+    size_t from;
+    size_t to;
+    double lost_rpm;
+};
+
+/* What the sags are found with.
+ *
+ * gain_rpm_s  gain_rpm_s[N_BINS]: what good pulls give at each RPM, NAN where
+ *             few passed.
+ * pull_c, hot_pull_c  gas in the middle of all pulls, and in the hottest. */
+struct search {
+    const struct kw_scene *scene;
+    const struct kw_rate_limits *limits;
+    double *slope_rpm_s;
+    double *usual_rpm;
+    double bin_rpm;
+    double gain_rpm_s[N_BINS];
+    double pull_c;
+    double hot_pull_c;
+};
+
+/* ---- what this engine usually does ----------------------------------------
+ */
+
+static size_t bin_of(const struct search *search, double rpm)
+{
+    const double bin = rpm / search->bin_rpm;
+    return bin >= 0.0 && bin < N_BINS ? (size_t)bin : N_BINS;
+}
+
+static double usual_gain(const struct search *search, double rpm)
+{
+    const size_t bin = bin_of(search, rpm);
+    return bin < N_BINS ? search->gain_rpm_s[bin] : NAN;
+}
+
+static double gain_in_bin(const struct search *search,
+                          size_t bin,
+                          double *scratch)
+{
+    const struct kw_pulls *pulls = search->scene->pulls;
+    size_t n = 0;
+    for (size_t k = 0; k < pulls->n; k++) {
+        const struct kw_span span = pulls->items[k].span;
+        for (size_t i = span.from; i < span.to; i++) {
+            if (bin_of(search, search->scene->session->rpm[i]) == bin &&
+                !isnan(search->slope_rpm_s[i]))
+                scratch[n++] = search->slope_rpm_s[i];
+        }
+    }
+    return n < FEWEST_IN_BIN ? NAN
+                             : kw_quantile(scratch, n, GOOD_PULLS, scratch);
+}
+
+static void learn_pulls(struct search *search, double *scratch)
+{
+    const struct kw_pulls *pulls = search->scene->pulls;
+    search->bin_rpm = 1.1 * search->limits->top_rpm / N_BINS;
+    for (size_t bin = 0; bin < N_BINS; bin++)
+        search->gain_rpm_s[bin] = gain_in_bin(search, bin, scratch);
+    size_t n = 0;
+    for (size_t k = 0; k < pulls->n; k++) {
+        const struct kw_span span = pulls->items[k].span;
+        for (size_t i = span.from; i < span.to; i++)
+            scratch[n++] = search->scene->session->gas_c[i];
+    }
+    n = kw_finite_copy(scratch, n, scratch);
+    search->hot_pull_c = kw_quantile(scratch, n, HOT_PULLS, scratch);
+    search->pull_c = kw_median(scratch, n, scratch);
+}
+
+/* ---- sags ------------------------------------------------------------------
+ */
+
+/* How far RPM is behind the good laps here; NAN where no laps tell. */
+static double behind_rpm(const struct search *search, size_t i)
+{
+    return search->usual_rpm[i] - search->scene->session->rpm[i];
+}
+
+static bool is_starved(const struct search *search, size_t i)
+{
+    const struct kw_session *session = search->scene->session;
+    const double top = search->limits->top_rpm;
+    const double gain = usual_gain(search, session->rpm[i]);
+    const double slope = search->slope_rpm_s[i];
+    const double behind = behind_rpm(search, i);
+    return session->rpm[i] > LOCKED_SHARE * top &&
+           gain > LEAST_GAIN_SHARE_S * top && slope < STARVED_SHARE * gain &&
+           slope > -BRAKED_SHARE_S * top &&
+           session->gas_c[i] > search->pull_c + LEAST_OVER_C &&
+           (isnan(behind) || behind > BEHIND_SHARE * top);
+}
+
+static double loss_of(const struct search *search, const struct sag *sag)
+{
+    const struct kw_session *session = search->scene->session;
+    double lost = 0.0;
+    for (size_t i = sag->from; i + 1 < sag->to; i++) {
+        const double short_of =
+            usual_gain(search, session->rpm[i]) - search->slope_rpm_s[i];
+        if (!isnan(short_of))
+            lost += short_of * (session->time_s[i + 1] - session->time_s[i]);
+    }
+    return lost;
+}
+
+/* The first starved stretch from sample `at` on, pauses bridged.
+ *
+ * returns  false when there is none. */
+static bool next_sag(const struct search *search, size_t at, struct sag *sag)
+{
+    const struct kw_session *session = search->scene->session;
+    while (at < session->n_samples && !is_starved(search, at))
+        at++;
+    if (at == session->n_samples)
+        return false;
+    sag->from = at;
+    sag->to = at + 1;
+    for (size_t i = at + 1; i < session->n_samples; i++) {
+        if (is_starved(search, i))
+            sag->to = i + 1;
+        else if (session->time_s[i] - session->time_s[sag->to - 1] >
+                 LONGEST_PAUSE_S)
+            break;
+    }
+    sag->lost_rpm = loss_of(search, sag);
+    return true;
+}
+
+static double seconds_of(const struct search *search, const struct sag *sag)
+{
+    const double *time_s = search->scene->session->time_s;
+    return time_s[sag->to - 1] - time_s[sag->from];
+}
+
+/* RPM falls behind while it sags: where it is behind from the start and catches
+ * up, the driver came out of a slower corner. */
+static bool falls_behind(const struct search *search, const struct sag *sag)
+{
+    const double before = behind_rpm(search, sag->from);
+    const double after = behind_rpm(search, sag->to - 1);
+    return after >= before &&
+           after >= BEHIND_AT_END_SHARE * search->limits->top_rpm;
+}
+
+/* Hotter at its end than nine in ten pulls, and long: enough for one alone, and
+ * for a log without laps. */
+static bool is_plain(const struct search *search, const struct sag *sag)
+{
+    return seconds_of(search, sag) >= LONE_SHORTEST_S &&
+           search->scene->session->gas_c[sag->to - 1] > search->hot_pull_c;
+}
+
+static bool is_sag(const struct search *search, const struct sag *sag)
+{
+    const bool has_place = !isnan(behind_rpm(search, sag->from)) &&
+                           !isnan(behind_rpm(search, sag->to - 1));
+    return seconds_of(search, sag) >= SHORTEST_S &&
+           sag->lost_rpm >= LEAST_LOSS_SHARE * search->limits->top_rpm &&
+           (has_place ? falls_behind(search, sag) : is_plain(search, sag));
+}
+
+/* ---- telling it ------------------------------------------------------------
+ */
+
+static void say_what_happened(struct kw_text *text,
+                              const struct search *search,
+                              const struct sag *sag)
+{
+    const struct kw_session *session = search->scene->session;
+    kw_text_add(text, "RPM went from ");
+    kw_text_add_number(text, session->rpm[sag->from], 0);
+    kw_text_add(text, " to ");
+    kw_text_add_number(text, session->rpm[sag->to - 1], 0);
+    kw_text_add(text, " in ");
+    kw_text_add_number(text, seconds_of(search, sag), 1);
+    kw_text_add(text, " s, where this engine usually gains more, with the "
+                      "exhaust ");
+    kw_text_add_number(text, session->gas_c[sag->to - 1] - search->pull_c, 0);
+    kw_text_add(text, " C hotter than in an ordinary pull.");
+}
+
+static enum kw_status tell(const struct search *search,
+                           const struct sag *sag,
+                           double confidence,
+                           struct kw_events *found,
+                           struct kw_error *error)
+{
+    const double *time_s = search->scene->session->time_s;
+    struct kw_text text = {0};
+    say_what_happened(&text, search, sag);
+    struct kw_event event = {
+        .kind = KW_DROPOUT,
+        .start_s = time_s[sag->from],
+        .end_s = time_s[sag->to - 1],
+        .lap = kw_lap_at(search->scene->laps, time_s[sag->from]),
+        .severity = KW_BEFORE_NEXT_RACE,
+        .confidence = confidence,
+        .evidence = kw_text_failed(&text) ? NULL : text.bytes,
+    };
+    event.detail.dropout.depth_rpm = sag->lost_rpm;
+    event.detail.dropout.cause = KW_CAUSE_FUEL_RESTRICTION;
+    const enum kw_status status = kw_text_failed(&text)
+                                      ? kw_fail_memory(error)
+                                      : kw_events_add(found, &event, error);
+    kw_text_free(&text);
+    return status;
+}
+
+static enum kw_status search_session(const struct search *search,
+                                     struct kw_events *found,
+                                     struct kw_error *error)
+{
+    struct sag sag = {0, 0, 0.0};
+    size_t n_sags = 0;
+    while (next_sag(search, sag.to, &sag))
+        n_sags += is_sag(search, &sag);
+    const bool lone = n_sags == 1;
+    sag.to = 0;
+    while (next_sag(search, sag.to, &sag)) {
+        if (!is_sag(search, &sag) || (lone && !is_plain(search, &sag)))
+            continue;
+        if (tell(search, &sag, lone ? LONE_CONFIDENCE : SURE, found, error) !=
+            KW_OK)
+            return KW_NO_MEMORY;
+    }
+    return KW_OK;
+}
+
+enum kw_status kw_find_fuel_dropouts(const struct kw_scene *scene,
+                                     const struct kw_rate_limits *limits,
+                                     struct kw_events *found,
+                                     struct kw_error *error)
+{
+    struct search search = {.scene = scene, .limits = limits};
+    const size_t n = scene->session->n_samples;
+    if (scene->session->gas_c == NULL || scene->pulls->n == 0)
+        return KW_OK;
+    double *scratch = kw_array_new(n, sizeof *scratch, error);
+    search.slope_rpm_s = kw_array_new_nan(n, error);
+    search.usual_rpm = kw_array_new_nan(n, error);
+    enum kw_status status = KW_NO_MEMORY;
+    if (scratch != NULL && search.slope_rpm_s != NULL &&
+        search.usual_rpm != NULL) {
+        kw_slope(scene->session, scene->session->rpm, SLOPE_WINDOW_S,
+                 search.slope_rpm_s);
+        learn_pulls(&search, scratch);
+        status = kw_find_usual_pace(scene, search.usual_rpm, error);
+    }
+    if (status == KW_OK)
+        status = search_session(&search, found, error);
+    free(scratch);
+    free(search.slope_rpm_s);
+    free(search.usual_rpm);
+    return status;
+}

@@ -1,0 +1,18 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What RPM good laps have at each place of the track. */
+#ifndef KARTWRIGHT_ANALYSIS_USUAL_PACE_H
+#define KARTWRIGHT_ANALYSIS_USUAL_PACE_H
+
+#include "analysis/scene.h"
+
+/* Compares each sample with the other laps at the same place.
+ *
+ * usual_rpm  usual_rpm[n_samples], filled in: what the better laps have there,
+ *            a lap that starves not counting for more than its share; NAN
+ *            outside laps and with fewer than four of them.
+ * returns    KW_OK; KW_NO_MEMORY. */
+enum kw_status kw_find_usual_pace(const struct kw_scene *scene,
+                                  double *usual_rpm,
+                                  struct kw_error *error);
+
+#endif
