@@ -13,7 +13,7 @@
  * a drop-out explains heat and a sag, a dead probe explains cold. */
 static kw_detector *const detectors[] = {
     kw_find_dropouts, kw_find_probe_faults, kw_find_lean,
-    kw_find_rich,     kw_find_exhaust_leak,
+    kw_find_rich,     kw_find_exhaust_leak, kw_find_clutch_engagements,
 };
 
 enum { N_DETECTORS = sizeof detectors / sizeof detectors[0] };

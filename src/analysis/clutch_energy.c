@@ -1,0 +1,41 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Heat in the clutch, from the motion of both its sides. */
+#include "analysis/clutch_energy.h"
+
+#include <math.h>
+
+static const double STANDARD_GRAVITY_M_S2 = 9.80665;
+static const double TWO_PI = 6.283185307179586;
+static const double RAD_S_PER_RPM = 0.10471975511965977;
+static const double ROLLING_SHARE = 0.02;
+
+struct kw_driven_side kw_kart_as_flywheel(double mass_kg,
+                                          double tyre_circumference_m,
+                                          double gearing)
+{
+    const double m_per_rad = tyre_circumference_m / TWO_PI / gearing;
+    return (struct kw_driven_side){
+        .inertia_kg_m2 = mass_kg * m_per_rad * m_per_rad,
+        .resistance_nm =
+            ROLLING_SHARE * mass_kg * STANDARD_GRAVITY_M_S2 * m_per_rad};
+}
+
+double kw_slip_energy_j(const struct kw_driven_side *side,
+                        const double *time_s,
+                        const double *engine_rpm,
+                        const double *driven_rpm,
+                        size_t n)
+{
+    double sum_j = 0.0;
+    for (size_t i = 1; i < n; i++) {
+        const double step_s = time_s[i] - time_s[i - 1];
+        const double gained =
+            RAD_S_PER_RPM * (driven_rpm[i] - driven_rpm[i - 1]);
+        const double slip = 0.5 * RAD_S_PER_RPM *
+                            (engine_rpm[i] - driven_rpm[i] + engine_rpm[i - 1] -
+                             driven_rpm[i - 1]);
+        sum_j += (side->inertia_kg_m2 * gained + side->resistance_nm * step_s) *
+                 slip;
+    }
+    return fmax(sum_j, 0.0);
+}

@@ -1,0 +1,335 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The drive as the session shows it. With the clutch locked RPM over speed is
+ * one number: the ratio that most of the samples share. */
+#include "analysis/gearing.h"
+
+#include "core/array.h"
+#include "core/robust.h"
+#include "signal/spike.h"
+
+#include <math.h>
+#include <stdbool.h>
+#include <stdlib.h>
+
+static const double STANDARD_GRAVITY_M_S2 = 9.80665;
+
+/* The ratio is looked for where the clutch is locked on every kart: above these
+ * shares of the highest RPM and of the highest speed. */
+static const double LOCKED_RPM_SHARE = 0.35;
+static const double LOCKED_SPEED_SHARE = 0.25;
+/* Width of a bin of the ratio, and how many samples must share the best three:
+ * fewer, and there is no fixed gearing (a car with a gearbox, a bad sensor). */
+static const double BIN = 0.015;
+static const double SHARED_BY = 0.3;
+/* About the best bin, what belongs to it. */
+static const double NEAR = 0.05;
+static const double CLOSE_TO_LOCKED = 0.12;
+
+/* Speed that comes late: looked for over this span in these steps. */
+static const double EARLIEST_S = -0.3;
+static const double LATEST_S = 1.2;
+static const double LATENCY_STEP_S = 0.05;
+/* A latency is believed when it takes this share of the scatter away. */
+static const double WORTH_IT = 0.85;
+
+/* Idle: the lowest RPM, between these shares of the highest, at which the
+ * engine stays for so long (an eighth to a third on karts: common practice, no
+ * source). */
+static const double LOWEST_IDLE = 0.07;
+static const double HIGHEST_IDLE = 0.5;
+static const double IDLE_S = 1.0;
+static const double IDLE_BIN = 0.04;
+
+/* Braking: see kw_braking_limit_rpm_s(). */
+static const double BRAKING_G = 1.3;
+static const double SLOWEST_TOP_SPEED_M_S = 25.0;
+
+enum { RATIO_BINS = 1200, IDLE_BINS = 60, MOST_SAMPLES = 20000 };
+
+/* RPM and the quantity that tells the axle's speed. */
+struct pair {
+    const struct kw_session *session;
+    const double *speed;
+    double least_rpm;
+    double least_speed;
+    size_t stride;
+};
+
+static bool is_driven(const struct pair *pair, size_t i)
+{
+    return pair->session->rpm[i] > pair->least_rpm &&
+           pair->speed[i] > pair->least_speed;
+}
+
+/* Mode of log(rpm / speed); NAN when too few samples share it. */
+static double find_mode(const struct pair *pair, const double *log_ratio)
+{
+    size_t count[RATIO_BINS] = {0};
+    size_t total = 0;
+    for (size_t i = 0; i < pair->session->n_samples; i += pair->stride) {
+        /* From a tenth to some ten million RPM for each unit of speed. */
+        const double bin = (log_ratio[i] + 2.3) / BIN;
+        if (!(bin >= 1.0 && bin < RATIO_BINS - 1))
+            continue;
+        count[(size_t)bin]++;
+        total++;
+    }
+    size_t best = 0;
+    size_t most = 0;
+    for (size_t k = 1; k + 1 < RATIO_BINS; k++) {
+        const size_t shared = count[k - 1] + count[k] + count[k + 1];
+        if (shared > most) {
+            most = shared;
+            best = k;
+        }
+    }
+    if (total < 20 || (double)most < SHARED_BY * (double)total)
+        return NAN;
+    return ((double)best + 0.5) * BIN - 2.3;
+}
+
+/* Median of what lies near the mode. */
+static double refine(const double *log_ratio,
+                     size_t n,
+                     double mode,
+                     double near,
+                     double *scratch)
+{
+    size_t kept = 0;
+    for (size_t i = 0; i < n; i++) {
+        if (fabs(log_ratio[i] - mode) < near)
+            scratch[kept++] = log_ratio[i];
+    }
+    return kw_median(scratch, kept, scratch);
+}
+
+/* The speed that is logged at a moment, on the line between two readings. The
+ * search goes on from *at, which rises with the time asked for. */
+static double speed_at(const struct pair *pair, double time_s, size_t *at)
+{
+    const double *t = pair->session->time_s;
+    const size_t n = pair->session->n_samples;
+    while (*at + 1 < n && t[*at + 1] <= time_s)
+        (*at)++;
+    if (*at + 1 >= n || t[*at] > time_s)
+        return NAN;
+    const double part = (time_s - t[*at]) / (t[*at + 1] - t[*at]);
+    return pair->speed[*at] + part * (pair->speed[*at + 1] - pair->speed[*at]);
+}
+
+/* Mean departure from the ratio when speed is read that much later. */
+static double scatter_with(const struct pair *pair,
+                           double log_gearing,
+                           double latency_s)
+{
+    double sum = 0.0;
+    size_t n = 0;
+    size_t at = 0;
+    for (size_t i = 0; i < pair->session->n_samples; i += pair->stride) {
+        const double speed =
+            speed_at(pair, pair->session->time_s[i] + latency_s, &at);
+        if (!is_driven(pair, i) || !(speed > pair->least_speed))
+            continue;
+        const double off =
+            fabs(log(pair->session->rpm[i] / speed) - log_gearing);
+        sum += fmin(off, CLOSE_TO_LOCKED);
+        n++;
+    }
+    return n > 0 ? sum / (double)n : NAN;
+}
+
+static double find_latency_s(const struct pair *pair, double log_gearing)
+{
+    const double without = scatter_with(pair, log_gearing, 0.0);
+    double best_s = 0.0;
+    double least = WORTH_IT * without;
+    for (double s = EARLIEST_S; s <= LATEST_S; s += LATENCY_STEP_S) {
+        const double scatter = scatter_with(pair, log_gearing, s);
+        if (scatter < least) {
+            least = scatter;
+            best_s = s;
+        }
+    }
+    return best_s;
+}
+
+static void fill_axle(const struct pair *pair,
+                      double gearing,
+                      struct kw_drive *out)
+{
+    size_t at = 0;
+    for (size_t i = 0; i < pair->session->n_samples; i++)
+        out->axle_rpm[i] =
+            gearing *
+            speed_at(pair, pair->session->time_s[i] + out->latency_s, &at);
+}
+
+/* Scatter of the engine about the axle while they turn together. */
+static double locked_scatter(const struct pair *pair,
+                             const double *axle_rpm,
+                             double *scratch)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < pair->session->n_samples; i++) {
+        const double off = pair->session->rpm[i] / axle_rpm[i] - 1.0;
+        if (is_driven(pair, i) && fabs(off) < CLOSE_TO_LOCKED)
+            scratch[n++] = off;
+    }
+    return kw_mad_sd(scratch, n, 0.001, scratch);
+}
+
+/* What the profile states; NAN where it does not state enough. */
+static double stated_gearing(const struct kw_session *session,
+                             const struct kw_profile *profile)
+{
+    const double teeth = kw_profile_gearing(profile);
+    if (session->axle_rpm != NULL)
+        return teeth;
+    return teeth / profile->tyre_circumference_m * 60.0;
+}
+
+static enum kw_status learn_axle(const struct kw_session *session,
+                                 const struct kw_profile *profile,
+                                 double *scratch,
+                                 struct kw_drive *out,
+                                 struct kw_error *error)
+{
+    const size_t n = session->n_samples;
+    struct pair pair = {.session = session, .stride = n / MOST_SAMPLES + 1};
+    pair.speed =
+        session->axle_rpm != NULL ? session->axle_rpm : session->speed_m_s;
+    if (pair.speed == NULL)
+        return KW_OK;
+    pair.least_rpm = LOCKED_RPM_SHARE * out->top_rpm;
+    pair.least_speed = LOCKED_SPEED_SHARE *
+                       kw_quantile_of_sample(pair.speed, n, 0.99, scratch);
+    double *log_ratio = kw_array_new_nan(n, error);
+    if (log_ratio == NULL)
+        return KW_NO_MEMORY;
+    for (size_t i = 0; i < n; i++) {
+        if (is_driven(&pair, i))
+            log_ratio[i] = log(session->rpm[i] / pair.speed[i]);
+    }
+    const double mode = find_mode(&pair, log_ratio);
+    double gearing = exp(refine(log_ratio, n, mode, NEAR, scratch));
+    free(log_ratio);
+    const bool shown = isfinite(gearing) && gearing > 0.0;
+    if (!shown)
+        gearing = stated_gearing(session, profile);
+    if (!(gearing > 0.0))
+        return KW_OK;
+    out->latency_s = shown ? find_latency_s(&pair, log(gearing)) : 0.0;
+    out->axle_rpm = kw_array_new_nan(n, error);
+    if (out->axle_rpm == NULL)
+        return KW_NO_MEMORY;
+    fill_axle(&pair, gearing, out);
+    out->scatter = locked_scatter(&pair, out->axle_rpm, scratch);
+    if (session->axle_rpm == NULL)
+        out->rpm_per_m_s = gearing;
+    return KW_OK;
+}
+
+/* The lowest RPM at which the engine stays while it runs by itself (a starter
+ * turns it steadily too); bins as wide as it wanders. */
+static double learn_idle_rpm(const struct kw_session *session,
+                             const struct kw_spans *runs,
+                             double top_rpm)
+{
+    double seconds[IDLE_BINS] = {0};
+    const double lowest_rpm = LOWEST_IDLE * top_rpm;
+    for (size_t r = 0; r < runs->n; r++) {
+        for (size_t i = runs->items[r].from; i < runs->items[r].to; i++) {
+            const double bin = log(session->rpm[i] / lowest_rpm) / IDLE_BIN;
+            if (bin >= 0.0 && bin < IDLE_BINS)
+                seconds[(size_t)bin] += 1.0 / session->rate_hz;
+        }
+    }
+    for (size_t i = 1; i + 1 < IDLE_BINS; i++) {
+        const double rpm = lowest_rpm * exp(IDLE_BIN * ((double)i + 0.5));
+        const double here_s = seconds[i - 1] + seconds[i] + seconds[i + 1];
+        const bool is_peak =
+            seconds[i] >= seconds[i - 1] && seconds[i] >= seconds[i + 1];
+        if (rpm < HIGHEST_IDLE * top_rpm && here_s >= IDLE_S && is_peak)
+            return rpm;
+    }
+    return NAN;
+}
+
+/* Noise of one fresh reading: repeats in between would hide it, and the steps
+ * of a staircase would look like it. */
+static double reading_noise_rpm(const struct kw_session *session,
+                                size_t stride,
+                                double *scratch,
+                                double *fresh)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < session->n_samples; i += stride)
+        fresh[n++] = session->rpm[i];
+    const double step_rpm = kw_resolution(fresh, n, scratch);
+    const double rounding_rpm = isnan(step_rpm) ? 1.0 : step_rpm / sqrt(12.0);
+    return fmax(fmax(kw_noise_sd(fresh, n, scratch), rounding_rpm), 1.0);
+}
+
+static void learn_rpm(const struct kw_scene *scene,
+                      double *scratch,
+                      double *fresh,
+                      struct kw_drive *out)
+{
+    const struct kw_session *session = scene->session;
+    const size_t n = session->n_samples;
+    const struct kw_span whole = {0, n};
+    const struct kw_spans all = {(struct kw_span *)&whole, 1, 1};
+    out->top_rpm = kw_quantile_of_sample(session->rpm, n, 0.99, scratch);
+    const double update = kw_update_samples(session->rpm, n, scratch);
+    const double hold = fmax(isnan(update) ? 1.0 : update, 1.0);
+    out->fresh_s = hold / session->rate_hz;
+    out->noise_rpm =
+        reading_noise_rpm(session, (size_t)(hold + 0.5), scratch, fresh);
+    out->idle_rpm = scene->profile->idle_rpm;
+    if (!(out->idle_rpm > 0.0))
+        out->idle_rpm = learn_idle_rpm(
+            session, scene->running != NULL ? &scene->running->spans : &all,
+            out->top_rpm);
+}
+
+enum kw_status kw_find_drive(const struct kw_scene *scene,
+                             struct kw_drive *out,
+                             struct kw_error *error)
+{
+    const size_t n = scene->session->n_samples;
+    *out = (struct kw_drive){.rpm_per_m_s = NAN, .scatter = NAN};
+    enum kw_status status = KW_NO_MEMORY;
+    double *scratch = kw_array_new(n, sizeof *scratch, error);
+    double *fresh = kw_array_new(n, sizeof *fresh, error);
+    if (scratch == NULL || fresh == NULL)
+        goto done;
+    learn_rpm(scene, scratch, fresh, out);
+    status = KW_OK;
+    if (out->top_rpm > 0.0)
+        status =
+            learn_axle(scene->session, scene->profile, scratch, out, error);
+done:
+    free(scratch);
+    free(fresh);
+    if (status != KW_OK)
+        kw_drive_free(out);
+    return status;
+}
+
+void kw_drive_free(struct kw_drive *drive)
+{
+    free(drive->axle_rpm);
+    *drive = (struct kw_drive){0};
+}
+
+double kw_braking_limit_rpm_s(const struct kw_drive *drive,
+                              const struct kw_profile *profile)
+{
+    double rpm_per_m_s = drive->rpm_per_m_s;
+    if (isnan(rpm_per_m_s))
+        rpm_per_m_s =
+            kw_profile_gearing(profile) / profile->tyre_circumference_m * 60.0;
+    if (isnan(rpm_per_m_s))
+        rpm_per_m_s = drive->top_rpm / SLOWEST_TOP_SPEED_M_S;
+    return BRAKING_G * STANDARD_GRAVITY_M_S2 * rpm_per_m_s;
+}

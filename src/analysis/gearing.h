@@ -1,0 +1,53 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The drive from engine to axle: what the log itself shows of it, and the few
+ * speeds of the engine that several detectors ask for. */
+#ifndef KARTWRIGHT_ANALYSIS_GEARING_H
+#define KARTWRIGHT_ANALYSIS_GEARING_H
+
+#include "analysis/scene.h"
+
+/* Engine and axle side by side.
+ *
+ * axle_rpm     axle_rpm[n_samples]: what the engine would turn if the clutch
+ *              were locked, from the axle's or the kart's speed; NAN where not
+ *              known; NULL when the log has no speed or shows no fixed gearing.
+ * rpm_per_m_s  engine RPM for each m/s of kart while locked; NAN when the axle
+ *              was measured itself.
+ * latency_s    by how much the speed comes later than RPM; taken out.
+ * scatter      of engine over axle while locked, as a share (standard
+ *              deviation).
+ * top_rpm      highest RPM of the session that is no odd reading (99 %).
+ * idle_rpm     the profile's, else the lowest RPM at which the engine stays for
+ *              some seconds; NAN when not known.
+ * noise_rpm    of one reading, resolution included.
+ * fresh_s      usual time between two fresh RPM readings. */
+struct kw_drive {
+    double *axle_rpm;
+    double rpm_per_m_s;
+    double latency_s;
+    double scatter;
+    double top_rpm;
+    double idle_rpm;
+    double noise_rpm;
+    double fresh_s;
+};
+
+/* Learns the drive from the session.
+ *
+ * scene    session and profile; running where it is known.
+ * out      the caller frees it with kw_drive_free(). Zeroed on error.
+ * returns  KW_OK; KW_NO_MEMORY.
+ * cost     O(n). */
+enum kw_status kw_find_drive(const struct kw_scene *scene,
+                             struct kw_drive *out,
+                             struct kw_error *error);
+void kw_drive_free(struct kw_drive *drive);
+
+/* How fast RPM can fall with the clutch locked, in RPM each second: 1.3 g (the
+ * best that kart tyres give under brakes, common practice, no source) through
+ * the gearing where that is known, else through the one that a kart with this
+ * top RPM has (a top speed of 25 m/s or more). */
+double kw_braking_limit_rpm_s(const struct kw_drive *drive,
+                              const struct kw_profile *profile);
+
+#endif

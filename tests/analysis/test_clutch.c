@@ -1,0 +1,187 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "analysis/detectors.h"
+
+#include "support/check.h"
+#include "support/drive_script.h"
+
+#include <stdlib.h>
+
+enum { N = 8 };
+
+static void find(const struct drive_script *drive, struct kw_events *found)
+{
+    *found = (struct kw_events){0};
+    assert_int_equal(kw_find_clutch_engagements(&drive->scene, found, NULL),
+                     KW_OK);
+}
+
+struct start_case {
+    const char *label;
+    double rate_hz;
+    double idle_rpm, clutch_rpm, hold_rpm, top_rpm, launch_rpm_s;
+    bool has_speed;
+    double tolerance_s;
+};
+
+static const struct start_case starts[] = {
+    {"two-stroke, RPM alone", 20, 2100, 4200, 5000, 14500, 1300, false, 0.12},
+    {"two-stroke, 5 Hz", 5, 2100, 4200, 5000, 14500, 1300, false, 0.35},
+    {"two-stroke, 100 Hz", 100, 2100, 4200, 5000, 14500, 1300, false, 0.1},
+    {"two-stroke, speed", 20, 2100, 4200, 5000, 14500, 1300, true, 0.08},
+    {"two-stroke, speed, 10 Hz", 10, 2100, 4200, 5000, 14500, 1300, true, 0.12},
+    {"rental four-stroke", 20, 1450, 2000, 2400, 6000, 450, false, 0.15},
+    {"rental, speed", 20, 1450, 2000, 2400, 6000, 450, true, 0.12},
+};
+
+/* How long the clutch slips tells how much lining is left. */
+static void test_clutch__start_is_timed(void **state)
+{
+    (void)state;
+    static const struct foot script[] = {
+        {6.0, STAND}, {24.0, PULL}, {26.0, BRAKE}, {34.0, PULL}, {36.0, COAST}};
+    for (size_t k = 0; k < sizeof starts / sizeof starts[0]; k++) {
+        const struct start_case *c = &starts[k];
+        struct drive_options options = drive_defaults();
+        options.rate_hz = c->rate_hz;
+        options.idle_rpm = c->idle_rpm;
+        options.clutch_rpm = c->clutch_rpm;
+        options.hold_rpm = c->hold_rpm;
+        options.top_rpm = c->top_rpm;
+        options.launch_rpm_s = c->launch_rpm_s;
+        options.rpm_per_m_s = c->top_rpm / 28.0;
+        options.has_speed = c->has_speed;
+        struct drive_script drive;
+        drive_new(&options, script, 5, &drive);
+        struct kw_events found;
+        find(&drive, &found);
+        check_near(c->label, (double)found.n, 1.0, 0.0);
+        const struct kw_event *event = &found.items[0];
+        check_near(c->label, event->start_s, drive.start_s,
+                   0.06 + 1.0 / c->rate_hz);
+        check_near(c->label, event->end_s - event->start_s,
+                   drive.locked_s - drive.start_s, c->tolerance_s);
+        check_near(c->label, event->detail.engagement.hold_rpm, c->hold_rpm,
+                   0.03 * c->hold_rpm);
+        check_true(c->label,
+                   event->detail.engagement.method ==
+                       (c->has_speed ? KW_CLUTCH_BY_SPEED : KW_CLUTCH_BY_RPM));
+        check_true(c->label, isnan(event->detail.engagement.slip_energy_kj));
+        kw_events_free(&found);
+        drive_free(&drive);
+    }
+}
+
+/* Nothing was started: no clutch to judge. */
+struct none_case {
+    const char *label;
+    struct foot script[N];
+    size_t n;
+};
+
+static const struct none_case none[] = {
+    {"kart on its stand",
+     {{5, STAND}, {9, FREE}, {12, STAND}, {15, FREE}, {20, STAND}},
+     5},
+    {"idling only", {{30, STAND}}, 1},
+    {"slow corner, the kart rolls on",
+     {{0.1, STAND}, {0.2, FREE}, {12, PULL}, {14.6, BRAKE}, {20, PULL}},
+     5},
+};
+
+static void test_clutch__nothing_started_is_none(void **state)
+{
+    (void)state;
+    for (size_t k = 0; k < sizeof none / sizeof none[0]; k++) {
+        struct drive_options options = drive_defaults();
+        options.has_speed = false;
+        struct drive_script drive;
+        drive_new(&options, none[k].script, none[k].n, &drive);
+        struct kw_events found;
+        find(&drive, &found);
+        const size_t most = k == 2 ? 1 : 0;
+        check_true(none[k].label, found.n <= most);
+        for (size_t i = 0; i < found.n; i++)
+            check_true(none[k].label, found.items[i].start_s < 2.0);
+        kw_events_free(&found);
+        drive_free(&drive);
+    }
+}
+
+/* After a spin the driver starts again: each start wears the lining. */
+static void test_clutch__second_start_is_found(void **state)
+{
+    (void)state;
+    static const struct foot script[] = {{5, STAND},  {17, PULL}, {21, BRAKE},
+                                         {24, STAND}, {34, PULL}, {37, BRAKE}};
+    for (int has_speed = 0; has_speed < 2; has_speed++) {
+        struct drive_options options = drive_defaults();
+        options.has_speed = has_speed == 1;
+        struct drive_script drive;
+        drive_new(&options, script, 6, &drive);
+        struct kw_events found;
+        find(&drive, &found);
+        assert_int_equal(found.n, 2);
+        check_near("second start", found.items[1].start_s, 24.15, 0.15);
+        kw_events_free(&found);
+        drive_free(&drive);
+    }
+}
+
+/* With mass and gearing known the heat is known: the kart's kinetic energy at
+ * lock-up, 0.94 m v^2 / 2 or a little more for rolling. */
+static void test_clutch__energy_is_the_karts(void **state)
+{
+    (void)state;
+    static const struct foot script[] = {{5, STAND}, {20, PULL}, {22, COAST}};
+    struct drive_options options = drive_defaults();
+    struct drive_script drive;
+    drive_new(&options, script, 3, &drive);
+    drive.profile.mass_kg = 165.0;
+    drive.profile.tyre_circumference_m = 0.85;
+    drive.profile.engine_teeth = 11.0;
+    drive.profile.axle_teeth = 78.0;
+    struct kw_events found;
+    find(&drive, &found);
+    assert_int_equal(found.n, 1);
+    const double speed_m_s = 5000.0 / 60.0 * 0.85 / (78.0 / 11.0);
+    check_near("energy", found.items[0].detail.engagement.slip_energy_kj,
+               165.0 * speed_m_s * speed_m_s / 2000.0, 1.0);
+    kw_events_free(&found);
+    drive_free(&drive);
+}
+
+/* Logs of no length, of nothing, of a flat line. */
+static void test_clutch__empty_logs_are_none(void **state)
+{
+    (void)state;
+    static const struct foot script[] = {{10, STAND}};
+    static const double fill[] = {NAN, 0.0, 5000.0};
+    struct drive_options options = drive_defaults();
+    options.has_speed = true;
+    for (size_t k = 0; k < 3; k++) {
+        struct drive_script drive;
+        drive_new(&options, script, 1, &drive);
+        for (size_t i = 0; i < drive.session.n_samples; i++)
+            drive.session.rpm[i] = drive.session.speed_m_s[i] = fill[k];
+        for (size_t n = 0; n <= 200; n += 100) {
+            drive.session.n_samples = n == 100 ? 1 : n;
+            struct kw_events found;
+            find(&drive, &found);
+            assert_int_equal(found.n, 0);
+            kw_events_free(&found);
+        }
+        drive_free(&drive);
+    }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_clutch__start_is_timed),
+        cmocka_unit_test(test_clutch__nothing_started_is_none),
+        cmocka_unit_test(test_clutch__second_start_is_found),
+        cmocka_unit_test(test_clutch__energy_is_the_karts),
+        cmocka_unit_test(test_clutch__empty_logs_are_none),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
