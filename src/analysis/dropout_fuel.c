@@ -35,6 +35,12 @@ static const double BRAKED_SHARE_S = 0.15;
 static const double BEHIND_SHARE = 0.01;
 static const double BEHIND_AT_END_SHARE = 0.02;
 
+static const double FAR_BEHIND_SHARE = 0.025;
+
+/* Heat beyond what is expected, in C and in spreads of the expectation. */
+static const double LEAST_HEAT_C = 15.0;
+static const double HEAT_SPREADS = 1.0;
+
 /* Below this share of the top end the clutch may slip, which looks alike. */
 static const double LOCKED_SHARE = 0.45;
 
@@ -138,18 +144,37 @@ static double behind_rpm(const struct search *search, size_t i)
     return search->usual_rpm[i] - search->scene->session->rpm[i];
 }
 
+/* RPM that hardly rises where this engine usually gains. */
+static bool gains_too_little(const struct search *search, size_t i)
+{
+    const double gain = usual_gain(search, search->scene->session->rpm[i]);
+    const double behind = behind_rpm(search, i);
+    return gain > LEAST_GAIN_SHARE_S * search->limits->top_rpm &&
+           search->slope_rpm_s[i] < STARVED_SHARE * gain &&
+           (isnan(behind) || behind > BEHIND_SHARE * search->limits->top_rpm);
+}
+
+/* Near the top end every pull gains little: there the good laps tell, and heat
+ * beyond what is expected here. */
+static bool is_behind_and_hot(const struct search *search, size_t i)
+{
+    const struct kw_scene *scene = search->scene;
+    if (scene->expected_c == NULL)
+        return false;
+    const double heat = scene->session->gas_c[i] - scene->expected_c[i];
+    return behind_rpm(search, i) > FAR_BEHIND_SHARE * search->limits->top_rpm &&
+           heat >
+               fmax(LEAST_HEAT_C, HEAT_SPREADS * scene->expected_spread_c[i]);
+}
+
 static bool is_starved(const struct search *search, size_t i)
 {
     const struct kw_session *session = search->scene->session;
     const double top = search->limits->top_rpm;
-    const double gain = usual_gain(search, session->rpm[i]);
-    const double slope = search->slope_rpm_s[i];
-    const double behind = behind_rpm(search, i);
     return session->rpm[i] > LOCKED_SHARE * top &&
-           gain > LEAST_GAIN_SHARE_S * top && slope < STARVED_SHARE * gain &&
-           slope > -BRAKED_SHARE_S * top &&
+           search->slope_rpm_s[i] > -BRAKED_SHARE_S * top &&
            session->gas_c[i] > search->pull_c + LEAST_OVER_C &&
-           (isnan(behind) || behind > BEHIND_SHARE * top);
+           (gains_too_little(search, i) || is_behind_and_hot(search, i));
 }
 
 static double loss_of(const struct search *search, const struct sag *sag)
