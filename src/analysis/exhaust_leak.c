@@ -12,12 +12,14 @@
 
 /* Gas that jumps about this much within a second of steady load is no flame:
  * healthy ones scatter by some 5 to 10 C (common practice, no source). */
-static const double ERRATIC_C = 28.0;
+static const double ERRATIC_C = 22.0;
+/* Between the readings that are compared: a puff lasts about that long. */
+static const double APART_S = 0.5;
 /* On so many of the pulls. */
 static const double LEAST_SHARE = 0.6;
 enum { FEWEST_PULLS = 8, FEWEST_CELLS = 12 };
 
-/* Scatter of neighbouring cells about each other within one pull: a third
+/* Scatter of cells a moment apart about each other within one pull: a third
  * difference takes out level, slope and curve. NAN for a short pull. */
 static double roughness_c(const struct kw_heat_grid *g,
                           size_t from,
@@ -27,9 +29,11 @@ static double roughness_c(const struct kw_heat_grid *g,
     /* Third differences of white noise scatter by sqrt(20). */
     const double size = 4.472136;
     size_t n = 0;
-    for (size_t i = from; i + 3 < to; i++) {
-        const double third = g->gas_c[i + 3] - 3.0 * g->gas_c[i + 2] +
-                             3.0 * g->gas_c[i + 1] - g->gas_c[i];
+    const double apart = fmax(1.0, floor(APART_S / g->step_s[from] + 0.5));
+    const size_t k = (size_t)fmin(apart, 100.0);
+    for (size_t i = from; i + 3 * k < to; i++) {
+        const double third = g->gas_c[i + 3 * k] - 3.0 * g->gas_c[i + 2 * k] +
+                             3.0 * g->gas_c[i + k] - g->gas_c[i];
         if (kw_heat_cell_is_settled(g, i, true) && !isnan(third))
             scratch[n++] = third;
     }

@@ -52,11 +52,12 @@ static void spread_over_samples(const struct kw_heat_grid *g,
 /* The level of the cells that teach. */
 static enum kw_status find_level(const struct kw_scene *scene,
                                  const struct kw_heat_grid *g,
+                                 enum kw_heat_past past,
                                  double *level_c,
                                  struct kw_error *error)
 {
     struct kw_heat_model model;
-    if (kw_heat_model_fit(g, &model, error) != KW_OK)
+    if (kw_heat_model_fit(g, past, &model, error) != KW_OK)
         return KW_NO_MEMORY;
     for (size_t i = 0; i < g->n; i++)
         level_c[i] = kw_heat_model_at(&model, g, i);
@@ -65,19 +66,25 @@ static enum kw_status find_level(const struct kw_scene *scene,
     return kw_heat_add_place(g, scene->laps->n, level_c, error);
 }
 
-/* The level from those that teach; twice, where the first time shows that some
- * should not have. */
+/* The level of the cells that may teach. A fault that came and stayed is looked
+ * for twice: warm-up and heat in the pipe may hide its step in a short session,
+ * and without them a warm-up may. */
 static enum kw_status expect_cells(const struct kw_scene *scene,
                                    struct kw_heat_grid *g,
                                    double *level_c,
                                    struct kw_error *error)
 {
+    static const enum kw_heat_past pasts[] = {KW_HEAT_WITH_PAST,
+                                              KW_HEAT_NO_PAST};
     bool shifted = false;
-    enum kw_status status = find_level(scene, g, level_c, error);
+    enum kw_status status = KW_OK;
+    for (size_t k = 0; status == KW_OK && !shifted && k < 2; k++) {
+        status = find_level(scene, g, pasts[k], level_c, error);
+        if (status == KW_OK)
+            status = kw_heat_find_shift(g, pasts[k], level_c, &shifted, error);
+    }
     if (status == KW_OK)
-        status = kw_heat_find_shift(g, level_c, &shifted, error);
-    if (status == KW_OK && shifted)
-        status = find_level(scene, g, level_c, error);
+        status = find_level(scene, g, KW_HEAT_WITH_PAST, level_c, error);
     return status;
 }
 

@@ -21,6 +21,8 @@ static const double SMALL_C = 2.0;
  * depends on the past (common practice, no source: some tens of degrees). */
 static const double LARGE_REGION_C = 300.0;
 static const double LARGE_PAST_C = 60.0;
+/* A ridge that leaves a term no effect. */
+static const double NO_EFFECT = 1e9;
 /* Cells that say one thing: a second of them. */
 static const double ALIKE_S = 1.0;
 /* More cells than this teach nothing new: every second one, or third ... */
@@ -75,17 +77,27 @@ static double level_at(const struct kw_heat_sum *sum,
     return level_c;
 }
 
-static void fill_ridge(double *ridge, double alike)
+/* Which of the terms are about the past of the session, see terms_of(). */
+static bool is_past(size_t term)
+{
+    return term == KW_HEAT_KNOTS + 3 || term == KW_HEAT_KNOTS + 4 ||
+           term >= KW_HEAT_KNOTS + 6;
+}
+
+static void fill_ridge(double *ridge, enum kw_heat_past past, double alike)
 {
     const double noise_c = 2.0 * SMALL_C;
     for (size_t k = 0; k < KW_HEAT_TERMS; k++) {
         const double large = k < KW_HEAT_KNOTS ? LARGE_REGION_C : LARGE_PAST_C;
         ridge[k] = alike * noise_c * noise_c / (large * large);
+        if (past == KW_HEAT_NO_PAST && is_past(k))
+            ridge[k] = NO_EFFECT;
     }
 }
 
 /* The cells that teach: settled, every one until there are too many. */
 struct lesson {
+    enum kw_heat_past past;
     size_t *cells;
     size_t n;
     double *residual;
@@ -136,7 +148,7 @@ static void learn(struct kw_heat_sum *sum,
         scratch[k] = g->gas_c[lesson->cells[k]];
     sum->centre_c =
         kw_quantile(scratch, lesson->n, KW_HEAT_SHARE_BELOW, scratch);
-    fill_ridge(ridge, ALIKE_S / g->step_s[lesson->cells[0]]);
+    fill_ridge(ridge, lesson->past, ALIKE_S / g->step_s[lesson->cells[0]]);
     for (int round = 0; round < ROUNDS; round++) {
         find_residuals(sum, g, lesson);
         if (!learn_once(sum, g, lesson, ridge))
@@ -177,11 +189,12 @@ static double gather(const struct kw_heat_grid *g,
 }
 
 enum kw_status kw_heat_model_fit(const struct kw_heat_grid *grid,
+                                 enum kw_heat_past past,
                                  struct kw_heat_model *out,
                                  struct kw_error *error)
 {
     *out = (struct kw_heat_model){0};
-    struct lesson lesson = {0};
+    struct lesson lesson = {.past = past};
     lesson.cells = kw_array_new(grid->n, sizeof *lesson.cells, error);
     lesson.residual = kw_array_new(grid->n, sizeof *lesson.residual, error);
     double *scratch = kw_array_new(grid->n, sizeof *scratch, error);

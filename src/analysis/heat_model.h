@@ -33,8 +33,13 @@ struct kw_heat_model {
  * weights): a lean engine only adds heat, and while less than half of the
  * session is lean, this level is not moved by it.
  *
+ * past     how the past may enter: KW_HEAT_NO_PAST keeps warm-up and heat in
+ *          the pipe out, so that nothing can hide a fault that came and stayed.
  * returns  KW_OK; KW_NO_MEMORY. Not known is no error. */
+enum kw_heat_past { KW_HEAT_NO_PAST, KW_HEAT_WITH_PAST };
+
 enum kw_status kw_heat_model_fit(const struct kw_heat_grid *grid,
+                                 enum kw_heat_past past,
                                  struct kw_heat_model *out,
                                  struct kw_error *error);
 

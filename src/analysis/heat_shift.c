@@ -21,10 +21,10 @@ static const double LEAST_PIECE_S = 0.5;
 enum { FEWEST_PULLS = 12, FEWEST_ON_A_SIDE = 4 };
 /* About 1.5 % of fuel (10 C for each: common practice, no source). */
 static const double LEAST_STEP_C = 15.0;
-/* Step in standard errors. */
-static const double LEAST_T = 8.0;
+/* Step in standard errors, by enum kw_heat_past. */
+static const double LEAST_T[] = {14.0, 8.0};
 /* What a step leaves unexplained against what a straight line does. */
-static const double BETTER_THAN_A_SLOPE = 0.65;
+static const double BETTER_THAN_A_SLOPE[] = {0.4, 0.65};
 /* A side after the step smaller than this share does not move the quantile. */
 static const double HARMLESS_SHARE = 0.25;
 enum { REGIONS = 4 };
@@ -90,7 +90,7 @@ static double about_a_line(const struct series *s)
     return tt > 0.0 ? vv - tv * tv / tt : vv;
 }
 
-static struct step find_step(const struct series *s)
+static struct step find_step(const struct series *s, enum kw_heat_past past)
 {
     struct kw_shift shift;
     struct step none = {0};
@@ -104,9 +104,9 @@ static struct step find_step(const struct series *s)
     const double t = fabs(size_c) / fmax(scatter_c, 1.0) /
                      sqrt(1.0 / n_before + 1.0 / n_after);
     const double share_after = n_after / (n_before + n_after);
-    if (fabs(size_c) < LEAST_STEP_C || t < LEAST_T ||
+    if (fabs(size_c) < LEAST_STEP_C || t < LEAST_T[past] ||
         share_after < HARMLESS_SHARE ||
-        shift.residual > BETTER_THAN_A_SLOPE * about_a_line(s))
+        shift.residual > BETTER_THAN_A_SLOPE[past] * about_a_line(s))
         return none;
     const double time_s = 0.5 * (s->time_s[shift.at - 1] + s->time_s[shift.at]);
     return (struct step){true, time_s, size_c, t};
@@ -135,6 +135,7 @@ static void range_under_load(const struct kw_heat_grid *g,
 }
 
 enum kw_status kw_heat_find_shift(struct kw_heat_grid *grid,
+                                  enum kw_heat_past past,
                                   const double *level_c,
                                   bool *found,
                                   struct kw_error *error)
@@ -150,7 +151,7 @@ enum kw_status kw_heat_find_shift(struct kw_heat_grid *grid,
     for (size_t k = 0; k < REGIONS; k++) {
         set_region(&s, low, high, k);
         collect(grid, level_c, &s);
-        const struct step step = find_step(&s);
+        const struct step step = find_step(&s, past);
         if (step.found && step.t > best.t)
             best = step;
     }

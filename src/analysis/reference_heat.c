@@ -27,7 +27,7 @@ static enum kw_status fit_reference(const struct kw_session *reference,
     if (status == KW_OK)
         status = kw_heat_grid_new(&source, &grid, error);
     if (status == KW_OK)
-        status = kw_heat_model_fit(&grid, model, error);
+        status = kw_heat_model_fit(&grid, KW_HEAT_WITH_PAST, model, error);
     kw_heat_grid_free(&grid);
     kw_pulls_free(&pulls);
     kw_running_free(&running);

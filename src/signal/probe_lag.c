@@ -22,11 +22,12 @@
  * well past both. */
 static const double FASTEST_S = 0.12;
 static const double SLOWEST_S = 8.0;
-enum { STEPS = 18 };
+/* Rungs, and how many around the best are climbed again. */
+enum { STEPS = 18, AROUND = 3 };
 /* A cell of the fit: short against any lag that matters. */
 static const double CELL_S = 0.1;
-/* 15 minutes hold dozens of lifts. */
-enum { MOST_CELLS = 9000, FEWEST_CELLS = 300 };
+/* 10 minutes hold dozens of lifts. */
+enum { MOST_CELLS = 6000, FEWEST_CELLS = 300 };
 /* Slow heat is taken out with a mean of this time constant, or of so many cells
  * where the log is slow: what a lift does to the reading within the next second
  * tells the probe from the pipe. */
@@ -260,11 +261,15 @@ struct ladder {
     size_t best;
 };
 
-static bool climb(struct cells *c, struct ladder *ladder)
+/* The rungs from .. to - 1; those outside keep what an earlier climb found. */
+static bool climb(struct cells *c,
+                  struct ladder *ladder,
+                  size_t from,
+                  size_t to)
 {
     double coefficients[TERMS];
-    ladder->best = 0;
-    for (size_t k = 0; k < STEPS; k++) {
+    ladder->best = from;
+    for (size_t k = from; k < to; k++) {
         make_rows(c, rung_s((double)k));
         if (!fit_rows(c, coefficients, &ladder->residual[k], &ladder->total))
             return false;
@@ -345,10 +350,17 @@ static bool fit_lag(struct cells *c,
                     double *error_s)
 {
     struct ladder ladder;
-    if (!climb(c, &ladder))
+    if (!climb(c, &ladder, 0, STEPS))
         return false;
     const double alike = weigh(c, rung_s((double)ladder.best), scratch);
-    if (isnan(alike) || !climb(c, &ladder))
+    const size_t from = ladder.best > AROUND ? ladder.best - AROUND : 0;
+    const size_t to =
+        ladder.best + AROUND < STEPS ? ladder.best + AROUND + 1 : STEPS;
+    if (isnan(alike) || !climb(c, &ladder, from, to))
+        return false;
+    /* The weights moved the best rung to the edge of what was climbed. */
+    const bool at_edge = ladder.best == from || ladder.best + 1 == to;
+    if (at_edge && !climb(c, &ladder, 0, STEPS))
         return false;
     double known = 0.0;
     for (size_t i = 0; i < c->n; i++)

@@ -19,7 +19,7 @@
  * profile  its probe_lag_s is taken where it is stated.
  * returns  KW_OK; KW_NO_MEMORY.
  * source   first-order lag: 63.2 % of a step after one time constant.
- * cost     O(n) for the gas; the fit looks at 15 minutes at most. */
+ * cost     O(n) for the gas; the fit looks at 10 minutes at most. */
 enum kw_status kw_estimate_probe_lag(struct kw_session *session,
                                      const struct kw_profile *profile,
                                      struct kw_error *error);

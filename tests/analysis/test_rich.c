@@ -1,0 +1,96 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "analysis/detectors.h"
+
+#include "support/check.h"
+#include "support/made_scene.h"
+
+static void find(const struct synthetic *made, struct kw_events *found)
+{
+    struct made_scene scene;
+    made_scene(made, NAN, &scene);
+    *found = (struct kw_events){0};
+    assert_int_equal(kw_find_rich(&scene.scene, found, NULL), KW_OK);
+    made_scene_free(&scene);
+}
+
+/* A false alarm costs an evening. */
+static void test_rich__healthy_sessions_are_quiet(void **state)
+{
+    (void)state;
+    for (uint64_t seed = 21; seed < 25; seed++) {
+        struct synthetic_options options = synthetic_defaults();
+        options.seed = seed;
+        options.egt_step_c = seed % 2 == 0 ? 5.0 : 0.5;
+        struct synthetic made = synthetic_new(&options);
+        struct kw_events found;
+        find(&made, &found);
+        assert_int_equal(found.n, 0);
+        kw_events_free(&found);
+        synthetic_free(&made);
+    }
+}
+
+/* No probe, no finding, no crash. */
+static void test_rich__no_probe_is_quiet(void **state)
+{
+    (void)state;
+    struct synthetic_options options = synthetic_defaults();
+    options.has_egt = false;
+    struct synthetic made = synthetic_new(&options);
+    struct kw_events found;
+    find(&made, &found);
+    assert_int_equal(found.n, 0);
+    kw_events_free(&found);
+    synthetic_free(&made);
+}
+
+/* A choke left on, a jet too large: two laps that are 70 C colder wet the plug.
+ */
+static void test_rich__cold_laps_are_told_once(void **state)
+{
+    (void)state;
+    struct synthetic_options options = synthetic_defaults();
+    struct synthetic made = synthetic_new(&options);
+    const double from_s = made.lap_start_s[5];
+    const double to_s = made.lap_start_s[7];
+    synthetic_lean(&made, from_s, to_s, -70.0);
+    struct kw_events found;
+    find(&made, &found);
+    assert_int_equal(found.n, 1);
+    assert_int_equal(found.items[0].kind, KW_RICH);
+    check_near("start", found.items[0].start_s, from_s, 3.0);
+    check_near("end", found.items[0].end_s, to_s, 12.0);
+    kw_events_free(&found);
+    synthetic_free(&made);
+}
+
+/* A lap behind a slower kart is cold too, but the engine does not rev. */
+static void test_rich__held_up_lap_is_none(void **state)
+{
+    (void)state;
+    struct synthetic_options options = synthetic_defaults();
+    struct synthetic made = synthetic_new(&options);
+    const size_t from = synthetic_at(&made, made.lap_start_s[5]);
+    const size_t to = synthetic_at(&made, made.lap_start_s[6]);
+    for (size_t i = from; i < to; i++) {
+        made.rpm[i] *= 0.8;
+        made.gas_c[i] -= made.load[i] * 60.0;
+    }
+    synthetic_follow_gas(&made);
+    struct kw_events found;
+    find(&made, &found);
+    assert_int_equal(found.n, 0);
+    kw_events_free(&found);
+    synthetic_free(&made);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_rich__healthy_sessions_are_quiet),
+        cmocka_unit_test(test_rich__no_probe_is_quiet),
+        cmocka_unit_test(test_rich__cold_laps_are_told_once),
+        cmocka_unit_test(test_rich__held_up_lap_is_none),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
