@@ -7,6 +7,7 @@
  * found by least squares; with a speed channel the slip itself is looked at. */
 #include "analysis/clutch_start.h"
 
+#include "analysis/clutch_hold.h"
 #include "analysis/clutch_knee.h"
 #include "core/array.h"
 #include "core/robust.h"
@@ -29,29 +30,13 @@ static const double IDLE_SHARE_OF_TOP = 0.13;
 /* Of the hold: where the clutch takes hold when the profile does not say. The
  * capacity that the engine needs comes some 15 to 20 % above it. */
 static const double TAKES_HOLD_SHARE = 0.84;
-/* The engine has to have been that low for so long, and up for so long. */
-static const double LOW_S = 0.15;
-static const double STOOD_S = 1.5;
-static const double UP_S = 0.5;
 static const double SHORTEST_S = 0.25;
-/* A hold: RPM within this share over this time, this soon after idle. */
-static const double FLAT_S = 0.35;
-static const double FLAT_SHARE = 0.06;
-static const double SOON_S = 4.0;
-/* And below this share of the highest RPM. */
-static const double HIGHEST_HOLD = 0.62;
-/* Where the trace has left the hold, upward and downward. */
-static const double CLIMBED = 0.07;
-static const double CLIMB_END = 1.45;
-static const double DROPPED = 0.94;
-/* How long the climb is looked at, and a whole start at most. */
-static const double CLIMB_S = 1.2;
-static const double LEVELS_OFF_S = 0.25;
-static const double LONGEST_S = 20.0;
 /* A climb: this share of the hold each second at least, and of the highest RPM
  * at most: a free engine is three times faster than any kart. */
 static const double LEAST_CLIMB = 0.05;
-static const double MOST_CLIMB = 0.4;
+static const double MOST_CLIMB = 0.25;
+static const double FIRST_PART = 0.6;
+static const double STEEPER = 1.4;
 /* A hold may drift by this share each second as the driver opens up. */
 static const double MOST_DRIFT = 0.02;
 /* The kart slows with the engine after a lift from a locked clutch: from the
@@ -64,178 +49,19 @@ static const double SLOWS_S = 0.14;
 static const double ROLLS_SHARE = 0.55;
 /* Holds of one session are alike within this share. */
 static const double ALIKE = 0.05;
+static const double LIKE = 0.12;
 /* Speed tells slip better than the knee when it scatters less than this. */
 static const double CLEAN_SPEED = 0.012;
 
 enum { MOST_POINTS = 240 };
 
-/* What the search works on.
- *
- * rpm  rpm[n]: fresh readings joined by lines.  axle_rpm smoothed or NULL.
- * low_rpm  below it the clutch is open. */
-struct search {
-    const struct kw_session *session;
-    const struct kw_profile *profile;
-    const struct kw_drive *drive;
-    double *rpm;
-    double *axle_rpm;
-    double low_rpm;
-};
-
-/* A rise from idle, and what the hold after it looks like. */
-struct rise {
-    size_t up;    /* first sample that is up */
-    size_t flat;  /* the hold begins */
-    size_t leave; /* first sample after it: climbed, dropped or too long */
-    size_t stop;  /* end of what the knee is fitted to */
-    double hold_rpm;
-    bool climbs;
-};
-
-static size_t gap_after(const struct kw_session *session, size_t from)
-{
-    for (size_t g = 0; g < session->gaps.n; g++) {
-        if (session->gaps.items[g].to > from)
-            return session->gaps.items[g].to;
-    }
-    return session->n_samples;
-}
-
-static double after_s(const struct search *s, size_t from, size_t i)
-{
-    return s->session->time_s[i] - s->session->time_s[from];
-}
-
-/* The engine stays up after i (a reading may be missing). */
-static bool stays_up(const struct search *s, size_t i)
-{
-    size_t seen = 0;
-    for (size_t k = i; k < s->session->n_samples; k++) {
-        if (after_s(s, i, k) > UP_S && seen > 1)
-            return true;
-        if (s->rpm[k] < s->low_rpm)
-            return false;
-        seen += isnan(s->rpm[k]) ? 0 : 1;
-    }
-    return false;
-}
-
-/* The engine idled before i, or stood and was started: a signal that was lost
- * for a moment reads low too. */
-static bool idled_before(const struct search *s, size_t i)
-{
-    const double turning_rpm = 0.3 * s->low_rpm;
-    bool turned = false;
-    size_t first = i;
-    while (first > 0 && !(s->rpm[first - 1] >= s->low_rpm)) {
-        first--;
-        turned = turned ||
-                 (s->rpm[first] > turning_rpm && after_s(s, first, i) < UP_S);
-    }
-    return first == 0 || after_s(s, first, i) >= (turned ? LOW_S : STOOD_S);
-}
-
-static bool is_flat(const struct search *s, size_t from, size_t stop)
-{
-    double lowest = INFINITY;
-    double highest = -INFINITY;
-    size_t n = 0;
-    const double least_s = fmax(FLAT_S, 1.6 / s->session->rate_hz);
-    for (size_t k = from; k < stop; k++) {
-        const bool enough = after_s(s, from, k) > least_s && n > 1;
-        if (enough)
-            break;
-        if (isnan(s->rpm[k]))
-            continue;
-        lowest = fmin(lowest, s->rpm[k]);
-        highest = fmax(highest, s->rpm[k]);
-        n++;
-    }
-    return n > 1 &&
-           highest - lowest < FLAT_SHARE * lowest + 3.0 * s->drive->noise_rpm;
-}
-
-/* Robust level of the flat stretch and what follows while it stays near. */
-static double level_from(const struct search *s, size_t from, size_t stop)
-{
-    double values[MOST_POINTS];
-    size_t n = 0;
-    for (size_t k = from; k < stop && n < MOST_POINTS; k++) {
-        if (after_s(s, from, k) > 2.0 * FLAT_S && n > 2)
-            break;
-        if (!isnan(s->rpm[k]))
-            values[n++] = s->rpm[k];
-    }
-    return kw_median(values, n, values);
-}
-
-/* The climb lasts while RPM finds new heights. */
-static void follow_climb(const struct search *s,
-                         struct rise *rise,
-                         size_t wall)
-{
-    double highest_rpm = s->rpm[rise->leave];
-    size_t at = rise->leave;
-    for (size_t k = at; k < wall && after_s(s, rise->leave, k) < CLIMB_S &&
-                        highest_rpm < CLIMB_END * rise->hold_rpm;
-         k++) {
-        if (s->rpm[k] > highest_rpm + s->drive->noise_rpm) {
-            highest_rpm = s->rpm[k];
-            at = k;
-        }
-        if (after_s(s, at, k) > fmax(LEVELS_OFF_S, 2.1 * s->drive->fresh_s))
-            break;
-    }
-    rise->stop = at + 1;
-}
-
-/* From the hold on: where it is left, and whether by a climb. */
-static void follow_hold(const struct search *s, struct rise *rise, size_t wall)
-{
-    const double noise_rpm = s->drive->noise_rpm;
-    const double high_rpm =
-        rise->hold_rpm + fmax(CLIMBED * rise->hold_rpm, 5.0 * noise_rpm);
-    const double low_rpm = DROPPED * rise->hold_rpm - 3.0 * noise_rpm;
-    size_t k = rise->flat;
-    while (k < wall && after_s(s, rise->flat, k) < LONGEST_S &&
-           !(s->rpm[k] > high_rpm) && !(s->rpm[k] < low_rpm))
-        k++;
-    rise->leave = k;
-    rise->stop = k;
-    rise->climbs = k < wall && s->rpm[k] > high_rpm;
-    if (rise->climbs)
-        follow_climb(s, rise, wall);
-}
-
-/* The first hold from a sample on, soon after the engine was up. */
-static bool find_hold(const struct search *s,
-                      size_t up,
-                      size_t from,
-                      struct rise *rise)
-{
-    *rise = (struct rise){.up = up};
-    const size_t wall = gap_after(s->session, up);
-    const double most_rpm = HIGHEST_HOLD * s->drive->top_rpm;
-    size_t k = from;
-    while (k < wall && after_s(s, from, k) < SOON_S &&
-           !(s->rpm[k] < s->low_rpm) && !(s->rpm[k] > most_rpm)) {
-        if (!isnan(s->rpm[k]) && is_flat(s, k, wall)) {
-            rise->flat = k;
-            rise->hold_rpm = level_from(s, k, wall);
-            if (!(rise->hold_rpm < most_rpm))
-                return false;
-            follow_hold(s, rise, wall);
-            return true;
-        }
-        k++;
-    }
-    return false;
-}
+/* LOOK_ON: what comes after this hold may be the start. */
+enum judgement { NO_START, LOOK_ON, STARTS };
 
 /* The trace from the hold to the end of the climb, in at most MOST_POINTS
  * points: means of equal blocks. */
-static size_t take_points(const struct search *s,
-                          const struct rise *rise,
+static size_t take_points(const struct kw_clutch_trace *s,
+                          const struct kw_rise *rise,
                           double *t,
                           double *y)
 {
@@ -261,8 +87,8 @@ static size_t take_points(const struct search *s,
 }
 
 /* When RPM, on its way up to the hold, last passed a level. */
-static double passed_s(const struct search *s,
-                       const struct rise *rise,
+static double passed_s(const struct kw_clutch_trace *s,
+                       const struct kw_rise *rise,
                        double level_rpm)
 {
     const double *time_s = s->session->time_s;
@@ -279,7 +105,7 @@ static double passed_s(const struct search *s,
 }
 
 /* Where this clutch takes hold. */
-static double takes_hold_rpm(const struct search *s, double hold_rpm)
+static double takes_hold_rpm(const struct kw_clutch_trace *s, double hold_rpm)
 {
     const double stated = s->profile->clutch_rpm;
     if (stated > 0.65 * hold_rpm && stated < 0.99 * hold_rpm)
@@ -287,48 +113,60 @@ static double takes_hold_rpm(const struct search *s, double hold_rpm)
     return TAKES_HOLD_SHARE * hold_rpm;
 }
 
-/* The last sample before RPM fell out of the hold. */
-static size_t last_in_hold(const struct search *s, const struct rise *rise)
-{
-    size_t i = rise->leave - 1;
-    while (i > rise->flat && !(s->rpm[i] >= 0.975 * rise->hold_rpm))
-        i--;
-    return i;
-}
-
 /* After a lift the engine slowed with the kart: the clutch had locked. */
-static bool slows_with_kart(const struct search *s, const struct rise *rise)
+static bool slows_with_kart(const struct kw_clutch_trace *s,
+                            const struct kw_rise *rise)
 {
     const double lets_go_rpm = LETS_GO * rise->hold_rpm;
     size_t k = rise->leave;
     while (k < s->session->n_samples && !(s->rpm[k] < lets_go_rpm))
         k++;
-    return k < s->session->n_samples && after_s(s, last_in_hold(s, rise), k) >=
-                                            SLOWS_S + 0.5 / s->session->rate_hz;
+    return k < s->session->n_samples &&
+           kw_after_s(s, kw_last_in_hold(s, rise), k) >=
+               SLOWS_S + 0.5 / s->session->rate_hz;
 }
 
-/* From the shape of RPM alone. */
-static bool start_by_rpm(const struct search *s,
-                         const struct rise *rise,
-                         struct kw_start *start)
+/* The knee before the climb. A driver who eases off soon (out of the pits, say)
+ * rounds the climb: its first part alone is fitted when that is steeper. */
+static bool fit_climb(const struct kw_clutch_trace *s,
+                      const struct kw_rise *rise,
+                      struct kw_knee *knee)
 {
     double t[MOST_POINTS];
     double y[MOST_POINTS];
+    const size_t n = take_points(s, rise, t, y);
+    const double most_drift = MOST_DRIFT * rise->hold_rpm;
+    if (n < 5 || !kw_fit_knee(t, y, n, most_drift, knee))
+        return false;
+    size_t early = n;
+    while (early > 0 &&
+           y[early - 1] >
+               rise->hold_rpm + FIRST_PART * (y[n - 1] - rise->hold_rpm))
+        early--;
+    struct kw_knee first;
+    if (kw_fit_knee(t, y, early + 1 < n ? early + 1 : n, most_drift, &first) &&
+        first.climb > STEEPER * knee->climb)
+        *knee = first;
+    return true;
+}
+
+/* From the shape of RPM alone. */
+static bool start_by_rpm(const struct kw_clutch_trace *s,
+                         const struct kw_rise *rise,
+                         struct kw_start *start)
+{
     struct kw_knee knee;
     start->climb_rpm_s = NAN;
     if (!rise->climbs) {
-        start->locked_s = s->session->time_s[last_in_hold(s, rise)];
+        start->locked_s = s->session->time_s[kw_last_in_hold(s, rise)];
         return rise->leave < s->session->n_samples;
     }
-    const size_t n = take_points(s, rise, t, y);
-    const double most_drift = MOST_DRIFT * rise->hold_rpm;
-    if (!kw_fit_knee(t, y, n, most_drift, &knee) ||
+    if (!fit_climb(s, rise, &knee) ||
         knee.climb < LEAST_CLIMB * rise->hold_rpm ||
         knee.climb > MOST_CLIMB * s->drive->top_rpm)
         return false;
     start->climb_rpm_s = knee.climb + knee.drift;
-    const double at_knee = knee.level + knee.drift * (knee.knee_s - t[0]);
-    start->locked_s = knee.knee_s - LOCKED_SLIP * at_knee / knee.climb;
+    start->locked_s = knee.knee_s - LOCKED_SLIP * rise->hold_rpm / knee.climb;
     return true;
 }
 
@@ -357,18 +195,23 @@ static size_t sample_at(const struct kw_session *session, double time_s)
 }
 
 /* When the axle came within 3 % of the engine: the root of the line through
- * what they differ by on the way there. NAN when they never meet. */
-static double met_s(const struct search *s, size_t from, size_t stop)
+ * what they differ by on the way there. NAN when they never meet, or only after
+ * the engine has fallen below a level: the driver lifted before the clutch had
+ * locked. */
+static double met_s(const struct kw_clutch_trace *s,
+                    size_t from,
+                    size_t stop,
+                    double least_rpm)
 {
     const double *time_s = s->session->time_s;
     size_t met = from;
     while (met < stop &&
            !(s->axle_rpm[met] >= (1.0 - LOCKED_SLIP) * s->rpm[met]))
         met++;
-    if (met == stop)
+    if (met == stop || s->rpm[met] < least_rpm)
         return NAN;
     double n = 0.0, sum_t = 0.0, sum_y = 0.0, sum_tt = 0.0, sum_ty = 0.0;
-    for (size_t i = met + 1; i-- > from && after_s(s, i, met) < 0.7;) {
+    for (size_t i = met + 1; i-- > from && kw_after_s(s, i, met) < 0.7;) {
         const double y = (1.0 - LOCKED_SLIP) - s->axle_rpm[i] / s->rpm[i];
         const double t = time_s[i] - time_s[met];
         if (isnan(y))
@@ -389,8 +232,8 @@ static double met_s(const struct search *s, size_t from, size_t stop)
 
 /* The kart rolled when the clutch took hold and went on slowing: the start is
  * where the axle has come down to a walk. False when it never does. */
-static bool wait_for_walk(const struct search *s,
-                          const struct rise *rise,
+static bool wait_for_walk(const struct kw_clutch_trace *s,
+                          const struct kw_rise *rise,
                           struct kw_start *start)
 {
     const double walk_rpm = WALK_SHARE * start->start_rpm;
@@ -405,7 +248,9 @@ static bool wait_for_walk(const struct search *s,
 }
 
 /* A receiver that has lost the sky shows a speed that stands still. */
-static bool axle_moves(const struct search *s, size_t from, size_t stop)
+static bool axle_moves(const struct kw_clutch_trace *s,
+                       size_t from,
+                       size_t stop)
 {
     double highest = 0.0;
     for (size_t i = from; i < stop; i++)
@@ -413,31 +258,39 @@ static bool axle_moves(const struct search *s, size_t from, size_t stop)
     return highest > 0.25;
 }
 
-/* Looks at the slip itself. False when it shows that this was no start. */
-static bool look_at_slip(const struct search *s,
-                         const struct rise *rise,
-                         bool has_knee,
-                         struct kw_start *start)
+/* Looks at the slip itself, where the log shows it.
+ *
+ * has_knee  RPM alone shows when the clutch locked. */
+static enum judgement look_at_slip(const struct kw_clutch_trace *s,
+                                   const struct kw_rise *rise,
+                                   bool has_knee,
+                                   struct kw_start *start)
 {
-    if (s->axle_rpm == NULL || !wait_for_walk(s, rise, start))
-        return s->axle_rpm == NULL;
+    if (s->axle_rpm == NULL)
+        return has_knee ? STARTS : LOOK_ON;
+    if (!wait_for_walk(s, rise, start))
+        return NO_START;
     if (isnan(start->axle_rpm))
-        return true;
-    const size_t from = sample_at(s->session, start->start_s);
-    const size_t wall = gap_after(s->session, rise->flat);
-    size_t stop = rise->climbs ? rise->stop : last_in_hold(s, rise) + 1;
-    while (rise->climbs && stop < wall && after_s(s, rise->leave, stop) < 1.0)
+        return has_knee ? STARTS : LOOK_ON;
+    const size_t walk = sample_at(s->session, start->start_s);
+    const size_t from = walk > rise->flat ? walk : rise->flat;
+    const size_t wall = kw_gap_after(s->session, rise->flat);
+    size_t stop = rise->stop;
+    while (stop < wall && kw_after_s(s, rise->leave, stop) < 1.0)
         stop++;
-    const double locked_s = met_s(s, from, stop);
+    const double locked_s = met_s(s, from, stop, 0.92 * rise->hold_rpm);
     if (isnan(locked_s))
-        return has_knee && axle_moves(s, from, stop);
+        return has_knee && rise->climbs && axle_moves(s, from, stop) ? STARTS
+                                                                     : LOOK_ON;
     start->by_speed = true;
-    if (!has_knee || s->drive->scatter < CLEAN_SPEED)
+    if (!has_knee || !rise->climbs || s->drive->scatter < CLEAN_SPEED)
         start->locked_s = locked_s;
-    return true;
+    return STARTS;
 }
 
-static double mean_rpm(const struct search *s, double from_s, double to_s)
+static double mean_rpm(const struct kw_clutch_trace *s,
+                       double from_s,
+                       double to_s)
 {
     double sum = 0.0;
     size_t n = 0;
@@ -452,63 +305,61 @@ static double mean_rpm(const struct search *s, double from_s, double to_s)
 }
 
 /* A hold by the driver's foot, with nothing on the clutch, is no start. */
-static bool had_locked(const struct search *s,
-                       const struct rise *rise,
+static bool had_locked(const struct kw_clutch_trace *s,
+                       const struct kw_rise *rise,
                        const struct kw_start *start)
 {
     return rise->climbs || start->by_speed || slows_with_kart(s, rise);
 }
 
 /* Judges one hold. */
-static bool judge(const struct search *s,
-                  const struct rise *rise,
-                  struct kw_start *start)
+static enum judgement judge(const struct kw_clutch_trace *s,
+                            const struct kw_rise *rise,
+                            struct kw_start *start)
 {
     *start = (struct kw_start){.axle_rpm = NAN};
     start->start_rpm =
         fmax(takes_hold_rpm(s, rise->hold_rpm), 1.01 * s->low_rpm);
     if (start->start_rpm > 0.95 * rise->hold_rpm)
-        return false;
+        return LOOK_ON;
     start->start_s = passed_s(s, rise, start->start_rpm);
     const bool shaped = start_by_rpm(s, rise, start);
-    if (!shaped && s->axle_rpm == NULL)
-        return false;
-    if (!look_at_slip(s, rise, shaped && rise->climbs, start))
-        return false;
-    if (!start->by_speed && (!shaped || rolls_already(start, rise->hold_rpm)))
-        return false;
+    enum judgement judgement = look_at_slip(s, rise, shaped, start);
+    if (judgement != STARTS)
+        return judgement;
+    if (!start->by_speed && rolls_already(start, rise->hold_rpm))
+        return NO_START;
     if (!had_locked(s, rise, start) ||
         start->locked_s - start->start_s < SHORTEST_S)
-        return false;
+        return LOOK_ON;
     start->hold_rpm = mean_rpm(s, start->start_s, start->locked_s);
     if (isnan(start->hold_rpm))
         start->hold_rpm = rise->hold_rpm;
-    return true;
+    return STARTS;
 }
 
 /* The first hold may be a blip of the throttle on the way: one that is left
  * upward gives way to the next. */
-static bool look_at_rise(const struct search *s,
+static bool look_at_rise(const struct kw_clutch_trace *s,
                          size_t up,
                          struct kw_start *start,
                          size_t *go_on)
 {
-    struct rise rise;
+    struct kw_rise rise;
     size_t from = up;
     for (int tries = 0; tries < 3; tries++) {
-        if (!find_hold(s, up, from, &rise))
+        if (!kw_find_hold(s, up, from, &rise))
             return false;
         *go_on = rise.flat + 1;
-        if (judge(s, &rise, start))
-            return true;
-        if (!rise.climbs)
-            return false;
+        const enum judgement judgement = judge(s, &rise, start);
+        if (judgement != LOOK_ON || !rise.climbs)
+            return judgement == STARTS;
         from = rise.leave;
     }
     return false;
 }
 
-static enum kw_status search_all(const struct search *s,
+static enum kw_status search_all(const struct kw_clutch_trace *s,
                                  struct kw_starts *out,
                                  struct kw_error *error)
 {
@@ -518,7 +369,7 @@ static enum kw_status search_all(const struct search *s,
         go_on = i + 1;
         struct kw_start start;
         if (!(s->rpm[i] >= s->low_rpm) || s->rpm[i - 1] >= s->low_rpm ||
-            !stays_up(s, i) || !idled_before(s, i) ||
+            !kw_stays_up(s, i) || !kw_idled_before(s, i) ||
             !look_at_rise(s, i, &start, &go_on))
             continue;
         if (kw_array_reserve(&out->items, &out->capacity, out->n + 1,
@@ -529,48 +380,51 @@ static enum kw_status search_all(const struct search *s,
     return KW_OK;
 }
 
-/* Median hold: of the starts with a knee or a speed where there are any. */
-static double usual_hold_rpm(const struct kw_starts *starts,
-                             bool sure,
-                             double *scratch)
+static bool is_sure(const struct kw_start *start)
 {
-    size_t n = 0;
-    for (size_t i = 0; i < starts->n; i++) {
-        const struct kw_start *start = &starts->items[i];
-        if (!sure || start->by_speed || !isnan(start->climb_rpm_s))
-            scratch[n++] = start->hold_rpm;
-    }
-    return kw_median(scratch, n, scratch);
+    return start->by_speed || !isnan(start->climb_rpm_s);
 }
 
-/* Starts without a knee or a speed must hold like the others, or like each
- * other when all are so; a lone one must fit the profile. */
-static enum kw_status keep_alike(const struct search *s,
-                                 struct kw_starts *starts,
-                                 struct kw_error *error)
+/* The hold of the longest start, of the sure ones where there are any: the
+ * longer it was, the less the driver's foot had to do with it. */
+static double usual_hold_rpm(const struct kw_starts *starts, bool sure)
 {
-    double *scratch = kw_array_new(starts->n, sizeof *scratch, error);
-    if (scratch == NULL)
-        return KW_NO_MEMORY;
-    double usual_rpm = usual_hold_rpm(starts, true, scratch);
+    double longest_s = 0.0;
+    double hold_rpm = NAN;
+    for (size_t i = 0; i < starts->n; i++) {
+        const struct kw_start *start = &starts->items[i];
+        const double for_s = start->locked_s - start->start_s;
+        if (for_s > longest_s && (!sure || is_sure(start))) {
+            longest_s = for_s;
+            hold_rpm = start->hold_rpm;
+        }
+    }
+    return hold_rpm;
+}
+
+/* Starts hold alike. Those without a knee or a speed must hold like the others,
+ * or like each other when all are so; a lone one must fit the profile. */
+static void keep_alike(const struct kw_clutch_trace *s,
+                       struct kw_starts *starts)
+{
+    double usual_rpm = usual_hold_rpm(starts, true);
     if (isnan(usual_rpm) && starts->n > 1)
-        usual_rpm = usual_hold_rpm(starts, false, scratch);
+        usual_rpm = usual_hold_rpm(starts, false);
     if (isnan(usual_rpm))
         usual_rpm = s->profile->clutch_rpm / TAKES_HOLD_SHARE;
     size_t kept = 0;
     for (size_t i = 0; i < starts->n; i++) {
         const struct kw_start start = starts->items[i];
-        const bool sure = start.by_speed || !isnan(start.climb_rpm_s);
-        if (sure || fabs(start.hold_rpm - usual_rpm) < ALIKE * usual_rpm)
+        const double off = fabs(start.hold_rpm - usual_rpm) / usual_rpm;
+        if (start.by_speed || off < (is_sure(&start) ? LIKE : ALIKE))
             starts->items[kept++] = start;
     }
     starts->n = kept;
-    free(scratch);
-    return KW_OK;
 }
 
 /* The axle smoothed as far as its scatter asks for. */
-static enum kw_status take_axle(struct search *s, struct kw_error *error)
+static enum kw_status take_axle(struct kw_clutch_trace *s,
+                                struct kw_error *error)
 {
     if (s->drive->axle_rpm == NULL)
         return KW_OK;
@@ -582,7 +436,7 @@ static enum kw_status take_axle(struct search *s, struct kw_error *error)
     return KW_OK;
 }
 
-static double first_low_rpm(const struct search *s)
+static double first_low_rpm(const struct kw_clutch_trace *s)
 {
     const double idle_rpm = isnan(s->drive->idle_rpm)
                                 ? IDLE_SHARE_OF_TOP * s->drive->top_rpm
@@ -596,16 +450,11 @@ static double first_low_rpm(const struct search *s)
 
 /* A second look where the first has told how high the clutch holds: after a
  * spin the engine may not have come down to its idle. */
-static enum kw_status look_again(struct search *s,
+static enum kw_status look_again(struct kw_clutch_trace *s,
                                  struct kw_starts *out,
                                  struct kw_error *error)
 {
-    double *scratch = kw_array_new(out->n, sizeof *scratch, error);
-    if (scratch == NULL)
-        return KW_NO_MEMORY;
-    const double hold_rpm = usual_hold_rpm(out, true, scratch);
-    free(scratch);
-    const double low_rpm = 0.92 * takes_hold_rpm(s, hold_rpm);
+    const double low_rpm = 0.92 * takes_hold_rpm(s, usual_hold_rpm(out, true));
     if (!(low_rpm > s->low_rpm))
         return KW_OK;
     s->low_rpm = low_rpm;
@@ -618,7 +467,7 @@ enum kw_status kw_find_starts(const struct kw_scene *scene,
                               struct kw_error *error)
 {
     *out = (struct kw_starts){0};
-    struct search s = {
+    struct kw_clutch_trace s = {
         .session = scene->session, .profile = scene->profile, .drive = drive};
     s.rpm = kw_array_new(scene->session->n_samples, sizeof *s.rpm, error);
     if (s.rpm == NULL)
@@ -634,7 +483,7 @@ enum kw_status kw_find_starts(const struct kw_scene *scene,
     if (status == KW_OK)
         status = look_again(&s, out, error);
     if (status == KW_OK)
-        status = keep_alike(&s, out, error);
+        keep_alike(&s, out);
     free(s.rpm);
     free(s.axle_rpm);
     if (status != KW_OK)
