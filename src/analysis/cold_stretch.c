@@ -16,9 +16,9 @@ static const double LEAST_COLD_C_S = 650.0;
 static const double LEAST_SURPRISE = 3.5;
 /* A rich engine still revs; a driver who holds back does not let it. */
 static const double REVS_SHARE = 0.93;
-/* A leak takes much, off the throttle at least two fifths of what it takes under
- * load, and does not mend itself before the end: the in lap and the stand after
- * it. */
+/* A leak takes much, off the throttle at least two fifths of what it takes
+ * under load, and does not mend itself before the end: the in lap and the stand
+ * after it. */
 static const double LEAK_C = 80.0;
 static const double THINNED_SHARE = 0.4;
 static const double LEAK_S = 120.0;

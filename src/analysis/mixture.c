@@ -22,6 +22,13 @@ static const double STANDING_SHARE = 0.3;
 static const double STANDING_S = 3.0;
 static const double START_S = 6.0;
 
+/* Full throttle is what is expected in the hotter part of a band of RPM; this
+ * much less is part throttle (common practice, no source: a lift is worth some
+ * hundred degrees). */
+enum { N_BANDS = 10 };
+static const double FULL_QUANTILE = 0.75;
+static const double PART_C = 35.0;
+
 static bool explains_heat(const struct kw_event *event)
 {
     if (event->kind == KW_DROPOUT)
@@ -102,6 +109,42 @@ static void find_range(struct kw_mixture *m, double *scratch)
     m->low_rpm = kw_quantile(scratch, n, 0.01, scratch);
 }
 
+/* Band of RPM that a cell lies in. */
+static size_t band_of(const struct kw_mixture *m, double rpm)
+{
+    const double width = (m->high_rpm - m->low_rpm) / N_BANDS;
+    const double band = width > 0.0 ? (rpm - m->low_rpm) / width : 0.0;
+    return (size_t)fmax(0.0, fmin(band, N_BANDS - 1.0));
+}
+
+static double expected_of(const struct kw_mixture *m, size_t cell)
+{
+    return m->grid.gas_c[cell] - m->excess_c[cell];
+}
+
+/* Where less is expected than full throttle gives at that RPM, the driver
+ * mostly holds part throttle, and the one lap with more is hotter for that
+ * reason. */
+static void mask_part_throttle(struct kw_mixture *m, double *scratch)
+{
+    const struct kw_heat_grid *g = &m->grid;
+    double full_c[N_BANDS];
+    for (size_t band = 0; band < N_BANDS; band++) {
+        size_t n = 0;
+        for (size_t i = 0; i < g->n; i++) {
+            if (kw_heat_cell_is_settled(g, i, true) &&
+                band_of(m, g->rpm[i]) == band)
+                scratch[n++] = expected_of(m, i);
+        }
+        full_c[band] = kw_quantile(scratch, n, FULL_QUANTILE, scratch);
+    }
+    for (size_t i = 0; i < g->n; i++) {
+        if (g->load[i] > 0.5 && !isnan(g->rpm[i]) &&
+            expected_of(m, i) < full_c[band_of(m, g->rpm[i])] - PART_C)
+            m->excess_c[i] = NAN;
+    }
+}
+
 enum kw_status kw_mixture_new(const struct kw_scene *scene,
                               struct kw_mixture *out,
                               struct kw_error *error)
@@ -125,6 +168,7 @@ enum kw_status kw_mixture_new(const struct kw_scene *scene,
     mask_what_is_told(out, scene->events);
     find_range(out, scratch);
     mask_starts(out);
+    mask_part_throttle(out, scratch);
     free(scratch);
     return KW_OK;
 }
