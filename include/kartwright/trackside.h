@@ -11,6 +11,7 @@
 #define KARTWRIGHT_TRACKSIDE_H
 
 #include "kartwright/error.h"
+#include "kartwright/review.h"
 
 #ifdef __cplusplus
 extern "C" {
@@ -148,6 +149,49 @@ double kw_gearing_ratio(const struct kw_gearing *gearing);
 /* Speed at an engine speed, m/s, and back; clutch locked, tyre not slipping. */
 double kw_gearing_speed_m_s(const struct kw_gearing *gearing, double rpm);
 double kw_gearing_rpm(const struct kw_gearing *gearing, double speed_m_s);
+
+/* One flying lap, as far as gearing goes.
+ *
+ * peak_rpm   highest RPM of the lap, at the end of its longest straight.
+ * above_s    how long RPM stood above the one that was asked about. */
+struct kw_lap_gearing {
+    size_t number;
+    double time_s;
+    double peak_rpm;
+    double above_s;
+};
+
+/* What a log shows of the gearing.
+ *
+ * ratio      engine turns for one turn of the axle while locked; NAN without a
+ *            speed in the log. low, high: 95 % interval, laps counted.
+ * peak_rpm   middle of the laps' peaks; NAN without flying laps.
+ * laps       laps[n_laps], flying and not spoilt. */
+struct kw_gearing_seen {
+    double ratio;
+    double ratio_low;
+    double ratio_high;
+    double peak_rpm;
+    struct kw_lap_gearing *laps;
+    size_t n_laps;
+};
+
+/* Looks at a reviewed log.
+ *
+ * tyre_circumference_m  NAN when not known: then there is no ratio.
+ * above_rpm  for above_s; NAN for none.
+ * out        the caller frees it with kw_gearing_seen_free(). Zeroed on error.
+ * returns    KW_OK; KW_NO_MEMORY. */
+enum kw_status kw_gearing_look(const struct kw_review *review,
+                               double tyre_circumference_m,
+                               double above_rpm,
+                               struct kw_gearing_seen *out,
+                               struct kw_error *error);
+void kw_gearing_seen_free(struct kw_gearing_seen *seen);
+
+/* The axle sprocket that would bring the peak to a target, not rounded: the
+ * kart comes to the end of the straight at about the same speed. */
+double kw_axle_teeth_for(double axle_teeth, double peak_rpm, double target_rpm);
 
 /* ---- chain -------------------------------------------------------------- */
 
