@@ -117,7 +117,10 @@ const char *kw_cell_unit(const char *cell)
     const size_t length = strlen(cell);
     const size_t n = number_length(cell, length);
     const char *unit = cell + n + strspn(cell + n, " ");
-    return n > 0 && kw_is_unit_cell(unit) ? unit : "";
+    /* "51.5 S" is a latitude and no time. */
+    const bool hemisphere =
+        *unit != '\0' && unit[1] == '\0' && strchr("NSEW", *unit) != NULL;
+    return n > 0 && !hemisphere && kw_is_unit_cell(unit) ? unit : "";
 }
 
 /* "628 C": a number and its unit. */

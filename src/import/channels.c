@@ -82,6 +82,11 @@ static void split_degrees_minutes(struct kw_channel *channel, size_t n)
     }
 }
 
+static bool states_thousands(const struct kw_column *column)
+{
+    return column->unit != NULL && column->unit->factor > 1.0;
+}
+
 static enum kw_status fill_channel(struct kw_slot *slot,
                                    const struct kw_column *column,
                                    size_t n,
@@ -91,7 +96,9 @@ static enum kw_status fill_channel(struct kw_slot *slot,
     const bool is_position =
         column->role == KW_ROLE_LATITUDE || column->role == KW_ROLE_LONGITUDE;
     struct kw_unit_choice unit = {column->unit, NULL};
-    if (column->unit == NULL && !column->clock)
+    /* "RPM" names the column rather than its unit: the values decide. */
+    if ((column->unit == NULL || column->role == KW_ROLE_RPM) &&
+        !column->clock && !states_thousands(column))
         unit = kw_guess_unit(column->role, slot->values, n);
     channel->values = slot->values;
     channel->role = column->role;

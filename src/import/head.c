@@ -19,7 +19,7 @@
 enum {
     MOST_ROWS = 400,   /* rows that are looked at */
     MOST_FIELDS = 256, /* fields of a row that are counted apart */
-    FEW = 3,           /* rows that show a pattern */
+    CLEAR = 1000,      /* weight of a field that can be read one way only */
     ROWS_ABOVE = 4,    /* rows above the data that may be the heading */
     BLOCKS = 4         /* blocks of data that are looked at for a heading */
 };
@@ -131,7 +131,8 @@ static bool is_number(const char *cell)
     double value = 0.0;
     const size_t length = strlen(cell);
     return kw_cell_number(cell, length, '.', &value) ||
-           kw_cell_number(cell, length, ',', &value);
+           kw_cell_number(cell, length, ',', &value) ||
+           kw_cell_unit(cell)[0] != '\0';
 }
 
 static bool is_time(const char *cell)
@@ -332,27 +333,43 @@ static void find_heading(struct kw_head *head)
     }
 }
 
-/* Counts fields that only one of the two marks makes a number of. */
+/* What a field says for `mark` as the decimal mark: nothing; a little, for it
+ * may be one of thousands ("12,500"); or much. */
+static size_t speaks_for(const char *field, char mark)
+{
+    char cell[KW_NUMBER_SIZE];
+    const char *at = strchr(field, mark);
+    double value = 0.0;
+    if (at == NULL || !is_number(field))
+        return 0;
+    /* A unit behind the number is no part of it. */
+    kw_text_copy(cell, sizeof cell, field);
+    cell[strspn(cell, "+-0123456789.,")] = '\0';
+    at = strchr(cell, mark);
+    if (at == NULL)
+        return 0;
+    /* "1.234,5" and "1,234.5" are clear by what comes last. */
+    const char *other = strchr(cell, mark == '.' ? ',' : '.');
+    if (other != NULL)
+        return other < at ? CLEAR : 0;
+    if (!kw_number_parse(cell, strlen(cell), mark, &value))
+        return 0;
+    const char *whole = cell + strspn(cell, "+-");
+    const bool like_thousands =
+        *whole != '0' && at > whole && at - whole <= 3 &&
+        strspn(at + 1, "0123456789") == 3 && at[4] == '\0';
+    return like_thousands ? 1 : CLEAR;
+}
+
+/* The mark for which more fields speak; whole numbers say nothing. */
 static char find_point(const struct kw_head *head)
 {
     size_t points = 0;
     size_t commas = 0;
     for (size_t i = head->first_data; i < head->n_rows; i++) {
         for (size_t k = 0; k < head->rows[i].n; k++) {
-            const char *cell = head->rows[i].cells[k];
-            const size_t length = strlen(cell);
-            double value = 0.0;
-            points += strchr(cell, '.') != NULL &&
-                      kw_number_parse(cell, length, '.', &value);
-            commas += strchr(cell, ',') != NULL &&
-                      kw_number_parse(cell, length, ',', &value);
-            /* "1.234,5" and "1,234.5" are clear by what comes last. */
-            const char *dot = strrchr(cell, '.');
-            const char *comma = strrchr(cell, ',');
-            if (dot != NULL && comma != NULL && is_number(cell)) {
-                points += dot > comma ? FEW : 0;
-                commas += comma > dot ? FEW : 0;
-            }
+            points += speaks_for(head->rows[i].cells[k], '.');
+            commas += speaks_for(head->rows[i].cells[k], ',');
         }
     }
     return commas > points ? ',' : '.';
@@ -360,6 +377,29 @@ static char find_point(const struct kw_head *head)
 
 /* ---- notes ----------------------------------------------------------------
  */
+
+/* The rate that stands before or behind the letters Hz at `hz`: "20 Hz", "Rate
+ * (Hz): 20". */
+static double rate_beside(const char *line, const char *hz)
+{
+    double value = NAN;
+    const char *end = hz;
+    while (end > line && strchr(" ([", end[-1]) != NULL)
+        end--;
+    const char *first = end;
+    while (first > line && strchr("0123456789.,", first[-1]) != NULL)
+        first--;
+    const size_t before = (size_t)(end - first);
+    if (!kw_number_parse(first, before, '.', &value) &&
+        !kw_number_parse(first, before, ',', &value)) {
+        first = hz + 2 + strspn(hz + 2, " )]:=;,\t");
+        const size_t behind = strspn(first, "0123456789.,");
+        if (!kw_number_parse(first, behind, '.', &value) &&
+            !kw_number_parse(first, behind, ',', &value))
+            return NAN;
+    }
+    return value > 0.0 ? value : NAN;
+}
 
 /* "Sample rate: 20 Hz", "Abtastrate;20;Hz", "Fréquence = 20Hz": a number beside
  * the letters Hz, in a note above the table. */
@@ -371,29 +411,10 @@ static double rate_in(const struct kw_head_row *row)
         kw_text_add(&line, row->cells[i]);
         kw_text_add(&line, " ");
     }
-    if (kw_text_failed(&line) || line.length == 0) {
-        kw_text_free(&line);
-        return NAN;
-    }
-    for (const char *p = line.bytes; *p != '\0'; p++) {
-        if ((p[0] != 'H' && p[0] != 'h') || (p[1] != 'z' && p[1] != 'Z'))
-            continue;
-        const char *end = p;
-        while (end > line.bytes && strchr(" ([", end[-1]) != NULL)
-            end--;
-        const char *first = end;
-        while (first > line.bytes && strchr("0123456789.,", first[-1]) != NULL)
-            first--;
-        double value = 0.0;
-        if (kw_cell_number(first, (size_t)(end - first), '.', &value) &&
-            value > 0.0)
-            rate_hz = value;
-        /* "Rate (Hz): 20" has the number behind. */
-        const char *behind = p + 2 + strspn(p + 2, " )]:=;,\t");
-        const size_t digits = strspn(behind, "0123456789.");
-        if (isnan(rate_hz) && kw_number_parse(behind, digits, '.', &value) &&
-            value > 0.0)
-            rate_hz = value;
+    const char *at = kw_text_failed(&line) ? "" : line.bytes;
+    for (; at != NULL && *at != '\0' && isnan(rate_hz); at++) {
+        if ((at[0] == 'H' || at[0] == 'h') && (at[1] == 'z' || at[1] == 'Z'))
+            rate_hz = rate_beside(line.bytes, at);
     }
     kw_text_free(&line);
     return rate_hz;

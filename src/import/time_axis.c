@@ -64,7 +64,8 @@ static bool first_is_ahead(const struct kw_time_axis *axis, double far_s)
     return true;
 }
 
-/* Is row i ahead of the row before it, and one of its followers back there? */
+/* Is row i ahead of the row before it, and one of its followers back there? The
+ * last row has none, and nothing to say alone. */
 static bool is_ahead(const struct kw_time_axis *axis,
                      size_t i,
                      double before_s,
@@ -72,6 +73,8 @@ static bool is_ahead(const struct kw_time_axis *axis,
 {
     if (axis->stamp_s[i] - before_s <= far_s)
         return false;
+    if (i + 1 == axis->n)
+        return true;
     for (size_t k = i + 1; k < axis->n && k <= i + ROWS_TO_AGREE; k++) {
         const double ahead_s = axis->stamp_s[k] - before_s;
         if (ahead_s > 0.0 && ahead_s <= far_s)

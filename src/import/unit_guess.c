@@ -60,7 +60,7 @@ static struct kw_unit_choice temperature(double level, double hottest_c)
 
 static struct kw_unit_choice engine_speed(double level)
 {
-    if (level < SLOWEST_TOP_RPM)
+    if (level > 1.0 && level < SLOWEST_TOP_RPM)
         return (struct kw_unit_choice){
             kw_unit_find(KW_QUANTITY_ENGINE_SPEED, "krpm"),
             "small numbers: taken as thousands"};

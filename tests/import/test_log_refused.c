@@ -1,0 +1,160 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Logs that cannot be reviewed: one line that says where, what, and what to do,
+ * to the letter. The person has twenty minutes between two runs. */
+#include "support/check.h"
+
+#include "support/log_file.h"
+#include "support/scratch.h"
+
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+#include <zlib.h>
+
+/* column  HEADING of a stated rpm column, NULL for none. */
+struct refusal {
+    const char *label;
+    const char *text;
+    const char *column;
+    size_t line;
+    const char *what;
+    const char *todo;
+};
+
+static const struct refusal refusals[] = {
+    {"nothing", "", NULL, 0, "the file is empty",
+     "export the session from the logger again"},
+    {"blank lines", "\n\r\n\n", NULL, 0, "the file is empty",
+     "export the session from the logger again"},
+    {"heading alone", "Time,RPM,EGT\n", NULL, 0, "no rows of numbers found",
+     "export the session as a CSV table with a heading row"},
+    {"a letter", "Dear driver,\nthank you for the race.\n", NULL, 0,
+     "no rows of numbers found",
+     "export the session as a CSV table with a heading row"},
+    {"other data",
+     "\x7F"
+     "ELF\x02\x01\x01 \x03>\x01\n\x05\x06\x07",
+     NULL, 0, "no rows of numbers found",
+     "export the session as a CSV table with a heading row"},
+    {"no heading", "0.0,6000,600\n0.1,6000,600\n", NULL, 1,
+     "no heading row above the numbers",
+     "add a first line that names the columns, such as time,rpm,egt"},
+    {"no RPM", "Kart 7\nTime,EGT\n0.0,600\n0.1,600\n", NULL, 2, "no RPM column",
+     "name it with --column rpm=HEADING; the columns are 'Time', 'EGT'"},
+    {"no time", "RPM,EGT\n6000,600\n6000,600\n", NULL, 1, "no time column",
+     "name it with --column time=HEADING, or state the rate with --rate HZ; "
+     "the columns are 'RPM', 'EGT'"},
+    {"two RPM", "Time,RPM 1,RPM 2\n0.0,1,1\n0.1,1,1\n", NULL, 1,
+     "columns 'RPM 1' and 'RPM 2' could both be rpm",
+     "say which with --column rpm=\"RPM 1\""},
+    {"the same twice", "Time,RPM,RPM\n0.0,1,1\n0.1,1,1\n", NULL, 1,
+     "columns 'RPM' and 'RPM' could both be rpm",
+     "rename one of them in the file"},
+    {"two times", "Time 1,Time 2,RPM\n0.0,1,1\n0.1,1,1\n", NULL, 1,
+     "columns 'Time 1' and 'Time 2' could both be time",
+     "say which with --column time=\"Time 1\""},
+    {"stated column missing", "Time,RPM\n0.0,1\n0.1,1\n", "Motor", 1,
+     "no column for rpm is called 'Motor'",
+     "write it as the file has it; the columns are 'Time', 'RPM'"},
+    {"quote never closed",
+     "Time,RPM\n0.0,6000\n0.1,\"6000\n0.2,6000\n0.3,6000\n", NULL, 3,
+     "a quote opens here and is never closed",
+     "delete the \" or add the missing one"},
+    {"all rows bad", "Time,RPM,EGT\n1,2\n2,3\n3,4\n4,5\n", NULL, 2,
+     "no row below the heading can be read",
+     "compare the rows with the heading: the same number of fields, a time in "
+     "each"},
+};
+
+static void test_log_refused__message_says_where_what_and_what_to_do(
+    void **state)
+{
+    for (size_t i = 0; i < sizeof refusals / sizeof refusals[0]; i++) {
+        const struct refusal *r = &refusals[i];
+        char heading[32] = "";
+        const struct kw_column_choice choice = {KW_ROLE_RPM, heading};
+        const struct kw_import_options options = {
+            .choices = &choice, .n_choices = r->column != NULL ? 1 : 0};
+        struct kw_log log;
+        struct kw_error error = {0};
+        if (r->column != NULL)
+            snprintf(heading, sizeof heading, "%s", r->column);
+        log_write(*state, r->text, strlen(r->text));
+        check_true(r->label,
+                   log_read(*state, &options, &log, &error) == KW_BAD_INPUT);
+        if (strcmp(error.what, r->what) != 0 ||
+            strcmp(error.todo, r->todo) != 0 || error.line != r->line)
+            fail_msg("%s: got line %zu: %s: %s", r->label, error.line,
+                     error.what, error.todo);
+        check_true(r->label, log.channels == NULL && log.notices.n == 0);
+    }
+}
+
+static void test_log_refused__missing_file_and_folder_are_told(void **state)
+{
+    struct kw_log log;
+    struct kw_error error = {0};
+    assert_int_equal(log_read(*state, NULL, &log, &error), KW_IO_FAILED);
+    assert_string_equal(error.what, "No such file or directory");
+    assert_string_equal(error.todo, "give the path of a CSV log");
+    assert_int_equal(kw_log_read(*state, NULL, &log, &error), KW_BAD_INPUT);
+    assert_string_equal(error.what, "is a folder");
+    assert_string_equal(error.todo, "give the path of a CSV log in it");
+    assert_string_equal(error.file, (const char *)*state);
+}
+
+/* A gzip file that a card pulled too early has cut. */
+static void test_log_refused__gzip_cut_short_is_told(void **state)
+{
+    char path[SCRATCH_PATH_SIZE];
+    struct kw_log log;
+    struct kw_error error = {0};
+    struct stat about;
+    gzFile file = gzopen(scratch_path(path, *state, "log.csv"), "wb");
+    assert_non_null(file);
+    gzputs(file, "Time,RPM\n");
+    for (int i = 0; i < 3000; i++)
+        gzprintf(file, "%d,%d\n", i, 6000 + i * 7919 % 9001);
+    assert_int_equal(gzclose(file), Z_OK);
+    assert_int_equal(stat(path, &about), 0);
+    assert_int_equal(truncate(path, about.st_size / 2), 0);
+    assert_int_equal(log_read(*state, NULL, &log, &error), KW_IO_FAILED);
+    assert_string_equal(error.what, "the gzip file ends too early");
+    assert_string_equal(error.todo, "copy the log from the logger again");
+}
+
+/* Many or long headings must leave room for what to do about it. */
+static void test_log_refused__long_headings_are_cut(void **state)
+{
+    char text[8000] = "Time";
+    size_t n = strlen(text);
+    struct kw_log log;
+    struct kw_error error = {0};
+    for (int i = 0; i < 40; i++)
+        n += (size_t)snprintf(text + n, sizeof text - n, ",Sensor %0100d", i);
+    for (int row = 0; row < 3; row++) {
+        n += (size_t)snprintf(text + n, sizeof text - n, "\n%d", row);
+        for (int i = 0; i < 40; i++)
+            n += (size_t)snprintf(text + n, sizeof text - n, ",1");
+    }
+    log_write(*state, text, n);
+    assert_int_equal(log_read(*state, NULL, &log, &error), KW_BAD_INPUT);
+    assert_string_equal(error.what, "no RPM column");
+    assert_int_equal(strncmp(error.todo, "name it with --column rpm=HEADING; ",
+                             strlen("name it with --column rpm=HEADING; ")),
+                     0);
+    assert_true(strlen(error.todo) < sizeof error.todo);
+}
+
+int main(void)
+{
+#define IN_SCRATCH(test)                                                       \
+    cmocka_unit_test_setup_teardown(test, scratch_begin, scratch_end)
+    const struct CMUnitTest tests[] = {
+        IN_SCRATCH(test_log_refused__message_says_where_what_and_what_to_do),
+        IN_SCRATCH(test_log_refused__missing_file_and_folder_are_told),
+        IN_SCRATCH(test_log_refused__gzip_cut_short_is_told),
+        IN_SCRATCH(test_log_refused__long_headings_are_cut),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

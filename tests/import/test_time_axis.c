@@ -1,0 +1,225 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* One clock from time stamps that logs get wrong. */
+#include "support/check.h"
+
+#include "import/time_axis.h"
+
+#include <string.h>
+
+enum { ROWS = 80 };
+
+/* Stamps, and what became of them. */
+struct run {
+    double stamp_s[ROWS];
+    enum kw_stamp fate[ROWS];
+    uint32_t line[ROWS];
+    struct kw_notices notices;
+    double first_s;
+};
+
+/* Rows at 10 Hz from start_s on. */
+static void fill(struct run *run, double start_s)
+{
+    memset(run, 0, sizeof *run);
+    for (size_t i = 0; i < ROWS; i++) {
+        run->stamp_s[i] = start_s + 0.1 * (double)i;
+        run->line[i] = (uint32_t)i + 2;
+    }
+}
+
+static void follow(struct run *run, bool midnight)
+{
+    struct kw_time_axis axis = {.stamp_s = run->stamp_s,
+                                .fate = run->fate,
+                                .line = run->line,
+                                .n = ROWS,
+                                .midnight = midnight};
+    assert_int_equal(kw_time_axis_follow(&axis, &run->notices, NULL), KW_OK);
+    run->first_s = axis.first_s;
+}
+
+static size_t count(const struct run *run, enum kw_stamp fate)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < ROWS; i++)
+        n += run->fate[i] == fate;
+    return n;
+}
+
+/* Every row is kept and 0.1 s after the one before. */
+static void check_even(const char *label, const struct run *run)
+{
+    check_true(label, count(run, KW_STAMP_KEPT) == ROWS);
+    for (size_t i = 0; i < ROWS; i++)
+        check_near(label, run->stamp_s[i], 0.1 * (double)i, 1e-6);
+}
+
+static void test_time_axis__good_clock_is_left_alone(void **state)
+{
+    (void)state;
+    struct run run;
+    fill(&run, 43200.0);
+    follow(&run, true);
+    check_even("plain", &run);
+    check_near("first", run.first_s, 43200.0, 0.0);
+    assert_int_equal(run.notices.n, 0);
+}
+
+/* A race into the night is one session. */
+static void test_time_axis__midnight_goes_on(void **state)
+{
+    (void)state;
+    static const size_t passings[] = {1, 5, 40, 74};
+    for (size_t k = 0; k < sizeof passings / sizeof passings[0]; k++) {
+        struct run run;
+        fill(&run, 86400.0 - 0.1 * (double)passings[k]);
+        for (size_t i = passings[k]; i < ROWS; i++)
+            run.stamp_s[i] -= 86400.0;
+        follow(&run, true);
+        check_even("midnight", &run);
+        assert_int_equal(run.notices.n, 0);
+    }
+}
+
+/* Summer time ends, or a second file was appended: the log goes on, and the
+ * person is told where. */
+static void test_time_axis__clock_set_back_goes_on_with_a_notice(void **state)
+{
+    (void)state;
+    static const double back_s[] = {3600.0, 6.0, 7200.0};
+    for (size_t k = 0; k < sizeof back_s / sizeof back_s[0]; k++) {
+        struct run run;
+        fill(&run, 10800.0);
+        for (size_t i = 30; i < ROWS; i++)
+            run.stamp_s[i] -= back_s[k];
+        follow(&run, true);
+        check_even("set back", &run);
+        assert_int_equal(run.notices.n, 1);
+        assert_int_equal(run.notices.items[0].line, 32);
+        assert_string_equal(run.notices.items[0].text,
+                            "the clock goes back here: it is taken to go on "
+                            "from where it was");
+        kw_notices_free(&run.notices);
+    }
+}
+
+/* One wild stamp must not cost the rest of the session. */
+static void test_time_axis__row_far_ahead_is_left_out_alone(void **state)
+{
+    (void)state;
+    static const size_t rows[] = {0, 1, 40, 78, 79};
+    for (size_t k = 0; k < sizeof rows / sizeof rows[0]; k++) {
+        struct run run;
+        fill(&run, 0.0);
+        run.stamp_s[rows[k]] += 99999.0;
+        follow(&run, false);
+        assert_int_equal(run.fate[rows[k]], KW_STAMP_FAR_AHEAD);
+        assert_int_equal(count(&run, KW_STAMP_KEPT), ROWS - 1);
+        check_near("span", run.stamp_s[ROWS - 1],
+                   0.1 * (double)(ROWS - (rows[k] % 79 == 0 ? 2 : 1)), 1e-9);
+        assert_int_equal(run.notices.n, 0);
+    }
+}
+
+static void test_time_axis__gap_is_kept_as_it_is(void **state)
+{
+    (void)state;
+    struct run run;
+    fill(&run, 0.0);
+    for (size_t i = 40; i < ROWS; i++)
+        run.stamp_s[i] += 600.0;
+    follow(&run, false);
+    assert_int_equal(count(&run, KW_STAMP_KEPT), ROWS);
+    check_near("gap", run.stamp_s[40] - run.stamp_s[39], 600.1, 1e-9);
+}
+
+static void test_time_axis__repeated_and_backward_rows_are_left_out(
+    void **state)
+{
+    (void)state;
+    struct run run;
+    fill(&run, 0.0);
+    run.stamp_s[10] = run.stamp_s[9];
+    run.stamp_s[20] = run.stamp_s[17];
+    run.stamp_s[30] = 0.0;
+    follow(&run, false);
+    assert_int_equal(run.fate[10], KW_STAMP_REPEATED);
+    assert_int_equal(run.fate[20], KW_STAMP_BACKWARD);
+    assert_int_equal(run.fate[30], KW_STAMP_BACKWARD);
+    assert_int_equal(count(&run, KW_STAMP_KEPT), ROWS - 3);
+}
+
+/* A position receiver without a fix may stand at 0:00 for a while. */
+static void test_time_axis__clock_that_lost_its_time_is_left_out(void **state)
+{
+    (void)state;
+    struct run run;
+    fill(&run, 43200.0);
+    for (size_t i = 30; i < 45; i++)
+        run.stamp_s[i] = 0.0;
+    follow(&run, true);
+    assert_int_equal(count(&run, KW_STAMP_BACKWARD), 15);
+    check_near("after", run.stamp_s[ROWS - 1], 7.9, 1e-6);
+}
+
+/* Whole seconds at ten rows a second: no row is wrong, the clock is coarse. The
+ * log begins and ends within a second. */
+static void test_time_axis__coarse_clock_is_spread_evenly(void **state)
+{
+    (void)state;
+    struct run run;
+    fill(&run, 0.0);
+    for (size_t i = 0; i < ROWS; i++)
+        run.stamp_s[i] = (double)((i + 3) / 10);
+    follow(&run, true);
+    check_even("coarse", &run);
+    assert_int_equal(run.notices.n, 1);
+    kw_notices_free(&run.notices);
+}
+
+/* Some rows that repeat are faults of these rows. */
+static void test_time_axis__some_repeats_are_no_coarse_clock(void **state)
+{
+    (void)state;
+    struct run run;
+    fill(&run, 0.0);
+    for (size_t i = 20; i < 70; i++)
+        run.stamp_s[i] = run.stamp_s[20];
+    follow(&run, false);
+    assert_int_equal(count(&run, KW_STAMP_REPEATED), 49);
+    assert_int_equal(run.notices.n, 0);
+}
+
+static void test_time_axis__nothing_and_one_row_are_fine(void **state)
+{
+    (void)state;
+    double stamp_s[1] = {5.0};
+    enum kw_stamp fate[1] = {KW_STAMP_REPEATED};
+    const uint32_t line[1] = {2};
+    struct kw_notices notices = {0};
+    struct kw_time_axis axis = {.stamp_s = stamp_s, .fate = fate, .line = line};
+    assert_int_equal(kw_time_axis_follow(&axis, &notices, NULL), KW_OK);
+    axis.n = 1;
+    assert_int_equal(kw_time_axis_follow(&axis, &notices, NULL), KW_OK);
+    assert_int_equal(fate[0], KW_STAMP_KEPT);
+    check_near("one", stamp_s[0], 0.0, 0.0);
+    check_near("first", axis.first_s, 5.0, 0.0);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_time_axis__good_clock_is_left_alone),
+        cmocka_unit_test(test_time_axis__midnight_goes_on),
+        cmocka_unit_test(test_time_axis__clock_set_back_goes_on_with_a_notice),
+        cmocka_unit_test(test_time_axis__row_far_ahead_is_left_out_alone),
+        cmocka_unit_test(test_time_axis__gap_is_kept_as_it_is),
+        cmocka_unit_test(
+            test_time_axis__repeated_and_backward_rows_are_left_out),
+        cmocka_unit_test(test_time_axis__clock_that_lost_its_time_is_left_out),
+        cmocka_unit_test(test_time_axis__coarse_clock_is_spread_evenly),
+        cmocka_unit_test(test_time_axis__some_repeats_are_no_coarse_clock),
+        cmocka_unit_test(test_time_axis__nothing_and_one_row_are_fine),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
