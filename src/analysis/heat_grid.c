@@ -11,6 +11,8 @@
 static const double CELL_S = 0.1;
 /* The moment of a lift is known no better than this. */
 static const double UNSURE_S = 0.3;
+/* A slope of RPM below this share of the usual strong one is no pull. */
+static const double COASTING = -0.15;
 /* Slope of RPM is taken over twice this. */
 static const double RISE_REACH_S = 0.3;
 /* Seconds over which a pipe, its flange and the probe's boss remember: from
@@ -204,6 +206,9 @@ bool kw_heat_cell_is_settled(const struct kw_heat_grid *grid,
                              bool loaded)
 {
     const double load = loaded ? grid->load[cell] : 1.0 - grid->load[cell];
+    /* RPM that sinks for long is a coasting kart, whatever the load says. */
+    if (loaded && grid->rise[cell] < COASTING)
+        return false;
     return load > 0.99 && grid->settled_s[cell] >= UNSURE_S &&
            !isnan(grid->gas_c[cell]) && !isnan(grid->rpm[cell]);
 }

@@ -13,8 +13,10 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* The first minute of work is warm-up. */
-static const double WARM_UP_S = 60.0;
+/* The first minute or so of work is warm-up. What teaches has to last longer
+ * than one slow lap. */
+static const double WARM_UP_S = 75.0;
+static const double BEFORE_S = 90.0;
 /* A piece of a pull that counts. */
 static const double LEAST_PIECE_S = 0.5;
 /* Pulls on either side. */
@@ -95,7 +97,8 @@ static struct step find_step(const struct series *s, enum kw_heat_past past)
     struct kw_shift shift;
     struct step none = {0};
     if (s->n < FEWEST_PULLS || !kw_find_shift(s->mean_c, s->n, &shift) ||
-        shift.at < FEWEST_ON_A_SIDE || s->n - shift.at < FEWEST_ON_A_SIDE)
+        shift.at < FEWEST_ON_A_SIDE || s->n - shift.at < FEWEST_ON_A_SIDE ||
+        s->time_s[shift.at - 1] - s->time_s[0] < BEFORE_S)
         return none;
     const double n_before = (double)shift.at;
     const double n_after = (double)(s->n - shift.at);

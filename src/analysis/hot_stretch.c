@@ -38,6 +38,8 @@ static const double ALIKE_MOST_S = 3.0;
 /* A mean over several pieces scatters less, but not for ever: whole laps differ
  * too. */
 static const double MOST_PIECES = 6.0;
+/* The moments of a pull that do not count at its ends. */
+static const double EDGE_S = 0.9;
 /* A part of a fault between two lifts that is worth a line of its own. */
 static const double LEAST_PART_S = 0.8;
 static const double LEAST_PART_C = 8.0;
@@ -389,12 +391,14 @@ static void widen(const struct kw_hot_options *o,
         size_t from = stretch->from;
         while (from > 0 && g->load[from - 1] > 0.5 && !counts(o, from - 1))
             from--;
-        if (from > 0 && !(g->load[from - 1] > 0.5))
+        if (from > 0 && !(g->load[from - 1] > 0.5) &&
+            g->time_s[stretch->from] - g->time_s[from] < EDGE_S)
             stretch->from = from;
         size_t to = stretch->to;
         while (to < g->n && g->load[to] > 0.5 && !counts(o, to))
             to++;
-        if (to < g->n && !(g->load[to] > 0.5))
+        if (to < g->n && !(g->load[to] > 0.5) &&
+            g->time_s[to] - g->time_s[stretch->to] < EDGE_S)
             stretch->to = to;
     }
 }
