@@ -354,30 +354,32 @@ static enum kw_status refine(const struct alignment *a, struct kw_error *error)
     return status;
 }
 
-/* Likeness of the lap that begins at a node with the next; NAN where one of
- * them was not driven whole. */
-static double likeness_of_laps(const struct alignment *a, size_t node)
+/* Likeness of the lap that begins at a node with the common pattern; NAN where
+ * it was not driven whole. */
+static double likeness_of_lap(const struct alignment *a, size_t node)
 {
-    const double *one = &a->rows[node * CELLS];
-    const double *next = one + LAP;
+    const double *row = &a->rows[node * CELLS];
+    const double *pace = a->course->pace;
+    const size_t first = block_of_lap(a->course, node) * CELLS;
     double sum = 0.0;
     double squares = 0.0;
     double apart = 0.0;
     for (size_t i = 0; i < LAP; i++) {
-        sum += one[i] + next[i];
-        squares += one[i] * one[i] + next[i] * next[i];
-        apart += (one[i] - next[i]) * (one[i] - next[i]);
+        const double usual = pace[(first + i) % LAP];
+        sum += row[i] + usual;
+        squares += row[i] * row[i] + usual * usual;
+        apart += (row[i] - usual) * (row[i] - usual);
     }
     return 1.0 - apart / (squares - sum * sum / (2.0 * LAP));
 }
 
-/* The middle one of all pairs of laps. */
+/* The middle one of all laps. */
 static double usual_likeness(const struct alignment *a)
 {
     size_t n = 0;
     lay_rows(a);
-    for (size_t node = 0; node + 2 * BLOCKS <= a->course->n; node += BLOCKS)
-        a->scratch[n++] = likeness_of_laps(a, node);
+    for (size_t node = 0; node + BLOCKS <= a->course->n; node += BLOCKS)
+        a->scratch[n++] = likeness_of_lap(a, node);
     return kw_median(a->scratch, n, a->scratch);
 }
 

@@ -21,8 +21,8 @@ enum {
  * way       way[n], never falling.
  * variance  variance[n] of way.
  * fits      fits[n]: the pace around the node is that of the common pattern.
- * likeness  of one lap with the next, laid over each other: 1 for equal ones, 0
- *           for chance; the middle one of all. NAN with fewer than two.
+ * likeness  of a lap with the common pattern: 1 for the same, 0 for chance; the
+ *           middle one of all laps. NAN where none was driven whole.
  * pace, weight, slope  common pattern: median pace of each cell, one over its
  *           variance from lap to lap, its change to the next cell. */
 struct kw_lap_course {

@@ -14,9 +14,10 @@ static const double STEP_S = 0.15;
 static const double SAME_PLACE = 0.07;
 /* Standing that long at an end of the log is standing in the pits. */
 static const double STOOD_S = 1.0;
-/* Share of the drive that fits the pattern, times the likeness of laps. Laps of
- * learners, with yellow flags and out and in laps, have 0.5 and more. */
-static const double LEAST_FIT = 0.38;
+/* Share of the drive that fits the pattern, times the likeness of laps with it,
+ * of the other laps only. Laps of learners, with yellow flags and out and in
+ * laps, have 0.45 and more. */
+static const double LEAST_FIT = 0.40;
 /* Fewer passings make no lap that could be told from chance. */
 enum { FEWEST_PASSINGS = 3 };
 
@@ -137,7 +138,9 @@ static bool is_pattern_of_laps(const struct kw_lap_course *course)
     for (size_t i = 0; i < course->n; i++)
         fitting += course->fits[i] ? 1 : 0;
     const double share = (double)fitting / (double)course->n;
-    return share * course->likeness > LEAST_FIT;
+    /* Of few laps each is a good part of the pattern itself. */
+    const double others = 1.0 - (double)KW_COURSE_BLOCKS / (double)course->n;
+    return share * others * course->likeness > LEAST_FIT;
 }
 
 static enum kw_status find_lap(const struct kw_lap_axis *axis,

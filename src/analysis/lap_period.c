@@ -26,8 +26,9 @@ static const double SHORTEST_LAP_S = 15.0;
 static const double LONGEST_LAP_S = 240.0;
 /* Blips and bends repeat faster than laps. */
 static const double SHORTEST_LAG_S = 2.0;
-/* Slower changes of pace than this are warm-up and traffic, no track. */
-static const double SLOW_S = 40.0;
+/* Slower changes of pace than this are warm-up and traffic, no track; where
+ * that finds nothing, a yellow flag is taken away with a shorter one. */
+static const double SLOW_S[] = {40.0, 15.0};
 /* Least likeness from one lap to the next; a learner's laps have 0.6. Pace is
  * another after each INDEPENDENT of way, so chance alone gives one over the
  * root of how many of those are compared: CHANCE times that is asked of a short
@@ -160,12 +161,14 @@ static bool is_peak(const double *likeness, size_t lag)
 }
 
 /* The best peak that may be a lap or some; 0 when there is none. */
-static size_t best_peak(const double *likeness, const struct range *range)
+static size_t best_peak(const double *likeness,
+                        const struct range *range,
+                        size_t end)
 {
     const double price =
         SHORT_PRICE * (1.0 - LEAST_OVERLAP) / (double)range->seen;
     size_t best = 0;
-    for (size_t lag = range->shortest_lap; lag + 1 < range->end; lag++) {
+    for (size_t lag = range->shortest_lap; lag + 1 < end; lag++) {
         if (lag > 0 && is_peak(likeness, lag) &&
             (best == 0 || likeness[lag] - price * (double)lag >
                               likeness[best] - price * (double)best))
@@ -388,7 +391,12 @@ static enum kw_status choose_period(const struct search *search,
 {
     enum { MOST_PARTS = 8 };
     const double *likeness = search->likeness;
-    size_t lag = best_peak(likeness, &search->range);
+    const struct range *range = &search->range;
+    const size_t half = search->n / 2 < range->end ? search->n / 2 : range->end;
+    /* A shift by less than half of the session compares more of it. */
+    size_t lag = best_peak(likeness, range, half);
+    if (lag == 0 || likeness[lag] < least_likeness(search, lag))
+        lag = best_peak(likeness, range, range->end);
     enum kw_status status = KW_OK;
     if (lag == 0 || likeness[lag] < least_likeness(search, lag))
         return KW_OK;
@@ -411,21 +419,20 @@ static enum kw_status choose_period(const struct search *search,
     return status;
 }
 
-enum kw_status kw_find_lap_period(const struct kw_lap_grid *grid,
-                                  double *period,
-                                  struct kw_error *error)
+/* With the slow part of pace, over slow_s, taken away. */
+static enum kw_status try_period(const struct kw_lap_grid *grid,
+                                 double slow_s,
+                                 double *period,
+                                 struct kw_error *error)
 {
-    *period = NAN;
     const struct range range = range_of(grid);
-    if (grid->n < 8 || range.end < range.shortest_lap + 3)
-        return KW_OK;
     double *values = kw_array_new(grid->n, sizeof *values, error);
     double *likeness = kw_array_new(range.end + 1, sizeof *likeness, error);
     const struct search search = {values, grid->n, likeness, range, grid->step};
     enum kw_status status = KW_NO_MEMORY;
     if (values == NULL || likeness == NULL)
         goto done;
-    const double half = 0.5 * SLOW_S * grid->pace_usual / grid->step;
+    const double half = 0.5 * slow_s * grid->pace_usual / grid->step;
     take_slow_part_away(grid->pace, grid->n, (size_t)half, values);
     status = KW_OK;
     if (deviation(values, grid->n) > LEAST_CHANGE)
@@ -435,5 +442,21 @@ enum kw_status kw_find_lap_period(const struct kw_lap_grid *grid,
 done:
     free(values);
     free(likeness);
+    return status;
+}
+
+enum kw_status kw_find_lap_period(const struct kw_lap_grid *grid,
+                                  double *period,
+                                  struct kw_error *error)
+{
+    *period = NAN;
+    const struct range range = range_of(grid);
+    if (grid->n < 8 || range.end < range.shortest_lap + 3)
+        return KW_OK;
+    enum kw_status status = KW_OK;
+    for (size_t i = 0; status == KW_OK && isnan(*period) &&
+                       i < sizeof SLOW_S / sizeof SLOW_S[0];
+         i++)
+        status = try_period(grid, SLOW_S[i], period, error);
     return status;
 }

@@ -42,6 +42,10 @@ enum { FEWEST_PASSINGS = 3 };
 /* Fixes within this time on both sides of the line tell when it was crossed. */
 static const double FIT_S = 1.5;
 
+/* Points at each end of the log that tell whether the kart stands there: 4 s.
+ */
+enum { END_POINTS = 20 };
+
 struct point {
     size_t sample;
     double x_m;
@@ -208,10 +212,21 @@ static struct line line_across(const struct point *point)
                          HALF_WIDTH_M};
 }
 
+/* true when the kart stands at some moment of a stretch of points. */
+static bool stands(const struct points *points, size_t from, size_t n)
+{
+    for (size_t i = from; i < from + n && i < points->n; i++) {
+        if (points->items[i].speed_m_s < STANDS_M_S)
+            return true;
+    }
+    return false;
+}
+
+/* The log begins and ends with the kart at a stand-still: in the pits. */
 static bool stands_at_ends(const struct points *points)
 {
-    return points->items[0].speed_m_s < STANDS_M_S &&
-           points->items[points->n - 1].speed_m_s < STANDS_M_S;
+    const size_t few = END_POINTS < points->n ? END_POINTS : points->n;
+    return stands(points, 0, few) && stands(points, points->n - few, few);
 }
 
 /* How well a place does as the line: fast, and passed as often as the line is
