@@ -5,6 +5,8 @@
 
 #include <math.h>
 
+/* Small shifts add up, noise does not: the slack takes away what one value
+ * may stray by chance. */
 void kw_cusum_add(struct kw_cusum *sum, double x, double target, double slack)
 {
     if (isnan(x))
@@ -13,6 +15,7 @@ void kw_cusum_add(struct kw_cusum *sum, double x, double target, double slack)
     sum->low = fmax(0.0, sum->low + target - slack - x);
 }
 
+/* From zero, as the handbook starts it. */
 size_t kw_cusum_first_high(const double *values,
                            size_t n,
                            double target,
@@ -61,6 +64,7 @@ bool kw_find_shift(const double *values, size_t n, struct kw_shift *out)
     return true;
 }
 
+/* Ties count nothing, as in Pettitt. */
 static double sign(double x)
 {
     return (double)((x > 0.0) - (x < 0.0));

@@ -31,6 +31,7 @@ static void turn_round(const struct kw_mixture *m, double *cold_c)
         cold_c[i] = m->grid.worked_s[i] > WARM_UP_S ? -m->excess_c[i] : NAN;
 }
 
+/* NAN never wins a fmax. */
 static double top_rpm(const struct kw_heat_grid *g,
                       const struct kw_hot_stretch *stretch)
 {
@@ -40,6 +41,8 @@ static double top_rpm(const struct kw_heat_grid *g,
     return top;
 }
 
+/* Cold, long, far outside healthy scatter, and with an engine that revs: all
+ * four, or it is a driver who held back. */
 static bool is_believed(const struct kw_mixture *m,
                         const struct kw_hot_stretch *stretch)
 {
@@ -61,6 +64,7 @@ static void keep_believed(const struct kw_mixture *m,
     stretches->n = kept;
 }
 
+/* The same search as for heat, with the sign turned round. */
 enum kw_status kw_find_cold_stretches(const struct kw_mixture *mixture,
                                       struct kw_hot_stretches *out,
                                       struct kw_error *error)
@@ -82,6 +86,8 @@ enum kw_status kw_find_cold_stretches(const struct kw_mixture *mixture,
     return status;
 }
 
+/* Where the session has no settled lift inside the stretch it cannot be
+ * told, and counts as rich. */
 bool kw_is_thinned(const struct kw_mixture *mixture,
                    const struct kw_hot_stretch *stretch)
 {

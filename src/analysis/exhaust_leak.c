@@ -48,6 +48,7 @@ struct leak {
     struct kw_text text;
 };
 
+/* A leak that stays is worth a spring and a gasket before the next race. */
 static enum kw_status tell(struct leak *leak,
                            struct kw_events *found,
                            struct kw_error *error)
@@ -133,6 +134,8 @@ static enum kw_status find_thinned(const struct kw_scene *scene,
     return status;
 }
 
+/* Two faces of one fault, looked for apart: a small hole puffs, a large one
+ * thins. */
 enum kw_status kw_find_exhaust_leak(const struct kw_scene *scene,
                                     struct kw_events *found,
                                     struct kw_error *error)

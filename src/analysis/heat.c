@@ -39,6 +39,8 @@ static void raise_to_middle(const struct kw_heat_grid *g,
     }
 }
 
+/* Cells are a tenth of a second long, shorter than anything that is judged:
+ * every sample of a cell is expected to be the same. */
 static void spread_over_samples(const struct kw_heat_grid *g,
                                 const double *cells,
                                 double *samples)

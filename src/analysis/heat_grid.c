@@ -21,6 +21,8 @@ static const double MEMORY_S[KW_N_HEATS] = {12.0, 45.0};
 
 enum { N_PLAIN = 10, N_ARRAYS = N_PLAIN + KW_N_HEATS };
 
+/* One block holds all arrays of numbers: they live and die together, and a
+ * grid of an hour is a few megabytes. */
 static enum kw_status allocate(struct kw_heat_grid *g,
                                size_t most,
                                struct kw_error *error)
@@ -61,6 +63,9 @@ static size_t cut(const struct kw_session *session, size_t *first)
     return n;
 }
 
+/* An upper bound. A cell ends at a gap and may hold one sample only, so a
+ * slow log has as many cells as samples, and jitter may nearly double the
+ * rest. */
 static size_t count_cells(const struct kw_session *session)
 {
     const double whole_s =
@@ -70,6 +75,7 @@ static size_t count_cells(const struct kw_session *session)
     return (size_t)fmin(most, by_time + (double)session->gaps.n);
 }
 
+/* Missing readings are left out: a cell with one reading is as good as any. */
 static double mean_of(const double *values, size_t from, size_t to)
 {
     double sum = 0.0;
@@ -83,6 +89,8 @@ static double mean_of(const double *values, size_t from, size_t to)
     return n > 0 ? sum / (double)n : NAN;
 }
 
+/* The last cell before a gap stands for its usual length and not for the
+ * gap. */
 static void fill_means(struct kw_heat_grid *g,
                        const struct kw_heat_source *source)
 {
@@ -101,6 +109,8 @@ static void fill_means(struct kw_heat_grid *g,
     }
 }
 
+/* Laps and cells both rise in time, so one walk places all. A spoilt lap (a
+ * spin, a stop) is compared with nothing and teaches no place. */
 static void fill_laps(struct kw_heat_grid *g, const struct kw_laps *laps)
 {
     size_t lap = 0;
@@ -120,6 +130,8 @@ static void fill_laps(struct kw_heat_grid *g, const struct kw_laps *laps)
     }
 }
 
+/* The slope is scaled by the usual strong slope of this engine on this
+ * track, so that the models need to know neither gearing nor power. */
 static void fill_rise(struct kw_heat_grid *g, double *scratch)
 {
     size_t from = 0;
@@ -169,6 +181,7 @@ static void fill_past(struct kw_heat_grid *g, double top_rpm)
     }
 }
 
+/* The order matters: the past needs the load, the load needs the means. */
 enum kw_status kw_heat_grid_new(const struct kw_heat_source *source,
                                 struct kw_heat_grid *out,
                                 struct kw_error *error)
@@ -201,6 +214,8 @@ void kw_heat_grid_free(struct kw_heat_grid *grid)
     *grid = (struct kw_heat_grid){0};
 }
 
+/* A probe with a second of lag smears the moment of a lift over several
+ * cells, and the load itself is known to a few tenths only. */
 bool kw_heat_cell_is_settled(const struct kw_heat_grid *grid,
                              size_t cell,
                              bool loaded)

@@ -35,12 +35,16 @@ static const double WARM_SLOW_S = 80.0;
 /* A scatter below this is the logger's resolution, not the engine. */
 static const double LEAST_SCATTER_C = 2.0;
 
+/* Evenly from the slowest to the fastest RPM under load, wild readings left
+ * out. */
 static void place_knots(struct kw_heat_sum *sum, double low, double high)
 {
     sum->knot_rpm = low;
     sum->knot_step_rpm = fmax((high - low) / (KW_HEAT_KNOTS - 1), 1.0);
 }
 
+/* All terms are between 0 and about 1, so that one ridge suits them all and
+ * the coefficients read as degrees. */
 static void terms_of(const struct kw_heat_sum *sum,
                      const struct kw_heat_grid *g,
                      size_t i,
@@ -65,6 +69,7 @@ static void terms_of(const struct kw_heat_sum *sum,
         *more++ = g->heat[k][i] - 0.5;
 }
 
+/* Cheap enough to be asked for each cell: no table is kept. */
 static double level_at(const struct kw_heat_sum *sum,
                        const struct kw_heat_grid *g,
                        size_t i)
@@ -84,6 +89,9 @@ static bool is_past(size_t term)
            term >= KW_HEAT_KNOTS + 6;
 }
 
+/* A ridge keeps terms that the session hardly moved near zero instead of
+ * letting them chase noise: a session without a stop says nothing about what
+ * a stop does. */
 static void fill_ridge(double *ridge, enum kw_heat_past past, double alike)
 {
     const double noise_c = 2.0 * SMALL_C;
@@ -103,6 +111,9 @@ struct lesson {
     double *residual;
 };
 
+/* One round of least squares with the weights that make it a quantile: a
+ * reading above the level weighs less than one below it, and both the less
+ * the further they are. */
 static bool learn_once(struct kw_heat_sum *sum,
                        const struct kw_heat_grid *g,
                        const struct lesson *lesson,
@@ -123,6 +134,7 @@ static bool learn_once(struct kw_heat_sum *sum,
     return kw_least_squares_solve(&fit, ridge, sum->coefficients);
 }
 
+/* What is left over after the last round; it makes the weights of the next. */
 static void find_residuals(const struct kw_heat_sum *sum,
                            const struct kw_heat_grid *g,
                            const struct lesson *lesson)
@@ -132,6 +144,8 @@ static void find_residuals(const struct kw_heat_sum *sum,
             g->gas_c[lesson->cells[k]] - level_at(sum, g, lesson->cells[k]);
 }
 
+/* A fixed number of rounds: the same log gives the same answer in the same
+ * time. */
 static void learn(struct kw_heat_sum *sum,
                   const struct kw_heat_grid *g,
                   const struct lesson *lesson,
@@ -159,6 +173,7 @@ static void learn(struct kw_heat_sum *sum,
     sum->known = true;
 }
 
+/* Only the cool side is looked at: the hot side holds what is searched for. */
 double kw_heat_scatter_c(const double *residuals, size_t n, double *scratch)
 {
     /* Between the 10 % and the fitted level of a normal distribution lie
@@ -188,6 +203,7 @@ static double gather(const struct kw_heat_grid *g,
     return seconds;
 }
 
+/* Load and no load are two engines as far as the exhaust is concerned. */
 enum kw_status kw_heat_model_fit(const struct kw_heat_grid *grid,
                                  enum kw_heat_past past,
                                  struct kw_heat_model *out,
@@ -221,6 +237,7 @@ static bool was_there(const struct kw_heat_sum *sum, double rpm)
            rpm < high_rpm * (1.0 + BEYOND);
 }
 
+/* Before the engine first works there is no heat to be expected. */
 double kw_heat_model_at(const struct kw_heat_model *model,
                         const struct kw_heat_grid *grid,
                         size_t cell)

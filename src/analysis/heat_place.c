@@ -86,6 +86,7 @@ static double level_at(const double *level, double place)
     return (1.0 - part) * level[first] + part * level[second];
 }
 
+/* With fewer laps than can outvote a bad one the model stands alone. */
 enum kw_status kw_heat_add_place(const struct kw_heat_grid *grid,
                                  size_t n_laps,
                                  double *level_c,

@@ -47,6 +47,9 @@ struct step {
     double t;
 };
 
+/* A pull is one witness, however long: its cells share the driver, the wind
+ * and the kart in front. Only what is settled counts, and only inside the
+ * region. */
 static void collect(const struct kw_heat_grid *g,
                     const double *level_c,
                     struct series *s)
@@ -92,6 +95,8 @@ static double about_a_line(const struct series *s)
     return tt > 0.0 ? vv - tv * tv / tt : vv;
 }
 
+/* Each test kills one kind of false step: too few pulls, too small, lost in
+ * scatter, too short to matter, or a slope in disguise. */
 static struct step find_step(const struct series *s, enum kw_heat_past past)
 {
     struct kw_shift shift;
@@ -123,6 +128,8 @@ static void set_region(struct series *s, double low, double high, size_t k)
     s->high_rpm = k == 0 ? INFINITY : s->low_rpm + third;
 }
 
+/* The same range as for the regions of the findings, nearly: a tail of odd
+ * cells at either end is cut off. */
 static void range_under_load(const struct kw_heat_grid *g,
                              double *low,
                              double *high,
@@ -137,6 +144,8 @@ static void range_under_load(const struct kw_heat_grid *g,
     *high = kw_quantile(scratch, n, 0.995, scratch);
 }
 
+/* A wrong main jet shows at the top only and a pilot jet at the bottom only,
+ * so the thirds are tried as well as the whole; the plainest step wins. */
 enum kw_status kw_heat_find_shift(struct kw_heat_grid *grid,
                                   enum kw_heat_past past,
                                   const double *level_c,

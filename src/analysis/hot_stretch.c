@@ -69,6 +69,7 @@ struct scatter {
     double alike_s;
 };
 
+/* Whether a cell is a witness at all. */
 static bool counts(const struct kw_hot_options *o, size_t i)
 {
     return !isnan(o->excess_c[i]) && kw_heat_cell_is_settled(o->grid, i, true);
@@ -112,6 +113,9 @@ static double cool_scatter(double *values, size_t n, double *scratch)
     return kw_quantile(values, n_cool, 0.8, scratch) / 1.281552;
 }
 
+/* Scatter of single cells, scatter of pieces of pulls, and from both how
+ * many seconds of a pull say one thing: white noise would average out over a
+ * piece, the moods of a whole pull do not. */
 static struct scatter find_scatter(const struct kw_hot_options *o,
                                    double *values,
                                    double *scratch)
@@ -131,6 +135,8 @@ static struct scatter find_scatter(const struct kw_hot_options *o,
     return s;
 }
 
+/* Half the square, as in the logarithm of a normal density, but never more
+ * than the cap: one spike is one vote. */
 static double misfit(double excess_c, double level_c, const struct scatter *s)
 {
     const double d = (excess_c - level_c) / s->cell_c;
@@ -201,6 +207,7 @@ static size_t walk_forward(const struct kw_hot_options *o,
     return last;
 }
 
+/* Back from the end along the arrows that the forward walk left. */
 static void walk_path(const struct kw_hot_options *o,
                       const struct scatter *s,
                       const struct walk *walk)
@@ -275,6 +282,7 @@ static bool is_cut(const struct kw_hot_options *o, size_t i)
            g->settled_s[i - 1] >= o->split_lift_s;
 }
 
+/* Growth is the only thing that can fail from here on. */
 static enum kw_status add(struct kw_hot_stretches *out,
                           const struct kw_hot_stretch *stretch,
                           struct kw_error *error)
@@ -403,6 +411,7 @@ static void widen(const struct kw_hot_options *o,
     }
 }
 
+/* Memory: seven bytes for each cell and level, 250 kB for an hour. */
 enum kw_status kw_find_hot_stretches(const struct kw_hot_options *options,
                                      struct kw_hot_stretches *out,
                                      struct kw_error *error)

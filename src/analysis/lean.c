@@ -45,6 +45,8 @@ struct reading {
     double over_s;
 };
 
+/* The peak comes after the gas by the lag of the probe: the search goes on
+ * for two time constants after the stretch. */
 static struct reading read_probe(const struct kw_session *session,
                                  size_t from,
                                  double end_s,
@@ -63,6 +65,8 @@ static struct reading read_probe(const struct kw_session *session,
     return reading;
 }
 
+/* Pistons are lost to heat times time. The advice counts repeats; here one
+ * stretch is judged by itself. */
 static enum kw_urgency urgency_of(const struct kw_hot_stretch *stretch,
                                   const struct reading *reading)
 {
@@ -74,6 +78,8 @@ static enum kw_urgency urgency_of(const struct kw_hot_stretch *stretch,
     return KW_BEFORE_NEXT_RACE;
 }
 
+/* Strength in units of what was asked for; the curve was set on simulated
+ * sessions so that nine in ten of those given 0.9 are right. */
 static double confidence_of(const struct kw_hot_stretch *stretch)
 {
     const double strength =
@@ -81,6 +87,7 @@ static double confidence_of(const struct kw_hot_stretch *stretch)
     return fmin(0.99, 1.0 - 0.35 * exp(-fmax(strength, 0.0) / 1.5));
 }
 
+/* A number means nothing without what it was compared with. */
 static const char *comparison_of(const struct teller *teller)
 {
     if (teller->basis == KW_BASIS_REFERENCE)
@@ -92,6 +99,7 @@ static const char *comparison_of(const struct teller *teller)
                : " C hotter than in the rest of the session at this RPM";
 }
 
+/* One sentence that a tired beginner can check against the plot. */
 static void add_evidence(struct kw_text *text,
                          const struct teller *teller,
                          const struct kw_hot_stretch *stretch,
@@ -107,6 +115,8 @@ static void add_evidence(struct kw_text *text,
     kw_text_add(text, ".");
 }
 
+/* Times are those of the gas, the peak is that of the reading: the contract
+ * wants both as they are. */
 static enum kw_status tell(const struct teller *teller,
                            const struct kw_hot_stretch *stretch,
                            struct kw_error *error)
@@ -151,6 +161,8 @@ static enum kw_status tell(const struct teller *teller,
     return status;
 }
 
+/* Seen against the session, a reference and a limit, one stretch is still
+ * one. */
 static bool is_told(const struct teller *teller,
                     const struct kw_hot_stretch *stretch)
 {
@@ -164,6 +176,7 @@ static bool is_told(const struct teller *teller,
     return false;
 }
 
+/* In the order of the cells, so the events come out by start. */
 static enum kw_status tell_all(const struct teller *teller,
                                const struct kw_hot_stretches *stretches,
                                struct kw_error *error)
@@ -176,6 +189,7 @@ static enum kw_status tell_all(const struct teller *teller,
     return status;
 }
 
+/* The best witness: same day, same air, same fuel, same probe. */
 static enum kw_status by_session(struct teller *teller, struct kw_error *error)
 {
     const struct kw_mixture *m = teller->mixture;
@@ -190,6 +204,7 @@ static enum kw_status by_session(struct teller *teller, struct kw_error *error)
     return status;
 }
 
+/* Shows what no session can show of itself: that all of it is lean. */
 static enum kw_status by_reference(struct teller *teller,
                                    struct kw_error *error)
 {
@@ -214,6 +229,8 @@ static enum kw_status by_reference(struct teller *teller,
     return status;
 }
 
+/* The owner knows the probe and the engine; what passes the limit is told
+ * whatever the statistics say. */
 static enum kw_status by_limit(struct teller *teller, struct kw_error *error)
 {
     struct kw_hot_stretches stretches;
@@ -227,6 +244,9 @@ static enum kw_status by_limit(struct teller *teller, struct kw_error *error)
     return status;
 }
 
+/* Last in the table of detectors but for those that need it: what a fuel
+ * restriction or a dead probe explains is masked before anything is
+ * compared. */
 enum kw_status kw_find_lean(const struct kw_scene *scene,
                             struct kw_events *found,
                             struct kw_error *error)

@@ -14,6 +14,8 @@ static const double BRIDGE_S = 1.0;
 static const double EVIDENCE = 30.0;
 static const double SURPRISE = 8.0;
 
+/* Off the throttle a hot probe cools by itself, and nothing can be done
+ * about it. */
 static bool is_over(const struct kw_heat_grid *g, size_t i, double limit_c)
 {
     return g->load[i] > 0.5 && g->gas_c[i] > limit_c;
@@ -43,6 +45,8 @@ static struct kw_hot_stretch follow(const struct kw_heat_grid *g,
     return s;
 }
 
+/* A plain run of cells over the limit, with short dips bridged: no
+ * statistics, the limit is a line that somebody drew. */
 enum kw_status kw_find_limit_stretches(const struct kw_heat_grid *grid,
                                        double limit_c,
                                        struct kw_hot_stretches *out,

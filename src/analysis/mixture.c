@@ -29,6 +29,7 @@ enum { N_BANDS = 10 };
 static const double FULL_QUANTILE = 0.75;
 static const double PART_C = 35.0;
 
+/* A starved engine runs hot because it is starved: one fault, one line. */
 static bool explains_heat(const struct kw_event *event)
 {
     if (event->kind == KW_DROPOUT)
@@ -36,6 +37,7 @@ static bool explains_heat(const struct kw_event *event)
     return event->kind == KW_SEIZURE_ONSET;
 }
 
+/* Touching is enough: the heat outlasts the sag. */
 bool kw_heat_is_explained(const struct kw_events *events,
                           double start_s,
                           double end_s)
@@ -49,6 +51,8 @@ bool kw_heat_is_explained(const struct kw_events *events,
     return false;
 }
 
+/* Cells are masked and not stretches removed, so that a fault next to a
+ * restriction is still seen. */
 static void mask_what_is_told(struct kw_mixture *m,
                               const struct kw_events *events)
 {
@@ -64,6 +68,7 @@ static void mask_what_is_told(struct kw_mixture *m,
     }
 }
 
+/* Expected heat is one figure for each cell, so the first sample tells it. */
 static void fill_excess(struct kw_mixture *m, const struct kw_scene *scene)
 {
     const struct kw_heat_grid *g = &m->grid;
@@ -97,6 +102,8 @@ static void mask_starts(struct kw_mixture *m)
     }
 }
 
+/* Thirds of this range are the regions of the findings: low end, middle, top
+ * end. */
 static void find_range(struct kw_mixture *m, double *scratch)
 {
     size_t n = 0;
@@ -117,6 +124,7 @@ static size_t band_of(const struct kw_mixture *m, double rpm)
     return (size_t)fmax(0.0, fmin(band, N_BANDS - 1.0));
 }
 
+/* Back from the excess; NAN where that is masked. */
 static double expected_of(const struct kw_mixture *m, size_t cell)
 {
     return m->grid.gas_c[cell] - m->excess_c[cell];
@@ -145,6 +153,7 @@ static void mask_part_throttle(struct kw_mixture *m, double *scratch)
     }
 }
 
+/* The masks come after the range, which they need, and before anybody looks. */
 enum kw_status kw_mixture_new(const struct kw_scene *scene,
                               struct kw_mixture *out,
                               struct kw_error *error)
@@ -173,6 +182,7 @@ enum kw_status kw_mixture_new(const struct kw_scene *scene,
     return KW_OK;
 }
 
+/* Safe on the empty one that a log without a probe gives. */
 void kw_mixture_free(struct kw_mixture *mixture)
 {
     kw_heat_grid_free(&mixture->grid);
@@ -180,6 +190,8 @@ void kw_mixture_free(struct kw_mixture *mixture)
     *mixture = (struct kw_mixture){0};
 }
 
+/* Lifts inside a stretch would pull the mean down and point at the wrong
+ * jet. */
 double kw_mixture_rpm(const struct kw_mixture *mixture, size_t from, size_t to)
 {
     const struct kw_heat_grid *g = &mixture->grid;
@@ -194,6 +206,8 @@ double kw_mixture_rpm(const struct kw_mixture *mixture, size_t from, size_t to)
     return seconds > 0.0 ? sum / seconds : NAN;
 }
 
+/* Where in the range it is lean tells which part of the carburettor to turn
+ * to. */
 enum kw_rpm_region kw_mixture_region(const struct kw_mixture *mixture,
                                      double rpm)
 {
@@ -203,6 +217,7 @@ enum kw_rpm_region kw_mixture_region(const struct kw_mixture *mixture,
     return rpm < mixture->high_rpm - third ? KW_REGION_MIDDLE : KW_REGION_TOP;
 }
 
+/* No digits that the engine does not have. */
 void kw_add_rpm(struct kw_text *text, double rpm)
 {
     if (isnan(rpm) || rpm < 0.0 || rpm > 1e6) {

@@ -18,11 +18,13 @@ static const double BRIDGE_S = 10.0;
 enum { FEWEST_SPIKES = 20 };
 static const double SPIKES_EACH_MINUTE = 4.0;
 
+/* The cleaning says what cannot be trusted; here it is only told. */
 static bool is_set_aside(const struct kw_session *s, size_t i)
 {
     return !isnan(s->egt_raw_c[i]) && (s->egt_c == NULL || isnan(s->egt_c[i]));
 }
 
+/* A field that was never filled. */
 static bool is_blank(const struct kw_session *s, size_t i)
 {
     return isnan(s->egt_raw_c[i]);
@@ -34,6 +36,7 @@ struct spikes {
     double last_s;
 };
 
+/* All faults of the probe are told alike, with what was seen and when. */
 static enum kw_status tell(const struct kw_scene *scene,
                            const struct kw_event *what,
                            struct kw_text *text,
@@ -51,6 +54,8 @@ static enum kw_status tell(const struct kw_scene *scene,
     return status;
 }
 
+/* An open circuit reads full scale, a broken lead holds its last value: no
+ * mixture can be judged meanwhile. */
 static enum kw_status tell_stretch(const struct kw_scene *scene,
                                    double start_s,
                                    double end_s,
@@ -69,6 +74,7 @@ static enum kw_status tell_stretch(const struct kw_scene *scene,
     return tell(scene, &event, &text, found, error);
 }
 
+/* Spikes are told once for the session: where each was helps nobody. */
 static enum kw_status tell_spikes(const struct kw_scene *scene,
                                   const struct spikes *spikes,
                                   struct kw_events *found,
@@ -117,6 +123,7 @@ static size_t run_end(const struct kw_session *s, size_t from, size_t stop)
     return to;
 }
 
+/* Only while the engine runs: what a probe reads in the paddock is no fault. */
 static enum kw_status look_at_run(const struct kw_scene *scene,
                                   const struct kw_span *run,
                                   struct spikes *spikes,
@@ -146,6 +153,8 @@ static enum kw_status look_at_run(const struct kw_scene *scene,
     return status;
 }
 
+/* Works on a log whose EGT is all dead too: then egt_c is NULL and every
+ * reading was set aside. */
 enum kw_status kw_find_probe_faults(const struct kw_scene *scene,
                                     struct kw_events *found,
                                     struct kw_error *error)

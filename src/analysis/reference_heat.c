@@ -10,6 +10,8 @@
 #include <math.h>
 #include <stdlib.h>
 
+/* The reference goes through the same rooms as the session, laps excepted:
+ * it may have been another track. */
 static enum kw_status fit_reference(const struct kw_session *reference,
                                     const struct kw_profile *profile,
                                     struct kw_heat_model *model,
@@ -35,6 +37,8 @@ static enum kw_status fit_reference(const struct kw_session *reference,
     return status;
 }
 
+/* The scatter is that of the reference about its own model: what a good
+ * session does by itself. */
 enum kw_status kw_compare_with_reference(const struct kw_scene *scene,
                                          const struct kw_heat_grid *grid,
                                          double **excess_c,

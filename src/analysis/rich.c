@@ -13,6 +13,8 @@ static const double STRONG_COLD_C = 60.0;
 /* Where confidence begins, in standard deviations of healthy pulls. */
 static const double SURE_SURPRISE = 3.5;
 
+/* Rich is slow and dirty, not dangerous: it never asks for more than a look
+ * before the next race. */
 static enum kw_status tell(const struct kw_scene *scene,
                            const struct kw_mixture *m,
                            const struct kw_hot_stretch *stretch,
@@ -51,6 +53,8 @@ static enum kw_status tell(const struct kw_scene *scene,
     return status;
 }
 
+/* What a leak explains better is left to exhaust_leak.c, which asks the same
+ * question and takes the other answer. */
 enum kw_status kw_find_rich(const struct kw_scene *scene,
                             struct kw_events *found,
                             struct kw_error *error)

@@ -28,6 +28,8 @@ static const double SECOND_DIFFERENCE_SD = 2.449490;
 /* Readings looked at for noise and resolution. */
 enum { MOST_READINGS = 20000 };
 
+/* Only changes within two seconds of each other count: a flat stretch is a
+ * steady temperature, not a slow converter. */
 double kw_egt_refresh_s(const struct kw_session *session)
 {
     size_t n_changes = 0;
@@ -80,6 +82,9 @@ static double noise_of(const double *readings, size_t n, double *scratch)
     return fmax(noise, ROUNDING_SD * step);
 }
 
+/* From the noise of a slope to the width that brings it down to what is
+ * allowed, then held between what the converter gives and what a fault
+ * lasts. */
 enum kw_status kw_gas_window_s(const struct kw_session *session,
                                double lag_s,
                                double *out,
@@ -108,6 +113,8 @@ done:
     return status;
 }
 
+/* Level and slope come from the same line, so that a steady climb is undone
+ * exactly. */
 enum kw_status kw_take_out_lag(struct kw_session *session,
                                double lag_s,
                                struct kw_error *error)

@@ -9,12 +9,14 @@
  * others: some ten digits were lost. */
 static const double LOST_DIGITS = 1e-11;
 
+/* A fit on the stack: no allocation, nothing to free. */
 void kw_least_squares_start(struct kw_least_squares *fit, size_t n_terms)
 {
     assert(n_terms <= KW_LEAST_SQUARES_TERMS);
     *fit = (struct kw_least_squares){.n_terms = n_terms};
 }
 
+/* The hot loop of both models: one triangle only. */
 void kw_least_squares_add(struct kw_least_squares *fit,
                           const double *row,
                           double y,
@@ -53,6 +55,7 @@ static bool decompose(const struct kw_least_squares *fit,
     return true;
 }
 
+/* Forward, then backward substitution. */
 bool kw_least_squares_solve(const struct kw_least_squares *fit,
                             const double *ridge,
                             double *coefficients)
@@ -77,6 +80,8 @@ bool kw_least_squares_solve(const struct kw_least_squares *fit,
     return true;
 }
 
+/* y'y - 2 c'X'y + c'X'X c, from the sums alone; rounding may take it below
+ * zero. */
 double kw_least_squares_residual(const struct kw_least_squares *fit,
                                  const double *coefficients)
 {

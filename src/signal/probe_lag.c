@@ -60,6 +60,7 @@ struct cells {
     double knot_step_rpm;
 };
 
+/* Accepts what cells_new() left half made. */
 static void cells_free(struct cells *c)
 {
     free(c->rpm);
@@ -69,6 +70,7 @@ static void cells_free(struct cells *c)
     free(c->row);
 }
 
+/* Rows are made anew for each rung, in place. */
 static enum kw_status cells_new(struct cells *c,
                                 size_t n,
                                 struct kw_error *error)
@@ -137,6 +139,8 @@ static void tell_trend(struct cells *c, double *scratch)
     }
 }
 
+/* Over the RPM that the session was in; the rare ends are left to the outer
+ * bells. */
 static void place_bells(struct cells *c, double *scratch)
 {
     const double low = kw_quantile(c->rpm, c->n, 0.03, scratch);
@@ -145,6 +149,7 @@ static void place_bells(struct cells *c, double *scratch)
     c->knot_step_rpm = fmax((high - low) / (BELLS - 1), 1.0);
 }
 
+/* A mean shorter than some cells would take the signal with it. */
 static double slow_s(double step_s)
 {
     return fmax(SLOW_S, SLOW_CELLS * step_s);
@@ -175,6 +180,7 @@ static void leave_idle_out(struct cells *c, double *scratch)
     }
 }
 
+/* The same filter as on the terms, or the two sides would not match. */
 static void take_slow_from_egt(struct cells *c)
 {
     double slow = NAN;
@@ -206,6 +212,8 @@ static void terms_of(const struct cells *c, size_t i, double *terms)
     }
 }
 
+/* Each term goes through the lag, exactly for steps between cells: the
+ * reading shown is the mean over the cell, as the logger's readings are. */
 static void make_rows(struct cells *c, double lag_s)
 {
     const double keep = exp(-c->step_s / lag_s);
@@ -227,6 +235,8 @@ static void make_rows(struct cells *c, double lag_s)
     }
 }
 
+/* The ridge is far smaller than any real effect; it only keeps a bell that
+ * was never visited from breaking the sum. */
 static bool fit_rows(const struct cells *c,
                      double *coefficients,
                      double *residual,
@@ -249,6 +259,7 @@ static bool fit_rows(const struct cells *c,
     return true;
 }
 
+/* Even in ratio: a tenth of a second matters at 0.5 s and not at 5 s. */
 static double rung_s(double rung)
 {
     return FASTEST_S * pow(SLOWEST_S / FASTEST_S, rung / (STEPS - 1.0));
@@ -279,6 +290,7 @@ static bool climb(struct cells *c,
     return true;
 }
 
+/* What the fit leaves of one cell. */
 static double misfit(const struct cells *c,
                      size_t i,
                      const double *coefficients)
@@ -344,6 +356,8 @@ static bool read_ladder(const struct ladder *ladder,
     return *error_s < LARGEST_ERROR * *lag_s;
 }
 
+/* Twice: the first climb tells which cells fit badly (lean stretches, spikes
+ * that got through, a spin), the second gives them little weight. */
 static bool fit_lag(struct cells *c,
                     double *scratch,
                     double *lag_s,
@@ -403,6 +417,7 @@ done:
     return status;
 }
 
+/* What the owner states is believed without a fit. */
 enum kw_status kw_estimate_probe_lag(struct kw_session *session,
                                      const struct kw_profile *profile,
                                      struct kw_error *error)
