@@ -18,6 +18,9 @@ static const double STOOD_S = 1.0;
  * of the other laps only. Laps of learners, with yellow flags and out and in
  * laps, have 0.45 and more. */
 static const double LEAST_FIT = 0.40;
+/* Where the pace does not fit the pattern the way may be out by this part of a
+ * lap: a place that fits on the first and the last lap too is better. */
+static const double UNSEEN = 0.004;
 /* Fewer passings make no lap that could be told from chance. */
 enum { FEWEST_PASSINGS = 3 };
 
@@ -80,7 +83,8 @@ static double variance_at(const struct kw_lap_course *course, size_t block)
         const double place = course->turn[i] - floor(course->turn[i]);
         if ((size_t)(place * KW_COURSE_BLOCKS) != block)
             continue;
-        sum += course->variance[i];
+        const double unseen = course->fits[i] ? 0.0 : UNSEEN * course->lap;
+        sum += course->variance[i] + unseen * unseen;
         n++;
     }
     return n > 0 ? sum / (double)n : INFINITY;
