@@ -15,6 +15,7 @@
 #ifndef KARTWRIGHT_REPORT_H
 #define KARTWRIGHT_REPORT_H
 
+#include "kartwright/compare.h"
 #include "kartwright/error.h"
 #include "kartwright/review.h"
 
@@ -92,6 +93,40 @@ enum kw_status kw_review_write_folder(const struct kw_review *review,
                                       const struct kw_folder_options *options,
                                       struct kw_notices *notices,
                                       struct kw_error *error);
+
+/* ---- comparisons ----------------------------------------------------------
+ */
+
+/* What a report of a comparison is made from.
+ *
+ * comparison  of these sessions.
+ * sessions    sessions[side]; their reviews give names, lap times and starts.
+ * more        notices beside those of the comparison; NULL for none. */
+struct kw_comparison_source {
+    const struct kw_comparison *comparison;
+    const struct kw_compare_sessions *sessions[KW_N_SIDES];
+    const struct kw_notices *more;
+};
+
+/* Format "kartwright-compare", version 1; else as kw_review_to_json(). */
+enum kw_status kw_comparison_to_json(const struct kw_comparison_source *source,
+                                     char **out,
+                                     struct kw_error *error);
+
+/* The summary first, then what to do, then the measures and the laps that were
+ * left out; else as kw_review_to_text(). */
+enum kw_status kw_comparison_to_text(const struct kw_comparison_source *source,
+                                     const struct kw_text_options *options,
+                                     char **out,
+                                     struct kw_error *error);
+
+/* As kw_review_write_folder(), with compare.json. */
+enum kw_status kw_comparison_write_folder(
+    const struct kw_comparison_source *source,
+    const char *folder,
+    const struct kw_folder_options *options,
+    struct kw_notices *notices,
+    struct kw_error *error);
 
 #if defined(__GNUC__)
 #pragma GCC visibility pop

@@ -7,6 +7,7 @@
  * refused before the reading, and what is printed is printed when nothing can
  * go wrong any more but the printing itself. */
 #include "cli/command.h"
+#include "cli/delivery.h"
 #include "cli/input.h"
 
 #include "core/file.h"
@@ -16,7 +17,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 /* The words of the command, and what they led to. */
 struct review_words {
@@ -77,47 +77,6 @@ static enum parsed read_words(int argc, char **argv, struct review_words *words)
 /* ---- where the report goes ------------------------------------------------
  */
 
-/* "sunday-report" for "logs/sunday.csv.gz"; "session-report" for "-". */
-static char *default_folder(const char *log, struct kw_error *error)
-{
-    static const char *const endings[] = {".gz", ".csv", ".txt", ".tsv"};
-    const char *slash = strrchr(log, '/');
-    const char *name = slash == NULL ? log : slash + 1;
-    if (strcmp(name, "-") == 0)
-        name = "session";
-    size_t length = strlen(name);
-    for (size_t i = 0; i < sizeof endings / sizeof endings[0]; i++) {
-        const size_t n = strlen(endings[i]);
-        if (length <= n)
-            continue;
-        struct kw_text end = {0};
-        kw_text_add_bytes(&end, name + length - n, n);
-        if (!kw_text_failed(&end) && kw_text_same(end.bytes, endings[i]))
-            length -= n;
-        kw_text_free(&end);
-    }
-    struct kw_text folder = {0};
-    kw_text_add_bytes(&folder, name, length);
-    kw_text_add(&folder, "-report");
-    return kw_text_take(&folder, error);
-}
-
-/* A folder that nobody named and that cannot be made: better a review without
- * it than none. */
-static enum kw_status note_no_folder(struct answer *answer,
-                                     struct kw_error *error)
-{
-    struct kw_text line = {0};
-    kw_text_addf(&line, "no report folder was written: %s: %s: %s", error->file,
-                 error->what, error->todo);
-    const enum kw_status status =
-        kw_text_failed(&line)
-            ? kw_fail_memory(error)
-            : kw_notices_add(&answer->notices, 0, line.bytes, error);
-    kw_text_free(&line);
-    return status;
-}
-
 /* The folder that the person asked for, or one named after the log.
  *
  * title  of the page, or NULL. */
@@ -127,9 +86,10 @@ static enum kw_status write_report(struct answer *answer,
                                    struct kw_error *error)
 {
     const struct kw_folder_options options = {.title = title};
-    char *folder = words->out != NULL
-                       ? kw_text_duplicate(words->out, error)
-                       : default_folder(answer->review.log.path, error);
+    char *folder =
+        words->out != NULL
+            ? kw_text_duplicate(words->out, error)
+            : folder_named_after(answer->review.log.path, "-report", error);
     if (folder == NULL)
         return KW_NO_MEMORY;
     const enum kw_status status = kw_review_write_folder(
@@ -141,22 +101,11 @@ static enum kw_status write_report(struct answer *answer,
     free(folder);
     if (words->out != NULL || status == KW_NO_MEMORY)
         return status;
-    return note_no_folder(answer, error);
+    return note_no_folder(&answer->notices, error);
 }
 
 /* ---- printing ---------------------------------------------------------------
  */
-
-/* Colour is for a person at a terminal who did not refuse it (no-color.org:
- * NO_COLOR present and not empty). */
-static bool wants_colour(void)
-{
-    const char *refused = getenv("NO_COLOR");
-    const char *terminal = getenv("TERM");
-    return isatty(STDOUT_FILENO) == 1 &&
-           (refused == NULL || refused[0] == '\0') &&
-           (terminal == NULL || strcmp(terminal, "dumb") != 0);
-}
 
 /* The last line says where the report lies: it is what is still on the screen.
  */
@@ -170,23 +119,7 @@ static enum kw_status print_text(const struct answer *answer,
         return KW_NO_MEMORY;
     fputs(text, stdout);
     free(text);
-    if (answer->folder == NULL)
-        return KW_OK;
-    struct kw_text line = {0};
-    kw_text_add(&line, "\nReport with plots: ");
-    kw_text_add_visible(&line, answer->folder);
-    kw_text_add(&line, "/index.html\n");
-    const bool failed = kw_text_failed(&line);
-    if (!failed)
-        fputs(line.bytes, stdout);
-    kw_text_free(&line);
-    return failed ? kw_fail_memory(error) : KW_OK;
-}
-
-/* "-", as the contract has it. */
-static bool is_standard_output(const char *path)
-{
-    return path != NULL && strcmp(path, "-") == 0;
+    return print_where(answer->folder, error);
 }
 
 /* JSON to its file or to standard output; then the text, unless standard output

@@ -83,6 +83,7 @@ struct command {
 };
 
 int cmd_review(int argc, char **argv);
+int cmd_compare(int argc, char **argv);
 int cmd_columns(int argc, char **argv);
 int cmd_air(int argc, char **argv);
 int cmd_gearing(int argc, char **argv);

@@ -10,6 +10,7 @@
 
 static const struct command commands[] = {
     {"review", cmd_review, "review a session's log: what happened, what to do"},
+    {"compare", cmd_compare, "did a change help? sessions before and after it"},
     {"columns", cmd_columns, "show how each column of a log was understood"},
     {"air", cmd_air, "how thick the air is, and the jet that goes with it"},
     {"gearing", cmd_gearing, "speeds and teeth, from numbers or from a log"},

@@ -1,0 +1,247 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* kartwright compare: sessions before and after a change, lap for lap. Reviews
+ * every log, compares, writes what was asked for, and prints last. */
+#include "cli/command.h"
+#include "cli/delivery.h"
+#include "cli/input.h"
+
+#include "core/array.h"
+#include "core/file.h"
+#include "core/text.h"
+#include "kartwright/report.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* The words of the command; logs and air of each side. */
+struct compare_words {
+    struct input_words input;
+    const char *json;
+    const char *out;
+    bool no_report;
+    struct words logs[KW_N_SIDES];
+    const char *air[KW_N_SIDES];
+    struct words rest;
+};
+
+/* One side as it was read.
+ *
+ * reviews  reviews[n], of n_logs that were named. */
+struct side {
+    struct kw_review *reviews;
+    size_t n;
+    struct kw_air air;
+    struct kw_compare_sessions sessions;
+};
+
+/* What comes out of it. */
+struct answer {
+    struct side sides[KW_N_SIDES];
+    struct kw_comparison comparison;
+    struct kw_notices notices;
+    char *folder;
+};
+
+static const char summary[] =
+    "Holds the sessions after a change (a jet, a needle, a plug, a clutch "
+    "lining)\nagainst those before it, lap for lap, and says what changed, how "
+    "surely, and\nwhat these laps cannot tell. Writes a folder with a page and "
+    "plots,\nLOG-compare in the current folder unless --out names another.";
+
+static const char examples[] =
+    "  kartwright compare --before first.csv --after second.csv\n"
+    "  kartwright compare --kart number7.ini --out jet-142 \\\n"
+    "      --before s1.csv s2.csv --after s3.csv\n"
+    "  kartwright compare --air-before \"T=21 P=1012 RH=45\" \\\n"
+    "      --air-after \"T=27 P=1009 RH=40\" --before sat.csv --after "
+    "sun.csv\n";
+
+/* The table is both the parser and the help. */
+static enum parsed read_words(int argc,
+                              char **argv,
+                              struct compare_words *words)
+{
+    const struct option options[] = {
+        {"--before", OPTION_LIST, &words->logs[KW_BEFORE], "LOG.csv", true,
+         "sessions before the change"},
+        {"--after", OPTION_LIST, &words->logs[KW_AFTER], "LOG.csv", true,
+         "sessions after it"},
+        {"--kart", OPTION_TEXT, &words->input.kart, "PROFILE", false,
+         "the kart's profile, an INI file"},
+        {"--json", OPTION_TEXT, &words->json, "FILE", false,
+         "write JSON there; - prints it, and nothing else"},
+        {"--out", OPTION_TEXT, &words->out, "FOLDER", false,
+         "report goes there: new, empty or an earlier report"},
+        {"--no-report", OPTION_FLAG, &words->no_report, NULL, false,
+         "write no report folder"},
+        {"--air-before", OPTION_TEXT, &words->air[KW_BEFORE], "AIR", false,
+         "air before: \"T=21 P=1012 RH=45\""},
+        {"--air-after", OPTION_TEXT, &words->air[KW_AFTER], "AIR", false,
+         "air after; P where the kart is, in hPa"},
+        {"--column", OPTION_LIST, &words->input.columns, "ROLE=HEADING", false,
+         "which column holds what; may be given again"},
+        {"--rate", OPTION_NUMBER, &words->input.rate_hz, "HZ", false,
+         "samples each second, for a log without time"}};
+    const struct command_words command = {
+        "compare [OPTIONS] --before LOG.csv ... --after LOG.csv ...", summary,
+        options, sizeof options / sizeof options[0], examples};
+    return parse_words(&command, argc, argv, &words->rest);
+}
+
+/* What the table cannot say. */
+static enum kw_status check_words(const struct compare_words *words,
+                                  struct kw_error *error)
+{
+    if (words->rest.n > 0)
+        return kw_fail(error, KW_BAD_USAGE, NULL, 0,
+                       "a log stands on neither side",
+                       "put it behind --before or --after");
+    if (words->logs[KW_BEFORE].n == 0 || words->logs[KW_AFTER].n == 0)
+        return kw_fail(error, KW_BAD_USAGE, NULL, 0,
+                       "compare needs a log on both sides",
+                       "see 'kartwright compare --help'");
+    return KW_OK;
+}
+
+/* ---- reading ----------------------------------------------------------------
+ */
+
+static enum kw_status review_log(const struct input *input,
+                                 const char *path,
+                                 struct kw_review *out,
+                                 struct kw_error *error)
+{
+    struct kw_log log;
+    enum kw_status status = input_read(input, path, &log, error);
+    if (status != KW_OK)
+        return status;
+    const struct kw_review_options options = {.profile = &input->profile};
+    status = kw_review_log(&log, &options, out, error);
+    /* A log that reads well and still cannot be used: name it. */
+    if (status == KW_BAD_INPUT && error->file[0] == '\0')
+        kw_text_copy(error->file, sizeof error->file, path);
+    kw_log_free(&log);
+    return status;
+}
+
+static enum kw_status read_side(const struct input *input,
+                                const struct compare_words *words,
+                                int which,
+                                struct side *side,
+                                struct kw_error *error)
+{
+    const struct words *logs = &words->logs[which];
+    enum kw_status status = KW_OK;
+    if (words->air[which] != NULL)
+        status = kw_air_parse(words->air[which], &side->air, error);
+    if (status != KW_OK)
+        return status;
+    side->reviews = kw_array_new(logs->n, sizeof *side->reviews, error);
+    if (side->reviews == NULL)
+        return KW_NO_MEMORY;
+    for (size_t i = 0; i < logs->n && status == KW_OK; i++) {
+        status = review_log(input, logs->items[i], &side->reviews[i], error);
+        side->n += status == KW_OK ? 1U : 0U;
+    }
+    side->sessions = (struct kw_compare_sessions){
+        side->reviews, side->n, words->air[which] != NULL ? &side->air : NULL};
+    return status;
+}
+
+static void side_free(struct side *side)
+{
+    for (size_t i = 0; i < side->n; i++)
+        kw_review_free(&side->reviews[i]);
+    free(side->reviews);
+}
+
+/* ---- handing over -----------------------------------------------------------
+ */
+
+static struct kw_comparison_source source_of(const struct answer *answer)
+{
+    return (struct kw_comparison_source){
+        &answer->comparison,
+        {&answer->sides[KW_BEFORE].sessions, &answer->sides[KW_AFTER].sessions},
+        &answer->notices};
+}
+
+/* JSON to its file or to standard output; then the text, unless standard output
+ * is the JSON's. */
+static enum kw_status deliver(const struct answer *answer,
+                              const struct compare_words *words,
+                              struct kw_error *error)
+{
+    const struct kw_comparison_source source = source_of(answer);
+    const struct kw_text_options options = {.colour = wants_colour()};
+    char *json = NULL;
+    char *text = NULL;
+    enum kw_status status = KW_OK;
+    if (words->json != NULL)
+        status = kw_comparison_to_json(&source, &json, error);
+    if (status == KW_OK && is_standard_output(words->json))
+        fputs(json, stdout);
+    else if (status == KW_OK && words->json != NULL)
+        status = kw_file_write(words->json, json, strlen(json), error);
+    if (status == KW_OK && !is_standard_output(words->json)) {
+        status = kw_comparison_to_text(&source, &options, &text, error);
+        if (status == KW_OK) {
+            fputs(text, stdout);
+            status = print_where(answer->folder, error);
+        }
+    }
+    free(json);
+    free(text);
+    return status;
+}
+
+/* Everything is freed on one way out, whatever went wrong before. */
+static enum kw_status run(const struct compare_words *words,
+                          struct kw_error *error)
+{
+    struct input input;
+    struct answer answer = {0};
+    enum kw_status status = input_open(&input, &words->input, error);
+    /* Refuse a wrong folder before minutes of work, not after. */
+    if (status == KW_OK && words->out != NULL && !words->no_report)
+        status = kw_report_check_folder(words->out, error);
+    for (int side = 0; side < KW_N_SIDES && status == KW_OK; side++)
+        status = read_side(&input, words, side, &answer.sides[side], error);
+    if (status == KW_OK) {
+        const struct kw_compare_options options = {.profile = &input.profile};
+        status = kw_compare(&answer.sides[KW_BEFORE].sessions,
+                            &answer.sides[KW_AFTER].sessions, &options,
+                            &answer.comparison, error);
+    }
+    if (status == KW_OK)
+        status = deliver(&answer, words, error);
+    free(answer.folder);
+    kw_notices_free(&answer.notices);
+    kw_comparison_free(&answer.comparison);
+    for (int side = 0; side < KW_N_SIDES; side++)
+        side_free(&answer.sides[side]);
+    input_close(&input);
+    return status;
+}
+
+/* Words first: wrong ones cost no work. */
+int cmd_compare(int argc, char **argv)
+{
+    struct compare_words words = {0};
+    struct kw_error error = {0};
+    int result = EXIT_USAGE;
+    const enum parsed parsed = read_words(argc, argv, &words);
+    if (parsed == PARSED_HELP) {
+        result = EXIT_DONE;
+    } else if (parsed == PARSED) {
+        const bool done = check_words(&words, &error) == KW_OK &&
+                          run(&words, &error) == KW_OK;
+        result = done ? EXIT_DONE : print_error(&error);
+    }
+    words_free(&words.input.columns);
+    words_free(&words.rest);
+    for (int side = 0; side < KW_N_SIDES; side++)
+        words_free(&words.logs[side]);
+    return result;
+}

@@ -1,0 +1,78 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* How commands hand over what they found. */
+#include "cli/delivery.h"
+
+#include "core/text.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+char *folder_named_after(const char *log,
+                         const char *ending,
+                         struct kw_error *error)
+{
+    static const char *const endings[] = {".gz", ".csv", ".txt", ".tsv"};
+    const char *slash = strrchr(log, '/');
+    const char *name = slash == NULL ? log : slash + 1;
+    if (strcmp(name, "-") == 0)
+        name = "session";
+    size_t length = strlen(name);
+    for (size_t i = 0; i < sizeof endings / sizeof endings[0]; i++) {
+        const size_t n = strlen(endings[i]);
+        if (length <= n)
+            continue;
+        struct kw_text end = {0};
+        kw_text_add_bytes(&end, name + length - n, n);
+        if (!kw_text_failed(&end) && kw_text_same(end.bytes, endings[i]))
+            length -= n;
+        kw_text_free(&end);
+    }
+    struct kw_text folder = {0};
+    kw_text_add_bytes(&folder, name, length);
+    kw_text_add(&folder, ending);
+    return kw_text_take(&folder, error);
+}
+
+enum kw_status note_no_folder(struct kw_notices *notices,
+                              struct kw_error *error)
+{
+    struct kw_text line = {0};
+    kw_text_addf(&line, "no report folder was written: %s: %s: %s", error->file,
+                 error->what, error->todo);
+    const enum kw_status status =
+        kw_text_failed(&line) ? kw_fail_memory(error)
+                              : kw_notices_add(notices, 0, line.bytes, error);
+    kw_text_free(&line);
+    return status;
+}
+
+bool wants_colour(void)
+{
+    const char *refused = getenv("NO_COLOR");
+    const char *terminal = getenv("TERM");
+    return isatty(STDOUT_FILENO) == 1 &&
+           (refused == NULL || refused[0] == '\0') &&
+           (terminal == NULL || strcmp(terminal, "dumb") != 0);
+}
+
+bool is_standard_output(const char *path)
+{
+    return path != NULL && strcmp(path, "-") == 0;
+}
+
+enum kw_status print_where(const char *folder, struct kw_error *error)
+{
+    if (folder == NULL)
+        return KW_OK;
+    struct kw_text line = {0};
+    kw_text_add(&line, "\nReport with plots: ");
+    kw_text_add_visible(&line, folder);
+    kw_text_add(&line, "/index.html\n");
+    const bool failed = kw_text_failed(&line);
+    if (!failed)
+        fputs(line.bytes, stdout);
+    kw_text_free(&line);
+    return failed ? kw_fail_memory(error) : KW_OK;
+}

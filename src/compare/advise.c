@@ -1,0 +1,470 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The comparison in plain words, and what to do.
+ *
+ * Richer first when in doubt: a rich engine is slow, a lean one may seize. */
+#include "compare/advise.h"
+
+#include "core/text.h"
+
+#include <math.h>
+#include <string.h>
+
+/* EGT against mixture on the rich side of the hottest one (common practice, no
+ * source). */
+static const double C_PER_PERCENT = 10.0;
+
+enum { FEWEST_LAPS = 3 };
+
+/* Parts of the RPM range that the bands cover. */
+enum region { LOW, MIDDLE, TOP, N_REGIONS };
+
+static const char *const region_names[N_REGIONS] = {"low end", "mid range",
+                                                    "top end"};
+static const char *const region_parts[N_REGIONS] = {
+    "the pilot jet or low-speed screw", "the needle",
+    "the main jet or high-speed screw"};
+
+/* The band of each region that changed most clearly, NULL where none did; and
+ * the one that stands for the heat as a whole.
+ *
+ * n_bands, n_clear_bands  EGT bands that are shown, and that changed.
+ * hotter, cooler  regions of each direction.
+ * first     the clear band that is told first: the highest.
+ * lead      the highest band, clear or not; NULL without EGT. */
+struct heat {
+    const struct kw_measure *clear[N_REGIONS];
+    size_t n_bands;
+    size_t n_clear_bands;
+    size_t hotter;
+    size_t cooler;
+    const struct kw_measure *first;
+    const struct kw_measure *lead;
+};
+
+/* ---- what the bands say -----------------------------------------------------
+ */
+
+static bool is_heat(const struct kw_measure *measure)
+{
+    return strcmp(measure->name, "egt_c") == 0;
+}
+
+static bool is_clear(const struct kw_measure *measure)
+{
+    return measure->verdict == KW_ROSE || measure->verdict == KW_FELL;
+}
+
+/* Thirds of the range from the lowest band to the highest. */
+static enum region region_of(const struct kw_measure *measure,
+                             double low_rpm,
+                             double high_rpm)
+{
+    const double middle = 0.5 * (measure->rpm_from + measure->rpm_to);
+    const double share = (middle - low_rpm) / (high_rpm - low_rpm);
+    if (share > 2.0 / 3.0 - 1e-9)
+        return TOP;
+    return share > 1.0 / 3.0 - 1e-9 ? MIDDLE : LOW;
+}
+
+static struct heat read_heat(const struct kw_measures *measures)
+{
+    struct heat heat = {0};
+    double low_rpm = NAN;
+    double high_rpm = NAN;
+    for (size_t i = 0; i < measures->n; i++) {
+        if (!is_heat(&measures->items[i]))
+            continue;
+        low_rpm = fmin(low_rpm, measures->items[i].rpm_from);
+        high_rpm = fmax(high_rpm, measures->items[i].rpm_to);
+        heat.lead = &measures->items[i];
+        heat.n_bands++;
+    }
+    for (size_t i = 0; i < measures->n; i++) {
+        const struct kw_measure *measure = &measures->items[i];
+        if (!is_heat(measure) || !is_clear(measure))
+            continue;
+        heat.n_clear_bands++;
+        const enum region region = region_of(measure, low_rpm, high_rpm);
+        const struct kw_measure *known = heat.clear[region];
+        if (known == NULL || measure->p < known->p)
+            heat.clear[region] = measure;
+    }
+    for (int region = TOP; region >= LOW; region--) {
+        const struct kw_measure *clear = heat.clear[region];
+        if (clear == NULL)
+            continue;
+        heat.first = heat.first == NULL ? clear : heat.first;
+        heat.hotter += clear->verdict == KW_ROSE ? 1U : 0U;
+        heat.cooler += clear->verdict == KW_FELL ? 1U : 0U;
+    }
+    return heat;
+}
+
+/* Mean change over the bands, each by how well it is known. */
+static double mean_heat_change_c(const struct kw_measures *measures)
+{
+    double sum = 0.0;
+    double weight = 0.0;
+    for (size_t i = 0; i < measures->n; i++) {
+        const struct kw_measure *measure = &measures->items[i];
+        const double half = 0.5 * (measure->high - measure->low);
+        if (!is_heat(measure) || !(half > 0.0))
+            continue;
+        sum += measure->difference / (half * half);
+        weight += 1.0 / (half * half);
+    }
+    return weight > 0.0 ? sum / weight : NAN;
+}
+
+static void share_air(struct kw_comparison *comparison)
+{
+    struct kw_air_share *air = &comparison->air;
+    const double then = comparison->sides[KW_BEFORE].air_density_kg_m3;
+    const double now = comparison->sides[KW_AFTER].air_density_kg_m3;
+    air->air_percent = kw_mixture_change_percent(then, now);
+    air->seen_percent =
+        -mean_heat_change_c(&comparison->measures) / C_PER_PERCENT;
+    air->left_percent = air->seen_percent - air->air_percent;
+}
+
+/* ---- words ------------------------------------------------------------------
+ */
+
+/* Small numbers keep a decimal, or they would read 0. */
+static void add_amount(struct kw_text *text, double value, int decimals)
+{
+    const double size = fabs(value);
+    kw_text_add_number(text, size, size < 2.0 && decimals == 0 ? 1 : decimals);
+}
+
+/* "17 C cooler (13 to 21)" */
+static void add_change(struct kw_text *text,
+                       const struct kw_measure *measure,
+                       int decimals,
+                       const char *more,
+                       const char *less)
+{
+    const bool rose = measure->difference > 0.0;
+    const double near = rose ? measure->low : measure->high;
+    const double far = rose ? measure->high : measure->low;
+    add_amount(text, measure->difference, decimals);
+    if (measure->unit[0] != '\0')
+        kw_text_addf(text, " %s", measure->unit);
+    kw_text_addf(text, " %s (", rose ? more : less);
+    add_amount(text, near, decimals);
+    kw_text_add(text, " to ");
+    add_amount(text, far, decimals);
+    kw_text_add(text, ")");
+}
+
+static void add_percent(struct kw_text *text, double percent)
+{
+    kw_text_add_number(text, fabs(percent), fabs(percent) < 1.5 ? 1 : 0);
+    kw_text_addf(text, " %% %s", percent > 0.0 ? "richer" : "leaner");
+}
+
+/* Every region that has a band went the same way. */
+static bool is_all_one_way(const struct heat *heat)
+{
+    return heat->n_bands > 1 && heat->n_clear_bands == heat->n_bands &&
+           (heat->hotter == 0 || heat->cooler == 0);
+}
+
+/* "Top end is 17 C cooler (13 to 21), about 2 % richer, mid range 9 C cooler (6
+ * to 12)" */
+static void add_heat(struct kw_text *text,
+                     const struct heat *heat,
+                     bool probe_differs)
+{
+    bool first = true;
+    for (int region = TOP; region >= LOW; region--) {
+        const struct kw_measure *clear = heat->clear[region];
+        if (clear == NULL)
+            continue;
+        if (first) {
+            kw_text_add(text, region == TOP      ? "Top end is "
+                              : region == MIDDLE ? "Mid range is "
+                                                 : "Low end is ");
+        } else {
+            kw_text_addf(text, ", %s ", region_names[region]);
+        }
+        add_change(text, clear, 0, "hotter", "cooler");
+        if (first && !probe_differs) {
+            kw_text_add(text, ", about ");
+            add_percent(text, -clear->difference / C_PER_PERCENT);
+        }
+        first = false;
+        if (is_all_one_way(heat)) {
+            kw_text_add(text, ", and so it is lower down");
+            return;
+        }
+    }
+}
+
+/* What these laps could have shown and did not. */
+static void add_no_heat(struct kw_text *text, const struct kw_measure *lead)
+{
+    kw_text_add(text, "No clear change in EGT under load");
+    if (!isfinite(lead->smallest))
+        return;
+    kw_text_add(text, " (at the top end ");
+    kw_text_add_number(text, ceil(lead->smallest), 0);
+    kw_text_add(text, " C would have shown)");
+}
+
+/* The sentence about lap time and laps. */
+static void add_lap_time(struct kw_text *text,
+                         const struct kw_comparison *comparison)
+{
+    const struct kw_measure *time =
+        kw_measure_named(comparison, "lap_time_s", NAN);
+    if (time != NULL && is_clear(time)) {
+        kw_text_add(text, "; a lap takes ");
+        add_change(text, time, 2, "more", "less");
+    } else if (time != NULL && time->verdict == KW_NO_CLEAR_CHANGE) {
+        kw_text_add(text, "; no clear change in lap time");
+    }
+    kw_text_addf(text, " (%zu against %zu laps). ",
+                 comparison->sides[KW_AFTER].n_used,
+                 comparison->sides[KW_BEFORE].n_used);
+}
+
+/* The clear change with the smallest p beside heat and lap time. */
+static const struct kw_measure *other_change(const struct kw_measures *measures)
+{
+    const struct kw_measure *best = NULL;
+    for (size_t i = 0; i < measures->n; i++) {
+        const struct kw_measure *measure = &measures->items[i];
+        if (!is_clear(measure) || measure->unit[0] == 'C' ||
+            strcmp(measure->name, "lap_time_s") == 0)
+            continue;
+        if (best == NULL || measure->p < best->p)
+            best = measure;
+    }
+    return best;
+}
+
+/* Words for a measure beside heat and lap time. */
+static const char *plain_name(const struct kw_measure *measure)
+{
+    static const char *const names[][2] = {
+        {"rpm_max", "The highest RPM of a lap"},
+        {"rpm_min", "The lowest RPM of a lap"},
+        {"rpm_gain_rpm_s", "RPM gained each second of a pull"},
+        {"over_limit_s", "Time over the EGT limit on a lap"},
+        {"lean_seconds_per_lap", "Lean seconds on a lap"},
+        {"dropouts_per_lap", "Drop-outs on a lap"},
+        {"clutch_engagement_s", "A start through the clutch"},
+        {"clutch_hold_rpm", "The RPM that the clutch holds at a start"}};
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
+        if (strcmp(names[i][0], measure->name) == 0)
+            return names[i][1];
+    }
+    return measure->name;
+}
+
+static void add_other(struct kw_text *text, const struct kw_measure *other)
+{
+    if (other == NULL)
+        return;
+    kw_text_addf(text, "%s", plain_name(other));
+    if (!isnan(other->rpm_from)) {
+        kw_text_add(text, " (");
+        kw_text_add_number(text, other->rpm_from, 0);
+        kw_text_add(text, " to ");
+        kw_text_add_number(text, other->rpm_to, 0);
+        kw_text_add(text, " rpm)");
+    }
+    kw_text_add(text, ": ");
+    add_change(text, other, strcmp(other->unit, "s") == 0 ? 2 : 0, "more",
+               "less");
+    kw_text_add(text, ". ");
+}
+
+static void add_air(struct kw_text *text, const struct kw_air_share *air)
+{
+    if (isnan(air->air_percent))
+        return;
+    if (fabs(air->air_percent) < 0.1)
+        kw_text_add(text, "The air was as thick on both days. ");
+    else {
+        kw_text_add(text, "The air alone makes the mixture ");
+        add_percent(text, air->air_percent);
+        if (!isnan(air->left_percent)) {
+            kw_text_add(text, "; left for the jet: ");
+            add_percent(text, air->left_percent);
+        }
+        kw_text_add(text, ". ");
+    }
+}
+
+/* ---- the decision -----------------------------------------------------------
+ */
+
+/* What speaks against deciding on this comparison at all. */
+static const char *doubt(const struct kw_differences *found)
+{
+    if (found->order)
+        return "But the logs seem to be in the wrong order: swap --before and "
+               "--after.";
+    if (found->track)
+        return "But the two sides seem to be two different tracks, or one of "
+               "them wet: do not decide on this.";
+    if (found->probe)
+        return "But the EGT probe or its place seems to differ: do not decide "
+               "on EGT.";
+    if (found->gearing)
+        return "But the gearing seems to differ, and that alone moves heat and "
+               "RPM: do not decide on this.";
+    return NULL;
+}
+
+static const char *decide(const struct heat *heat,
+                          const struct kw_comparison *comparison)
+{
+    const struct kw_measure *time =
+        kw_measure_named(comparison, "lap_time_s", NAN);
+    if (heat->hotter > 0 && heat->cooler > 0)
+        return "Hotter in one place and cooler in another: enrich where it is "
+               "hotter before the next run.";
+    if (heat->hotter > 0)
+        return "Safe side: go back, or richer, before the next run.";
+    if (heat->cooler > 0)
+        return time != NULL && time->verdict == KW_ROSE
+                   ? "Safe side: keep, or half a step back."
+                   : "Safe side: keep.";
+    if (heat->lead == NULL)
+        return "Nothing here tells about the mixture.";
+    return "Safe side: keep the richer of the two.";
+}
+
+static void write_summary(struct kw_text *text,
+                          const struct kw_comparison *comparison,
+                          const struct heat *heat,
+                          const struct kw_differences *found)
+{
+    const size_t n_before = comparison->sides[KW_BEFORE].n_used;
+    const size_t n_after = comparison->sides[KW_AFTER].n_used;
+    const char *but = doubt(found);
+    if (n_before < FEWEST_LAPS || n_after < FEWEST_LAPS) {
+        kw_text_addf(text,
+                     "Can't tell from this few laps: %zu that count before, "
+                     "%zu after, and each side needs 3 at least. ",
+                     n_before, n_after);
+        kw_text_add(text,
+                    but != NULL ? but : "Safe side: the richer of the two.");
+        return;
+    }
+    if (heat->first != NULL)
+        add_heat(text, heat, found->probe);
+    else if (heat->lead != NULL)
+        add_no_heat(text, heat->lead);
+    else
+        kw_text_add(text, "No EGT to compare");
+    add_lap_time(text, comparison);
+    add_other(text, other_change(&comparison->measures));
+    add_air(text, &comparison->air);
+    kw_text_add(text, but != NULL ? but : decide(heat, comparison));
+}
+
+/* ---- what to do -------------------------------------------------------------
+ */
+
+static void add_region_advice(struct kw_text *text, const struct heat *heat)
+{
+    if (is_all_one_way(heat)) {
+        kw_text_add(text,
+                    heat->hotter > 0
+                        ? "It runs hotter over the whole RPM range, "
+                          "which mostly means leaner: enrich it, the "
+                          "main jet or high-speed screw first, one "
+                          "step, and look again. "
+                        : "It runs cooler over the whole RPM range, "
+                          "which mostly means richer: keep it, and go "
+                          "leaner only if plug and lap time ask for it. ");
+        return;
+    }
+    for (int region = TOP; region >= LOW; region--) {
+        const struct kw_measure *clear = heat->clear[region];
+        if (clear == NULL || clear->verdict != KW_ROSE)
+            continue;
+        kw_text_addf(text,
+                     "The %s runs hotter, which mostly means leaner: enrich it "
+                     "by %s, one step, and look again. ",
+                     region_names[region], region_parts[region]);
+    }
+    for (int region = TOP; region >= LOW; region--) {
+        const struct kw_measure *clear = heat->clear[region];
+        if (clear == NULL || clear->verdict != KW_FELL)
+            continue;
+        kw_text_addf(text,
+                     "The %s runs cooler, which mostly means richer: keep it, "
+                     "and go leaner by %s only if plug and lap time ask for "
+                     "it. ",
+                     region_names[region], region_parts[region]);
+    }
+}
+
+static void add_limit_advice(struct kw_text *text,
+                             const struct kw_comparison *comparison)
+{
+    const struct kw_measure *over =
+        kw_measure_named(comparison, "over_limit_s", NAN);
+    if (over == NULL || !(over->mean[KW_AFTER] > 0.0))
+        return;
+    kw_text_add(text, "EGT passes your own limit for ");
+    kw_text_add_number(text, over->mean[KW_AFTER], 1);
+    kw_text_add(text, " s on a lap after the change: enrich before the engine "
+                      "runs again. ");
+}
+
+static void write_suggestion(struct kw_text *text,
+                             const struct kw_comparison *comparison,
+                             const struct heat *heat,
+                             const struct kw_differences *found)
+{
+    const bool few = comparison->sides[KW_BEFORE].n_used < FEWEST_LAPS ||
+                     comparison->sides[KW_AFTER].n_used < FEWEST_LAPS;
+    if (found->order || found->track || found->probe || found->gearing)
+        kw_text_add(text,
+                    "Compare again with logs that differ by the one change "
+                    "only: same track, gearing and probe. ");
+    add_limit_advice(text, comparison);
+    if (few)
+        kw_text_add(text, "Drive at least 3 clean laps after a warm-up lap or "
+                          "two, 6 on each side if you can. ");
+    else if (heat->first != NULL)
+        add_region_advice(text, heat);
+    else if (heat->lead != NULL)
+        kw_text_add(text, "These laps do not show that the change did "
+                          "anything. More laps show smaller changes: twice as "
+                          "far takes four times the laps. ");
+    if (heat->lead != NULL)
+        kw_text_add(text,
+                    "When in doubt, richer first. Cooler is richer only on the "
+                    "rich side of the hottest mixture, so read the plug too "
+                    "(engine off and cold, no fuel near heat or sparks); jets "
+                    "and screws by the maker's sheet and the class rules.");
+    else
+        kw_text_add(text, "Without EGT on both sides the mixture cannot be "
+                          "judged: read the plug (engine off and cold).");
+}
+
+enum kw_status kw_advise_change(struct kw_comparison *comparison,
+                                const struct kw_differences *found,
+                                struct kw_error *error)
+{
+    const struct heat heat = read_heat(&comparison->measures);
+    struct kw_text summary = {0};
+    struct kw_text suggestion = {0};
+    share_air(comparison);
+    write_summary(&summary, comparison, &heat, found);
+    write_suggestion(&suggestion, comparison, &heat, found);
+    comparison->summary = kw_text_take(&summary, error);
+    comparison->suggestion = kw_text_take(&suggestion, error);
+    kw_text_free(&summary);
+    kw_text_free(&suggestion);
+    return comparison->summary == NULL || comparison->suggestion == NULL
+               ? KW_NO_MEMORY
+               : KW_OK;
+}

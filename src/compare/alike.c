@@ -1,0 +1,305 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What makes two sides hard to compare, beside the change that was meant.
+ *
+ * Every limit is wide: a warning that comes with each comparison is read by
+ * nobody. */
+#include "compare/alike.h"
+
+#include "core/array.h"
+#include "core/robust.h"
+#include "core/text.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* All common practice, no source. One axle tooth in 78 is 1.3 % of gearing; a
+ * new tyre 0.5 %. A lap is driven 1 % longer or shorter. Rain takes a fifth of
+ * the pace; another layout takes more. */
+static const double GEARING_SHARE = 0.01;
+static const double LENGTH_SHARE = 0.05;
+static const double TIME_SHARE = 0.25;
+static const double LEAST_FIT = 0.5;
+static const double RATE_FACTOR = 1.5;
+/* No jet moves heat so far: 8 % of mixture. */
+static const double LEVEL_C = 80.0;
+static const double FAR_M = 3000.0;
+static const double EARTH_RADIUS_M = 6371000.0;
+static const double DEGREE = 3.14159265358979323846 / 180.0;
+enum { FEWEST_LAPS = 3 };
+
+/* Below this the clutch may slip and a GPS is poor. */
+static const double FAST_M_S = 10.0;
+enum { FEWEST_FAST_SAMPLES = 30 };
+
+/* ---- one side in a few numbers ----------------------------------------------
+ */
+
+/* time_s, length_m, loaded_c  medians over the used laps.
+ * turns_m   engine turns for each metre.
+ * rate_hz   of the slowest log.
+ * first_s, last_s  when its logs began; NAN where one does not say.
+ * lat_deg, lon_deg of the first log with position. */
+struct side_figures {
+    double time_s;
+    double length_m;
+    double loaded_c;
+    double turns_m;
+    double rate_hz;
+    double first_s;
+    double last_s;
+    double lat_deg;
+    double lon_deg;
+};
+
+double kw_turns_per_m(const struct kw_review *review)
+{
+    const struct kw_session *session = &review->session;
+    double *ratios = NULL;
+    size_t n = 0;
+    if (session->speed_m_s == NULL || review->load == NULL)
+        return NAN;
+    ratios = kw_array_new(session->n_samples, sizeof *ratios, NULL);
+    if (ratios == NULL)
+        return NAN;
+    for (size_t i = 0; i < session->n_samples; i++) {
+        if (review->load[i] > 0.5 && session->speed_m_s[i] > FAST_M_S &&
+            session->rpm[i] > 0.0)
+            ratios[n++] = session->rpm[i] / 60.0 / session->speed_m_s[i];
+    }
+    const double middle =
+        n >= FEWEST_FAST_SAMPLES ? kw_median(ratios, n, ratios) : NAN;
+    free(ratios);
+    return middle;
+}
+
+/* Metres from one passing of the line to the next. */
+static double lap_length_m(const struct kw_session *session,
+                           const struct kw_lap *lap)
+{
+    double metres = 0.0;
+    if (session->speed_m_s == NULL)
+        return NAN;
+    for (size_t i = 0; i + 1 < session->n_samples; i++) {
+        if (session->time_s[i] < lap->start_s ||
+            session->time_s[i] >= lap->end_s)
+            continue;
+        metres += session->speed_m_s[i] *
+                  (session->time_s[i + 1] - session->time_s[i]);
+    }
+    return metres;
+}
+
+/* What one lap gives for one of the medians. */
+static double lap_figure(const struct kw_compare_sessions *sessions,
+                         const struct kw_lap_figures *row,
+                         int which)
+{
+    const struct kw_review *review = &sessions->reviews[row->lap.log];
+    if (which == 0)
+        return row->time_s;
+    if (which == 1)
+        return row->loaded_c;
+    for (size_t i = 0; i < review->laps.n; i++) {
+        if (review->laps.items[i].number == row->lap.number)
+            return lap_length_m(&review->session, &review->laps.items[i]);
+    }
+    return NAN;
+}
+
+static double median_figure(const struct kw_compare_sessions *sessions,
+                            const struct kw_lap_table *table,
+                            int which,
+                            double *values)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < table->n; i++) {
+        if (table->rows[i].lap.use == KW_LAP_USED)
+            values[n++] = lap_figure(sessions, &table->rows[i], which);
+    }
+    return n >= FEWEST_LAPS ? kw_median(values, n, values) : NAN;
+}
+
+static void see_logs(const struct kw_compare_sessions *sessions,
+                     struct side_figures *out)
+{
+    out->rate_hz = INFINITY;
+    out->lat_deg = NAN;
+    for (size_t log = 0; log < sessions->n; log++) {
+        const struct kw_review *review = &sessions->reviews[log];
+        const double begin_s = review->log.start_unix_s;
+        out->rate_hz = fmin(out->rate_hz, review->session.rate_hz);
+        out->first_s =
+            log == 0 || isnan(begin_s) ? begin_s : fmin(out->first_s, begin_s);
+        out->last_s =
+            log == 0 || isnan(begin_s) ? begin_s : fmax(out->last_s, begin_s);
+        if (isnan(out->lat_deg) && review->session.x_m != NULL) {
+            out->lat_deg = review->session.origin_lat_deg;
+            out->lon_deg = review->session.origin_lon_deg;
+        }
+    }
+}
+
+static enum kw_status sum_up(const struct kw_compare_sessions *sessions,
+                             const struct kw_lap_table *table,
+                             struct side_figures *out,
+                             struct kw_error *error)
+{
+    double *values = kw_array_new(table->n, sizeof *values, error);
+    if (values == NULL)
+        return KW_NO_MEMORY;
+    *out = (struct side_figures){0};
+    out->time_s = median_figure(sessions, table, 0, values);
+    out->loaded_c = median_figure(sessions, table, 1, values);
+    out->length_m = median_figure(sessions, table, 2, values);
+    out->turns_m = kw_turns_per_m(&sessions->reviews[0]);
+    see_logs(sessions, out);
+    free(values);
+    return KW_OK;
+}
+
+/* ---- what differs -----------------------------------------------------------
+ */
+
+/* "words A before, B after" */
+static enum kw_status note(struct kw_notices *notices,
+                           const char *words,
+                           const double values[KW_N_SIDES],
+                           int decimals,
+                           struct kw_error *error)
+{
+    struct kw_text line = {0};
+    kw_text_add(&line, words);
+    kw_text_add(&line, " ");
+    kw_text_add_number(&line, values[KW_BEFORE], decimals);
+    kw_text_add(&line, " before, ");
+    kw_text_add_number(&line, values[KW_AFTER], decimals);
+    kw_text_add(&line, " after");
+    const enum kw_status status =
+        kw_text_failed(&line) ? kw_fail_memory(error)
+                              : kw_notices_add(notices, 0, line.bytes, error);
+    kw_text_free(&line);
+    return status;
+}
+
+/* false where one of them is not known. */
+static bool differ_by(double a, double b, double share)
+{
+    return fabs(a - b) > share * fmin(a, b);
+}
+
+/* Flat-earth distance: good enough to tell two places apart. */
+static bool far_apart(const struct side_figures *a,
+                      const struct side_figures *b)
+{
+    const double north_m = (b->lat_deg - a->lat_deg) * DEGREE * EARTH_RADIUS_M;
+    const double east_m = (b->lon_deg - a->lon_deg) * DEGREE * EARTH_RADIUS_M *
+                          cos(a->lat_deg * DEGREE);
+    return hypot(north_m, east_m) > FAR_M;
+}
+
+/* One sentence about the track is enough: the plainest one. */
+static enum kw_status note_track(const struct side_figures sides[KW_N_SIDES],
+                                 double course_fit,
+                                 struct kw_differences *found,
+                                 struct kw_notices *notices,
+                                 struct kw_error *error)
+{
+    const struct side_figures *a = &sides[KW_BEFORE];
+    const struct side_figures *b = &sides[KW_AFTER];
+    const double length_m[] = {a->length_m, b->length_m};
+    const double time_s[] = {a->time_s, b->time_s};
+    found->track = true;
+    if (differ_by(a->length_m, b->length_m, LENGTH_SHARE))
+        return note(notices,
+                    "these look like two different tracks: a lap measures, in "
+                    "metres,",
+                    length_m, 0, error);
+    if (far_apart(a, b))
+        return kw_notices_add(
+            notices, 0, "the two sides were driven at different places", error);
+    if (differ_by(a->time_s, b->time_s, TIME_SHARE))
+        return note(notices,
+                    "these look like two different tracks, or one of them wet: "
+                    "a lap takes, in seconds,",
+                    time_s, 1, error);
+    if (course_fit < LEAST_FIT)
+        return kw_notices_add(notices, 0,
+                              "these look like two different tracks: RPM over "
+                              "the lap does not fit",
+                              error);
+    found->track = false;
+    return KW_OK;
+}
+
+static enum kw_status note_probe(const struct side_figures sides[KW_N_SIDES],
+                                 const struct kw_shared_gas *gas,
+                                 struct kw_differences *found,
+                                 struct kw_notices *notices,
+                                 struct kw_error *error)
+{
+    const double level_c[] = {sides[KW_BEFORE].loaded_c,
+                              sides[KW_AFTER].loaded_c};
+    found->probe = true;
+    if (gas->apart)
+        return note(notices,
+                    "these look like two different EGT probes, or another "
+                    "place for it: its lag, in seconds,",
+                    gas->side_lag_s, 2, error);
+    if (fabs(level_c[KW_BEFORE] - level_c[KW_AFTER]) > LEVEL_C)
+        return note(notices,
+                    "EGT under load is further apart than a jet can do: "
+                    "another probe, place or pipe? In C,",
+                    level_c, 0, error);
+    found->probe = false;
+    return KW_OK;
+}
+
+static enum kw_status note_rest(const struct side_figures sides[KW_N_SIDES],
+                                struct kw_differences *found,
+                                struct kw_notices *notices,
+                                struct kw_error *error)
+{
+    const struct side_figures *a = &sides[KW_BEFORE];
+    const struct side_figures *b = &sides[KW_AFTER];
+    const double turns_m[] = {a->turns_m, b->turns_m};
+    const double rate_hz[] = {a->rate_hz, b->rate_hz};
+    enum kw_status status = KW_OK;
+    found->gearing = differ_by(a->turns_m, b->turns_m, GEARING_SHARE);
+    if (found->gearing)
+        status = note(notices,
+                      "the gearing differs, or a speed that is not true: "
+                      "engine turns for each metre",
+                      turns_m, 3, error);
+    found->order = b->last_s < a->first_s;
+    if (status == KW_OK && found->order)
+        status = kw_notices_add(notices, 0,
+                                "the logs given with --after were driven "
+                                "before those given with --before",
+                                error);
+    if (status == KW_OK && (a->rate_hz > RATE_FACTOR * b->rate_hz ||
+                            b->rate_hz > RATE_FACTOR * a->rate_hz))
+        status = note(notices,
+                      "the sample rates differ: tops and lows are taken at the "
+                      "lower one; each second",
+                      rate_hz, 0, error);
+    return status;
+}
+
+enum kw_status kw_find_differences(const struct kw_alike_source *source,
+                                   struct kw_differences *found,
+                                   struct kw_notices *notices,
+                                   struct kw_error *error)
+{
+    struct side_figures sides[KW_N_SIDES];
+    enum kw_status status = KW_OK;
+    for (int side = 0; side < KW_N_SIDES && status == KW_OK; side++)
+        status = sum_up(source->sessions[side], source->tables[side],
+                        &sides[side], error);
+    if (status == KW_OK)
+        status = note_track(sides, source->course_fit, found, notices, error);
+    if (status == KW_OK)
+        status = note_probe(sides, source->gas, found, notices, error);
+    if (status == KW_OK)
+        status = note_rest(sides, found, notices, error);
+    return status;
+}

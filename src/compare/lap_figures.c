@@ -1,0 +1,256 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* One row of figures for each lap: a single pass over its samples.
+ *
+ * Times are weighted by the step to the next sample, so that a logger that
+ * jitters or changes its rate gives the same means. */
+#include "compare/lap_figures.h"
+
+#include "compare/lap_choice.h"
+#include "core/array.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* A step longer than this many usual ones is a gap: nothing happened in it that
+ * can be counted. */
+static const double GAP_STEPS = 2.5;
+
+/* One lap at work.
+ *
+ * usual_s  median step of the log.
+ * seen_s   when the last reading was taken for the highest and lowest. */
+struct pass {
+    const struct kw_session *session;
+    const double *load;
+    const double *gas;
+    const struct kw_figure_options *options;
+    double usual_s;
+    double seen_s;
+};
+
+/* ---- samples --------------------------------------------------------------
+ */
+
+/* Highest and lowest of readings as far apart as the slower logger takes them.
+ */
+static void see_extremes(struct pass *pass,
+                         size_t i,
+                         struct kw_lap_figures *row)
+{
+    const struct kw_session *session = pass->session;
+    /* Half a usual step of grace: stamps jitter. */
+    if (session->time_s[i] - pass->seen_s <
+        pass->options->step_s - 0.5 * pass->usual_s)
+        return;
+    pass->seen_s = session->time_s[i];
+    const double rpm = session->rpm[i];
+    if (!isnan(rpm)) {
+        row->rpm_max = fmax(row->rpm_max, rpm); /* fmax() skips NAN */
+        row->rpm_min = fmin(row->rpm_min, rpm);
+    }
+    if (session->egt_c != NULL)
+        row->egt_peak_c = fmax(row->egt_peak_c, session->egt_c[i]);
+}
+
+/* What the gas was in the bands, and in the finer steps of the plot. */
+static void add_heat(const struct pass *pass,
+                     size_t i,
+                     double step_s,
+                     struct kw_lap_figures *row)
+{
+    const double gas_c = pass->gas == NULL ? NAN : pass->gas[i];
+    const double rpm = pass->session->rpm[i];
+    const double width_rpm = pass->options->width_rpm;
+    if (isnan(gas_c) || !(rpm >= 0.0))
+        return;
+    const size_t band = (size_t)(rpm / width_rpm);
+    const size_t fine = (size_t)(rpm / width_rpm * KW_FINE_STEPS);
+    if (band < KW_MOST_BANDS) {
+        row->band_s[band] += step_s;
+        row->band_heat_c_s[band] += step_s * gas_c;
+    }
+    if (fine < KW_MOST_HEAT_STEPS) {
+        row->fine_s[fine] += step_s;
+        row->fine_heat_c_s[fine] += step_s * gas_c;
+    }
+}
+
+/* What RPM gained from this sample to the next, while both pull. The middle of
+ * the two says which band: most steps cross no border. */
+static void add_gain(const struct pass *pass,
+                     size_t i,
+                     double step_s,
+                     struct kw_lap_figures *row)
+{
+    const double *rpm = pass->session->rpm;
+    const double middle = 0.5 * (rpm[i] + rpm[i + 1]);
+    if (!(middle >= 0.0) || !(pass->load[i + 1] > 0.5))
+        return;
+    const size_t band = (size_t)(middle / pass->options->width_rpm);
+    if (band >= KW_MOST_BANDS)
+        return;
+    row->gain_s[band] += step_s;
+    row->gain_rpm[band] += rpm[i + 1] - rpm[i];
+}
+
+/* Samples from..to of one lap; the last one has a step only if the log goes on.
+ */
+static void pass_over(struct pass *pass,
+                      struct kw_span span,
+                      struct kw_lap_figures *row)
+{
+    const struct kw_session *session = pass->session;
+    double egt_s = 0.0;
+    double egt_c_s = 0.0;
+    double over_s = 0.0;
+    for (size_t i = span.from; i < span.to; i++) {
+        see_extremes(pass, i, row);
+        if (i + 1 >= session->n_samples)
+            break;
+        const double step_s = session->time_s[i + 1] - session->time_s[i];
+        if (step_s > GAP_STEPS * pass->usual_s)
+            continue;
+        if (session->egt_c != NULL && !isnan(session->egt_c[i])) {
+            egt_s += step_s;
+            egt_c_s += step_s * session->egt_c[i];
+            over_s += session->egt_c[i] > pass->options->limit_c ? step_s : 0.0;
+        }
+        if (pass->load != NULL && pass->load[i] > 0.5) {
+            add_heat(pass, i, step_s, row);
+            add_gain(pass, i, step_s, row);
+        }
+    }
+    row->egt_mean_c = egt_s > 0.0 ? egt_c_s / egt_s : NAN;
+    row->over_limit_s =
+        egt_s > 0.0 && !isnan(pass->options->limit_c) ? over_s : NAN;
+}
+
+/* ---- laps -------------------------------------------------------------------
+ */
+
+/* Seconds that two stretches have in common. */
+static double overlap_s(double a_from, double a_to, double b_from, double b_to)
+{
+    return fmax(0.0, fmin(a_to, b_to) - fmax(a_from, b_from));
+}
+
+/* What the review found in the lap. */
+static void add_events(const struct kw_review *review,
+                       const struct kw_lap *lap,
+                       struct kw_lap_figures *row)
+{
+    row->lean_s = review->session.egt_c != NULL ? 0.0 : NAN;
+    row->dropouts = 0.0;
+    for (size_t i = 0; i < review->events.n; i++) {
+        const struct kw_event *event = &review->events.items[i];
+        if (event->kind == KW_LEAN)
+            row->lean_s += overlap_s(event->start_s, event->end_s, lap->start_s,
+                                     lap->end_s);
+        if (event->kind == KW_DROPOUT && event->start_s >= lap->start_s &&
+            event->start_s < lap->end_s)
+            row->dropouts += 1.0;
+    }
+}
+
+/* Gas under load over all bands. */
+static double mean_loaded_c(const struct kw_lap_figures *row)
+{
+    double seconds = 0.0;
+    double heat_c_s = 0.0;
+    for (size_t band = 0; band < KW_MOST_BANDS; band++) {
+        seconds += row->band_s[band];
+        heat_c_s += row->band_heat_c_s[band];
+    }
+    return seconds > 0.0 ? heat_c_s / seconds : NAN;
+}
+
+/* The samples of a lap. */
+static struct kw_span span_of(const struct kw_session *session,
+                              const struct kw_lap *lap)
+{
+    size_t low = 0;
+    size_t high = session->n_samples;
+    while (low < high) {
+        const size_t middle = low + (high - low) / 2;
+        if (session->time_s[middle] < lap->start_s)
+            low = middle + 1;
+        else
+            high = middle;
+    }
+    struct kw_span span = {low, low};
+    while (span.to < session->n_samples &&
+           session->time_s[span.to] < lap->end_s)
+        span.to++;
+    return span;
+}
+
+static enum kw_status add_row(struct kw_lap_table *table,
+                              const struct kw_lap_figures *row,
+                              struct kw_error *error)
+{
+    if (kw_array_reserve(&table->rows, &table->capacity, table->n + 1,
+                         sizeof *table->rows, error) != KW_OK)
+        return KW_NO_MEMORY;
+    table->rows[table->n++] = *row;
+    return KW_OK;
+}
+
+/* All laps of one log. */
+static enum kw_status measure_log(const struct kw_review *review,
+                                  struct pass *pass,
+                                  size_t log,
+                                  struct kw_lap_table *out,
+                                  struct kw_error *error)
+{
+    const double from_s =
+        review->laps.n > 0 ? review->laps.items[0].start_s : 0;
+    enum kw_status status = KW_OK;
+    for (size_t i = 0; i < review->laps.n && status == KW_OK; i++) {
+        const struct kw_lap *lap = &review->laps.items[i];
+        struct kw_lap_figures row = {
+            .lap = {log, lap->number, KW_LAP_USED},
+            .middle_s = 0.5 * (lap->start_s + lap->end_s) - from_s,
+            .time_s = lap->end_s - lap->start_s,
+            .rpm_max = NAN,
+            .rpm_min = NAN,
+            .egt_peak_c = NAN};
+        pass->seen_s = -INFINITY;
+        pass_over(pass, span_of(&review->session, lap), &row);
+        add_events(review, lap, &row);
+        row.loaded_c = mean_loaded_c(&row);
+        row.lap.use = kw_judge_lap(review, lap, pass->options->has_egt);
+        status = add_row(out, &row, error);
+    }
+    return status;
+}
+
+enum kw_status kw_measure_side(const struct kw_compare_sessions *sessions,
+                               const double *const *gas,
+                               const struct kw_figure_options *options,
+                               struct kw_lap_table *out,
+                               struct kw_error *error)
+{
+    *out = (struct kw_lap_table){0};
+    enum kw_status status = KW_OK;
+    for (size_t log = 0; log < sessions->n && status == KW_OK; log++) {
+        const struct kw_review *review = &sessions->reviews[log];
+        struct pass pass = {.session = &review->session,
+                            .load = review->load,
+                            .gas = gas[log] != NULL ? gas[log]
+                                                    : review->session.gas_c,
+                            .options = options,
+                            .usual_s = 1.0 / review->session.rate_hz};
+        status = measure_log(review, &pass, log, out, error);
+    }
+    if (status == KW_OK)
+        status = kw_choose_laps(out, error);
+    if (status != KW_OK)
+        kw_lap_table_free(out);
+    return status;
+}
+
+void kw_lap_table_free(struct kw_lap_table *table)
+{
+    free(table->rows);
+    *table = (struct kw_lap_table){0};
+}

@@ -1,0 +1,484 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* From the figures of the laps to the measures that are shown: collected,
+ * tested lap against lap, corrected for their number, judged. */
+#include "compare/measures.h"
+
+#include "compare/lap_test.h"
+#include "core/array.h"
+
+#include <gsl/gsl_cdf.h>
+#include <math.h>
+#include <stdlib.h>
+
+/* A band needs so many laps on both sides that spend so long in it. */
+enum { LAPS_IN_BAND = 4, FEWEST_LAPS = 3 };
+static const double SECONDS_IN_BAND = 1.0;
+
+/* More bands dilute the evidence of each: those with most time are shown. */
+enum { MOST_HEAT_BANDS = 6, MOST_GAIN_BANDS = 3 };
+
+/* Of one lap: what the measure says; NAN where it says nothing. */
+typedef double lap_value(const struct kw_lap_figures *row, size_t band);
+
+/* A kind of measure.
+ *
+ * all_flying  laps with a drop-out count too.
+ * floor       smallest standard deviation that is believed, in the measure's
+ *             unit; floors of resolutions are added. All common practice.
+ * by_rpm_step, by_lap_step, by_egt_step  how many steps of that resolution the
+ *             floor is, for those that hang on single readings. */
+struct kind {
+    const char *name;
+    const char *unit;
+    lap_value *value;
+    bool all_flying;
+    double floor;
+    double by_rpm_step;
+    double by_lap_step;
+    double by_egt_step;
+};
+
+/* ---- values -----------------------------------------------------------------
+ */
+
+static double heat_of(const struct kw_lap_figures *row, size_t band)
+{
+    return row->band_s[band] >= SECONDS_IN_BAND
+               ? row->band_heat_c_s[band] / row->band_s[band]
+               : NAN;
+}
+
+static double gain_of(const struct kw_lap_figures *row, size_t band)
+{
+    return row->gain_s[band] >= SECONDS_IN_BAND
+               ? row->gain_rpm[band] / row->gain_s[band]
+               : NAN;
+}
+
+static double peak_of(const struct kw_lap_figures *row, size_t band)
+{
+    (void)band;
+    return row->egt_peak_c;
+}
+
+static double mean_of(const struct kw_lap_figures *row, size_t band)
+{
+    (void)band;
+    return row->egt_mean_c;
+}
+
+static double over_of(const struct kw_lap_figures *row, size_t band)
+{
+    (void)band;
+    return row->over_limit_s;
+}
+
+static double lean_of(const struct kw_lap_figures *row, size_t band)
+{
+    (void)band;
+    return row->lean_s;
+}
+
+static double time_of(const struct kw_lap_figures *row, size_t band)
+{
+    (void)band;
+    return row->time_s;
+}
+
+static double top_of(const struct kw_lap_figures *row, size_t band)
+{
+    (void)band;
+    return row->rpm_max;
+}
+
+static double low_of(const struct kw_lap_figures *row, size_t band)
+{
+    (void)band;
+    return row->rpm_min;
+}
+
+static double dropouts_of(const struct kw_lap_figures *row, size_t band)
+{
+    (void)band;
+    return row->dropouts;
+}
+
+/* 0.29 of a step is the standard deviation of rounding to it; a lap's time is
+ * the difference of two rounded ones. */
+static const struct kind kind_heat = {"egt_c", "C", heat_of, false,
+                                      0.5,     0.0, 0.0,     0.0};
+static const struct kind kind_gain = {
+    "rpm_gain_rpm_s", "rpm/s", gain_of, false, 10.0, 0.0, 0.0, 0.0};
+static const struct kind whole_lap[] = {
+    {"egt_peak_c", "C", peak_of, false, 0.5, 0.0, 0.0, 0.29},
+    {"egt_mean_c", "C", mean_of, false, 0.5, 0.0, 0.0, 0.0},
+    {"over_limit_s", "s", over_of, false, 0.1, 0.0, 0.29, 0.0},
+    {"lean_seconds_per_lap", "s", lean_of, false, 0.5, 0.0, 0.0, 0.0},
+    {"lap_time_s", "s", time_of, false, 0.02, 0.0, 0.41, 0.0},
+    {"rpm_max", "rpm", top_of, false, 10.0, 0.29, 0.0, 0.0},
+    {"rpm_min", "rpm", low_of, false, 10.0, 0.29, 0.0, 0.0},
+    {"dropouts_per_lap", "", dropouts_of, true, 0.3, 0.0, 0.0, 0.0}};
+
+/* ---- collecting -------------------------------------------------------------
+ */
+
+static void measure_free(struct kw_measure *measure)
+{
+    for (int side = 0; side < KW_N_SIDES; side++) {
+        free(measure->values[side]);
+        free(measure->times_s[side]);
+        free(measure->laps[side]);
+    }
+}
+
+/* Room for n values on one side. */
+static enum kw_status make_room(struct kw_measure *measure,
+                                int side,
+                                size_t n,
+                                struct kw_error *error)
+{
+    measure->values[side] = kw_array_new(n, sizeof(double), error);
+    measure->times_s[side] = kw_array_new(n, sizeof(double), error);
+    measure->laps[side] = kw_array_new(n, sizeof(size_t), error);
+    const bool failed = measure->values[side] == NULL ||
+                        measure->times_s[side] == NULL ||
+                        measure->laps[side] == NULL;
+    return failed ? KW_NO_MEMORY : KW_OK;
+}
+
+static bool counts(const struct kw_lap_figures *row, const struct kind *kind)
+{
+    return row->lap.use == KW_LAP_USED ||
+           (kind->all_flying && row->lap.use == KW_LAP_HAS_DROPOUT);
+}
+
+/* One side's values, each with its lap and its time. */
+static void collect_side(const struct kw_lap_table *table,
+                         const struct kind *kind,
+                         size_t band,
+                         int side,
+                         struct kw_measure *measure)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < table->n; i++) {
+        const struct kw_lap_figures *row = &table->rows[i];
+        const double value = kind->value(row, band);
+        if (!counts(row, kind) || !isfinite(value))
+            continue;
+        measure->values[side][n] = value;
+        measure->times_s[side][n] = row->middle_s;
+        measure->laps[side][n++] = i;
+    }
+    measure->n[side] = n;
+}
+
+/* Adds a measure with its values.
+ *
+ * returns  NULL when memory is short. */
+static struct kw_measure *add_measure(struct kw_measures *out,
+                                      const char *name,
+                                      const char *unit,
+                                      const size_t room[KW_N_SIDES],
+                                      struct kw_error *error)
+{
+    struct kw_measure measure = {
+        .name = name, .unit = unit, .rpm_from = NAN, .rpm_to = NAN};
+    enum kw_status status = kw_array_reserve(&out->items, &out->capacity,
+                                             out->n + 1, sizeof measure, error);
+    for (int side = 0; side < KW_N_SIDES && status == KW_OK; side++)
+        status = make_room(&measure, side, room[side], error);
+    if (status != KW_OK) {
+        measure_free(&measure);
+        return NULL;
+    }
+    out->items[out->n] = measure;
+    return &out->items[out->n++];
+}
+
+/* Takes back the measure that was added last. */
+static void drop_last(struct kw_measures *out)
+{
+    measure_free(&out->items[--out->n]);
+}
+
+/* ---- testing ----------------------------------------------------------------
+ */
+
+static struct kw_lap_sample sample_of(const struct kw_measure *measure,
+                                      int side)
+{
+    return (struct kw_lap_sample){measure->values[side], measure->times_s[side],
+                                  measure->n[side]};
+}
+
+/* What was never seen on any lap is no measure: no lean second, no drop-out.
+ */
+static bool says_something(const struct kw_measure *measure)
+{
+    for (int side = 0; side < KW_N_SIDES; side++) {
+        for (size_t i = 0; i < measure->n[side]; i++) {
+            if (fabs(measure->values[side][i]) > 0.0)
+                return true;
+        }
+    }
+    return false;
+}
+
+static enum kw_status test(struct kw_measure *measure,
+                           double floor,
+                           struct kw_error *error)
+{
+    const struct kw_lap_sample before = sample_of(measure, KW_BEFORE);
+    const struct kw_lap_sample after = sample_of(measure, KW_AFTER);
+    double *scratch = kw_array_new(before.n + after.n, sizeof *scratch, error);
+    if (scratch == NULL)
+        return KW_NO_MEMORY;
+    const struct kw_two_sample result =
+        kw_test_laps(&before, &after, floor, scratch);
+    free(scratch);
+    measure->mean[KW_BEFORE] = result.mean_a;
+    measure->mean[KW_AFTER] = result.mean_b;
+    measure->difference = result.difference;
+    const bool few = before.n < FEWEST_LAPS || after.n < FEWEST_LAPS;
+    measure->low = few ? NAN : result.low;
+    measure->high = few ? NAN : result.high;
+    measure->p = few ? NAN : result.p;
+    measure->df = result.df;
+    return KW_OK;
+}
+
+/* Adds one kind in one band, tested; nothing where it says nothing. */
+static enum kw_status add_kind(const struct kw_measure_source *source,
+                               const struct kind *kind,
+                               size_t band,
+                               struct kw_measures *out,
+                               struct kw_error *error)
+{
+    const struct kw_lap_table *const *tables = source->tables;
+    const size_t room[KW_N_SIDES] = {tables[KW_BEFORE]->n, tables[KW_AFTER]->n};
+    struct kw_measure *measure =
+        add_measure(out, kind->name, kind->unit, room, error);
+    if (measure == NULL)
+        return KW_NO_MEMORY;
+    for (int side = 0; side < KW_N_SIDES; side++)
+        collect_side(tables[side], kind, band, side, measure);
+    if (measure->n[KW_BEFORE] == 0 || measure->n[KW_AFTER] == 0 ||
+        !says_something(measure)) {
+        drop_last(out);
+        return KW_OK;
+    }
+    return test(measure,
+                kind->floor + kind->by_rpm_step * source->rpm_step +
+                    kind->by_lap_step * source->lap_step_s +
+                    kind->by_egt_step * source->egt_step_c,
+                error);
+}
+
+/* ---- bands ------------------------------------------------------------------
+ */
+
+/* Time in a band over both sides; 0 where too few laps go there. */
+static double time_in_band(const struct kw_measure_source *source,
+                           size_t band,
+                           bool of_gain)
+{
+    double seconds = 0.0;
+    for (int side = 0; side < KW_N_SIDES; side++) {
+        size_t visits = 0;
+        size_t used = 0;
+        for (size_t i = 0; i < source->tables[side]->n; i++) {
+            const struct kw_lap_figures *row = &source->tables[side]->rows[i];
+            const double lap_s =
+                of_gain ? row->gain_s[band] : row->band_s[band];
+            if (row->lap.use != KW_LAP_USED)
+                continue;
+            used++;
+            visits += lap_s >= SECONDS_IN_BAND ? 1U : 0U;
+            seconds += lap_s;
+        }
+        if (used == 0 || visits < (used < LAPS_IN_BAND ? used : LAPS_IN_BAND))
+            return 0.0;
+    }
+    return seconds;
+}
+
+/* The bands with most time, from low RPM to high. */
+static enum kw_status add_bands(const struct kw_measure_source *source,
+                                const struct kind *kind,
+                                size_t most,
+                                struct kw_measures *out,
+                                struct kw_error *error)
+{
+    double seconds[KW_MOST_BANDS];
+    enum kw_status status = KW_OK;
+    for (size_t band = 0; band < KW_MOST_BANDS; band++)
+        seconds[band] = time_in_band(source, band, kind == &kind_gain);
+    for (size_t band = 0; band < KW_MOST_BANDS && status == KW_OK; band++) {
+        size_t longer = 0;
+        for (size_t other = 0; other < KW_MOST_BANDS; other++)
+            longer += seconds[other] > seconds[band] ? 1U : 0U;
+        if (!(seconds[band] > 0.0) || longer >= most)
+            continue;
+        const size_t n = out->n;
+        status = add_kind(source, kind, band, out, error);
+        if (status == KW_OK && out->n > n) {
+            out->items[n].rpm_from = (double)band * source->width_rpm;
+            out->items[n].rpm_to = (double)(band + 1) * source->width_rpm;
+        }
+    }
+    return status;
+}
+
+/* ---- starts -----------------------------------------------------------------
+ */
+
+static size_t count_starts(const struct kw_compare_sessions *sessions)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < sessions->n; i++)
+        n +=
+            kw_events_count(&sessions->reviews[i].events, KW_CLUTCH_ENGAGEMENT);
+    return n;
+}
+
+static void collect_starts(const struct kw_compare_sessions *sessions,
+                           int side,
+                           bool of_hold,
+                           struct kw_measure *measure)
+{
+    size_t n = 0;
+    for (size_t log = 0; log < sessions->n; log++) {
+        const struct kw_events *events = &sessions->reviews[log].events;
+        for (size_t i = 0; i < events->n; i++) {
+            const struct kw_event *event = &events->items[i];
+            if (event->kind != KW_CLUTCH_ENGAGEMENT)
+                continue;
+            const double value = of_hold ? event->detail.engagement.hold_rpm
+                                         : event->end_s - event->start_s;
+            if (!isfinite(value))
+                continue;
+            measure->values[side][n] = value;
+            /* A clutch knows no drift with the time of driving. */
+            measure->times_s[side][n++] = 0.0;
+        }
+    }
+    measure->n[side] = n;
+    free(measure->laps[side]);
+    measure->laps[side] = NULL;
+}
+
+/* Starts are few: often this says no more than that. */
+static enum kw_status add_starts(const struct kw_measure_source *source,
+                                 bool of_hold,
+                                 struct kw_measures *out,
+                                 struct kw_error *error)
+{
+    static const double floor_s = 0.05;
+    static const double floor_rpm = 20.0;
+    const size_t room[KW_N_SIDES] = {count_starts(source->sessions[KW_BEFORE]),
+                                     count_starts(source->sessions[KW_AFTER])};
+    if (room[KW_BEFORE] == 0 || room[KW_AFTER] == 0)
+        return KW_OK;
+    struct kw_measure *measure =
+        add_measure(out, of_hold ? "clutch_hold_rpm" : "clutch_engagement_s",
+                    of_hold ? "rpm" : "s", room, error);
+    if (measure == NULL)
+        return KW_NO_MEMORY;
+    for (int side = 0; side < KW_N_SIDES; side++)
+        collect_starts(source->sessions[side], side, of_hold, measure);
+    return test(measure,
+                of_hold ? floor_rpm + 0.29 * source->rpm_step
+                        : floor_s + 0.41 * source->lap_step_s,
+                error);
+}
+
+/* ---- judging ----------------------------------------------------------------
+ */
+
+static const double SURE = 0.05;
+static const double POWER = 0.8;
+
+/* A change that would pass the correction (by its first and hardest step) four
+ * times in five; half the interval gives the error of the difference. */
+static double smallest_change(const struct kw_measure *measure, size_t n_tests)
+{
+    const double half = 0.5 * (measure->high - measure->low);
+    const double error = half / gsl_cdf_tdist_Pinv(0.975, measure->df);
+    const double share = 0.5 * SURE / (double)n_tests;
+    return error * (gsl_cdf_tdist_Qinv(share, measure->df) +
+                    gsl_cdf_tdist_Pinv(POWER, measure->df));
+}
+
+static enum kw_change judge(const struct kw_measure *measure)
+{
+    if (isnan(measure->p_adjusted))
+        return KW_TOO_FEW_LAPS;
+    if (measure->p_adjusted >= SURE)
+        return KW_NO_CLEAR_CHANGE;
+    return measure->difference > 0.0 ? KW_ROSE : KW_FELL;
+}
+
+static enum kw_status correct(struct kw_measures *measures,
+                              struct kw_error *error)
+{
+    double *p = kw_array_new(measures->n, 2 * sizeof *p, error);
+    if (p == NULL)
+        return KW_NO_MEMORY;
+    size_t n_tests = 0;
+    for (size_t i = 0; i < measures->n; i++) {
+        p[i] = measures->items[i].p;
+        n_tests += isnan(p[i]) ? 0U : 1U;
+    }
+    kw_holm(p, measures->n, p + measures->n);
+    for (size_t i = 0; i < measures->n; i++) {
+        struct kw_measure *measure = &measures->items[i];
+        measure->p_adjusted = p[measures->n + i];
+        measure->smallest =
+            isnan(measure->p) ? NAN : smallest_change(measure, n_tests);
+        measure->verdict = judge(measure);
+    }
+    free(p);
+    return KW_OK;
+}
+
+/* ---- all of them ------------------------------------------------------------
+ */
+
+static enum kw_status add_all(const struct kw_measure_source *source,
+                              struct kw_measures *out,
+                              struct kw_error *error)
+{
+    const size_t n_whole = sizeof whole_lap / sizeof whole_lap[0];
+    enum kw_status status =
+        add_bands(source, &kind_heat, MOST_HEAT_BANDS, out, error);
+    for (size_t i = 0; i < n_whole && status == KW_OK; i++)
+        status = add_kind(source, &whole_lap[i], 0, out, error);
+    if (status == KW_OK)
+        status = add_bands(source, &kind_gain, MOST_GAIN_BANDS, out, error);
+    if (status == KW_OK)
+        status = add_starts(source, false, out, error);
+    if (status == KW_OK)
+        status = add_starts(source, true, out, error);
+    return status;
+}
+
+enum kw_status kw_find_measures(const struct kw_measure_source *source,
+                                struct kw_measures *out,
+                                struct kw_error *error)
+{
+    *out = (struct kw_measures){0};
+    enum kw_status status = add_all(source, out, error);
+    if (status == KW_OK)
+        status = correct(out, error);
+    if (status != KW_OK)
+        kw_measures_free(out);
+    return status;
+}
+
+void kw_measures_free(struct kw_measures *measures)
+{
+    for (size_t i = 0; i < measures->n; i++)
+        measure_free(&measures->items[i]);
+    free(measures->items);
+    *measures = (struct kw_measures){0};
+}

@@ -1,0 +1,126 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The gas on both sides, with one lag taken out of both. */
+#include "compare/shared_gas.h"
+
+#include "core/array.h"
+#include "signal/gas.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* Two probes are not alike when their lags differ by this factor, and by so
+ * many standard errors. The lag of one probe hangs on the flow of gas around
+ * it, so that smaller differences say nothing (common practice, no source). */
+static const double PROBE_FACTOR = 1.8;
+static const double PROBE_ERRORS = 4.0;
+
+/* Standard error of a lag that comes without one, as a share of it. */
+static const double USUAL_ERROR = 0.2;
+
+/* Mean of some lags, each weighted by how well it is known. */
+struct lag_sum {
+    double weight;
+    double weighted_s;
+};
+
+static void add_lag(struct lag_sum *sum, const struct kw_session *session)
+{
+    const double lag_s = session->probe_lag_s;
+    double error_s = session->probe_lag_error_s;
+    if (!(lag_s > 0.0))
+        return;
+    if (!(error_s > 0.05 * lag_s))
+        error_s = isnan(error_s) ? USUAL_ERROR * lag_s : 0.05 * lag_s;
+    sum->weight += 1.0 / (error_s * error_s);
+    sum->weighted_s += lag_s / (error_s * error_s);
+}
+
+static double mean_lag_s(const struct lag_sum *sum)
+{
+    return sum->weight > 0.0 ? sum->weighted_s / sum->weight : NAN;
+}
+
+static bool are_apart(const struct lag_sum sides[KW_N_SIDES])
+{
+    const double a_s = mean_lag_s(&sides[KW_BEFORE]);
+    const double b_s = mean_lag_s(&sides[KW_AFTER]);
+    const double error_s =
+        sqrt(1.0 / sides[KW_BEFORE].weight + 1.0 / sides[KW_AFTER].weight);
+    return fmax(a_s, b_s) > PROBE_FACTOR * fmin(a_s, b_s) &&
+           fabs(a_s - b_s) > PROBE_ERRORS * error_s;
+}
+
+/* The gas of one session with this lag, in an array of its own. */
+static enum kw_status make_gas(const struct kw_session *session,
+                               double lag_s,
+                               double **gas,
+                               struct kw_error *error)
+{
+    /* A second set of pointers to the same readings: only gas_c is new. */
+    struct kw_session with = *session;
+    with.gas_c = kw_array_new(session->n_samples, sizeof *with.gas_c, error);
+    if (with.gas_c == NULL)
+        return KW_NO_MEMORY;
+    if (kw_take_out_lag(&with, lag_s, error) != KW_OK) {
+        free(with.gas_c);
+        return KW_NO_MEMORY;
+    }
+    *gas = with.gas_c;
+    return KW_OK;
+}
+
+static enum kw_status make_side(const struct kw_compare_sessions *sessions,
+                                double lag_s,
+                                double **gas,
+                                struct kw_error *error)
+{
+    enum kw_status status = KW_OK;
+    for (size_t log = 0; log < sessions->n && status == KW_OK; log++) {
+        const struct kw_session *session = &sessions->reviews[log].session;
+        if (session->egt_c != NULL && session->egt_raw_c != NULL &&
+            session->gas_c != NULL && lag_s > 0.0)
+            status = make_gas(session, lag_s, &gas[log], error);
+    }
+    return status;
+}
+
+enum kw_status kw_share_gas(
+    const struct kw_compare_sessions *const sessions[KW_N_SIDES],
+    struct kw_shared_gas *out,
+    struct kw_error *error)
+{
+    struct lag_sum sums[KW_N_SIDES] = {{0}};
+    enum kw_status status = KW_OK;
+    *out = (struct kw_shared_gas){.lag_s = NAN};
+    for (int side = 0; side < KW_N_SIDES; side++) {
+        for (size_t log = 0; log < sessions[side]->n; log++)
+            add_lag(&sums[side], &sessions[side]->reviews[log].session);
+        out->side_lag_s[side] = mean_lag_s(&sums[side]);
+        out->gas[side] =
+            kw_array_new(sessions[side]->n, sizeof(double *), error);
+        out->n[side] = out->gas[side] == NULL ? 0 : sessions[side]->n;
+        status = out->gas[side] == NULL ? KW_NO_MEMORY : status;
+    }
+    out->apart = are_apart(sums);
+    if (!out->apart) {
+        const struct lag_sum all = {
+            sums[KW_BEFORE].weight + sums[KW_AFTER].weight,
+            sums[KW_BEFORE].weighted_s + sums[KW_AFTER].weighted_s};
+        out->lag_s = mean_lag_s(&all);
+    }
+    for (int side = 0; side < KW_N_SIDES && status == KW_OK; side++)
+        status = make_side(sessions[side], out->lag_s, out->gas[side], error);
+    if (status != KW_OK)
+        kw_shared_gas_free(out);
+    return status;
+}
+
+void kw_shared_gas_free(struct kw_shared_gas *shared)
+{
+    for (int side = 0; side < KW_N_SIDES; side++) {
+        for (size_t log = 0; log < shared->n[side]; log++)
+            free(shared->gas[side][log]);
+        free(shared->gas[side]);
+    }
+    *shared = (struct kw_shared_gas){0};
+}

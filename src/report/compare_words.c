@@ -1,0 +1,101 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* How the report of a comparison names and rounds things. */
+#include "report/compare_words.h"
+
+#include "report/words.h"
+
+#include <math.h>
+#include <string.h>
+
+int kw_measure_decimals(const struct kw_measure *measure)
+{
+    if (strcmp(measure->unit, "C") == 0)
+        return 1;
+    if (strcmp(measure->unit, "s") == 0)
+        return 2;
+    return measure->unit[0] == '\0' ? 2 : 0;
+}
+
+/* The names of the contract and what a person calls them. */
+static const char *const titles[][2] = {
+    {"egt_c", "EGT"},
+    {"egt_peak_c", "EGT, highest of the lap"},
+    {"egt_mean_c", "EGT, mean of the lap"},
+    {"over_limit_s", "time over the EGT limit"},
+    {"lean_seconds_per_lap", "lean seconds on a lap"},
+    {"lap_time_s", "lap time"},
+    {"rpm_max", "RPM, highest of the lap"},
+    {"rpm_min", "RPM, lowest of the lap"},
+    {"rpm_gain_rpm_s", "gain"},
+    {"dropouts_per_lap", "drop-outs on a lap"},
+    {"clutch_engagement_s", "start through the clutch"},
+    {"clutch_hold_rpm", "RPM held at the start"}};
+
+void kw_add_measure_title(struct kw_text *text,
+                          const struct kw_measure *measure)
+{
+    const char *title = measure->name;
+    for (size_t i = 0; i < sizeof titles / sizeof titles[0]; i++) {
+        if (strcmp(titles[i][0], measure->name) == 0)
+            title = titles[i][1];
+    }
+    kw_text_add(text, title);
+    if (isnan(measure->rpm_from))
+        return;
+    kw_text_add(text, ", ");
+    kw_add_whole(text, measure->rpm_from);
+    kw_text_add(text, " to ");
+    kw_add_whole(text, measure->rpm_to);
+    kw_text_add(text, " rpm");
+}
+
+const char *kw_say_change(enum kw_change change)
+{
+    static const char *const words[] = {[KW_NO_CLEAR_CHANGE] =
+                                            "no clear change",
+                                        [KW_ROSE] = "rose",
+                                        [KW_FELL] = "fell",
+                                        [KW_TOO_FEW_LAPS] = "too few laps"};
+    const size_t n = sizeof words / sizeof words[0];
+    return (size_t)change < n ? words[change] : "";
+}
+
+static bool has_many_logs(const struct kw_compare_side *side)
+{
+    for (size_t i = 0; i < side->n_laps; i++) {
+        if (side->laps[i].log > 0)
+            return true;
+    }
+    return false;
+}
+
+/* All laps left out for one reason. */
+static void add_reason(struct kw_text *text,
+                       const struct kw_compare_side *side,
+                       enum kw_lap_use use)
+{
+    const bool many = has_many_logs(side);
+    size_t n = 0;
+    for (size_t i = 0; i < side->n_laps; i++)
+        n += side->laps[i].use == use ? 1U : 0U;
+    if (n == 0)
+        return;
+    kw_text_addf(text, "; %s: lap%s", kw_lap_use_words(use), n > 1 ? "s" : "");
+    size_t told = 0;
+    for (size_t i = 0; i < side->n_laps; i++) {
+        const struct kw_compared_lap *lap = &side->laps[i];
+        if (lap->use != use)
+            continue;
+        kw_text_addf(text, "%s %zu", told++ == 0 ? "" : ",", lap->number);
+        if (many)
+            kw_text_addf(text, " of log %zu", lap->log + 1);
+    }
+}
+
+void kw_add_laps_used(struct kw_text *text, const struct kw_compare_side *side)
+{
+    kw_text_addf(text, "%zu lap%s used, %zu left out", side->n_used,
+                 side->n_used == 1 ? "" : "s", side->n_left_out);
+    for (int use = KW_LAP_USED + 1; use < KW_N_LAP_USES; use++)
+        add_reason(text, side, (enum kw_lap_use)use);
+}
