@@ -99,16 +99,13 @@ const char *kw_change_name(enum kw_change change);
  * times_s      times_s[side][n[side]]: when in its session each was; owned.
  * laps         laps[side][n[side]]: index in kw_compare_side.laps of the lap
  *              that gave the value; NULL for starts; owned.
- * mean         mean[side], at the same time into the session on both sides where
- *              enough laps tell how it drifts; NAN without values.
- * difference   mean after minus mean before.
- * low, high    95 % interval of it.
- * df           Welch's degrees of freedom.
- * p            two-sided; p_adjusted the same, corrected for the number of
- *              measures (Holm 1979).
- * smallest     a change that these laps would have shown four times in five,
- *              the correction included. NAN, like low, high and p, where there
- *              are too few.
+ * mean         mean[side], at the same time into the session on both sides
+ * where enough laps tell how it drifts; NAN without values. difference   mean
+ * after minus mean before. low, high    95 % interval of it. df Welch's degrees
+ * of freedom. p            two-sided; p_adjusted the same, corrected for the
+ * number of measures (Holm 1979). smallest     a change that these laps would
+ * have shown four times in five, the correction included. NAN, like low, high
+ * and p, where there are too few.
  */
 struct kw_measure {
     const char *name;
