@@ -67,6 +67,8 @@ SHARED := $(B)/libkartwright.so.$(VERSION)
 SONAME := libkartwright.so.0
 SIM := $(B)/kartwright-sim
 SCORE := $(B)/kartwright-score
+SCORE_COMPARE := $(B)/kartwright-score-compare
+SCORE_COMPARE_OBJECTS := $(call objects,tests/compare/score_compare.c)
 
 .PHONY: all
 all: $(PROGRAM) $(STATIC) $(SHARED) $(B)/kartwright.pc
@@ -98,6 +100,10 @@ $(SCORE): $(SCORE_OBJECTS) $(STATIC)
 	$(call show,link)
 	$(Q)$(LINK) -o $@ $^ $(LIBS)
 
+$(SCORE_COMPARE): $(SCORE_COMPARE_OBJECTS) $(B)/parts.a $(STATIC)
+	$(call show,link)
+	$(Q)$(LINK) -o $@ $^ $(LIBS)
+
 $(B)/%.o: %.c Makefile
 	@mkdir -p $(@D)
 	$(call show,cc  )
@@ -115,7 +121,8 @@ $(B)/parts.a: $(SIM_PARTS) $(SCORE_PARTS)
 	$(Q)$(AR) rcs $@ $^
 
 -include $(patsubst %.c,$(B)/%.d,$(LIB_SOURCES) $(CLI_SOURCES) $(TEST_SOURCES) \
-	$(SUPPORT_SOURCES) $(SIM_SOURCES) $(SCORE_SOURCES))
+	$(SUPPORT_SOURCES) $(SIM_SOURCES) $(SCORE_SOURCES) \
+	tests/compare/score_compare.c)
 
 .SECONDARY:
 
@@ -162,6 +169,10 @@ format:
 score: all $(SIM) $(SCORE)
 	scripts/score $(B)
 
+.PHONY: score-compare
+score-compare: $(SCORE_COMPARE)
+	scripts/score-compare $(B)
+
 .PHONY: bench
 bench: all $(SIM)
 	scripts/bench $(B)
@@ -206,6 +217,7 @@ help:
 	@echo 'make valgrind   the tests under valgrind'
 	@echo 'make lint       layers, lengths, banned functions, format, man page'
 	@echo 'make score      score the detectors on simulated, labelled sessions'
+	@echo 'make score-compare  the same for comparisons, on simulated pairs'
 	@echo 'make bench      how fast, as ratios'
 	@echo 'make samples    make the sample logs again'
 	@echo 'make install    DESTDIR= PREFIX=   make uninstall   make clean'
