@@ -69,6 +69,7 @@ SIM := $(B)/kartwright-sim
 SCORE := $(B)/kartwright-score
 SCORE_COMPARE := $(B)/kartwright-score-compare
 SCORE_COMPARE_OBJECTS := $(call objects,tests/compare/score_compare.c)
+BENCH := $(B)/kartwright-bench
 
 .PHONY: all
 all: $(PROGRAM) $(STATIC) $(SHARED) $(B)/kartwright.pc
@@ -103,6 +104,10 @@ $(SCORE): $(SCORE_OBJECTS) $(STATIC)
 $(SCORE_COMPARE): $(SCORE_COMPARE_OBJECTS) $(B)/parts.a $(STATIC)
 	$(call show,link)
 	$(Q)$(LINK) -o $@ $^ $(LIBS)
+
+$(BENCH): $(B)/tests/bench/bench_main.o
+	$(call show,link)
+	$(Q)$(LINK) -o $@ $^ -lcsv
 
 $(B)/%.o: %.c Makefile
 	@mkdir -p $(@D)
@@ -174,7 +179,7 @@ score-compare: $(SCORE_COMPARE)
 	scripts/score-compare $(B)
 
 .PHONY: bench
-bench: all $(SIM)
+bench: all $(BENCH)
 	scripts/bench $(B)
 
 .PHONY: samples
