@@ -120,6 +120,10 @@ $(B)/tests/%: $(B)/tests/%.o $(SUPPORT_OBJECTS) $(B)/parts.a $(STATIC)
 	$(call show,link)
 	$(Q)$(LINK) -o $@ $^ $(TEST_LIBS) $(LIBS)
 
+# Here the n-th allocation fails.
+$(B)/tests/import/test_memory: TEST_LIBS += \
+	-Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc
+
 $(B)/parts.a: $(SIM_PARTS) $(SCORE_PARTS)
 	@mkdir -p $(@D)
 	$(Q)rm -f $@

@@ -20,8 +20,9 @@ enum {
     LINE_WIDTH = 79
 };
 
-/* Prints text as it may stand on a terminal, filled up or cut to a width. */
-static void print_padded(const char *text, size_t width)
+/* Prints text as it may stand on a terminal, cut to a width; gives the columns
+ * that it took. */
+static size_t print_cut(const char *text, size_t width)
 {
     struct kw_text visible = {0};
     size_t columns = 0;
@@ -33,14 +34,22 @@ static void print_padded(const char *text, size_t width)
         fwrite(bytes + i, 1, used, stdout);
         columns++;
     }
-    printf("%*s ", (int)(width - columns), "");
     kw_text_free(&visible);
+    return columns;
+}
+
+static void print_padded(const char *text, size_t width)
+{
+    const size_t columns = print_cut(text, width);
+    printf("%*s ", (int)(width - columns), "");
 }
 
 /* Readings with no more decimals than a person needs. */
 static int decimals_of(double value)
 {
     const double size = fabs(value);
+    if (fabs(value - round(value)) < 1e-9)
+        return 0;
     if (size >= 99.95)
         return 0;
     return size >= 9.995 ? 1 : 3;
@@ -81,7 +90,7 @@ static void print_channel(const struct kw_log *log,
     print_values(log, channel);
     if (channel->why[0] != '\0') {
         printf("\n%*s ", HEADING_WIDTH, "");
-        print_padded(channel->why, LINE_WIDTH - HEADING_WIDTH - 1);
+        print_cut(channel->why, LINE_WIDTH - HEADING_WIDTH - 1);
     }
     putchar('\n');
 }
@@ -92,7 +101,7 @@ static void print_columns(const struct kw_log *log)
     print_padded("column", HEADING_WIDTH);
     print_padded("role", ROLE_WIDTH);
     print_padded("unit", UNIT_WIDTH);
-    puts("values");
+    puts("values (time in s)");
     for (size_t i = 0; i < log->n_channels; i++)
         print_channel(log, &log->channels[i]);
     printf("\n%s readings a second\n",

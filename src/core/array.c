@@ -11,9 +11,10 @@ enum { SMALLEST_CAPACITY = 8 };
 
 void *kw_array_new(size_t n, size_t item_size, struct kw_error *error)
 {
-    /* calloc checks the product itself (C17 7.22.3.2); it may give NULL for 0
-     * items, which a caller could not tell from a failure. */
-    void *items = calloc(n > 0 ? n : 1, item_size);
+    /* calloc may give NULL for 0 items, which a caller could not tell from a
+     * failure. */
+    void *items =
+        n > SIZE_MAX / item_size ? NULL : calloc(n > 0 ? n : 1, item_size);
     if (items == NULL)
         kw_fail_memory(error);
     return items;

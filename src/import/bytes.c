@@ -170,6 +170,8 @@ static enum kw_status read_failed(struct kw_bytes *bytes,
 {
     int number = 0;
     const char *what = gzerror(bytes->file, &number);
+    if (number == Z_MEM_ERROR)
+        return kw_fail_memory(error);
     return kw_fail(error, KW_IO_FAILED, bytes->path, 0,
                    number == Z_ERRNO ? strerror(errno) : what,
                    "copy the log from the logger again");

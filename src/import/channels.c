@@ -87,22 +87,31 @@ static bool states_thousands(const struct kw_column *column)
     return column->unit != NULL && column->unit->factor > 1.0;
 }
 
-static enum kw_status fill_channel(struct kw_slot *slot,
+/* The unit that is stated; else the one that the values show. "RPM" names the
+ * column rather than its unit: there the values decide too. */
+static struct kw_unit_choice choose_unit(const struct kw_column *column,
+                                         const double *values,
+                                         size_t n,
+                                         double *scratch)
+{
+    const bool stated = column->unit != NULL && (column->role != KW_ROLE_RPM ||
+                                                 states_thousands(column));
+    if (stated || column->clock)
+        return (struct kw_unit_choice){column->unit, NULL};
+    return kw_guess_unit(column->role, values, n, scratch);
+}
+
+static enum kw_status fill_channel(struct kw_channel *channel,
                                    const struct kw_column *column,
                                    size_t n,
-                                   struct kw_channel *channel,
+                                   double *scratch,
                                    struct kw_error *error)
 {
     const bool is_position =
         column->role == KW_ROLE_LATITUDE || column->role == KW_ROLE_LONGITUDE;
-    struct kw_unit_choice unit = {column->unit, NULL};
-    /* "RPM" names the column rather than its unit: the values decide. */
-    if ((column->unit == NULL || column->role == KW_ROLE_RPM) &&
-        !column->clock && !states_thousands(column))
-        unit = kw_guess_unit(column->role, slot->values, n);
-    channel->values = slot->values;
+    struct kw_unit_choice unit =
+        choose_unit(column, channel->values, n, scratch);
     channel->role = column->role;
-    slot->values = NULL;
     if (is_position && is_degrees_minutes(channel, n)) {
         split_degrees_minutes(channel, n);
         unit.why = "beyond any degree: taken as degrees and minutes";
@@ -120,14 +129,17 @@ enum kw_status kw_channels_make(struct kw_table *table,
 {
     size_t probes = 0;
     enum kw_status status = KW_OK;
+    double *scratch = kw_array_new(table->n_rows, sizeof *scratch, error);
     log->channels = kw_array_new(table->n_slots, sizeof *log->channels, error);
-    if (log->channels == NULL)
-        return KW_NO_MEMORY;
+    if (scratch == NULL || log->channels == NULL)
+        status = KW_NO_MEMORY;
     for (size_t i = 0; status == KW_OK && i < table->n_slots; i++) {
         struct kw_slot *slot = &table->slots[i];
         struct kw_channel *channel = &log->channels[log->n_channels++];
-        status = fill_channel(slot, &columns->items[slot->column],
-                              table->n_rows, channel, error);
+        channel->values = slot->values;
+        slot->values = NULL;
+        status = fill_channel(channel, &columns->items[slot->column],
+                              table->n_rows, scratch, error);
         if (channel->role == KW_ROLE_EGT)
             channel->probe = probes++;
         /* The time is handed on as log->time_s. */
@@ -137,5 +149,6 @@ enum kw_status kw_channels_make(struct kw_table *table,
             channel->missing = 0;
         }
     }
+    free(scratch);
     return status;
 }

@@ -100,10 +100,11 @@ static enum kw_status make_stamps(const struct kw_table *table,
         return KW_OK;
     const double *values = table->slots[table->time].values;
     double factor = 1.0;
+    /* The stamps are not there yet: their place serves as scratch. */
     if (!column->clock)
         factor = column->unit != NULL
                      ? column->unit->factor
-                     : kw_guess_time_factor(values, table->n_rows);
+                     : kw_guess_time_factor(values, table->n_rows, log->time_s);
     for (size_t i = 0; i < table->n_rows; i++)
         log->time_s[i] = values[i] * factor;
     return KW_OK;
@@ -197,18 +198,21 @@ static enum kw_status make_clock(struct kw_table *table,
     return status;
 }
 
-static double usual_rate_hz(const struct kw_log *log)
+/* One over the median step. */
+static enum kw_status find_rate(struct kw_log *log, struct kw_error *error)
 {
+    log->sample_rate_hz = NAN;
     if (log->rows_used < 2)
-        return NAN;
-    double *steps = kw_array_new(log->rows_used - 1, sizeof *steps, NULL);
+        return KW_OK;
+    const size_t n = log->rows_used - 1;
+    double *steps = kw_array_new(n, sizeof *steps, error);
     if (steps == NULL)
-        return (double)(log->rows_used - 1) / log->duration_s;
-    for (size_t i = 0; i + 1 < log->rows_used; i++)
+        return KW_NO_MEMORY;
+    for (size_t i = 0; i < n; i++)
         steps[i] = log->time_s[i + 1] - log->time_s[i];
-    const double step_s = kw_median(steps, log->rows_used - 1, steps);
+    log->sample_rate_hz = 1.0 / kw_median(steps, n, steps);
     free(steps);
-    return 1.0 / step_s;
+    return KW_OK;
 }
 
 /* ---- reading --------------------------------------------------------------
@@ -299,7 +303,9 @@ static enum kw_status finish(struct reading *reading,
     log->rows_used = table->n_rows;
     log->rows_rejected = log->data_rows - log->rows_used;
     log->duration_s = log->time_s[log->rows_used - 1] - log->time_s[0];
-    log->sample_rate_hz = usual_rate_hz(log);
+    status = find_rate(log, error);
+    if (status != KW_OK)
+        return status;
     return kw_channels_make(table, &reading->columns, log, error);
 }
 

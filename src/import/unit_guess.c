@@ -3,12 +3,10 @@
  * limits here are common practice, no source. */
 #include "import/unit_guess.h"
 
-#include "core/array.h"
 #include "core/clock.h"
 #include "core/robust.h"
 
 #include <math.h>
-#include <stdlib.h>
 
 /* Nothing in a two-stroke's exhaust, water or head reads more in C. */
 static const double HOTTEST_EXHAUST_C = 950.0;
@@ -36,16 +34,11 @@ static const double EPOCH_TO_S = 4.1e9;
 /* A level that few values pass: a spike does not make Fahrenheit of Celsius. */
 static const double NEARLY_ALL = 0.99;
 
-static double nearly_largest(const double *values, size_t n)
+static double nearly_largest(const double *values, size_t n, double *scratch)
 {
-    double *scratch = kw_array_new(n, sizeof *scratch, NULL);
-    if (scratch == NULL)
-        return NAN;
     for (size_t i = 0; i < n; i++)
         scratch[i] = fabs(values[i]);
-    const double level = kw_quantile(scratch, n, NEARLY_ALL, scratch);
-    free(scratch);
-    return level;
+    return kw_quantile(scratch, n, NEARLY_ALL, scratch);
 }
 
 static struct kw_unit_choice temperature(double level, double hottest_c)
@@ -87,9 +80,11 @@ static struct kw_unit_choice acceleration(double level)
                                    "no unit: taken as g"};
 }
 
-static struct kw_unit_choice time_unit(const double *values, size_t n)
+static struct kw_unit_choice time_unit(const double *values,
+                                       size_t n,
+                                       double *scratch)
 {
-    const double factor = kw_guess_time_factor(values, n);
+    const double factor = kw_guess_time_factor(values, n, scratch);
     if (factor < 1e-4)
         return (struct kw_unit_choice){kw_unit_find(KW_QUANTITY_TIME, "us"),
                                        "no unit: us by its steps"};
@@ -102,9 +97,10 @@ static struct kw_unit_choice time_unit(const double *values, size_t n)
 
 struct kw_unit_choice kw_guess_unit(enum kw_role role,
                                     const double *values,
-                                    size_t n)
+                                    size_t n,
+                                    double *scratch)
 {
-    const double level = nearly_largest(values, n);
+    const double level = nearly_largest(values, n, scratch);
     switch (role) {
     case KW_ROLE_RPM:
         return engine_speed(level);
@@ -134,7 +130,7 @@ struct kw_unit_choice kw_guess_unit(enum kw_role role,
         return (struct kw_unit_choice){kw_unit_find(KW_QUANTITY_VOLTAGE, "v"),
                                        NULL};
     case KW_ROLE_TIME:
-        return time_unit(values, n);
+        return time_unit(values, n, scratch);
     case KW_ROLE_LAP:
     case KW_ROLE_LAP_MARKER:
     case KW_N_ROLES:
@@ -143,21 +139,17 @@ struct kw_unit_choice kw_guess_unit(enum kw_role role,
     return (struct kw_unit_choice){NULL, NULL};
 }
 
-double kw_guess_time_factor(const double *values, size_t n)
+double kw_guess_time_factor(const double *values, size_t n, double *scratch)
 {
-    double *steps = kw_array_new(n, sizeof *steps, NULL);
-    if (steps == NULL || n < 2) {
-        free(steps);
-        return 1.0;
-    }
     size_t rising = 0;
     for (size_t i = 1; i < n; i++) {
         if (values[i] > values[i - 1])
-            steps[rising++] = values[i] - values[i - 1];
+            scratch[rising++] = values[i] - values[i - 1];
     }
-    const double step = kw_median(steps, rising, steps);
-    free(steps);
-    if (!(step > LONGEST_STEP_S) && !(step * (double)n > LONGEST_LOG_S))
+    if (rising == 0)
+        return 1.0;
+    const double step = kw_median(scratch, rising, scratch);
+    if (step <= LONGEST_STEP_S && step * (double)n <= LONGEST_LOG_S)
         return 1.0;
     return step > LONGEST_STEP_MS ? 1e-6 : 1e-3;
 }

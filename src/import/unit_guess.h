@@ -12,15 +12,20 @@ struct kw_unit_choice {
     const char *why;
 };
 
-/* Tells the unit from the size of values[n]. */
+/* Tells the unit from the size of values[n].
+ *
+ * scratch  scratch[n]. */
 struct kw_unit_choice kw_guess_unit(enum kw_role role,
                                     const double *values,
-                                    size_t n);
+                                    size_t n,
+                                    double *scratch);
 
 /* What turns a plain number of a time column into seconds: told from the usual
- * step and the length, since no kart is logged once in five seconds or for a
- * day. */
-double kw_guess_time_factor(const double *values, size_t n);
+ * step and the length, since no kart is logged once in five seconds or for half
+ * a day.
+ *
+ * scratch  scratch[n]. */
+double kw_guess_time_factor(const double *values, size_t n, double *scratch);
 
 /* A first time stamp that is a date in seconds since 1970, else NAN.
  *
