@@ -59,11 +59,15 @@ static enum kw_urgency urgency_of(const struct case_file *file)
 
 /* ---- sentences ---------------------------------------------------------- */
 
-static void add_laps(struct kw_text *why,
-                     const struct kw_review *review,
-                     enum kw_fault fault)
+/* The laps that a fault was seen on, each once, in order.
+ *
+ * laps     room for MOST_LAPS_NAMED.
+ * returns  how many there are in all; the first of them are in laps. */
+static size_t laps_with(const struct kw_review *review,
+                        enum kw_fault fault,
+                        size_t *laps)
 {
-    size_t named = 0;
+    size_t n = 0;
     size_t last = 0;
     for (size_t i = 0; i < review->events.n; i++) {
         const struct kw_event *event = &review->events.items[i];
@@ -71,11 +75,30 @@ static void add_laps(struct kw_text *why,
             kw_fault_of(event, &review->events, &review->laps) != fault)
             continue;
         last = event->lap;
-        if (named < MOST_LAPS_NAMED)
-            kw_text_addf(why, "%s%zu", named == 0 ? ", lap " : ", ", last);
-        named++;
+        if (n < MOST_LAPS_NAMED)
+            laps[n] = last;
+        n++;
     }
-    if (named > MOST_LAPS_NAMED)
+    return n;
+}
+
+/* ", lap 6", ", laps 6, 7 and 8", ", laps 1, 2, 3, 4, 5 and more". */
+static void add_laps(struct kw_text *why,
+                     const struct kw_review *review,
+                     enum kw_fault fault)
+{
+    size_t laps[MOST_LAPS_NAMED];
+    const size_t n = laps_with(review, fault, laps);
+    const size_t named = n < MOST_LAPS_NAMED ? n : MOST_LAPS_NAMED;
+    for (size_t i = 0; i < named; i++) {
+        const bool last = i + 1 == n;
+        kw_text_addf(why, "%s%zu",
+                     i == 0 ? (n == 1 ? ", lap " : ", laps ")
+                     : last ? " and "
+                            : ", ",
+                     laps[i]);
+    }
+    if (n > named)
         kw_text_add(why, " and more");
 }
 

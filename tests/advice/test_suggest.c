@@ -161,7 +161,7 @@ static void test_suggest__causes_are_ranked_and_told_once(void **state)
     assert_int_equal(review.suggestions.n, 2);
     const struct kw_suggestion *first = &review.suggestions.items[0];
     assert_non_null(strstr(first->part, "fuel line"));
-    assert_non_null(strstr(first->why, "Seen 3 times, lap 5, 6, 7"));
+    assert_non_null(strstr(first->why, "Seen 3 times, laps 5, 6 and 7"));
     assert_non_null(strstr(first->caution, "cold"));
     assert_int_equal(first->rank, 1);
     assert_int_equal(review.suggestions.items[1].rank, 2);
