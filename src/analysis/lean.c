@@ -21,6 +21,9 @@ static const double SPLIT_LIFT_S = 2.2;
 /* 8 % lean at 10 C for each percent (common practice, no source): see to it
  * before the engine runs again. */
 static const double DANGEROUS_C = 80.0;
+/* Past the hottest mixture it cools again; 20 % at 10 C for each percent
+ * (common practice, no source) is more than any engine survives. */
+static const double BEYOND_MIXTURE_C = 200.0;
 /* The reading itself has to be over the limit for this long. */
 static const double LEAST_OVER_S = 0.8;
 /* This hot and this short is worth no evening yet. */
@@ -176,6 +179,24 @@ static bool is_told(const struct teller *teller,
     return false;
 }
 
+/* Hotter than any mixture makes it: a probe that broke and reads high. */
+static bool is_beyond_mixture(const struct kw_scene *scene,
+                              const struct kw_mixture *mixture,
+                              const struct kw_hot_stretch *stretch)
+{
+    double sum_c = 0.0;
+    double n = 0.0;
+    for (size_t i = stretch->from; i < stretch->to; i++) {
+        const double excess_c =
+            mixture->grid.gas_c[i] - scene->expected_c[mixture->grid.first[i]];
+        if (!isnan(excess_c)) {
+            sum_c += excess_c;
+            n += 1.0;
+        }
+    }
+    return n > 0.0 && sum_c / n > BEYOND_MIXTURE_C;
+}
+
 /* In the order of the cells, so the events come out by start. */
 static enum kw_status tell_all(const struct teller *teller,
                                const struct kw_hot_stretches *stretches,
@@ -183,7 +204,9 @@ static enum kw_status tell_all(const struct teller *teller,
 {
     enum kw_status status = KW_OK;
     for (size_t k = 0; status == KW_OK && k < stretches->n; k++) {
-        if (!is_told(teller, &stretches->items[k]))
+        if (!is_told(teller, &stretches->items[k]) &&
+            !is_beyond_mixture(teller->scene, teller->mixture,
+                               &stretches->items[k]))
             status = tell(teller, &stretches->items[k], error);
     }
     return status;
