@@ -62,9 +62,9 @@ static enum kw_text_form form_by_zeros(const unsigned char *raw, size_t length)
         zeros[i % 2] += raw[i] == 0;
     if (n < 4)
         return KW_TEXT_BYTES;
-    if (zeros[1] > n / 3 && zeros[0] < n / 20)
+    if (zeros[1] > n / 3 && zeros[0] <= n / 20)
         return KW_TEXT_UTF16_LE;
-    if (zeros[0] > n / 3 && zeros[1] < n / 20)
+    if (zeros[0] > n / 3 && zeros[1] <= n / 20)
         return KW_TEXT_UTF16_BE;
     return KW_TEXT_BYTES;
 }

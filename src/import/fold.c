@@ -101,18 +101,43 @@ static bool is_utf8(const char *text, size_t length)
     return true;
 }
 
+/* Windows-1252 has letters and signs where Latin-1 has controls; 0 for the five
+ * bytes that it leaves free (from memory). */
+static unsigned windows_character(unsigned char c)
+{
+    static const unsigned characters[32] = {
+        0x20AC, 0,      0x201A, 0x0192, 0x201E, 0x2026, 0x2020, 0x2021,
+        0x02C6, 0x2030, 0x0160, 0x2039, 0x0152, 0,      0x017D, 0,
+        0,      0x2018, 0x2019, 0x201C, 0x201D, 0x2022, 0x2013, 0x2014,
+        0x02DC, 0x2122, 0x0161, 0x203A, 0x0153, 0,      0x017E, 0x0178};
+    const unsigned found = c >= 0x80 && c < 0xA0 ? characters[c - 0x80] : c;
+    return found > 0 ? found : 0xFFFD;
+}
+
+/* A character of at least two bytes; none here needs four. */
+static size_t put_utf8(unsigned c, char *out)
+{
+    if (c < 0x800) {
+        out[0] = (char)(0xC0 | c >> 6);
+        out[1] = (char)(0x80 | (c & 0x3F));
+        return 2;
+    }
+    out[0] = (char)(0xE0 | c >> 12);
+    out[1] = (char)(0x80 | (c >> 6 & 0x3F));
+    out[2] = (char)(0x80 | (c & 0x3F));
+    return 3;
+}
+
 void kw_to_utf8(const char *text, size_t length, char *out, size_t size)
 {
     const bool latin1 = !is_utf8(text, length);
     size_t n = 0;
     for (size_t i = 0; i < length && n + 3 < size; i++) {
         const unsigned char c = (unsigned char)text[i];
-        if (!latin1 || c < 0x80) {
+        if (!latin1 || c < 0x80)
             out[n++] = text[i];
-        } else {
-            out[n++] = (char)(0xC0 | c >> 6);
-            out[n++] = (char)(0x80 | (c & 0x3F));
-        }
+        else
+            n += put_utf8(windows_character(c), out + n);
     }
     /* A character cut in half at the end goes whole. */
     while (!latin1 && n > 0 && n + 3 >= size &&

@@ -32,7 +32,7 @@ enum {
         sizeof temperature_words / sizeof temperature_words[0],
     N_LAP_TIME_WORDS = sizeof lap_time_words / sizeof lap_time_words[0],
     MOST_WORDS = 24,
-    UNIT_AGREES = 2,
+    UNIT_AGREES = 3,
     N_SECOND_CLOCK = sizeof second_clock / sizeof second_clock[0],
     UNIT_ALONE = 4,
     SECOND_CLOCK = -2

@@ -21,9 +21,10 @@ static const double SET_BACK_S = 5.0;
 static const double FAR_AHEAD_S = 5.0;
 static const double FAR_AHEAD_STEPS = 20.0;
 
-/* A clock is too coarse when half of the rows repeat its stamp, in runs of
- * which most are as long as the others, give or take a fifth and a row. */
-static const double SHARE_OF_REPEATS = 0.5;
+/* A clock is too coarse when a third of the rows repeat its stamp (15 rows a
+ * second with one decimal), in runs of which most are as long as the others,
+ * give or take a fifth and a row. Fewer are faults of these rows. */
+static const double SHARE_OF_REPEATS = 0.3;
 static const double SHARE_OF_EVEN_RUNS = 0.8;
 static const double RUN_TOLERANCE = 0.2;
 

@@ -177,6 +177,22 @@ static void test_time_axis__coarse_clock_is_spread_evenly(void **state)
     kw_notices_free(&run.notices);
 }
 
+/* One decimal at 15 rows a second: stamps come once and twice by turns. */
+static void test_time_axis__runs_of_one_and_two_are_spread(void **state)
+{
+    (void)state;
+    struct run run;
+    fill(&run, 0.0);
+    for (size_t i = 0; i < ROWS; i++)
+        run.stamp_s[i] = floor((double)i / 1.5 + 1e-9) / 10.0;
+    follow(&run, false);
+    assert_int_equal(count(&run, KW_STAMP_KEPT), ROWS);
+    for (size_t i = 1; i < ROWS; i++)
+        assert_true(run.stamp_s[i] - run.stamp_s[i - 1] > 0.03);
+    assert_int_equal(run.notices.n, 1);
+    kw_notices_free(&run.notices);
+}
+
 /* Some rows that repeat are faults of these rows. */
 static void test_time_axis__some_repeats_are_no_coarse_clock(void **state)
 {
@@ -218,6 +234,7 @@ int main(void)
             test_time_axis__repeated_and_backward_rows_are_left_out),
         cmocka_unit_test(test_time_axis__clock_that_lost_its_time_is_left_out),
         cmocka_unit_test(test_time_axis__coarse_clock_is_spread_evenly),
+        cmocka_unit_test(test_time_axis__runs_of_one_and_two_are_spread),
         cmocka_unit_test(test_time_axis__some_repeats_are_no_coarse_clock),
         cmocka_unit_test(test_time_axis__nothing_and_one_row_are_fine),
     };
