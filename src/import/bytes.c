@@ -16,6 +16,8 @@ enum {
     LOOK_SIZE = 512
 };
 
+/* The descriptor is our own, so that closing the log leaves standard input
+ * open for the program. */
 enum kw_status kw_bytes_open(struct kw_bytes *bytes,
                              const char *path,
                              struct kw_error *error)
@@ -91,6 +93,9 @@ static size_t find_form(struct kw_bytes *bytes,
 /* ---- UTF-16 to UTF-8 ------------------------------------------------------
  */
 
+/* One code point as UTF-8 (RFC 3629, section 3).
+ *
+ * out  4 bytes; returns how many of them are used. */
 static size_t put_utf8(unsigned long c, char *out)
 {
     if (c < 0x80) {
@@ -133,6 +138,8 @@ static size_t put_unit(struct kw_bytes *bytes, unsigned unit, char *out)
     return put_utf8(low ? 0xFFFD : unit, out);
 }
 
+/* A stretch of UTF-16. Its last byte may be the first half of a unit, which
+ * then waits for the next stretch. */
 static size_t convert(struct kw_bytes *bytes,
                       const unsigned char *raw,
                       size_t length,
@@ -165,6 +172,7 @@ static size_t convert(struct kw_bytes *bytes,
 /* ---- reading --------------------------------------------------------------
  */
 
+/* What zlib says is wrong: the file system, the gzip data, or memory. */
 static enum kw_status read_failed(struct kw_bytes *bytes,
                                   struct kw_error *error)
 {
@@ -177,6 +185,8 @@ static enum kw_status read_failed(struct kw_bytes *bytes,
                    "copy the log from the logger again");
 }
 
+/* A stretch may become nothing (a mark alone, half a unit): then the next one
+ * is read, for a length of 0 means the end. */
 enum kw_status kw_bytes_read(struct kw_bytes *bytes,
                              char *out,
                              size_t size,

@@ -22,6 +22,8 @@ static void trim(const char **cell, size_t *length)
         (*length)--;
 }
 
+/* The words for "no reading" that loggers write; the same in any language or
+ * case. Nothing else passes: a misread field must be named, not dropped. */
 bool kw_is_missing(const char *cell, size_t length)
 {
     static const char *const words[] = {
@@ -84,6 +86,9 @@ static size_t without_groups(const char *cell,
     return grouped && (fraction || group == DIGITS_IN_A_GROUP) ? n : 0;
 }
 
+/* The plain number first: it is the usual case by far. Which thousands mark
+ * may stand in it follows from the decimal mark; an apostrophe or a blank may
+ * always. */
 bool kw_cell_number(const char *cell, size_t length, char point, double *out)
 {
     trim(&cell, &length);
@@ -112,6 +117,7 @@ static size_t number_length(const char *cell, size_t length)
     return n;
 }
 
+/* Only a known unit counts, so that "7 up" stays text. */
 const char *kw_cell_unit(const char *cell)
 {
     const size_t length = strlen(cell);
@@ -205,6 +211,8 @@ static bool read_position(const char *cell,
     return n_parts > 0 && fabs(sign) > 0.0;
 }
 
+/* What one role reads as a value is a fault in another: "X" marks a lap, and
+ * is no engine speed. */
 bool kw_cell_read(enum kw_role role,
                   const char *cell,
                   size_t length,

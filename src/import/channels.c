@@ -34,6 +34,7 @@ static enum kw_status name_channel(const struct kw_column *column,
     return done ? KW_OK : KW_NO_MEMORY;
 }
 
+/* From here on there is one unit for each quantity in the whole program. */
 static void convert(struct kw_channel *channel,
                     const struct kw_unit *unit,
                     size_t n)
@@ -73,6 +74,7 @@ static bool is_degrees_minutes(const struct kw_channel *channel, size_t n)
     return beyond;
 }
 
+/* Towards zero, so that 5130 south and north of the equator split alike. */
 static void split_degrees_minutes(struct kw_channel *channel, size_t n)
 {
     for (size_t i = 0; i < n; i++) {
@@ -82,6 +84,7 @@ static void split_degrees_minutes(struct kw_channel *channel, size_t n)
     }
 }
 
+/* "rpm x 1000" is a statement; "rpm" may be no more than the name. */
 static bool states_thousands(const struct kw_column *column)
 {
     return column->unit != NULL && column->unit->factor > 1.0;
@@ -101,6 +104,7 @@ static struct kw_unit_choice choose_unit(const struct kw_column *column,
     return kw_guess_unit(column->role, values, n, scratch);
 }
 
+/* The values first, then the words about them: the words tell what was done. */
 static enum kw_status fill_channel(struct kw_channel *channel,
                                    const struct kw_column *column,
                                    size_t n,
@@ -122,6 +126,7 @@ static enum kw_status fill_channel(struct kw_channel *channel,
     return name_channel(column, &unit, channel, error);
 }
 
+/* Probes are numbered in the order of the file, as the person counts them. */
 enum kw_status kw_channels_make(struct kw_table *table,
                                 const struct kw_columns *columns,
                                 struct kw_log *log,

@@ -47,6 +47,7 @@ struct chooser {
 /* ---- reading headings -----------------------------------------------------
  */
 
+/* Rows may be shorter than the heading: what is not there reads as blank. */
 static const char *cell_of(const struct kw_head *head, size_t row, size_t i)
 {
     if (row >= head->n_rows || i >= head->rows[row].n)
@@ -121,6 +122,7 @@ static const char *unit_cell_of(const struct kw_head *head, size_t i)
     return cell;
 }
 
+/* The heading proposes a role, the values may refuse it. */
 static enum kw_status read_column(const struct kw_head *head,
                                   size_t i,
                                   struct kw_column *column,
@@ -166,6 +168,7 @@ static bool same_heading(const char *a, const char *b)
     return kw_text_same(x, y);
 }
 
+/* Some headings, not all: the message must stay one line. */
 static void list_headings(const struct kw_columns *columns,
                           struct kw_text *text)
 {
@@ -204,6 +207,7 @@ static enum kw_status refuse_with_headings(const struct chooser *chooser,
     return refuse(chooser, what, &todo);
 }
 
+/* Replaces the reason that the person is shown. */
 static enum kw_status set_why(struct kw_column *column,
                               const char *why,
                               struct kw_error *error)
@@ -216,6 +220,7 @@ static enum kw_status set_why(struct kw_column *column,
     return KW_OK;
 }
 
+/* A stated column that is not there is refused, for the person counts on it. */
 static enum kw_status refuse_choice(const struct chooser *chooser,
                                     const struct kw_column_choice *choice)
 {
@@ -251,6 +256,8 @@ static enum kw_status apply_choice(const struct chooser *chooser,
     return set_why(column, "you said so", chooser->error);
 }
 
+/* The command's own words come before the profile's, and the first one for a
+ * role wins. Probes add up. */
 static bool stated_before(const struct kw_import_options *options, size_t index)
 {
     for (size_t i = 0; i < index; i++) {
@@ -264,6 +271,8 @@ static bool stated_before(const struct kw_import_options *options, size_t index)
 /* ---- one column for each role ---------------------------------------------
  */
 
+/* Both are named, with the words to type. Two of the same name cannot be told
+ * apart by name. */
 static enum kw_status refuse_tie(const struct chooser *chooser,
                                  const struct kw_column *a,
                                  const struct kw_column *b)
@@ -286,6 +295,7 @@ static enum kw_status refuse_tie(const struct chooser *chooser,
     return refuse(chooser, &what, &todo);
 }
 
+/* The loser is left out, and its reason names the winner. */
 static enum kw_status give_up(struct kw_column *loser,
                               const struct kw_column *winner,
                               struct kw_error *error)
@@ -338,6 +348,7 @@ static bool has_role(const struct kw_columns *columns, enum kw_role role)
     return false;
 }
 
+/* Without RPM and a clock there is nothing to review. */
 static enum kw_status check_required(const struct chooser *chooser)
 {
     const bool has_rate =
@@ -378,6 +389,8 @@ static void find_date(const struct kw_head *head, struct kw_columns *columns)
     }
 }
 
+/* First what the headings say, then what the person says, then one column for
+ * each role, and last whether enough is there. */
 enum kw_status kw_columns_find(const struct kw_head *head,
                                const char *path,
                                const struct kw_import_options *options,
@@ -411,6 +424,8 @@ enum kw_status kw_columns_find(const struct kw_head *head,
     return status;
 }
 
+/* A blank heading is no column worth naming: it comes of a delimiter at the end
+ * of the line. */
 enum kw_status kw_columns_notices(const struct kw_columns *columns,
                                   size_t heading_line,
                                   struct kw_notices *notices,

@@ -57,6 +57,7 @@ static bool is_upper(char c)
     return c >= 'A' && c <= 'Z';
 }
 
+/* Signs that units are made of, and brackets, which set units apart. */
 static bool is_kept(char c)
 {
     return is_lower(c) || is_upper(c) || (c >= '0' && c <= '9') ||
@@ -76,6 +77,7 @@ static void put(char c, char *previous, char *out, size_t *n)
     *previous = c;
 }
 
+/* Works on UTF-8 alone: whatever the file was saved in comes as that first. */
 void kw_fold(const char *text, char *out)
 {
     char utf8[KW_FOLDED_SIZE];
@@ -92,6 +94,7 @@ void kw_fold(const char *text, char *out)
     out[n] = '\0';
 }
 
+/* Text of one byte a character is hardly ever valid UTF-8 by chance. */
 static bool is_utf8(const char *text, size_t length)
 {
     for (size_t i = 0, used = 1; i < length; i += used) {
@@ -128,6 +131,8 @@ static size_t put_utf8(unsigned c, char *out)
     return 3;
 }
 
+/* All or nothing: half a text in one coding and half in the other does not
+ * happen. */
 void kw_to_utf8(const char *text, size_t length, char *out, size_t size)
 {
     const bool latin1 = !is_utf8(text, length);

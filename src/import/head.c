@@ -40,6 +40,8 @@ struct splitter {
     bool failed;
 };
 
+/* libcsv calls this for each field. After a failure it does nothing more: a
+ * callback cannot stop the parser. */
 static void add_cell(void *cell, size_t length, void *data)
 {
     struct splitter *splitter = data;
@@ -84,6 +86,7 @@ static void end_row(int end, void *data)
     splitter->row_open = false;
 }
 
+/* Rows of a delimiter that was only tried go, and so do those that are used. */
 static void free_rows(struct kw_head *head)
 {
     for (size_t i = 0; i < head->n_rows; i++) {
@@ -102,6 +105,8 @@ void kw_head_free(struct kw_head *head)
     *head = (struct kw_head){0};
 }
 
+/* The rows as they are with one delimiter. A quote that is still open at the
+ * end is closed there: the table itself is judged later. */
 static enum kw_status split(const char *text,
                             size_t length,
                             char delimiter,
@@ -126,6 +131,7 @@ static enum kw_status split(const char *text,
 /* ---- which rows are data --------------------------------------------------
  */
 
+/* With either decimal mark, for which of them is right is not yet known. */
 static bool is_number(const char *cell)
 {
     double value = 0.0;
@@ -135,6 +141,7 @@ static bool is_number(const char *cell)
            kw_cell_unit(cell)[0] != '\0';
 }
 
+/* A time of day, a date, or both. */
 static bool is_time(const char *cell)
 {
     struct kw_clock clock;
@@ -158,6 +165,7 @@ static bool is_data_row(const struct kw_head_row *row)
            (double)(readable + blank) >= SHARE_OF_DATA * (double)row->n;
 }
 
+/* Also a row of nothing but delimiters, as spreadsheets leave them. */
 static bool is_blank_row(const struct kw_head_row *row)
 {
     for (size_t i = 0; i < row->n; i++) {
@@ -237,6 +245,8 @@ static size_t next_block(const struct kw_head *head, size_t usual, size_t from)
     return head->n_rows;
 }
 
+/* At least half of the fields that say something say a unit; remarks such as
+ * "calculated" may stand among them. */
 static bool is_unit_row(const struct kw_head_row *row)
 {
     size_t units = 0;
@@ -260,6 +270,7 @@ static size_t understood(const struct kw_head_row *row)
     return n;
 }
 
+/* Blank lines between notes, heading and data mean nothing. */
 static size_t text_row_above(const struct kw_head *head, size_t index)
 {
     while (index > 0) {
@@ -270,6 +281,8 @@ static size_t text_row_above(const struct kw_head *head, size_t index)
     return head->n_rows;
 }
 
+/* About as many fields as the data, one more or less for a delimiter at the
+ * end of the line, and no row of numbers itself. */
 static bool could_be_heading(const struct kw_head *head,
                              size_t first_data,
                              size_t index)
@@ -420,6 +433,7 @@ static double rate_in(const struct kw_head_row *row)
     return rate_hz;
 }
 
+/* Notes stand above the heading; the first that states a rate counts. */
 static double find_rate(const struct kw_head *head)
 {
     double rate_hz = NAN;
@@ -431,6 +445,7 @@ static double find_rate(const struct kw_head *head)
 /* ---- the whole ------------------------------------------------------------
  */
 
+/* What is missing tells what went wrong with the export. */
 static enum kw_status refuse(const struct kw_head *head,
                              const char *path,
                              struct kw_error *error)
@@ -447,6 +462,8 @@ static enum kw_status refuse(const struct kw_head *head,
                    "time,rpm,egt");
 }
 
+/* Four delimiters are tried on the same text. A line "sep=;" needs no reading:
+ * what it says is found in the rows. */
 enum kw_status kw_head_read(const char *text,
                             size_t length,
                             const char *path,

@@ -144,6 +144,7 @@ static bool word_is(const char *word,
     return false;
 }
 
+/* Order does not matter: "Temp. Abgas" and "Abgastemp." mean the same. */
 static bool has_word(const struct words *words,
                      const char *pattern,
                      size_t length)
@@ -255,6 +256,8 @@ static const struct kw_unit *unit_at_end(const char *folded,
     return NULL;
 }
 
+/* The units row is the plainest statement, then brackets in the heading, then
+ * its last words, then all of it ("rpm"). */
 static const struct kw_unit *find_unit(const char *folded_heading,
                                        const char *folded_cell,
                                        enum kw_quantity quantity)
@@ -291,6 +294,7 @@ const struct kw_unit *kw_heading_unit(enum kw_role role,
     return unit;
 }
 
+/* Also "hh:mm:ss", which is how a clock states its form. */
 bool kw_is_unit_cell(const char *cell)
 {
     char folded[KW_FOLDED_SIZE];
@@ -303,6 +307,8 @@ bool kw_is_unit_cell(const char *cell)
 /* ---- the whole heading ----------------------------------------------------
  */
 
+/* A spoiler ends the matter: "max RPM" is no engine speed however well the
+ * rest fits. A temperature is no other quantity's value. */
 static bool is_spoiled(const struct words *words, enum kw_quantity quantity)
 {
     for (size_t i = 0; i < kw_n_spoilers; i++) {
@@ -389,6 +395,8 @@ static void read_phrases(struct kw_heading *found,
         read_unit_alone(found, words, folded_cell);
 }
 
+/* The axle has words of its own, but any engine speed beside the word wheel is
+ * the axle's too. */
 struct kw_heading kw_heading_read(const char *heading, const char *unit_cell)
 {
     struct kw_heading found = {KW_N_ROLES, 0, NULL, ""};

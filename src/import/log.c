@@ -32,6 +32,7 @@ static const char *const role_names[KW_N_ROLES] = {
     "throttle",  "axle_rpm", "accel_long", "accel_lat",  "battery_v",
 };
 
+/* Promised by the contract: never renamed. */
 const char *kw_role_name(enum kw_role role)
 {
     return role < KW_N_ROLES ? role_names[role] : "";
@@ -75,6 +76,7 @@ void kw_log_free(struct kw_log *log)
 /* ---- the clock ------------------------------------------------------------
  */
 
+/* NULL for a log whose rate is stated. */
 static const struct kw_column *time_column(const struct kw_table *table,
                                            const struct kw_columns *columns)
 {
@@ -125,6 +127,7 @@ static const char *const fate_counts[] = {
     [KW_STAMP_FAR_AHEAD] = "rows with a time stamp far ahead were left out",
 };
 
+/* The first rows of a kind with their lines, then how many there were. */
 static enum kw_status name_rejected(const enum kw_stamp *fate,
                                     const struct kw_table *table,
                                     struct kw_notices *notices,
@@ -168,6 +171,7 @@ static void drop_rejected(const enum kw_stamp *fate,
     table->n_rows = kept;
 }
 
+/* A stated rate needs no judging: its stamps are ours and rise. */
 static enum kw_status make_clock(struct kw_table *table,
                                  const struct kw_columns *columns,
                                  double rate_hz,
@@ -255,6 +259,8 @@ static enum kw_status read_head(struct reading *reading, struct kw_error *error)
                         reading->bytes.path, &reading->head, error);
 }
 
+/* A log of which no row is left was cut or is in a form that was misread;
+ * either way a review of nothing would mislead. */
 static enum kw_status read_rows(struct reading *reading,
                                 struct kw_log *log,
                                 struct kw_error *error)
@@ -283,6 +289,7 @@ static enum kw_status read_rows(struct reading *reading,
     return status;
 }
 
+/* The clock decides which rows stay, so it comes before the channels. */
 static enum kw_status finish(struct reading *reading,
                              struct kw_log *log,
                              struct kw_error *error)
@@ -309,6 +316,8 @@ static enum kw_status finish(struct reading *reading,
     return kw_channels_make(table, &reading->columns, log, error);
 }
 
+/* Each step leaves what it opened in `reading`, so that one clean-up serves
+ * success and every failure. */
 enum kw_status kw_log_read(const char *path,
                            const struct kw_import_options *options,
                            struct kw_log *out,

@@ -85,6 +85,7 @@ void kw_profile_free(struct kw_profile *profile)
     kw_profile_init(profile);
 }
 
+/* NAN in, NAN out: no need to ask which of the two is missing. */
 double kw_profile_gearing(const struct kw_profile *profile)
 {
     return profile->axle_teeth / profile->engine_teeth;
@@ -93,6 +94,8 @@ double kw_profile_gearing(const struct kw_profile *profile)
 /* ---- one line -------------------------------------------------------------
  */
 
+/* Only the first fault is kept: the person mends one thing at a time. Gives
+ * inih's word for an error. */
 static int refuse(struct reading *reading,
                   const char *problem,
                   const char *word,
@@ -110,6 +113,7 @@ static int refuse(struct reading *reading,
     return 0;
 }
 
+/* Names the range, and the decimal comma where that is the reason. */
 static int refuse_number(struct reading *reading,
                          const struct key *key,
                          const char *value)
@@ -127,6 +131,7 @@ static int refuse_number(struct reading *reading,
     return refused;
 }
 
+/* Comparisons with NAN are false: a value that is none is refused here too. */
 static int read_number(struct reading *reading,
                        const struct key *key,
                        const char *value)
@@ -161,6 +166,7 @@ static int read_point(struct reading *reading, size_t end, const char *value)
     return 1;
 }
 
+/* Quotes round a heading are the person's, not the heading's. */
 static int read_column(struct reading *reading,
                        const char *name,
                        const char *value)
@@ -249,6 +255,7 @@ static int refuse_key(struct reading *reading,
     return refused;
 }
 
+/* inih calls this for each key, and takes 0 as "refused". */
 static int on_line(void *data,
                    const char *section,
                    const char *name,
@@ -286,6 +293,7 @@ static char *next_line(char *buffer, int size, void *stream)
     return line;
 }
 
+/* Half a line would silently be no line at all. */
 static enum kw_status check_line(const struct kw_profile *profile,
                                  const char *path,
                                  struct kw_error *error)
@@ -299,6 +307,8 @@ static enum kw_status check_line(const struct kw_profile *profile,
                    "give both a and b under [line]");
 }
 
+/* inih gives the first line that was wrong, by its own judgement or by ours;
+ * whichever came first is told. */
 static enum kw_status read_file(FILE *file,
                                 const char *path,
                                 struct kw_profile *out,

@@ -82,6 +82,7 @@ void kw_table_free(struct kw_table *table)
 /* ---- notices --------------------------------------------------------------
  */
 
+/* Named while there are few, and counted always. */
 static void notice(struct reader *reader,
                    enum complaint kind,
                    struct kw_text *text)
@@ -113,6 +114,7 @@ static void complain_about_time(struct reader *reader)
     notice(reader, NO_TIME, &text);
 }
 
+/* One notice for a row, with its first bad field: a shifted row has many. */
 static void complain_about_field(struct reader *reader)
 {
     struct kw_text text = {0};
@@ -152,6 +154,7 @@ static enum kw_status sum_up(struct reader *reader)
 /* ---- fields ---------------------------------------------------------------
  */
 
+/* Logs that were appended to each other have the heading in the middle. */
 static bool repeats(const struct kw_head *head,
                     size_t row,
                     size_t column,
@@ -289,6 +292,8 @@ static enum kw_status refuse_open_quote(const struct reader *reader)
                    "delete the \" or add the missing one");
 }
 
+/* What is no data at all is passed over without a count; what is data and bad
+ * is counted and named. */
 static void judge_row(struct reader *reader)
 {
     struct kw_table *table = reader->table;
@@ -311,6 +316,8 @@ static void judge_row(struct reader *reader)
     }
 }
 
+/* libcsv reports blank lines too (CSV_REPALL_NL), so that lines can be
+ * counted. */
 static void on_row_end(int end, void *data)
 {
     struct reader *reader = data;
@@ -329,6 +336,7 @@ static void on_row_end(int end, void *data)
 /* ---- the whole table ------------------------------------------------------
  */
 
+/* Only columns with a role get memory. */
 static enum kw_status make_slots(struct reader *reader)
 {
     const struct kw_columns *columns = reader->source->columns;
@@ -354,6 +362,8 @@ static enum kw_status make_slots(struct reader *reader)
     return make_room(reader);
 }
 
+/* The head's bytes first, then block by block. A row that does not end for
+ * megabytes is in an open quote: libcsv would collect all of it. */
 static enum kw_status parse(struct reader *reader, struct csv_parser *parser)
 {
     const struct kw_table_source *source = reader->source;

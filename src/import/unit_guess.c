@@ -41,6 +41,7 @@ static double nearly_largest(const double *values, size_t n, double *scratch)
     return kw_quantile(scratch, n, NEARLY_ALL, scratch);
 }
 
+/* Only what cannot be C is taken as F; K are never guessed. */
 static struct kw_unit_choice temperature(double level, double hottest_c)
 {
     if (level > hottest_c)
@@ -51,6 +52,8 @@ static struct kw_unit_choice temperature(double level, double hottest_c)
                                    "no unit: taken as C"};
 }
 
+/* An engine that only idles shows hundreds, one written in thousands some tens
+ * at most; an engine at rest shows neither. */
 static struct kw_unit_choice engine_speed(double level)
 {
     if (level > 1.0 && level < SLOWEST_TOP_RPM)
@@ -61,6 +64,7 @@ static struct kw_unit_choice engine_speed(double level)
         kw_unit_find(KW_QUANTITY_ENGINE_SPEED, "rpm"), NULL};
 }
 
+/* mph cannot be told from km/h by size: karts do both. */
 static struct kw_unit_choice speed(double level)
 {
     if (level < SLOWEST_TOP_KMH)
@@ -70,6 +74,7 @@ static struct kw_unit_choice speed(double level)
                                    "no unit: taken as km/h"};
 }
 
+/* Tyres of a kart hold about 2.5 g and kerbs add to it, in m/s2 that is 25. */
 static struct kw_unit_choice acceleration(double level)
 {
     if (level > HARDEST_G)
@@ -80,6 +85,7 @@ static struct kw_unit_choice acceleration(double level)
                                    "no unit: taken as g"};
 }
 
+/* The same rule that turns the stamps into seconds, as words. */
 static struct kw_unit_choice time_unit(const double *values,
                                        size_t n,
                                        double *scratch)
@@ -139,6 +145,8 @@ struct kw_unit_choice kw_guess_unit(enum kw_role role,
     return (struct kw_unit_choice){NULL, NULL};
 }
 
+/* Steps of more than a second and a half would be slower than any log of a kart
+ * (1 Hz), and half a day longer: then the numbers are ms, or us. */
 double kw_guess_time_factor(const double *values, size_t n, double *scratch)
 {
     size_t rising = 0;
@@ -154,6 +162,8 @@ double kw_guess_time_factor(const double *values, size_t n, double *scratch)
     return step > LONGEST_STEP_MS ? 1e-6 : 1e-3;
 }
 
+/* Any number may be a time since the logger was switched on; one of the size of
+ * a date of this century is a date. */
 double kw_start_of_epoch(double first_s, bool dated)
 {
     const bool like_today = first_s > EPOCH_FROM_S && first_s < EPOCH_TO_S;
