@@ -1,0 +1,127 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Local time, by the C library's knowledge of zones. */
+#include "local_time.h"
+
+#include "clock.h"
+#include "text.h"
+
+#include <math.h>
+#include <string.h>
+#include <time.h>
+
+/* Years 1970 to 2200: what the clock reader takes, and safe for any time_t. */
+static const double LAST_S = 7.3e9;
+
+enum { DATE_LENGTH = 10 };
+
+static bool to_calendar(double seconds, bool local, struct tm *out)
+{
+    if (!(seconds >= -KW_SECONDS_A_DAY && seconds <= LAST_S))
+        return false;
+    const time_t whole = (time_t)floor(seconds);
+    return (local ? localtime_r(&whole, out) : gmtime_r(&whole, out)) != NULL;
+}
+
+/* The clock reader gives the wall clock as if it were UTC: read the calendar
+ * off it, and ask the zone when that was. */
+double kw_local_time_of_wall(double wall_s)
+{
+    struct tm calendar;
+    if (!to_calendar(wall_s, false, &calendar))
+        return wall_s;
+    calendar.tm_isdst = -1;
+    const time_t at = mktime(&calendar);
+    if (at == (time_t)-1)
+        return wall_s;
+    return (double)at + (wall_s - floor(wall_s));
+}
+
+/* The clock reader lets 31 February pass as 3 March: no calendar has it. */
+static bool is_on_calendar(const char *text, double day_s)
+{
+    struct tm calendar;
+    char date[KW_LOCAL_TIME_SIZE];
+    if (!to_calendar(day_s, false, &calendar) ||
+        strftime(date, sizeof date, "%Y-%m-%d", &calendar) == 0)
+        return false;
+    return strncmp(date, text, DATE_LENGTH) == 0;
+}
+
+/* "11:20" would be read as minutes and seconds: say the seconds.
+ *
+ * time  what follows the T. */
+static bool parse_with_seconds(const char *text, struct kw_clock *clock)
+{
+    struct kw_text whole = {0};
+    const char *time = text + DATE_LENGTH + 1;
+    const size_t digits = strspn(time, "0123456789:");
+    const char *colon = strchr(time, ':');
+    const bool no_seconds =
+        colon != NULL && memchr(colon + 1, ':', strlen(colon + 1)) == NULL;
+    const size_t head = DATE_LENGTH + 1 + (digits < 5 ? digits : 5);
+    kw_text_add_bytes(&whole, text, head);
+    if (no_seconds || (colon != NULL && time[5] != ':'))
+        kw_text_add(&whole, ":00");
+    kw_text_add(&whole, text + head);
+    const bool good = !kw_text_failed(&whole) &&
+                      kw_clock_parse(whole.bytes, whole.length, clock) &&
+                      clock->has_date;
+    kw_text_free(&whole);
+    return good;
+}
+
+bool kw_local_time_parse(const char *text, double *unix_s, bool *has_time)
+{
+    double day_s = 0.0;
+    struct kw_clock clock = {0};
+    const size_t length = strlen(text);
+    if (length < DATE_LENGTH || text[4] != '-' || text[7] != '-' ||
+        !kw_date_parse(text, DATE_LENGTH, &day_s) ||
+        !is_on_calendar(text, day_s))
+        return false;
+    *has_time = length > DATE_LENGTH;
+    if (!*has_time) {
+        *unix_s = kw_local_time_of_wall(day_s);
+        return true;
+    }
+    if (length < DATE_LENGTH + 6 || !parse_with_seconds(text, &clock))
+        return false;
+    const bool zone = strpbrk(text + DATE_LENGTH + 1, "Zz+-") != NULL;
+    *unix_s = zone ? clock.seconds : kw_local_time_of_wall(clock.seconds);
+    return true;
+}
+
+const char *kw_local_time_print(char *buffer, double unix_s, bool with_time)
+{
+    struct tm calendar;
+    if (!to_calendar(unix_s, true, &calendar) ||
+        strftime(buffer, KW_LOCAL_TIME_SIZE,
+                 with_time ? "%Y-%m-%dT%H:%M:%S" : "%Y-%m-%d", &calendar) == 0)
+        kw_text_copy(buffer, KW_LOCAL_TIME_SIZE, "?");
+    return buffer;
+}
+
+/* Midnight of a day so many days on; a day of 23 or 25 hours is one day. */
+static double midnight(double unix_s, int days_on)
+{
+    struct tm calendar;
+    if (!to_calendar(unix_s, true, &calendar))
+        return unix_s;
+    calendar.tm_hour = 0;
+    calendar.tm_min = 0;
+    calendar.tm_sec = 0;
+    calendar.tm_mday += days_on;
+    calendar.tm_isdst = -1;
+    const time_t at = mktime(&calendar);
+    return at == (time_t)-1 ? unix_s : (double)at;
+}
+
+double kw_local_day_start(double unix_s)
+{
+    return midnight(unix_s, 0);
+}
+
+double kw_local_day_end(double unix_s)
+{
+    return midnight(unix_s, 1);
+}
