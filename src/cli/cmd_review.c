@@ -9,6 +9,7 @@
 #include "cli/command.h"
 #include "cli/delivery.h"
 #include "cli/input.h"
+#include "cli/reviewing.h"
 
 #include "core/file.h"
 #include "core/text.h"
@@ -146,50 +147,6 @@ static enum kw_status deliver(const struct answer *answer,
 /* ---- the work
  * ---------------------------------------------------------------- */
 
-/* The reference is read with the same columns and cleaned like the log. */
-static enum kw_status read_reference(const struct input *input,
-                                     const char *path,
-                                     struct kw_session *out,
-                                     struct kw_error *error)
-{
-    struct kw_log log;
-    enum kw_status status = input_read(input, path, &log, error);
-    if (status != KW_OK)
-        return status;
-    status = kw_session_from_log(&log, &input->profile, out, error);
-    /* A log that reads well and still cannot be used: name it. */
-    if (status == KW_BAD_INPUT && error->file[0] == '\0')
-        kw_text_copy(error->file, sizeof error->file, path);
-    kw_log_free(&log);
-    return status;
-}
-
-/* The log that the session was cleaned from moves into the review. */
-static enum kw_status review_one(const struct input *input,
-                                 const struct review_words *words,
-                                 struct kw_review *out,
-                                 struct kw_error *error)
-{
-    struct kw_session reference = {0};
-    struct kw_log log = {0};
-    enum kw_status status = KW_OK;
-    if (words->reference != NULL)
-        status = read_reference(input, words->reference, &reference, error);
-    if (status == KW_OK)
-        status = input_read(input, words->logs.items[0], &log, error);
-    if (status == KW_OK) {
-        const struct kw_review_options options = {
-            .profile = &input->profile,
-            .reference = words->reference != NULL ? &reference : NULL};
-        status = kw_review_log(&log, &options, out, error);
-        if (status == KW_BAD_INPUT && error->file[0] == '\0')
-            kw_text_copy(error->file, sizeof error->file, words->logs.items[0]);
-    }
-    kw_log_free(&log);
-    kw_session_free(&reference);
-    return status;
-}
-
 /* Everything is freed on one way out, whatever went wrong before. */
 static enum kw_status run(const struct review_words *words,
                           struct kw_error *error)
@@ -201,7 +158,8 @@ static enum kw_status run(const struct review_words *words,
     if (status == KW_OK && words->out != NULL && !words->no_report)
         status = kw_report_check_folder(words->out, error);
     if (status == KW_OK)
-        status = review_one(&input, words, &answer.review, error);
+        status = review_named_log(&input, words->logs.items[0],
+                                  words->reference, &answer.review, error);
     if (status == KW_OK && !words->no_report)
         status = write_report(&answer, words, input.profile.name, error);
     if (status == KW_OK)

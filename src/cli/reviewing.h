@@ -1,0 +1,22 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* From a log's name to its review: what `review` and `logbook add` share. */
+#ifndef KARTWRIGHT_CLI_REVIEWING_H
+#define KARTWRIGHT_CLI_REVIEWING_H
+
+#include "cli/input.h"
+#include "kartwright/review.h"
+
+/* Reviews one log.
+ *
+ * input           opened: the profile and the columns.
+ * reference_path  of a good session, or NULL.
+ * out             the caller frees it with kw_review_free().
+ * returns         KW_OK; what reading and reviewing give, the error naming the
+ *                 log. */
+enum kw_status review_named_log(const struct input *input,
+                                const char *path,
+                                const char *reference_path,
+                                struct kw_review *out,
+                                struct kw_error *error);
+
+#endif
