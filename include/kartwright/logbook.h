@@ -1,0 +1,417 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Logbook: what was fitted when, how long each part has run, what was found and
+ * not yet dealt with.
+ *
+ *     struct kw_logbook *book;
+ *     struct kw_dues dues = {0};
+ *     if (kw_logbook_open("season.db", KW_LOGBOOK_READ, &book, &error) == KW_OK
+ * && kw_logbook_due(book, now_s, &dues, &error) == KW_OK)
+ *         ... dues.items[0 .. dues.n - 1], most pressing first ...
+ *     kw_dues_free(&dues);
+ *     kw_logbook_close(book);
+ *
+ * One SQLite file holds everything, attachments too. Entries are only ever
+ * added: hours are worked out from them at each question, so that a log added
+ * late, a corrected date or a withdrawn entry gives the right hours at once.
+ * What a function that writes has acknowledged with KW_OK survives a power cut;
+ * after any other result the book is as it was.
+ *
+ * Times are seconds since 1970-01-01 UTC. Texts are UTF-8 and untrusted: escape
+ * them for the sink. Not known is NAN or NULL.
+ */
+#ifndef KARTWRIGHT_LOGBOOK_H
+#define KARTWRIGHT_LOGBOOK_H
+
+#include "kartwright/error.h"
+#include "kartwright/review.h"
+#include "kartwright/trackside.h"
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+#if defined(__GNUC__)
+#pragma GCC visibility push(default)
+#endif
+
+/* An open book; one thread at a time. */
+struct kw_logbook;
+
+enum kw_logbook_use {
+    KW_LOGBOOK_READ,   /* a book that is not there reads as an empty one */
+    KW_LOGBOOK_CHANGE, /* likewise, else it must be writable */
+    KW_LOGBOOK_WRITE   /* a book that is not there is made */
+};
+
+/* Opens a book, brings an older one up to date.
+ *
+ * path     of the file; its folder must exist.
+ * out      the caller closes it with kw_logbook_close(). NULL on error.
+ * returns  KW_OK; KW_BUSY (another program writes, for over 5 s); KW_BAD_INPUT
+ *          (no logbook, damaged, or from a newer version); KW_IO_FAILED (may
+ *          not be written, disk full); KW_NO_MEMORY. */
+enum kw_status kw_logbook_open(const char *path,
+                               enum kw_logbook_use use,
+                               struct kw_logbook **out,
+                               struct kw_error *error);
+void kw_logbook_close(struct kw_logbook *book);
+
+/* false when an empty book stands in for a file that is not there. */
+bool kw_logbook_exists(const struct kw_logbook *book);
+
+/* ---- writing ------------------------------------------------------------ */
+
+enum kw_entry_kind {
+    KW_ENTRY_SESSION,
+    KW_ENTRY_NOTE,
+    KW_ENTRY_FIT,
+    KW_ENTRY_REMOVE,
+    KW_ENTRY_WATCH,
+    KW_ENTRY_CLOSE,
+    KW_ENTRY_FINDING, /* belongs to a session; not listed by itself */
+    KW_N_ENTRY_KINDS
+};
+
+/* The kind's name as the contract writes it: "session".
+ *
+ * returns  constant text; "" outside the enum. */
+const char *kw_entry_kind_name(enum kw_entry_kind kind);
+
+/* Where an entry's date comes from. */
+enum kw_date_source {
+    KW_DATE_GIVEN, /* the person said it */
+    KW_DATE_LOG,   /* the log itself has dates */
+    KW_DATE_FILE,  /* the log's file was last written then */
+    KW_DATE_NOW
+};
+const char *kw_date_source_name(enum kw_date_source source);
+
+/* A file to be kept with an entry, byte for byte. */
+struct kw_file_copy {
+    const char *name;
+    const char *bytes;
+    size_t n_bytes;
+};
+
+/* What all new entries have in common; zero what does not apply.
+ *
+ * at_s, source  when it happened, and how that is known.
+ * written_s     now: when it is written down.
+ * kart          name of the kart; NULL for the one that was last named.
+ * text          the note, the reason, what to watch; NULL counts as "".
+ * files         files[n_files], copied into the book. */
+struct kw_new_entry {
+    double at_s;
+    enum kw_date_source source;
+    double written_s;
+    const char *kart;
+    const char *text;
+    const struct kw_file_copy *files;
+    size_t n_files;
+};
+
+/* Each adds one entry.
+ *
+ * id       of the new entry.
+ * returns  KW_OK; KW_BAD_INPUT (what the entry is about is not there or cannot
+ *          be meant); KW_BUSY; KW_IO_FAILED; KW_NO_MEMORY. */
+enum kw_status kw_logbook_note(struct kw_logbook *book,
+                               const struct kw_new_entry *entry,
+                               int64_t *id,
+                               struct kw_error *error);
+
+/* part          what it is: "clutch lining".
+ * name          to tell two of a kind apart, or NULL.
+ * life_h, life_days  NAN for the starter list's, or none.
+ * hours_so_far  what it had run before; 0 for a new part.
+ * lead_s        it counts from so long before the entry: a fitting without a
+ *               time of day counts from the start of its day.
+ * registered    it has been on the kart for long: nothing to look at again. */
+struct kw_new_part {
+    const char *part;
+    const char *name;
+    double life_h;
+    double life_days;
+    double hours_so_far;
+    double lead_s;
+    bool registered;
+};
+
+/* What fitting led to.
+ *
+ * id           of the new entry, and so of the part.
+ * replaced_id  part of the same kind and name that came off, or 0.
+ * life_h, life_days  that it now has, NAN for none.
+ * life_from_list  they are the starter list's. */
+struct kw_fitted {
+    int64_t id;
+    int64_t replaced_id;
+    double life_h;
+    double life_days;
+    bool life_from_list;
+};
+enum kw_status kw_logbook_fit(struct kw_logbook *book,
+                              const struct kw_new_entry *entry,
+                              const struct kw_new_part *part,
+                              struct kw_fitted *fitted,
+                              struct kw_error *error);
+enum kw_status kw_logbook_remove(struct kw_logbook *book,
+                                 const struct kw_new_entry *entry,
+                                 int64_t part_id,
+                                 int64_t *id,
+                                 struct kw_error *error);
+
+/* part_id   the part to watch, or 0.
+ * make_do   a repair that must not stay: pressing until it is closed. */
+struct kw_new_watch {
+    int64_t part_id;
+    bool make_do;
+};
+enum kw_status kw_logbook_watch(struct kw_logbook *book,
+                                const struct kw_new_entry *entry,
+                                const struct kw_new_watch *watch,
+                                int64_t *id,
+                                struct kw_error *error);
+
+/* target  a watch item, a finding (and those before it of the same kind), or a
+ *         part whose second look is done. */
+enum kw_status kw_logbook_close_item(struct kw_logbook *book,
+                                     const struct kw_new_entry *entry,
+                                     int64_t target,
+                                     int64_t *id,
+                                     struct kw_error *error);
+
+/* review      what was found.
+ * log_name    without its folder.
+ * log_sha256  of the file, to know it again; log_bytes its length.
+ * air         or NULL.
+ * setup       "main_jet=142 needle_clip=3", or NULL. */
+struct kw_new_session {
+    const struct kw_review *review;
+    const char *log_name;
+    unsigned char log_sha256[32];
+    uint64_t log_bytes;
+    const struct kw_air *air;
+    const char *setup;
+};
+
+/* id       of the new entry, or of the one that has this log already.
+ * already  nothing was added: the log was in the book. */
+struct kw_added {
+    int64_t id;
+    bool already;
+};
+enum kw_status kw_logbook_add_session(struct kw_logbook *book,
+                                      const struct kw_new_entry *entry,
+                                      const struct kw_new_session *session,
+                                      struct kw_added *added,
+                                      struct kw_error *error);
+
+/* The entry that has a log of this content, 0 for none. Asked before minutes of
+ * review. */
+enum kw_status kw_logbook_find_log(struct kw_logbook *book,
+                                   const unsigned char log_sha256[32],
+                                   int64_t *id,
+                                   struct kw_error *error);
+
+/* Moves an entry to another date, or takes it out of every count and list. Both
+ * are written down beside the entry, which stays. */
+enum kw_status kw_logbook_correct(struct kw_logbook *book,
+                                  const struct kw_new_entry *entry,
+                                  int64_t target,
+                                  struct kw_error *error);
+enum kw_status kw_logbook_withdraw(struct kw_logbook *book,
+                                   const struct kw_new_entry *entry,
+                                   int64_t target,
+                                   struct kw_error *error);
+
+/* ---- reading ------------------------------------------------------------ */
+
+/* A file kept with an entry.
+ *
+ * id      of the attachment itself.
+ * sha256  64 hex digits. */
+struct kw_attachment {
+    int64_t id;
+    char *name;
+    int64_t n_bytes;
+    char *sha256;
+};
+
+/* about_id   the part or item that it is about, 0 for none.
+ * running_s  of a session, else NAN.
+ * kart       NULL where none was ever named. */
+struct kw_entry {
+    int64_t id;
+    enum kw_entry_kind kind;
+    double at_s;
+    enum kw_date_source source;
+    char *kart;
+    char *title;
+    char *text;
+    int64_t about_id;
+    double running_s;
+    struct kw_attachment *attachments;
+    size_t n_attachments;
+    size_t attachments_capacity;
+};
+
+struct kw_entries {
+    struct kw_entry *items;
+    size_t n;
+    size_t capacity;
+};
+
+/* All entries by date, then id; withdrawn ones and findings left out.
+ *
+ * out      the caller frees it with kw_entries_free(). Empty on error.
+ * returns  KW_OK; KW_BAD_INPUT (the book is damaged); KW_BUSY; KW_NO_MEMORY. */
+enum kw_status kw_logbook_entries(struct kw_logbook *book,
+                                  struct kw_entries *out,
+                                  struct kw_error *error);
+
+/* One entry, or the findings of one session.
+ *
+ * returns  the same, and KW_BAD_INPUT when there is no such entry. */
+enum kw_status kw_logbook_entry(struct kw_logbook *book,
+                                int64_t id,
+                                struct kw_entries *out,
+                                struct kw_error *error);
+enum kw_status kw_logbook_findings(struct kw_logbook *book,
+                                   int64_t session_id,
+                                   struct kw_entries *out,
+                                   struct kw_error *error);
+void kw_entries_free(struct kw_entries *entries);
+
+/* What a session's entry holds beside; not known is NAN, NULL.
+ *
+ * part_ids and the like are not here: see kw_logbook_parts(). */
+struct kw_session_facts {
+    char *log_name;
+    double running_s;
+    double revolutions;
+    int64_t n_laps;
+    double best_lap_s;
+    double rpm_max;
+    double egt_max_c;
+    char *verdict_text;
+    char *setup;
+    struct kw_air air;
+};
+
+/* returns  KW_OK; KW_BAD_INPUT when the entry is no session; as above. */
+enum kw_status kw_logbook_session(struct kw_logbook *book,
+                                  int64_t id,
+                                  struct kw_session_facts *out,
+                                  struct kw_error *error);
+void kw_session_facts_free(struct kw_session_facts *facts);
+
+/* What a finding asks for: the review's steps to check, and the caution. */
+struct kw_finding_advice {
+    char *check;
+    char *caution;
+};
+enum kw_status kw_logbook_advice(struct kw_logbook *book,
+                                 int64_t finding_id,
+                                 struct kw_finding_advice *out,
+                                 struct kw_error *error);
+void kw_finding_advice_free(struct kw_finding_advice *advice);
+
+/* The content of an attachment, checked against its SHA-256.
+ *
+ * bytes    the caller frees it with free(). NULL on error.
+ * returns  KW_OK; KW_BAD_INPUT (not there, or damaged); KW_NO_MEMORY. */
+enum kw_status kw_logbook_read_file(struct kw_logbook *book,
+                                    int64_t attachment_id,
+                                    char **bytes,
+                                    size_t *n_bytes,
+                                    struct kw_error *error);
+
+/* A part that is or was fitted.
+ *
+ * from_s, to_s  it counts sessions from and before; to_s NAN while it is on.
+ * hours_so_far  what it had run before.
+ * running_s, revolutions, n_sessions  from the logs, while it was on. */
+struct kw_part {
+    int64_t id;
+    char *kart;
+    char *part;
+    char *name;
+    double from_s;
+    double to_s;
+    double life_h;
+    double life_days;
+    double hours_so_far;
+    double running_s;
+    double revolutions;
+    int64_t n_sessions;
+    bool registered;
+};
+
+struct kw_parts {
+    struct kw_part *items;
+    size_t n;
+    size_t capacity;
+};
+enum kw_status kw_logbook_parts(struct kw_logbook *book,
+                                struct kw_parts *out,
+                                struct kw_error *error);
+void kw_parts_free(struct kw_parts *parts);
+
+/* Hours that a part has run in all. */
+double kw_part_hours(const struct kw_part *part);
+
+/* The engine of each kart: all its sessions. part is "engine", id 0. */
+enum kw_status kw_logbook_engines(struct kw_logbook *book,
+                                  struct kw_parts *out,
+                                  struct kw_error *error);
+
+/* ---- due ---------------------------------------------------------------- */
+
+enum kw_due_source { KW_DUE_LIFE, KW_DUE_FINDING, KW_DUE_WATCH };
+const char *kw_due_source_name(enum kw_due_source source);
+
+/* One thing to do before the next race.
+ *
+ * id      of the part, finding or watch item; what `close` takes.
+ * what    "clutch lining".
+ * why     "7.6 of 8.0 h".
+ * clears  what takes it off the list.
+ * to_buy  it asks for a new part. */
+struct kw_due {
+    enum kw_due_source source;
+    enum kw_urgency urgency;
+    int64_t id;
+    char *kart;
+    char *what;
+    char *why;
+    char *clears;
+    bool to_buy;
+    double order;
+};
+
+struct kw_dues {
+    struct kw_due *items;
+    size_t n;
+    size_t capacity;
+};
+
+/* Everything that is due, most pressing first.
+ *
+ * now_s    for lives in days.
+ * out      the caller frees it with kw_dues_free(). Empty on error. */
+enum kw_status kw_logbook_due(struct kw_logbook *book,
+                              double now_s,
+                              struct kw_dues *out,
+                              struct kw_error *error);
+void kw_dues_free(struct kw_dues *dues);
+
+#if defined(__GNUC__)
+#pragma GCC visibility pop
+#endif
+#ifdef __cplusplus
+}
+#endif
+#endif

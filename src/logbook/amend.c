@@ -1,0 +1,97 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Setting entries right: another date, or out of every count. The entry itself
+ * stays as it was written, and the change is written beside it. */
+#include "logbook/entry.h"
+
+#include "core/text.h"
+
+/* Findings follow their session and have no date of their own. */
+static enum kw_status check_target(struct kw_logbook *book,
+                                   int64_t id,
+                                   struct kw_error *error)
+{
+    struct kw_target target;
+    const enum kw_status status = kw_target_find(book, id, &target, error);
+    kw_target_free(&target);
+    if (status != KW_OK)
+        return status;
+    if (target.kind == KW_N_ENTRY_KINDS || target.kind == KW_ENTRY_FINDING)
+        return kw_target_refuse(id, target.kind, "an entry of the list", error);
+    return KW_OK;
+}
+
+enum kw_status kw_logbook_correct(struct kw_logbook *book,
+                                  const struct kw_new_entry *entry,
+                                  int64_t target,
+                                  struct kw_error *error)
+{
+    enum kw_status status = kw_book_begin(book, error);
+    if (status != KW_OK)
+        return status;
+    status = check_target(book, target, error);
+    if (status == KW_OK) {
+        struct kw_query query = kw_query_begin(
+            book,
+            "INSERT INTO correction(entry_id, at_s, written_s, reason)"
+            " VALUES(?, ?, ?, ?)",
+            error);
+        kw_query_int(&query, target);
+        kw_query_real(&query, entry->at_s);
+        kw_query_real(&query, entry->written_s);
+        kw_query_text(&query, entry->text == NULL ? "" : entry->text);
+        status = kw_query_end(&query);
+    }
+    return kw_book_settle(book, status, error);
+}
+
+/* A part that something is still said about cannot vanish from under it. */
+static enum kw_status check_not_needed(struct kw_logbook *book,
+                                       int64_t id,
+                                       struct kw_error *error)
+{
+    struct kw_query query = kw_query_begin(
+        book,
+        "SELECT l.id FROM live l WHERE l.id IN"
+        " (SELECT entry_id FROM removal WHERE fit_id = ?1"
+        "  UNION SELECT entry_id FROM watch WHERE fit_id = ?1"
+        "  UNION SELECT entry_id FROM closing WHERE target_id = ?1)",
+        error);
+    kw_query_int(&query, id);
+    const int64_t by = kw_query_row(&query) ? kw_query_int_at(&query, 0) : 0;
+    const enum kw_status status = kw_query_end(&query);
+    if (status != KW_OK || by == 0)
+        return status;
+    struct kw_text what = {0};
+    kw_text_addf(&what, "entry %lld is about entry %lld", (long long)by,
+                 (long long)id);
+    kw_fail(error, KW_BAD_INPUT, NULL, 0,
+            kw_text_failed(&what) ? "another entry needs it" : what.bytes,
+            "withdraw that one first");
+    kw_text_free(&what);
+    return KW_BAD_INPUT;
+}
+
+enum kw_status kw_logbook_withdraw(struct kw_logbook *book,
+                                   const struct kw_new_entry *entry,
+                                   int64_t target,
+                                   struct kw_error *error)
+{
+    enum kw_status status = kw_book_begin(book, error);
+    if (status != KW_OK)
+        return status;
+    status = check_target(book, target, error);
+    if (status == KW_OK)
+        status = check_not_needed(book, target, error);
+    if (status == KW_OK) {
+        struct kw_query query =
+            kw_query_begin(book,
+                           "INSERT INTO withdrawal(entry_id, written_s, reason)"
+                           " VALUES(?, ?, ?)",
+                           error);
+        kw_query_int(&query, target);
+        kw_query_real(&query, entry->written_s);
+        kw_query_text(&query, entry->text == NULL ? "" : entry->text);
+        status = kw_query_end(&query);
+    }
+    return kw_book_settle(book, status, error);
+}

@@ -1,0 +1,178 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What to do before the next race, most pressing first: lives of parts are
+ * judged here, findings and watch items in files of their own. Cost: one pass
+ * over each table, and a sort of what is due. */
+#include "logbook/due.h"
+
+#include "core/array.h"
+#include "core/clock.h"
+#include "core/local_time.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* Shares of its life at which a part is worth a thought, is to be seen to
+ * before the race, and is over (common practice, no source). */
+static const double WORTH_A_THOUGHT = 0.75;
+static const double NEAR_ITS_END = 0.9;
+static const double OVER = 1.0;
+
+/* Sums of seconds as hours are off by rounding: 8.0 of 8.0 h is over. */
+static const double ROUNDING = 1e-9;
+
+const char *kw_due_source_name(enum kw_due_source source)
+{
+    static const char *const names[] = {[KW_DUE_LIFE] = "life",
+                                        [KW_DUE_FINDING] = "finding",
+                                        [KW_DUE_WATCH] = "watch"};
+    return (size_t)source < sizeof names / sizeof names[0] ? names[source] : "";
+}
+
+/* ---- items ----------------------------------------------------------------
+ */
+
+enum kw_status kw_dues_add(struct kw_dues *dues,
+                           const struct kw_due *due,
+                           struct kw_due_texts *texts,
+                           struct kw_error *error)
+{
+    struct kw_due made = *due;
+    made.kart = due->kart == NULL ? NULL : kw_text_duplicate(due->kart, error);
+    made.what = kw_text_take(&texts->what, error);
+    made.why = kw_text_take(&texts->why, error);
+    made.clears = kw_text_take(&texts->clears, error);
+    const bool whole = made.what != NULL && made.why != NULL &&
+                       made.clears != NULL &&
+                       (due->kart == NULL || made.kart != NULL);
+    if (whole && kw_array_reserve(&dues->items, &dues->capacity, dues->n + 1,
+                                  sizeof *dues->items, error) == KW_OK) {
+        dues->items[dues->n++] = made;
+        return KW_OK;
+    }
+    free(made.kart);
+    free(made.what);
+    free(made.why);
+    free(made.clears);
+    return KW_NO_MEMORY;
+}
+
+void kw_due_add_date(struct kw_text *text, double unix_s)
+{
+    char date[KW_LOCAL_TIME_SIZE];
+    kw_text_add(text, kw_local_time_print(date, unix_s, false));
+}
+
+void kw_due_add_sessions(struct kw_text *text, size_t n)
+{
+    kw_text_addf(text, n == 1 ? "%zu session" : "%zu sessions", n);
+}
+
+void kw_dues_free(struct kw_dues *dues)
+{
+    for (size_t i = 0; i < dues->n; i++) {
+        free(dues->items[i].kart);
+        free(dues->items[i].what);
+        free(dues->items[i].why);
+        free(dues->items[i].clears);
+    }
+    free(dues->items);
+    *dues = (struct kw_dues){0};
+}
+
+/* ---- lives of parts --------------------------------------------------------
+ */
+
+/* "7.6 of 8.0 h", "350 of 365 days"; a life of minutes needs more digits. */
+static void add_share(struct kw_text *why,
+                      double used,
+                      double life,
+                      const char *unit)
+{
+    const int decimals = unit[0] != 'h' ? 0 : life < 1.0 ? 2 : 1;
+    if (isnan(life))
+        return;
+    if (why->length > 0)
+        kw_text_add(why, ", ");
+    kw_text_add_number(why, used, decimals);
+    kw_text_add(why, " of ");
+    kw_text_add_number(why, life, decimals);
+    kw_text_addf(why, " %s", unit);
+}
+
+static enum kw_status add_life(struct kw_dues *dues,
+                               const struct kw_part *part,
+                               double now_s,
+                               struct kw_error *error)
+{
+    const double hours = kw_part_hours(part);
+    const double days = fmax(0.0, (now_s - part->from_s) / KW_SECONDS_A_DAY);
+    /* fmax() passes over the life that is not known. */
+    const double share =
+        fmax(hours / part->life_h, days / part->life_days) + ROUNDING;
+    if (!isnan(part->to_s) || !(share >= WORTH_A_THOUGHT))
+        return KW_OK;
+    struct kw_due_texts texts = {0};
+    struct kw_due due = {.source = KW_DUE_LIFE,
+                         .id = part->id,
+                         .kart = part->kart,
+                         .to_buy = share >= NEAR_ITS_END,
+                         .order = share};
+    due.urgency = share >= OVER           ? KW_BEFORE_NEXT_RUN
+                  : share >= NEAR_ITS_END ? KW_BEFORE_NEXT_RACE
+                                          : KW_WATCH;
+    kw_text_add(&texts.what, part->part);
+    if (part->name != NULL)
+        kw_text_addf(&texts.what, " (%s)", part->name);
+    add_share(&texts.why, hours, part->life_h, "h");
+    add_share(&texts.why, days, part->life_days, "days");
+    kw_text_addf(&texts.clears,
+                 "fit a new one and write it down with 'kartwright logbook "
+                 "fit'; the maker's sheet comes before this life");
+    return kw_dues_add(dues, &due, &texts, error);
+}
+
+/* ---- ranking --------------------------------------------------------------
+ */
+
+/* Findings before watch items before lives; then each by its own order. */
+static int rank_of(enum kw_due_source source)
+{
+    return source == KW_DUE_FINDING ? 0 : source == KW_DUE_WATCH ? 1 : 2;
+}
+
+static int more_pressing(const void *a, const void *b)
+{
+    const struct kw_due *x = a;
+    const struct kw_due *y = b;
+    if (x->urgency != y->urgency)
+        return x->urgency > y->urgency ? -1 : 1;
+    if (x->source != y->source)
+        return rank_of(x->source) - rank_of(y->source);
+    if (x->order > y->order || x->order < y->order)
+        return x->order > y->order ? -1 : 1;
+    return (x->id > y->id) - (x->id < y->id);
+}
+
+enum kw_status kw_logbook_due(struct kw_logbook *book,
+                              double now_s,
+                              struct kw_dues *out,
+                              struct kw_error *error)
+{
+    struct kw_parts parts;
+    *out = (struct kw_dues){0};
+    enum kw_status status = kw_logbook_parts(book, &parts, error);
+    for (size_t i = 0; status == KW_OK && i < parts.n; i++)
+        status = add_life(out, &parts.items[i], now_s, error);
+    if (status == KW_OK)
+        status = kw_due_findings(book, &parts, out, error);
+    if (status == KW_OK)
+        status = kw_due_watch_items(book, out, error);
+    if (status == KW_OK)
+        status = kw_due_second_looks(book, &parts, out, error);
+    kw_parts_free(&parts);
+    if (status != KW_OK)
+        kw_dues_free(out);
+    else if (out->n > 1)
+        qsort(out->items, out->n, sizeof *out->items, more_pressing);
+    return status;
+}

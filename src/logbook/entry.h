@@ -1,0 +1,58 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Writing entries: what all kinds have in common. */
+#ifndef KARTWRIGHT_LOGBOOK_ENTRY_H
+#define KARTWRIGHT_LOGBOOK_ENTRY_H
+
+#include "logbook/query.h"
+
+/* What distinguishes a new entry from others of its time.
+ *
+ * kart   that it belongs to; NULL for the one that was last named.
+ * title  one line. */
+struct kw_entry_head {
+    enum kw_entry_kind kind;
+    const char *kart;
+    const char *title;
+};
+
+/* The row of `entry` and the attachments; within the caller's transaction.
+ *
+ * id  of the new entry. */
+enum kw_status kw_entry_insert(struct kw_logbook *book,
+                               const struct kw_new_entry *entry,
+                               const struct kw_entry_head *head,
+                               int64_t *id,
+                               struct kw_error *error);
+
+/* What a target is, for the checks before an entry is written about it.
+ *
+ * kind   KW_N_ENTRY_KINDS when there is no such entry, or it was withdrawn.
+ * kart, title  the caller frees them. */
+struct kw_target {
+    enum kw_entry_kind kind;
+    char *kart;
+    char *title;
+};
+enum kw_status kw_target_find(struct kw_logbook *book,
+                              int64_t id,
+                              struct kw_target *target,
+                              struct kw_error *error);
+void kw_target_free(struct kw_target *target);
+
+/* "no entry 12", "entry 12 is a note, no part": KW_BAD_USAGE. */
+enum kw_status kw_target_refuse(int64_t id,
+                                enum kw_entry_kind kind,
+                                const char *wanted,
+                                struct kw_error *error);
+
+/* KW_N_ENTRY_KINDS for a word that names none. */
+enum kw_entry_kind kw_entry_kind_from_name(const char *name);
+enum kw_date_source kw_date_source_from_name(const char *name);
+
+/* Copies a file into the book; the same content is kept once. */
+enum kw_status kw_attach(struct kw_logbook *book,
+                         int64_t entry_id,
+                         const struct kw_file_copy *file,
+                         struct kw_error *error);
+
+#endif

@@ -1,0 +1,215 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Statements, transactions, and SQLite's complaints in plain words. */
+#include "logbook/query.h"
+
+#include "core/text.h"
+
+#include <math.h>
+#include <string.h>
+
+/* One of SQLite's primary result codes, and what it means to a person. */
+struct complaint {
+    int code;
+    enum kw_status status;
+    const char *what;
+    const char *todo;
+};
+
+static const struct complaint complaints[] = {
+    {SQLITE_BUSY, KW_BUSY, "the logbook is busy: another program writes to it",
+     "try again when the other one has ended"},
+    {SQLITE_LOCKED, KW_BUSY,
+     "the logbook is busy: another program writes to it",
+     "try again when the other one has ended"},
+    {SQLITE_FULL, KW_IO_FAILED, "cannot be written: the disk is full",
+     "make room on the disk; the logbook is as it was"},
+    {SQLITE_READONLY, KW_IO_FAILED, "may not be written",
+     "change its rights, or name another with --book"},
+    {SQLITE_CANTOPEN, KW_IO_FAILED, "cannot be opened or made",
+     "check that its folder exists and may be written to"},
+    {SQLITE_IOERR, KW_IO_FAILED, "cannot be read or written",
+     "check the disk; the logbook is as it was"},
+    {SQLITE_PERM, KW_IO_FAILED, "may not be opened", "change its rights"},
+    {SQLITE_NOTADB, KW_BAD_INPUT, "is no logbook",
+     "name the logbook's own file with --book"},
+    {SQLITE_CORRUPT, KW_BAD_INPUT, "is damaged",
+     "go back to your last copy made with 'kartwright logbook save'"},
+    {SQLITE_TOOBIG, KW_BAD_INPUT, "an attachment is too large",
+     "attach a smaller file"},
+};
+
+/* What no row tells is shown in SQLite's own words: a bug of ours, or a new
+ * kind of trouble. */
+enum kw_status kw_book_failed(const struct kw_logbook *book,
+                              int code,
+                              struct kw_error *error)
+{
+    const int primary = code & 0xFF;
+    if (primary == SQLITE_NOMEM)
+        return kw_fail_memory(error);
+    for (size_t i = 0; i < sizeof complaints / sizeof complaints[0]; i++) {
+        if (complaints[i].code == primary)
+            return kw_fail(error, complaints[i].status, book->path, 0,
+                           complaints[i].what, complaints[i].todo);
+    }
+    struct kw_text what = {0};
+    kw_text_addf(&what, "the database says: %s", sqlite3_errmsg(book->db));
+    kw_fail(error, KW_BAD_INPUT, book->path, 0,
+            kw_text_failed(&what) ? "cannot be used" : what.bytes,
+            "run 'kartwright logbook check'");
+    kw_text_free(&what);
+    return KW_BAD_INPUT;
+}
+
+static void look_at(struct kw_query *query, int code)
+{
+    if (code != SQLITE_OK && query->status == KW_OK)
+        query->status = kw_book_failed(query->book, code, query->error);
+}
+
+struct kw_query kw_query_begin(struct kw_logbook *book,
+                               const char *sql,
+                               struct kw_error *error)
+{
+    struct kw_query query = {.book = book, .error = error};
+    look_at(&query,
+            sqlite3_prepare_v2(book->db, sql, -1, &query.statement, NULL));
+    return query;
+}
+
+void kw_query_int(struct kw_query *query, int64_t value)
+{
+    if (query->status == KW_OK)
+        look_at(query,
+                sqlite3_bind_int64(query->statement, ++query->n_bound, value));
+}
+
+static void bind_null(struct kw_query *query)
+{
+    if (query->status == KW_OK)
+        look_at(query, sqlite3_bind_null(query->statement, ++query->n_bound));
+}
+
+void kw_query_id(struct kw_query *query, int64_t id)
+{
+    if (id == 0)
+        bind_null(query);
+    else
+        kw_query_int(query, id);
+}
+
+void kw_query_real(struct kw_query *query, double value)
+{
+    if (!isfinite(value))
+        bind_null(query);
+    else if (query->status == KW_OK)
+        look_at(query,
+                sqlite3_bind_double(query->statement, ++query->n_bound, value));
+}
+
+void kw_query_text(struct kw_query *query, const char *text)
+{
+    if (text == NULL)
+        bind_null(query);
+    else if (query->status == KW_OK)
+        look_at(query,
+                sqlite3_bind_text64(query->statement, ++query->n_bound, text,
+                                    strlen(text), SQLITE_STATIC, SQLITE_UTF8));
+}
+
+void kw_query_bytes(struct kw_query *query, const void *bytes, size_t n)
+{
+    /* A NULL pointer would be bound as NULL: an empty file has no bytes. */
+    if (query->status == KW_OK)
+        look_at(query,
+                sqlite3_bind_blob64(query->statement, ++query->n_bound,
+                                    n == 0 ? "" : bytes, n, SQLITE_STATIC));
+}
+
+bool kw_query_row(struct kw_query *query)
+{
+    if (query->status != KW_OK || query->done)
+        return false;
+    const int code = sqlite3_step(query->statement);
+    if (code == SQLITE_ROW)
+        return true;
+    query->done = true;
+    if (code != SQLITE_DONE)
+        look_at(query, code);
+    return false;
+}
+
+int64_t kw_query_int_at(const struct kw_query *query, int column)
+{
+    return sqlite3_column_int64(query->statement, column);
+}
+
+double kw_query_real_at(const struct kw_query *query, int column)
+{
+    if (sqlite3_column_type(query->statement, column) == SQLITE_NULL)
+        return NAN;
+    return sqlite3_column_double(query->statement, column);
+}
+
+char *kw_query_text_at(struct kw_query *query, int column)
+{
+    if (query->status != KW_OK ||
+        sqlite3_column_type(query->statement, column) == SQLITE_NULL)
+        return NULL;
+    const unsigned char *text = sqlite3_column_text(query->statement, column);
+    char *copy = text == NULL
+                     ? NULL
+                     : kw_text_duplicate((const char *)text, query->error);
+    if (text == NULL)
+        kw_fail_memory(query->error);
+    if (copy == NULL)
+        query->status = KW_NO_MEMORY;
+    return copy;
+}
+
+char *kw_query_string_at(struct kw_query *query, int column)
+{
+    char *text = kw_query_text_at(query, column);
+    if (text == NULL && query->status == KW_OK) {
+        text = kw_text_duplicate("", query->error);
+        if (text == NULL)
+            query->status = KW_NO_MEMORY;
+    }
+    return text;
+}
+
+enum kw_status kw_query_end(struct kw_query *query)
+{
+    while (kw_query_row(query))
+        continue;
+    /* Its code repeats that of the last step, which was looked at. */
+    (void)sqlite3_finalize(query->statement);
+    query->statement = NULL;
+    return query->status;
+}
+
+enum kw_status kw_book_run(struct kw_logbook *book,
+                           const char *sql,
+                           struct kw_error *error)
+{
+    const int code = sqlite3_exec(book->db, sql, NULL, NULL, NULL);
+    return code == SQLITE_OK ? KW_OK : kw_book_failed(book, code, error);
+}
+
+enum kw_status kw_book_begin(struct kw_logbook *book, struct kw_error *error)
+{
+    return kw_book_run(book, "BEGIN IMMEDIATE", error);
+}
+
+enum kw_status kw_book_settle(struct kw_logbook *book,
+                              enum kw_status status,
+                              struct kw_error *error)
+{
+    if (status == KW_OK)
+        status = kw_book_run(book, "COMMIT", error);
+    /* Some failures have rolled back already (a full disk): nothing is left to
+     * do then. */
+    if (status != KW_OK && sqlite3_get_autocommit(book->db) == 0)
+        (void)kw_book_run(book, "ROLLBACK", NULL);
+    return status;
+}

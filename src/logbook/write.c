@@ -1,0 +1,386 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Notes, parts on and off, things to watch, things dealt with; corrections and
+ * withdrawals. Each public function is one transaction. */
+#include "logbook/entry.h"
+#include "logbook/part_lives.h"
+
+#include "core/text.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* An entry that says nothing helps nobody. */
+static enum kw_status check_words(const char *text,
+                                  const char *what,
+                                  struct kw_error *error)
+{
+    if (text == NULL || text[0] == '\0')
+        return kw_fail(error, KW_BAD_USAGE, NULL, 0, what,
+                       "write it in quotes: \"...\"");
+    return KW_OK;
+}
+
+/* ---- notes ----------------------------------------------------------------
+ */
+
+enum kw_status kw_logbook_note(struct kw_logbook *book,
+                               const struct kw_new_entry *entry,
+                               int64_t *id,
+                               struct kw_error *error)
+{
+    const struct kw_entry_head head = {KW_ENTRY_NOTE, entry->kart, entry->text};
+    enum kw_status status =
+        check_words(entry->text, "the note is empty", error);
+    if (status == KW_OK)
+        status = kw_book_begin(book, error);
+    if (status != KW_OK)
+        return status;
+    status = kw_entry_insert(book, entry, &head, id, error);
+    return kw_book_settle(book, status, error);
+}
+
+/* ---- parts ----------------------------------------------------------------
+ */
+
+/* "plug", or "tyres (front left)". */
+static char *part_title(const char *part,
+                        const char *name,
+                        struct kw_error *error)
+{
+    struct kw_text title = {0};
+    kw_text_add(&title, part);
+    if (name != NULL)
+        kw_text_addf(&title, " (%s)", name);
+    return kw_text_take(&title, error);
+}
+
+static enum kw_status insert_removal(struct kw_logbook *book,
+                                     const struct kw_new_entry *entry,
+                                     int64_t part_id,
+                                     int64_t *id,
+                                     struct kw_error *error)
+{
+    struct kw_target target;
+    enum kw_status status = kw_target_find(book, part_id, &target, error);
+    if (status == KW_OK && target.kind != KW_ENTRY_FIT)
+        status = kw_target_refuse(part_id, target.kind, "a part", error);
+    if (status == KW_OK) {
+        const struct kw_entry_head head = {KW_ENTRY_REMOVE, target.kart,
+                                           target.title};
+        status = kw_entry_insert(book, entry, &head, id, error);
+    }
+    kw_target_free(&target);
+    if (status != KW_OK)
+        return status;
+    struct kw_query query = kw_query_begin(
+        book, "INSERT INTO removal(entry_id, fit_id) VALUES(?, ?)", error);
+    kw_query_int(&query, *id);
+    kw_query_int(&query, part_id);
+    return kw_query_end(&query);
+}
+
+/* The part of the same kind and name that is on the same kart since before:
+ * fitting another takes it off. */
+static enum kw_status find_replaced(struct kw_logbook *book,
+                                    int64_t new_id,
+                                    int64_t *replaced_id,
+                                    struct kw_error *error)
+{
+    struct kw_query query =
+        kw_query_begin(book,
+                       "SELECT old.id FROM stint new JOIN stint old"
+                       " ON old.id <> new.id AND old.kart IS new.kart"
+                       " AND lower(old.part) = lower(new.part)"
+                       " AND lower(old.name) IS lower(new.name)"
+                       " AND old.to_s IS NULL AND old.from_s <= new.at_s"
+                       " WHERE new.id = ? ORDER BY old.from_s DESC LIMIT 1",
+                       error);
+    kw_query_int(&query, new_id);
+    *replaced_id = kw_query_row(&query) ? kw_query_int_at(&query, 0) : 0;
+    return kw_query_end(&query);
+}
+
+static enum kw_status insert_fit(struct kw_logbook *book,
+                                 const struct kw_new_part *part,
+                                 const struct kw_fitted *fitted,
+                                 struct kw_error *error)
+{
+    struct kw_query query = kw_query_begin(
+        book,
+        "INSERT INTO fit(entry_id, part, name, life_h, life_days,"
+        " life_from_list, hours_so_far, lead_s, registered)"
+        " VALUES(?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        error);
+    kw_query_int(&query, fitted->id);
+    kw_query_text(&query, part->part);
+    kw_query_text(&query, part->name);
+    kw_query_real(&query, fitted->life_h);
+    kw_query_real(&query, fitted->life_days);
+    kw_query_int(&query, fitted->life_from_list);
+    kw_query_real(&query, part->hours_so_far);
+    kw_query_real(&query, part->lead_s);
+    kw_query_int(&query, part->registered);
+    return kw_query_end(&query);
+}
+
+static enum kw_status take_replaced_off(struct kw_logbook *book,
+                                        const struct kw_new_entry *entry,
+                                        const struct kw_fitted *fitted,
+                                        struct kw_error *error)
+{
+    struct kw_text reason = {0};
+    int64_t id = 0;
+    kw_text_addf(&reason, "replaced by %lld", (long long)fitted->id);
+    if (kw_text_failed(&reason))
+        return kw_fail_memory(error);
+    struct kw_new_entry removal = *entry;
+    removal.text = reason.bytes;
+    removal.n_files = 0;
+    const enum kw_status status =
+        insert_removal(book, &removal, fitted->replaced_id, &id, error);
+    kw_text_free(&reason);
+    return status;
+}
+
+/* A part that was fitted "today" counts from the morning, but not from before
+ * its forerunner came off: no session goes to both. */
+static enum kw_status shorten_lead(struct kw_logbook *book,
+                                   int64_t new_id,
+                                   struct kw_error *error)
+{
+    struct kw_query query = kw_query_begin(
+        book,
+        "UPDATE fit SET lead_s = COALESCE((SELECT new.at_s - max(old.to_s)"
+        " FROM stint new JOIN stint old"
+        " ON old.id <> new.id AND old.kart IS new.kart"
+        " AND lower(old.part) = lower(new.part)"
+        " AND lower(old.name) IS lower(new.name)"
+        " AND old.to_s > new.from_s AND old.to_s <= new.at_s"
+        " WHERE new.id = ?1), lead_s) WHERE entry_id = ?1",
+        error);
+    kw_query_int(&query, new_id);
+    return kw_query_end(&query);
+}
+
+static enum kw_status fit_within(struct kw_logbook *book,
+                                 const struct kw_new_entry *entry,
+                                 const struct kw_new_part *part,
+                                 struct kw_fitted *fitted,
+                                 struct kw_error *error)
+{
+    char *title = part_title(part->part, part->name, error);
+    if (title == NULL)
+        return KW_NO_MEMORY;
+    const struct kw_entry_head head = {KW_ENTRY_FIT, entry->kart, title};
+    enum kw_status status =
+        kw_entry_insert(book, entry, &head, &fitted->id, error);
+    free(title);
+    if (status == KW_OK)
+        status = insert_fit(book, part, fitted, error);
+    if (status == KW_OK)
+        status = find_replaced(book, fitted->id, &fitted->replaced_id, error);
+    if (status == KW_OK && fitted->replaced_id != 0)
+        status = take_replaced_off(book, entry, fitted, error);
+    if (status == KW_OK)
+        status = shorten_lead(book, fitted->id, error);
+    return status;
+}
+
+static enum kw_status check_part(const struct kw_new_part *part,
+                                 struct kw_error *error)
+{
+    if (check_words(part->part, "the part has no name", error) != KW_OK)
+        return KW_BAD_USAGE;
+    if (part->life_h <= 0.0 || part->life_days <= 0.0)
+        return kw_fail(error, KW_BAD_USAGE, NULL, 0, "a life must be above 0",
+                       "write --life-hours 8 or --life-days 365");
+    if (!(part->hours_so_far >= 0.0))
+        return kw_fail(error, KW_BAD_USAGE, NULL, 0,
+                       "hours so far cannot be below 0",
+                       "write --hours-so-far 3.5, or leave it out when new");
+    return KW_OK;
+}
+
+/* What the owner states goes before the starter list; stating one kind of life
+ * means that the other does not count. */
+enum kw_status kw_logbook_fit(struct kw_logbook *book,
+                              const struct kw_new_entry *entry,
+                              const struct kw_new_part *part,
+                              struct kw_fitted *fitted,
+                              struct kw_error *error)
+{
+    *fitted = (struct kw_fitted){.life_h = part->life_h,
+                                 .life_days = part->life_days};
+    enum kw_status status = check_part(part, error);
+    if (status != KW_OK)
+        return status;
+    const struct kw_part_life *row = kw_part_life_find(part->part);
+    if (row != NULL && isnan(part->life_h) && isnan(part->life_days)) {
+        fitted->life_h = row->life_h;
+        fitted->life_days = row->life_days;
+        fitted->life_from_list = true;
+    }
+    status = kw_book_begin(book, error);
+    if (status != KW_OK)
+        return status;
+    status = fit_within(book, entry, part, fitted, error);
+    return kw_book_settle(book, status, error);
+}
+
+/* A part comes off once. */
+static enum kw_status check_is_on(struct kw_logbook *book,
+                                  int64_t part_id,
+                                  struct kw_error *error)
+{
+    struct kw_query query = kw_query_begin(
+        book, "SELECT to_s IS NOT NULL FROM stint WHERE id = ?", error);
+    kw_query_int(&query, part_id);
+    const bool is_off = kw_query_row(&query) && kw_query_int_at(&query, 0) != 0;
+    const enum kw_status status = kw_query_end(&query);
+    if (status != KW_OK || !is_off)
+        return status;
+    struct kw_text what = {0};
+    kw_text_addf(&what, "part %lld is off the kart already",
+                 (long long)part_id);
+    kw_fail(error, KW_BAD_INPUT, NULL, 0,
+            kw_text_failed(&what) ? "the part is off already" : what.bytes,
+            "'kartwright logbook parts' shows what is fitted");
+    kw_text_free(&what);
+    return KW_BAD_INPUT;
+}
+
+enum kw_status kw_logbook_remove(struct kw_logbook *book,
+                                 const struct kw_new_entry *entry,
+                                 int64_t part_id,
+                                 int64_t *id,
+                                 struct kw_error *error)
+{
+    enum kw_status status = kw_book_begin(book, error);
+    if (status != KW_OK)
+        return status;
+    status = check_is_on(book, part_id, error);
+    if (status == KW_OK)
+        status = insert_removal(book, entry, part_id, id, error);
+    return kw_book_settle(book, status, error);
+}
+
+/* ---- watching and closing ------------------------------------------------ */
+
+static enum kw_status watch_within(struct kw_logbook *book,
+                                   const struct kw_new_entry *entry,
+                                   const struct kw_new_watch *watch,
+                                   int64_t *id,
+                                   struct kw_error *error)
+{
+    struct kw_target target = {.kind = KW_ENTRY_FIT};
+    enum kw_status status = KW_OK;
+    if (watch->part_id != 0)
+        status = kw_target_find(book, watch->part_id, &target, error);
+    if (status == KW_OK && target.kind != KW_ENTRY_FIT)
+        status = kw_target_refuse(watch->part_id, target.kind, "a part", error);
+    if (status == KW_OK) {
+        const struct kw_entry_head head = {
+            KW_ENTRY_WATCH, watch->part_id != 0 ? target.kart : entry->kart,
+            entry->text};
+        status = kw_entry_insert(book, entry, &head, id, error);
+    }
+    kw_target_free(&target);
+    if (status != KW_OK)
+        return status;
+    struct kw_query query = kw_query_begin(
+        book, "INSERT INTO watch(entry_id, fit_id, make_do) VALUES(?, ?, ?)",
+        error);
+    kw_query_int(&query, *id);
+    kw_query_id(&query, watch->part_id);
+    kw_query_int(&query, watch->make_do);
+    return kw_query_end(&query);
+}
+
+enum kw_status kw_logbook_watch(struct kw_logbook *book,
+                                const struct kw_new_entry *entry,
+                                const struct kw_new_watch *watch,
+                                int64_t *id,
+                                struct kw_error *error)
+{
+    enum kw_status status =
+        check_words(entry->text, "nothing to watch was named", error);
+    if (status == KW_OK)
+        status = kw_book_begin(book, error);
+    if (status != KW_OK)
+        return status;
+    status = watch_within(book, entry, watch, id, error);
+    return kw_book_settle(book, status, error);
+}
+
+static bool can_be_closed(enum kw_entry_kind kind)
+{
+    return kind == KW_ENTRY_WATCH || kind == KW_ENTRY_FINDING ||
+           kind == KW_ENTRY_FIT;
+}
+
+/* Closing twice is a slip of the finger: the second number was meant to be
+ * another. */
+static enum kw_status check_is_open(struct kw_logbook *book,
+                                    int64_t target,
+                                    struct kw_error *error)
+{
+    struct kw_query query = kw_query_begin(
+        book,
+        "SELECT l.id FROM closing c JOIN live l ON l.id = c.entry_id"
+        " WHERE c.target_id = ?",
+        error);
+    kw_query_int(&query, target);
+    const int64_t by = kw_query_row(&query) ? kw_query_int_at(&query, 0) : 0;
+    const enum kw_status status = kw_query_end(&query);
+    if (status != KW_OK || by == 0)
+        return status;
+    struct kw_text what = {0};
+    kw_text_addf(&what, "entry %lld was closed already, by entry %lld",
+                 (long long)target, (long long)by);
+    kw_fail(error, KW_BAD_INPUT, NULL, 0,
+            kw_text_failed(&what) ? "closed already" : what.bytes,
+            "'kartwright logbook due' shows what is open");
+    kw_text_free(&what);
+    return KW_BAD_INPUT;
+}
+
+static enum kw_status close_within(struct kw_logbook *book,
+                                   const struct kw_new_entry *entry,
+                                   int64_t target_id,
+                                   int64_t *id,
+                                   struct kw_error *error)
+{
+    struct kw_target target;
+    enum kw_status status = kw_target_find(book, target_id, &target, error);
+    if (status == KW_OK && !can_be_closed(target.kind))
+        status = kw_target_refuse(target_id, target.kind,
+                                  "a watch item or a finding", error);
+    if (status == KW_OK)
+        status = check_is_open(book, target_id, error);
+    if (status == KW_OK) {
+        const struct kw_entry_head head = {KW_ENTRY_CLOSE, target.kart,
+                                           target.title};
+        status = kw_entry_insert(book, entry, &head, id, error);
+    }
+    kw_target_free(&target);
+    if (status != KW_OK)
+        return status;
+    struct kw_query query = kw_query_begin(
+        book, "INSERT INTO closing(entry_id, target_id) VALUES(?, ?)", error);
+    kw_query_int(&query, *id);
+    kw_query_int(&query, target_id);
+    return kw_query_end(&query);
+}
+
+enum kw_status kw_logbook_close_item(struct kw_logbook *book,
+                                     const struct kw_new_entry *entry,
+                                     int64_t target,
+                                     int64_t *id,
+                                     struct kw_error *error)
+{
+    enum kw_status status = kw_book_begin(book, error);
+    if (status != KW_OK)
+        return status;
+    status = close_within(book, entry, target, id, error);
+    return kw_book_settle(book, status, error);
+}

@@ -1,0 +1,267 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What is due: a part past its life is named, a finding that comes back is told
+ * as back, and nothing is shown that was dealt with. */
+#include "support/check.h"
+
+#include "support/scratch.h"
+#include "support/season.h"
+
+#include <string.h>
+
+static const double HOUR_S = 3600.0;
+
+static const char FUEL[] = "fuel line, filter and tank vent";
+
+static void check_says(const struct kw_due *due, const char *words)
+{
+    assert_non_null(due);
+    if (strstr(due->why, words) == NULL)
+        fail_msg("'%s' does not say '%s'", due->why, words);
+}
+
+/* The contract's own example, and what lies on either side of each border. */
+static void test_due__part_is_named_as_its_life_runs_out(void **state)
+{
+    static const struct {
+        double ran_h;
+        bool due;
+        enum kw_urgency urgency;
+        const char *why;
+    } cases[] = {
+        {5.9, false, KW_WATCH, ""},
+        {6.1, true, KW_WATCH, "6.1 of 8.0 h"},
+        {7.1, true, KW_WATCH, "7.1 of 8.0 h"},
+        {7.6, true, KW_BEFORE_NEXT_RACE, "7.6 of 8.0 h"},
+        {8.0, true, KW_BEFORE_NEXT_RUN, "8.0 of 8.0 h"},
+        {9.5, true, KW_BEFORE_NEXT_RUN, "9.5 of 8.0 h"},
+    };
+    struct season season;
+    season_begin(&season, *state);
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        const double days = 10.0 * (double)i;
+        const int64_t lining = season_fit(&season, days, "clutch lining", 8.0);
+        season_session(&season, days + 1.0, cases[i].ran_h * HOUR_S);
+        season_close(&season, days + 2.0, lining, "second look done");
+        struct kw_dues dues = season_due(&season, days + 2.0);
+        const struct kw_due *due = due_of(&dues, lining);
+        check_true(cases[i].why, (due != NULL) == cases[i].due);
+        if (due != NULL) {
+            assert_string_equal(due->what, "clutch lining");
+            assert_string_equal(due->why, cases[i].why);
+            assert_int_equal(due->urgency, cases[i].urgency);
+            assert_int_equal(due->source, KW_DUE_LIFE);
+        }
+        kw_dues_free(&dues);
+    }
+    season_end(&season);
+}
+
+/* Brake fluid ages in its bottle too. */
+static void test_due__days_count_without_running(void **state)
+{
+    struct season season;
+    struct kw_fitted fitted;
+    season_begin(&season, *state);
+    const struct kw_new_entry entry = {.at_s = season_day(0.0)};
+    const struct kw_new_part fluid = {
+        .part = "brake fluid", .life_h = NAN, .life_days = NAN};
+    assert_int_equal(kw_logbook_fit(season.book, &entry, &fluid, &fitted, NULL),
+                     KW_OK);
+    struct kw_dues dues = season_due(&season, 100.0);
+    assert_int_equal(dues.n, 0);
+    kw_dues_free(&dues);
+    dues = season_due(&season, 366.0);
+    assert_int_equal(dues.n, 1);
+    assert_string_equal(dues.items[0].why, "366 of 365 days");
+    kw_dues_free(&dues);
+    season_end(&season);
+}
+
+static void test_due__most_pressing_comes_first(void **state)
+{
+    struct season season;
+    season_begin(&season, *state);
+    season_watch(&season, 0.0, "hairline at the seat stay", false);
+    const int64_t worn = season_fit(&season, 0.0, "chain", 0.2);
+    const int64_t tie =
+        season_watch(&season, 0.0, "cable tie on the fuel line", true);
+    season_session_with(&season, 1.0, FUEL, KW_BEFORE_NEXT_RUN);
+    season_close(&season, 1.5, worn, "looked at");
+    struct kw_dues dues = season_due(&season, 2.0);
+    assert_int_equal(dues.n, 4);
+    assert_string_equal(dues.items[0].what, FUEL);
+    assert_int_equal(dues.items[1].id, worn);
+    assert_int_equal(dues.items[2].id, tie);
+    assert_string_equal(dues.items[3].what, "hairline at the seat stay");
+    for (size_t i = 1; i < dues.n; i++)
+        assert_true(dues.items[i - 1].urgency >= dues.items[i].urgency);
+    kw_dues_free(&dues);
+    season_end(&season);
+}
+
+static void test_due__closed_items_are_gone(void **state)
+{
+    struct season season;
+    struct kw_error error = {0};
+    int64_t id = 0;
+    season_begin(&season, *state);
+    const int64_t watch = season_watch(&season, 0.0, "hairline", false);
+    season_session_with(&season, 1.0, FUEL, KW_BEFORE_NEXT_RACE);
+    season_session_with(&season, 2.0, FUEL, KW_BEFORE_NEXT_RACE);
+    struct kw_dues dues = season_due(&season, 3.0);
+    /* One story, however often it was found. */
+    assert_int_equal(dues.n, 2);
+    check_says(&dues.items[0], "Found in 2 sessions");
+    const int64_t finding = dues.items[0].id;
+    kw_dues_free(&dues);
+    season_close(&season, 3.0, watch, "welded");
+    season_close(&season, 3.0, finding, "filter replaced");
+    dues = season_due(&season, 3.0);
+    assert_int_equal(dues.n, 0);
+    kw_dues_free(&dues);
+    const struct kw_new_entry entry = {.at_s = season_day(4.0)};
+    assert_int_equal(
+        kw_logbook_close_item(season.book, &entry, watch, &id, &error),
+        KW_BAD_INPUT);
+    assert_non_null(strstr(error.what, "closed already"));
+    season_end(&season);
+}
+
+/* "Fuel restriction again, 2 sessions after the filter was replaced." The book
+ * is often filled after the season: what was written later counts as later,
+ * even when the closing was dated by the day of writing. */
+static void test_due__closed_finding_that_returns_is_back(void **state)
+{
+    static const double closed_on[] = {1.5, 400.0};
+    for (size_t i = 0; i < 2; i++) {
+        struct season season;
+        season_begin(&season, *state);
+        const int64_t session =
+            season_session_with(&season, 1.0, FUEL, KW_BEFORE_NEXT_RACE);
+        season_close(&season, closed_on[i], session + 1, "filter replaced");
+        season_session(&season, 2.0, 600.0);
+        season_session_with(&season, 3.0, FUEL, KW_BEFORE_NEXT_RACE);
+        struct kw_dues dues = season_due(&season, 4.0);
+        assert_int_equal(dues.n, 1);
+        check_says(&dues.items[0],
+                   "Back, 2 sessions after it was closed (filter replaced)");
+        kw_dues_free(&dues);
+        season_end(&season);
+        assert_int_equal(remove(season.path), 0);
+    }
+}
+
+/* A log of the day before the closing brings nothing back. */
+static void test_due__late_log_from_before_is_not_back(void **state)
+{
+    struct season season;
+    season_begin(&season, *state);
+    const int64_t session =
+        season_session_with(&season, 2.0, FUEL, KW_BEFORE_NEXT_RACE);
+    season_close(&season, 2.5, session + 1, "filter replaced");
+    season_session_with(&season, 1.0, FUEL, KW_BEFORE_NEXT_RACE);
+    struct kw_dues dues = season_due(&season, 3.0);
+    assert_int_equal(dues.n, 0);
+    kw_dues_free(&dues);
+    season_end(&season);
+}
+
+static void test_due__finding_is_gone_after_the_part_was_replaced(void **state)
+{
+    struct season season;
+    season_begin(&season, *state);
+    season_session_with(&season, 1.0, FUEL, KW_BEFORE_NEXT_RUN);
+    const int64_t plug = season_fit(&season, 1.5, "plug", 99.0);
+    const int64_t filter = season_fit(&season, 1.5, "fuel filter", 99.0);
+    season_session(&season, 2.0, 600.0);
+    season_session(&season, 3.0, 600.0);
+    season_close(&season, 3.5, plug, "");
+    season_close(&season, 3.5, filter, "");
+    struct kw_dues dues = season_due(&season, 4.0);
+    assert_int_equal(dues.n, 1);
+    check_says(&dues.items[0],
+               "Gone: not found in the 2 sessions since the fuel filter");
+    assert_int_equal(dues.items[0].urgency, KW_WATCH);
+    kw_dues_free(&dues);
+    /* And back again: the new filter was not the cure. */
+    season_session_with(&season, 5.0, FUEL, KW_BEFORE_NEXT_RUN);
+    dues = season_due(&season, 6.0);
+    assert_int_equal(dues.n, 1);
+    check_says(&dues.items[0], "Again, 3 sessions after the fuel filter");
+    assert_int_equal(dues.items[0].urgency, KW_BEFORE_NEXT_RUN);
+    kw_dues_free(&dues);
+    season_end(&season);
+}
+
+/* The other kart's clean session says nothing about this one. */
+static void test_due__karts_have_findings_of_their_own(void **state)
+{
+    struct season season;
+    season_begin(&season, *state);
+    season.kart = "Number 7";
+    season_session_with(&season, 1.0, FUEL, KW_BEFORE_NEXT_RUN);
+    season.kart = "Number 8";
+    season_session(&season, 2.0, 600.0);
+    struct kw_dues dues = season_due(&season, 3.0);
+    assert_int_equal(dues.n, 1);
+    assert_string_equal(dues.items[0].kart, "Number 7");
+    assert_null(strstr(dues.items[0].why, "Not found"));
+    kw_dues_free(&dues);
+    season_end(&season);
+}
+
+/* What was taken apart settles: due for a look after its first run, once. */
+static void test_due__new_part_wants_a_second_look(void **state)
+{
+    struct season season;
+    season_begin(&season, *state);
+    const int64_t chain = season_fit(&season, 0.0, "chain", 99.0);
+    struct kw_dues dues = season_due(&season, 0.5);
+    assert_int_equal(dues.n, 0);
+    kw_dues_free(&dues);
+    season_session(&season, 1.0, 600.0);
+    dues = season_due(&season, 1.5);
+    assert_int_equal(dues.n, 1);
+    assert_string_equal(dues.items[0].what, "second look: chain");
+    kw_dues_free(&dues);
+    season_close(&season, 2.0, chain, "tension good");
+    dues = season_due(&season, 2.5);
+    assert_int_equal(dues.n, 0);
+    kw_dues_free(&dues);
+    season_end(&season);
+}
+
+static void test_due__withdrawn_session_takes_its_findings_along(void **state)
+{
+    struct season season;
+    season_begin(&season, *state);
+    const struct kw_new_entry entry = {.text = "wrong file"};
+    const int64_t session =
+        season_session_with(&season, 1.0, FUEL, KW_BEFORE_NEXT_RUN);
+    assert_int_equal(kw_logbook_withdraw(season.book, &entry, session, NULL),
+                     KW_OK);
+    struct kw_dues dues = season_due(&season, 2.0);
+    assert_int_equal(dues.n, 0);
+    kw_dues_free(&dues);
+    season_end(&season);
+}
+
+#define SCRATCH_TEST(test)                                                     \
+    cmocka_unit_test_setup_teardown(test, scratch_begin, scratch_end)
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        SCRATCH_TEST(test_due__part_is_named_as_its_life_runs_out),
+        SCRATCH_TEST(test_due__days_count_without_running),
+        SCRATCH_TEST(test_due__most_pressing_comes_first),
+        SCRATCH_TEST(test_due__closed_items_are_gone),
+        SCRATCH_TEST(test_due__closed_finding_that_returns_is_back),
+        SCRATCH_TEST(test_due__late_log_from_before_is_not_back),
+        SCRATCH_TEST(test_due__finding_is_gone_after_the_part_was_replaced),
+        SCRATCH_TEST(test_due__karts_have_findings_of_their_own),
+        SCRATCH_TEST(test_due__new_part_wants_a_second_look),
+        SCRATCH_TEST(test_due__withdrawn_session_takes_its_findings_along),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
