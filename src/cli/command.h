@@ -88,5 +88,6 @@ int cmd_columns(int argc, char **argv);
 int cmd_air(int argc, char **argv);
 int cmd_gearing(int argc, char **argv);
 int cmd_chain(int argc, char **argv);
+int cmd_logbook(int argc, char **argv);
 
 #endif

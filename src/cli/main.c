@@ -15,6 +15,7 @@ static const struct command commands[] = {
     {"air", cmd_air, "how thick the air is, and the jet that goes with it"},
     {"gearing", cmd_gearing, "speeds and teeth, from numbers or from a log"},
     {"chain", cmd_chain, "links, wear and alignment of the chain"},
+    {"logbook", cmd_logbook, "what was fitted when, its hours, what is due"},
 };
 
 enum { N_COMMANDS = sizeof commands / sizeof commands[0] };

@@ -1,0 +1,329 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Finding the book, reading what an entry needs, printing within 80 columns. */
+#include "cli/book_words.h"
+
+#include "core/array.h"
+#include "core/file.h"
+#include "core/local_time.h"
+#include "core/number.h"
+#include "kartwright/profile.h"
+
+#include <errno.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <time.h>
+
+/* Photos and receipts stay far below this; SQLite's own limit is 1 GB. */
+enum { MOST_ATTACHED_BYTES = 256 * 1024 * 1024 };
+
+/* Doubles hold every whole number up to here. */
+static const double HIGHEST_ID = 9007199254740992.0;
+
+enum { SCREEN_COLUMNS = 80, OWN_FOLDER_MODE = 0700 };
+
+/* ---- the book's place ------------------------------------------------------
+ */
+
+/* Makes a folder and those above it; what is there already is fine. */
+static enum kw_status make_folders(const char *path, struct kw_error *error)
+{
+    struct kw_text part = {0};
+    enum kw_status status = KW_OK;
+    for (const char *slash = strchr(path + 1, '/');
+         slash != NULL && status == KW_OK; slash = strchr(slash + 1, '/')) {
+        kw_text_free(&part);
+        kw_text_add_bytes(&part, path, (size_t)(slash - path));
+        if (kw_text_failed(&part))
+            status = kw_fail_memory(error);
+        else if (mkdir(part.bytes, OWN_FOLDER_MODE) != 0 && errno != EEXIST)
+            status = kw_file_failed(error, part.bytes, "cannot be made", errno);
+    }
+    kw_text_free(&part);
+    return status;
+}
+
+static bool is_set(const char *value)
+{
+    return value != NULL && value[0] != '\0';
+}
+
+/* XDG base directories: a relative value is to be ignored. */
+static char *usual_path(bool make, struct kw_error *error)
+{
+    const char *data = getenv("XDG_DATA_HOME");
+    const char *home = getenv("HOME");
+    struct kw_text path = {0};
+    if (is_set(data) && data[0] == '/') {
+        kw_text_add(&path, data);
+    } else if (is_set(home)) {
+        kw_text_add(&path, home);
+        kw_text_add(&path, "/.local/share");
+    } else {
+        kw_fail(error, KW_BAD_USAGE, NULL, 0,
+                "there is no home folder for the logbook",
+                "name its file with --book");
+        return NULL;
+    }
+    kw_text_add(&path, "/kartwright/logbook.db");
+    char *whole = kw_text_take(&path, error);
+    if (whole != NULL && make && make_folders(whole, error) != KW_OK) {
+        free(whole);
+        return NULL;
+    }
+    return whole;
+}
+
+char *book_path(const char *stated, bool make, struct kw_error *error)
+{
+    const char *named = stated != NULL ? stated : getenv("KARTWRIGHT_BOOK");
+    if (stated != NULL || is_set(named))
+        return kw_text_duplicate(named, error);
+    return usual_path(make, error);
+}
+
+/* ---- what an entry needs ---------------------------------------------------
+ */
+
+static enum kw_status read_date(struct book_job *job,
+                                const char *date,
+                                struct kw_error *error)
+{
+    job->entry.at_s = job->now_s;
+    job->entry.source = KW_DATE_NOW;
+    job->has_time = true;
+    if (date == NULL)
+        return KW_OK;
+    job->entry.source = KW_DATE_GIVEN;
+    if (kw_local_time_parse(date, &job->entry.at_s, &job->has_time))
+        return KW_OK;
+    struct kw_text what = {0};
+    kw_text_addf(&what, "'%s' is no date", date);
+    kw_fail(error, KW_BAD_USAGE, NULL, 0,
+            kw_text_failed(&what) ? "no such date" : what.bytes,
+            "write 2026-06-14 or 2026-06-14T11:20");
+    kw_text_free(&what);
+    return KW_BAD_USAGE;
+}
+
+/* A profile's path stands for the name in it, any other word for itself. */
+static enum kw_status read_kart(struct book_job *job,
+                                const char *kart,
+                                struct kw_error *error)
+{
+    struct stat about;
+    if (kart == NULL)
+        return KW_OK;
+    if (stat(kart, &about) != 0) {
+        job->kart = kw_text_duplicate(kart, error);
+    } else {
+        struct kw_profile profile;
+        const enum kw_status status = kw_profile_read(kart, &profile, error);
+        if (status != KW_OK)
+            return status;
+        if (profile.name == NULL) {
+            kw_profile_free(&profile);
+            return KW_OK;
+        }
+        job->kart = kw_text_duplicate(profile.name, error);
+        kw_profile_free(&profile);
+    }
+    job->entry.kart = job->kart;
+    return job->kart == NULL ? KW_NO_MEMORY : KW_OK;
+}
+
+static const char *name_of(const char *path)
+{
+    const char *slash = strrchr(path, '/');
+    return slash == NULL ? path : slash + 1;
+}
+
+/* Whole files: they are kept byte for byte. */
+static enum kw_status read_files(struct book_job *job,
+                                 const struct words *files,
+                                 struct kw_error *error)
+{
+    job->files = kw_array_new(files->n, sizeof *job->files, error);
+    if (job->files == NULL)
+        return KW_NO_MEMORY;
+    for (size_t i = 0; i < files->n; i++) {
+        struct kw_text content = {0};
+        enum kw_status status =
+            kw_file_read(files->items[i], MOST_ATTACHED_BYTES, &content, error);
+        if (status != KW_OK) {
+            kw_text_free(&content);
+            return status;
+        }
+        const size_t n_bytes = content.length;
+        char *bytes = kw_text_take(&content, error);
+        if (bytes == NULL)
+            return KW_NO_MEMORY;
+        job->files[job->n_files++] =
+            (struct kw_file_copy){name_of(files->items[i]), bytes, n_bytes};
+    }
+    job->entry.files = job->files;
+    job->entry.n_files = job->n_files;
+    return KW_OK;
+}
+
+/* Everything that can be refused is read before the book is made. */
+enum kw_status book_begin(struct book_job *job,
+                          const struct book_words *words,
+                          enum kw_logbook_use use,
+                          struct kw_error *error)
+{
+    *job = (struct book_job){.now_s = (double)time(NULL)};
+    job->entry.written_s = job->now_s;
+    enum kw_status status = read_date(job, words->date, error);
+    if (status == KW_OK)
+        status = read_kart(job, words->kart, error);
+    if (status == KW_OK)
+        status = read_files(job, &words->files, error);
+    if (status != KW_OK)
+        return status;
+    char *path = book_path(words->book, use == KW_LOGBOOK_WRITE, error);
+    if (path == NULL)
+        return error->status;
+    status = kw_logbook_open(path, use, &job->book, error);
+    free(path);
+    return status;
+}
+
+void book_end(struct book_job *job)
+{
+    kw_logbook_close(job->book);
+    for (size_t i = 0; i < job->n_files; i++)
+        free((char *)job->files[i].bytes);
+    free(job->files);
+    free(job->kart);
+    *job = (struct book_job){0};
+}
+
+/* ---- words ----------------------------------------------------------------
+ */
+
+enum kw_status read_id(const char *word, int64_t *id, struct kw_error *error)
+{
+    double value = 0.0;
+    if (kw_number_parse(word, strlen(word), '.', &value) && value >= 1.0 &&
+        value <= HIGHEST_ID && fabs(value - floor(value)) < 0.5e-9) {
+        *id = (int64_t)value;
+        return KW_OK;
+    }
+    struct kw_text what = {0};
+    kw_text_addf(&what, "'%s' is no entry's number", word);
+    kw_fail(error, KW_BAD_USAGE, NULL, 0,
+            kw_text_failed(&what) ? "no such number" : what.bytes,
+            "'kartwright logbook list' and 'due' show the numbers");
+    kw_text_free(&what);
+    return KW_BAD_USAGE;
+}
+
+char *join_words(const struct words *words, bool *failed)
+{
+    struct kw_text line = {0};
+    *failed = false;
+    if (words->n == 0)
+        return NULL;
+    for (size_t i = 0; i < words->n; i++) {
+        if (i > 0)
+            kw_text_add(&line, " ");
+        kw_text_add(&line, words->items[i]);
+    }
+    char *joined = kw_text_take(&line, NULL);
+    *failed = joined == NULL;
+    return joined;
+}
+
+/* ---- printing -------------------------------------------------------------
+ */
+
+enum kw_status print_text_once(struct kw_text *text, struct kw_error *error)
+{
+    const bool failed = kw_text_failed(text);
+    if (!failed && text->length > 0)
+        fputs(text->bytes, stdout);
+    kw_text_free(text);
+    return failed ? kw_fail_memory(error) : KW_OK;
+}
+
+enum kw_status deliver_json(struct kw_text *json,
+                            const char *path,
+                            struct kw_error *error)
+{
+    if (strcmp(path, "-") == 0)
+        return print_text_once(json, error);
+    const enum kw_status status =
+        kw_text_failed(json)
+            ? kw_fail_memory(error)
+            : kw_file_write(path, json->bytes, json->length, error);
+    kw_text_free(json);
+    return status;
+}
+
+/* Characters, not bytes: what the terminal counts. */
+static size_t n_characters(const char *bytes, size_t length)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < length; i++)
+        n += ((unsigned char)bytes[i] & 0xC0) != 0x80;
+    return n;
+}
+
+void add_wrapped(struct kw_text *text, const char *words, size_t indent)
+{
+    struct kw_text visible = {0};
+    size_t line_start = text->length;
+    kw_text_add_visible(&visible, words);
+    if (kw_text_failed(&visible)) {
+        text->failed = true;
+        return;
+    }
+    while (line_start > 0 && text->bytes[line_start - 1] != '\n')
+        line_start--;
+    size_t column = text->length == 0 ? 0
+                                      : n_characters(text->bytes + line_start,
+                                                     text->length - line_start);
+    bool first = true;
+    for (const char *at = visible.bytes; at != NULL && *at != '\0';) {
+        const size_t length = strcspn(at, " ");
+        const size_t width = n_characters(at, length);
+        if (length > 0 && !first && column + 1 + width > SCREEN_COLUMNS) {
+            kw_text_addf(text, "\n%*s", (int)indent, "");
+            column = indent;
+            first = true;
+        }
+        if (length > 0 && !first) {
+            kw_text_add(text, " ");
+            column++;
+        }
+        kw_text_add_bytes(text, at, length);
+        column += width;
+        first = first && length == 0;
+        at += length + (at[length] == ' ');
+    }
+    kw_text_free(&visible);
+}
+
+void add_short(struct kw_text *text, const char *words, size_t most)
+{
+    struct kw_text visible = {0};
+    kw_text_add_visible(&visible, words);
+    if (kw_text_failed(&visible)) {
+        text->failed = true;
+        return;
+    }
+    const char *bytes = visible.bytes == NULL ? "" : visible.bytes;
+    if (n_characters(bytes, visible.length) <= most) {
+        kw_text_add(text, bytes);
+    } else {
+        size_t length = 0;
+        for (size_t n = 0, used = 1; n + 3 < most; n++, length += used)
+            kw_utf8_next(bytes + length, visible.length - length, &used);
+        kw_text_add_bytes(text, bytes, length);
+        kw_text_add(text, "...");
+    }
+    kw_text_free(&visible);
+}

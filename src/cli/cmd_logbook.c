@@ -1,0 +1,56 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* kartwright logbook: the table of its commands. */
+#include "cli/cmd_logbook.h"
+#include "cli/command.h"
+
+#include <stdio.h>
+#include <string.h>
+
+static const struct command commands[] = {
+    {"add", logbook_add, "review a log and file it, with its running time"},
+    {"note", logbook_note, "write something down"},
+    {"fit", logbook_fit, "a part went on the kart"},
+    {"remove", logbook_remove, "a part came off"},
+    {"watch", logbook_watch, "something to keep an eye on"},
+    {"close", logbook_close, "a watch item or finding was dealt with"},
+    {"due", logbook_due, "what to do before the next race"},
+    {"list", logbook_list, "all entries by date"},
+    {"show", logbook_show, "one entry; its files back out"},
+    {"parts", logbook_parts, "what is fitted and how long it has run"},
+    {"correct", logbook_correct, "give an entry another date"},
+    {"withdraw", logbook_withdraw, "take an entry out of every count"},
+};
+
+enum { N_COMMANDS = sizeof commands / sizeof commands[0] };
+
+static void print_overview(FILE *to)
+{
+    fprintf(to,
+            "usage: kartwright logbook COMMAND [WORDS]\n\n"
+            "Remembers what was fitted when, how long each part has run, and "
+            "what was\nfound and not yet dealt with. One file: --book FILE, "
+            "else $KARTWRIGHT_BOOK,\nelse logbook.db in "
+            "~/.local/share/kartwright; made on first use.\n\ncommands:\n");
+    for (size_t i = 0; i < N_COMMANDS; i++)
+        fprintf(to, "  %-10s %s\n", commands[i].name, commands[i].help);
+    fprintf(to, "\n'kartwright logbook COMMAND --help' tells more.\n");
+}
+
+int cmd_logbook(int argc, char **argv)
+{
+    if (argc < 2) {
+        print_overview(stderr);
+        return EXIT_USAGE;
+    }
+    if (strcmp(argv[1], "--help") == 0 || strcmp(argv[1], "help") == 0) {
+        print_overview(stdout);
+        return EXIT_DONE;
+    }
+    for (size_t i = 0; i < N_COMMANDS; i++) {
+        if (strcmp(argv[1], commands[i].name) == 0)
+            return commands[i].run(argc - 1, argv + 1);
+    }
+    fprintf(stderr, "kartwright: no such command of the logbook: see "
+                    "'kartwright logbook --help'\n");
+    return EXIT_USAGE;
+}

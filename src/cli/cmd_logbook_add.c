@@ -1,0 +1,394 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* kartwright logbook add: reviews a log and files all of it as one entry. */
+#include "cli/book_words.h"
+#include "cli/cmd_logbook.h"
+#include "cli/report_copies.h"
+#include "cli/reviewing.h"
+
+#include "core/array.h"
+#include "core/local_time.h"
+#include "core/sha256.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+
+struct add_words {
+    struct book_words book;
+    struct input_words input;
+    const char *air;
+    const char *setup;
+    const char *note;
+    const char *reference;
+    bool no_report;
+    struct words logs;
+};
+
+/* What is gathered before the book is written to.
+ *
+ * session  points into the rest.
+ * files    of --attach and of the report; not owned. */
+struct addition {
+    struct input input;
+    struct kw_review review;
+    struct kw_air air;
+    struct kw_new_session session;
+    struct report_copies report;
+    struct kw_notices notices;
+    struct kw_file_copy *files;
+};
+
+/* ---- gathering -------------------------------------------------------------
+ */
+
+/* The log's own clock, else when its file was last written, else now. */
+static void settle_date(struct book_job *job,
+                        const struct kw_log *log,
+                        const char *path)
+{
+    struct stat about;
+    if (job->entry.source == KW_DATE_GIVEN)
+        return;
+    if (isfinite(log->start_unix_s)) {
+        job->entry.at_s = kw_local_time_of_wall(log->start_unix_s);
+        job->entry.source = KW_DATE_LOG;
+    } else if (stat(path, &about) == 0) {
+        job->entry.at_s = (double)about.st_mtime;
+        job->entry.source = KW_DATE_FILE;
+    }
+}
+
+static enum kw_status gather_files(struct addition *addition,
+                                   struct book_job *job,
+                                   const struct add_words *words,
+                                   struct kw_error *error)
+{
+    enum kw_status status = KW_OK;
+    if (!words->no_report)
+        status =
+            report_copies_make(&addition->review, addition->input.profile.name,
+                               &addition->notices, &addition->report, error);
+    if (status != KW_OK)
+        return status;
+    const size_t n = addition->report.n + job->n_files;
+    addition->files = kw_array_new(n, sizeof *addition->files, error);
+    if (addition->files == NULL)
+        return KW_NO_MEMORY;
+    for (size_t i = 0; i < addition->report.n; i++)
+        addition->files[i] = addition->report.items[i];
+    for (size_t i = 0; i < job->n_files; i++)
+        addition->files[addition->report.n + i] = job->files[i];
+    job->entry.files = addition->files;
+    job->entry.n_files = n;
+    return KW_OK;
+}
+
+static enum kw_status read_air(struct addition *addition,
+                               const struct add_words *words,
+                               struct kw_error *error)
+{
+    if (words->air == NULL)
+        return KW_OK;
+    addition->session.air = &addition->air;
+    return kw_air_parse(words->air, &addition->air, error);
+}
+
+static const char *name_of(const char *path)
+{
+    const char *slash = strrchr(path, '/');
+    return slash == NULL ? path : slash + 1;
+}
+
+static enum kw_status gather(struct addition *addition,
+                             struct book_job *job,
+                             const struct add_words *words,
+                             struct kw_error *error)
+{
+    const char *path = words->logs.items[0];
+    enum kw_status status = review_named_log(
+        &addition->input, path, words->reference, &addition->review, error);
+    if (status != KW_OK)
+        return status;
+    settle_date(job, &addition->review.log, path);
+    addition->session.review = &addition->review;
+    addition->session.log_name = name_of(path);
+    addition->session.setup = words->setup;
+    job->entry.kart = addition->input.profile.name;
+    job->entry.text = words->note;
+    return gather_files(addition, job, words, error);
+}
+
+static void addition_free(struct addition *addition)
+{
+    free(addition->files);
+    report_copies_free(&addition->report);
+    kw_notices_free(&addition->notices);
+    kw_review_free(&addition->review);
+    input_close(&addition->input);
+}
+
+/* ---- saying what was filed -------------------------------------------------
+ */
+
+static void say_date(struct kw_text *said, const struct book_job *job)
+{
+    static const char *const from[] = {
+        [KW_DATE_GIVEN] = "as given",
+        [KW_DATE_LOG] = "from the log itself",
+        [KW_DATE_FILE] = "when the log's file was last written",
+        [KW_DATE_NOW] = "now"};
+    char date[KW_LOCAL_TIME_SIZE];
+    kw_text_addf(said, "Date: %s, %s.\n",
+                 kw_local_time_print(date, job->entry.at_s, true),
+                 from[job->entry.source]);
+}
+
+static bool ran_then(const struct kw_part *part, double at_s)
+{
+    return part->from_s <= at_s && (isnan(part->to_s) || at_s < part->to_s);
+}
+
+static bool same_kart(const char *a, const char *b)
+{
+    return a == NULL || b == NULL ? a == b : strcmp(a, b) == 0;
+}
+
+/* "  clutch lining (front): 7.6 of 8.0 h" */
+static void say_part(struct kw_text *said, const struct kw_part *part)
+{
+    kw_text_add(said, "  ");
+    add_short(said, part->part, 40);
+    if (part->name != NULL) {
+        kw_text_add(said, " (");
+        add_short(said, part->name, 16);
+        kw_text_add(said, ")");
+    }
+    kw_text_add(said, ": ");
+    kw_text_add_number(said, kw_part_hours(part), 2);
+    if (isfinite(part->life_h)) {
+        kw_text_add(said, " of ");
+        kw_text_add_number(said, part->life_h, 1);
+    }
+    kw_text_add(said, " h\n");
+}
+
+/* A part that was fitted after the session got nothing: the one case in which a
+ * date is likely to be wrong. */
+static enum kw_status say_parts(struct kw_text *said,
+                                struct book_job *job,
+                                const char *kart,
+                                struct kw_error *error)
+{
+    struct kw_parts parts;
+    size_t n_ran = 0;
+    size_t n_later = 0;
+    enum kw_status status = kw_logbook_parts(job->book, &parts, error);
+    for (size_t i = 0; status == KW_OK && i < parts.n; i++) {
+        const struct kw_part *part = &parts.items[i];
+        if (!same_kart(part->kart, kart))
+            continue;
+        n_later += part->from_s > job->entry.at_s;
+        if (!ran_then(part, job->entry.at_s))
+            continue;
+        kw_text_add(said,
+                    n_ran++ == 0 ? "Counted for the engine, and for:\n" : "");
+        say_part(said, part);
+    }
+    if (n_ran == 0)
+        kw_text_add(said, "Counted for the engine; no part was fitted on that "
+                          "date.\n");
+    if (n_later > 0)
+        kw_text_addf(said,
+                     "Not counted for %zu fitted later; if that is wrong:\n"
+                     "  kartwright logbook correct ID --date DATE\n",
+                     n_later);
+    kw_parts_free(&parts);
+    return status;
+}
+
+static enum kw_status say_findings(struct kw_text *said,
+                                   struct kw_logbook *book,
+                                   int64_t session_id,
+                                   struct kw_error *error)
+{
+    struct kw_entries findings;
+    const enum kw_status status =
+        kw_logbook_findings(book, session_id, &findings, error);
+    if (status != KW_OK)
+        return status;
+    for (size_t i = 0; i < findings.n; i++) {
+        kw_text_addf(said, i == 0 ? "Findings:\n%4lld  " : "%4lld  ",
+                     (long long)findings.items[i].id);
+        add_wrapped(said, findings.items[i].title, 6);
+        kw_text_add(said, "\n      ");
+        add_wrapped(said, findings.items[i].text, 6);
+        kw_text_add(said, "\n");
+    }
+    kw_entries_free(&findings);
+    return KW_OK;
+}
+
+/* The kart as the book has it: named now, or the one that was named last. */
+static enum kw_status say_filed(struct kw_text *said,
+                                struct book_job *job,
+                                const struct addition *addition,
+                                int64_t id,
+                                struct kw_error *error)
+{
+    struct kw_entries entry;
+    enum kw_status status = kw_logbook_entry(job->book, id, &entry, error);
+    if (status != KW_OK)
+        return status;
+    kw_text_addf(said, "Entry %lld: ", (long long)id);
+    add_short(said, addition->session.log_name, 60);
+    kw_text_add(said, "\n");
+    say_date(said, job);
+    if (entry.items[0].kart != NULL) {
+        kw_text_add(said, "Kart: ");
+        add_short(said, entry.items[0].kart, 60);
+        kw_text_add(said, "\n");
+    }
+    kw_text_add(said, "Running time: ");
+    kw_text_add_number(said, addition->review.running.seconds / 60.0, 1);
+    kw_text_add(said, " min\n");
+    status = say_parts(said, job, entry.items[0].kart, error);
+    kw_text_add(said, "\n");
+    add_wrapped(said, addition->review.verdict_text, 0);
+    kw_text_add(said, "\n");
+    if (status == KW_OK)
+        status = say_findings(said, job->book, id, error);
+    for (size_t i = 0; i < addition->notices.n; i++) {
+        kw_text_add(said, "Note: ");
+        add_wrapped(said, addition->notices.items[i].text, 6);
+        kw_text_add(said, "\n");
+    }
+    kw_entries_free(&entry);
+    return status;
+}
+
+static void say_already(struct kw_text *said, int64_t id)
+{
+    kw_text_addf(said,
+                 "This log is already in the logbook, as entry %lld: nothing "
+                 "was added,\nand its running time counts once.\n",
+                 (long long)id);
+}
+
+/* ---- the work ---------------------------------------------------------------
+ */
+
+static enum kw_status add_it(struct book_job *job,
+                             struct addition *addition,
+                             const struct add_words *words,
+                             struct kw_text *said,
+                             struct kw_error *error)
+{
+    struct kw_added added = {0};
+    enum kw_status status =
+        kw_sha256_file(words->logs.items[0], addition->session.log_sha256,
+                       &addition->session.log_bytes, error);
+    if (status == KW_OK)
+        status = kw_logbook_find_log(job->book, addition->session.log_sha256,
+                                     &added.id, error);
+    if (status != KW_OK)
+        return status;
+    if (added.id != 0) {
+        say_already(said, added.id);
+        return KW_OK;
+    }
+    status = gather(addition, job, words, error);
+    if (status == KW_OK)
+        status = kw_logbook_add_session(job->book, &job->entry,
+                                        &addition->session, &added, error);
+    if (status != KW_OK)
+        return status;
+    if (added.already)
+        say_already(said, added.id);
+    else
+        status = say_filed(said, job, addition, added.id, error);
+    return status;
+}
+
+/* A log from standard input cannot be read twice, once to know it again. */
+static enum kw_status check_log(const struct add_words *words,
+                                struct kw_error *error)
+{
+    if (words->logs.n == 1 && strcmp(words->logs.items[0], "-") != 0)
+        return KW_OK;
+    return kw_fail(error, KW_BAD_USAGE, NULL, 0,
+                   words->logs.n == 0   ? "no log was named"
+                   : words->logs.n == 1 ? "add needs a file, not standard input"
+                                        : "add takes one log at a time",
+                   "see 'kartwright logbook add --help'");
+}
+
+static enum kw_status run(const struct add_words *words, struct kw_error *error)
+{
+    struct addition addition = {0};
+    struct book_job job = {0};
+    struct kw_text said = {0};
+    enum kw_status status = check_log(words, error);
+    if (status == KW_OK)
+        status = input_open(&addition.input, &words->input, error);
+    if (status == KW_OK)
+        status = read_air(&addition, words, error);
+    if (status == KW_OK)
+        status = book_begin(&job, &words->book, KW_LOGBOOK_WRITE, error);
+    if (status == KW_OK)
+        status = add_it(&job, &addition, words, &said, error);
+    if (status == KW_OK)
+        status = print_text_once(&said, error);
+    kw_text_free(&said);
+    book_end(&job);
+    addition_free(&addition);
+    return status;
+}
+
+int logbook_add(int argc, char **argv)
+{
+    struct add_words words = {0};
+    struct kw_error error = {0};
+    const struct option options[] = {
+        {"--kart", OPTION_TEXT, &words.input.kart, "PROFILE", false,
+         "the kart's profile, an INI file"},
+        {"--date", OPTION_TEXT, &words.book.date, "DATE", false,
+         "default: the log's, else its file's"},
+        {"--air", OPTION_TEXT, &words.air, "AIR", false,
+         "\"T=24 P=1008 RH=55\""},
+        {"--setup", OPTION_TEXT, &words.setup, "SETUP", false,
+         "\"main_jet=142 needle_clip=3 gearing=11/78\""},
+        {"--note", OPTION_TEXT, &words.note, "TEXT", false, "what you noticed"},
+        {"--attach", OPTION_LIST, &words.book.files, "FILE", false,
+         "a file to keep with it; may be given again"},
+        {"--reference", OPTION_TEXT, &words.reference, "LOG.csv", false,
+         "a good session of the same kart to compare with"},
+        {"--column", OPTION_LIST, &words.input.columns, "ROLE=HEADING", false,
+         "which column holds what; may be given again"},
+        {"--rate", OPTION_NUMBER, &words.input.rate_hz, "HZ", false,
+         "samples each second, for a log without time"},
+        {"--no-report", OPTION_FLAG, &words.no_report, NULL, false,
+         "keep no page and no plots"},
+        {"--book", OPTION_TEXT, &words.book.book, "FILE", false,
+         "the logbook's file"}};
+    const struct command_words command = {
+        "logbook add LOG.csv [OPTIONS]",
+        "Reviews a log and files its summary, findings and plots as one "
+        "entry. Its\nrunning time counts for the engine and for every part "
+        "that was fitted on that\ndate. The same log is never counted twice.",
+        options, sizeof options / sizeof options[0],
+        "  kartwright logbook add sunday.csv --kart number7.ini\n"
+        "  kartwright logbook add sunday.csv --air \"T=24 P=1008 RH=55\" \\\n"
+        "      --setup \"main_jet=142\" --note \"flat at the top\"\n"};
+    int result = EXIT_USAGE;
+    const enum parsed parsed = parse_words(&command, argc, argv, &words.logs);
+    if (parsed == PARSED_HELP)
+        result = EXIT_DONE;
+    else if (parsed == PARSED)
+        result = run(&words, &error) == KW_OK ? EXIT_DONE : print_error(&error);
+    words_free(&words.book.files);
+    words_free(&words.input.columns);
+    words_free(&words.logs);
+    return result;
+}

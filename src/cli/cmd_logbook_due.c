@@ -1,0 +1,160 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* kartwright logbook due: what to do before the next race. */
+#include "cli/book_words.h"
+#include "cli/cmd_logbook.h"
+
+#include "core/json.h"
+
+#include <stdlib.h>
+
+struct due_words {
+    struct book_words book;
+    const char *json;
+    bool to_buy;
+    struct words rest;
+};
+
+/* As the contract writes them. */
+static const char *urgency_name(enum kw_urgency urgency)
+{
+    return urgency == KW_BEFORE_NEXT_RUN    ? "before_next_run"
+           : urgency == KW_BEFORE_NEXT_RACE ? "before_next_race"
+                                            : "watch";
+}
+
+static const char *urgency_heading(enum kw_urgency urgency)
+{
+    return urgency == KW_BEFORE_NEXT_RUN    ? "Before the engine runs again"
+           : urgency == KW_BEFORE_NEXT_RACE ? "Before the next race"
+                                            : "To keep an eye on";
+}
+
+static bool is_shown(const struct due_words *words, const struct kw_due *due)
+{
+    return !words->to_buy || due->to_buy;
+}
+
+static void write_json(struct kw_text *text,
+                       const struct due_words *words,
+                       const struct kw_dues *dues)
+{
+    struct kw_json json = {.out = text};
+    kw_json_open(&json, NULL, KW_JSON_OBJECT);
+    kw_json_open(&json, "items", KW_JSON_LIST);
+    for (size_t i = 0; i < dues->n; i++) {
+        const struct kw_due *due = &dues->items[i];
+        if (!is_shown(words, due))
+            continue;
+        kw_json_open(&json, NULL, KW_JSON_OBJECT);
+        kw_json_string(&json, "what", due->what);
+        kw_json_string(&json, "why", due->why);
+        kw_json_string(&json, "urgency", urgency_name(due->urgency));
+        kw_json_string(&json, "source", kw_due_source_name(due->source));
+        kw_json_count(&json, "id", (size_t)due->id);
+        kw_json_string(&json, "clears", due->clears);
+        kw_json_bool(&json, "to_buy", due->to_buy);
+        kw_json_string(&json, "kart", due->kart);
+        kw_json_close(&json);
+    }
+    kw_json_close(&json);
+    kw_json_close(&json);
+}
+
+static void write_item(struct kw_text *text, const struct kw_due *due)
+{
+    kw_text_addf(text, "%4lld  ", (long long)due->id);
+    add_wrapped(text, due->what, 6);
+    if (due->kart != NULL) {
+        kw_text_add(text, " [");
+        add_short(text, due->kart, 24);
+        kw_text_add(text, "]");
+    }
+    kw_text_add(text, "\n      ");
+    add_wrapped(text, due->why, 6);
+    kw_text_add(text, "\n      -> ");
+    add_wrapped(text, due->clears, 9);
+    kw_text_add(text, "\n");
+}
+
+static void write_text(struct kw_text *text,
+                       const struct due_words *words,
+                       const struct kw_dues *dues)
+{
+    size_t n = 0;
+    enum kw_urgency last = KW_WATCH;
+    for (size_t i = 0; i < dues->n; i++) {
+        const struct kw_due *due = &dues->items[i];
+        if (!is_shown(words, due))
+            continue;
+        if (n == 0 || due->urgency != last)
+            kw_text_addf(text, "%s%s:\n", n == 0 ? "" : "\n",
+                         urgency_heading(due->urgency));
+        write_item(text, due);
+        last = due->urgency;
+        n++;
+    }
+    if (n == 0)
+        kw_text_add(text,
+                    words->to_buy ? "Nothing to buy.\n" : "Nothing is due.\n");
+    else
+        kw_text_add(text,
+                    "\nEngine off and cold, no fuel near heat or sparks. The "
+                    "maker's sheet and your\nclass rules come first.\n");
+}
+
+static enum kw_status run(const struct due_words *words, struct kw_error *error)
+{
+    struct book_job job = {0};
+    struct kw_dues dues = {0};
+    struct kw_text text = {0};
+    enum kw_status status = KW_OK;
+    if (words->rest.n > 0)
+        status = kw_fail(error, KW_BAD_USAGE, NULL, 0, "due takes no words",
+                         "see 'kartwright logbook due --help'");
+    if (status == KW_OK)
+        status = book_begin(&job, &words->book, KW_LOGBOOK_READ, error);
+    if (status == KW_OK)
+        status = kw_logbook_due(job.book, job.entry.at_s, &dues, error);
+    if (status == KW_OK && words->json != NULL) {
+        write_json(&text, words, &dues);
+        status = deliver_json(&text, words->json, error);
+    } else if (status == KW_OK) {
+        write_text(&text, words, &dues);
+        status = print_text_once(&text, error);
+    }
+    kw_text_free(&text);
+    kw_dues_free(&dues);
+    book_end(&job);
+    return status;
+}
+
+int logbook_due(int argc, char **argv)
+{
+    struct due_words words = {0};
+    struct kw_error error = {0};
+    const struct option options[] = {
+        {"--to-buy", OPTION_FLAG, &words.to_buy, NULL, false,
+         "only what asks for a new part: a shopping list"},
+        {"--date", OPTION_TEXT, &words.book.date, "DATE", false,
+         "as on that day, for lives in days; default now"},
+        {"--json", OPTION_TEXT, &words.json, "FILE", false,
+         "write JSON there; - prints it, and nothing else"},
+        {"--book", OPTION_TEXT, &words.book.book, "FILE", false,
+         "the logbook's file"}};
+    const struct command_words command = {
+        "logbook due [OPTIONS]",
+        "What to do before the next race, most pressing first: open findings, "
+        "watch\nitems, parts near or past their life. Says why, and what "
+        "clears it.",
+        options, sizeof options / sizeof options[0],
+        "  kartwright logbook due\n"
+        "  kartwright logbook due --to-buy\n"};
+    int result = EXIT_USAGE;
+    const enum parsed parsed = parse_words(&command, argc, argv, &words.rest);
+    if (parsed == PARSED_HELP)
+        result = EXIT_DONE;
+    else if (parsed == PARSED)
+        result = run(&words, &error) == KW_OK ? EXIT_DONE : print_error(&error);
+    words_free(&words.rest);
+    return result;
+}

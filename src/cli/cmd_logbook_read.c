@@ -1,0 +1,302 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* kartwright logbook list and parts: what the book holds, for a person or as
+ * JSON. */
+#include "cli/book_words.h"
+#include "cli/cmd_logbook.h"
+#include "cli/entry_json.h"
+
+#include "core/local_time.h"
+#include "logbook/part_lives.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+struct read_words {
+    struct book_words book;
+    const char *json;
+    bool lives;
+    struct words rest;
+};
+
+/* Both commands run alike: words, book, print. */
+typedef enum kw_status read_work(struct book_job *job,
+                                 const struct read_words *words,
+                                 struct kw_error *error);
+
+static enum kw_status run_read(const struct read_words *words,
+                               read_work *work,
+                               struct kw_error *error)
+{
+    struct book_job job = {0};
+    enum kw_status status = KW_OK;
+    if (words->rest.n > 0)
+        status = kw_fail(error, KW_BAD_USAGE, NULL, 0, "takes no words",
+                         "see its --help");
+    if (status == KW_OK)
+        status = book_begin(&job, &words->book, KW_LOGBOOK_READ, error);
+    if (status == KW_OK)
+        status = work(&job, words, error);
+    book_end(&job);
+    return status;
+}
+
+static int run_command(const struct command_words *command,
+                       struct read_words *words,
+                       read_work *work,
+                       int argc,
+                       char **argv)
+{
+    struct kw_error error = {0};
+    int result = EXIT_USAGE;
+    const enum parsed parsed = parse_words(command, argc, argv, &words->rest);
+    if (parsed == PARSED_HELP)
+        result = EXIT_DONE;
+    else if (parsed == PARSED)
+        result = run_read(words, work, &error) == KW_OK ? EXIT_DONE
+                                                        : print_error(&error);
+    words_free(&words->rest);
+    return result;
+}
+
+/* ---- list ------------------------------------------------------------------
+ */
+
+/* "  12  2026-06-14 11:20  session  sunday.csv, 15.2 min" */
+static void list_entry(struct kw_text *text, const struct kw_entry *entry)
+{
+    char date[KW_LOCAL_TIME_SIZE];
+    kw_local_time_print(date, entry->at_s, true);
+    if (strlen(date) > 16) {
+        date[10] = ' ';
+        date[16] = '\0';
+    }
+    kw_text_addf(text, "%4lld  %s  %-7s  ", (long long)entry->id, date,
+                 kw_entry_kind_name(entry->kind));
+    add_short(text, entry->title, isnan(entry->running_s) ? 45 : 34);
+    if (!isnan(entry->running_s)) {
+        kw_text_add(text, ", ");
+        kw_text_add_number(text, entry->running_s / 60.0, 1);
+        kw_text_add(text, " min");
+    }
+    kw_text_add(text, "\n");
+}
+
+static enum kw_status list_entries(struct book_job *job,
+                                   const struct read_words *words,
+                                   struct kw_error *error)
+{
+    struct kw_entries entries;
+    struct kw_text text = {0};
+    enum kw_status status = kw_logbook_entries(job->book, &entries, error);
+    if (status != KW_OK)
+        return status;
+    if (words->json != NULL) {
+        struct kw_json json = {.out = &text};
+        entries_json_begin(&json);
+        for (size_t i = 0; i < entries.n; i++)
+            entry_json(&json, &entries.items[i], NULL, NULL);
+        entries_json_end(&json);
+        status = deliver_json(&text, words->json, error);
+    } else {
+        for (size_t i = 0; i < entries.n; i++)
+            list_entry(&text, &entries.items[i]);
+        if (entries.n == 0)
+            kw_text_add(&text, "The logbook is empty.\n");
+        status = print_text_once(&text, error);
+    }
+    kw_entries_free(&entries);
+    return status;
+}
+
+int logbook_list(int argc, char **argv)
+{
+    struct read_words words = {0};
+    const struct option options[] = {
+        {"--json", OPTION_TEXT, &words.json, "FILE", false,
+         "write JSON there; - prints it, and nothing else"},
+        {"--book", OPTION_TEXT, &words.book.book, "FILE", false,
+         "the logbook's file"}};
+    const struct command_words command = {
+        "logbook list [OPTIONS]", "All entries by date, in your time zone.",
+        options, sizeof options / sizeof options[0],
+        "  kartwright logbook list\n"};
+    return run_command(&command, &words, list_entries, argc, argv);
+}
+
+/* ---- parts -----------------------------------------------------------------
+ */
+
+static void add_date(struct kw_text *text, double unix_s)
+{
+    char date[KW_LOCAL_TIME_SIZE];
+    kw_text_add(text, kw_local_time_print(date, unix_s, false));
+}
+
+/* "   7  clutch lining (front)" and below it what it has run. */
+static void write_part(struct kw_text *text, const struct kw_part *part)
+{
+    if (part->id != 0)
+        kw_text_addf(text, "%4lld  ", (long long)part->id);
+    else
+        kw_text_add(text, "      ");
+    add_short(text, part->part, 30);
+    if (part->name != NULL) {
+        kw_text_add(text, " (");
+        add_short(text, part->name, 16);
+        kw_text_add(text, ")");
+    }
+    if (part->kart != NULL) {
+        kw_text_add(text, " [");
+        add_short(text, part->kart, 16);
+        kw_text_add(text, "]");
+    }
+    kw_text_add(text, "\n      ");
+    kw_text_add_number(text, kw_part_hours(part), 2);
+    if (isfinite(part->life_h)) {
+        kw_text_add(text, " of ");
+        kw_text_add_number(text, part->life_h, 1);
+    }
+    kw_text_add(text, " h, ");
+    kw_text_add_number(text, part->revolutions / 1000.0, 0);
+    kw_text_addf(text, " thousand turns, %lld %s, from ",
+                 (long long)part->n_sessions,
+                 part->n_sessions == 1 ? "session" : "sessions");
+    add_date(text, part->from_s);
+    if (!isnan(part->to_s)) {
+        kw_text_add(text, " to ");
+        add_date(text, part->to_s);
+    }
+    kw_text_add(text, "\n");
+}
+
+static void write_parts(struct kw_text *text,
+                        const char *heading,
+                        const struct kw_parts *parts,
+                        bool off)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < parts->n; i++) {
+        if (isnan(parts->items[i].to_s) == off)
+            continue;
+        if (n++ == 0)
+            kw_text_addf(text, "%s%s:\n", text->length > 0 ? "\n" : "",
+                         heading);
+        write_part(text, &parts->items[i]);
+    }
+}
+
+static void write_lives(struct kw_text *text)
+{
+    size_t n = 0;
+    const struct kw_part_life *rows = kw_part_lives(&n);
+    kw_text_add(text, "Starter list of lives. Common practice, no source: the "
+                      "maker's sheet comes\nfirst, then --life-hours and "
+                      "--life-days of 'kartwright logbook fit'.\n\n");
+    for (size_t i = 0; i < n; i++) {
+        kw_text_addf(text, "  %-24s", rows[i].part);
+        if (isfinite(rows[i].life_h)) {
+            kw_text_add(text, " ");
+            kw_text_add_number(text, rows[i].life_h, 0);
+            kw_text_add(text, " h");
+        }
+        if (isfinite(rows[i].life_days)) {
+            kw_text_add(text, isfinite(rows[i].life_h) ? ", " : " ");
+            kw_text_add_number(text, rows[i].life_days, 0);
+            kw_text_add(text, " days");
+        }
+        kw_text_add(text, "\n");
+    }
+}
+
+static void write_part_json(struct kw_json *json, const struct kw_part *part)
+{
+    char date[KW_LOCAL_TIME_SIZE];
+    kw_json_open(json, NULL, KW_JSON_ROW);
+    if (part->id == 0)
+        kw_json_null(json, "id");
+    else
+        kw_json_count(json, "id", (size_t)part->id);
+    kw_json_string(json, "part", part->part);
+    kw_json_string(json, "name", part->name);
+    kw_json_string(json, "kart", part->kart);
+    kw_json_number(json, "hours", kw_part_hours(part), 6);
+    kw_json_number(json, "running_s", part->running_s, 3);
+    kw_json_number(json, "revolutions", part->revolutions, 0);
+    kw_json_count(json, "sessions", (size_t)part->n_sessions);
+    kw_json_number(json, "life_hours", part->life_h, 2);
+    kw_json_number(json, "life_days", part->life_days, 1);
+    kw_json_string(json, "fitted",
+                   kw_local_time_print(date, part->from_s, true));
+    if (isnan(part->to_s))
+        kw_json_null(json, "removed");
+    else
+        kw_json_string(json, "removed",
+                       kw_local_time_print(date, part->to_s, true));
+    kw_json_close(json);
+}
+
+static void write_parts_json(struct kw_text *text,
+                             const struct kw_parts *parts,
+                             const struct kw_parts *engines)
+{
+    struct kw_json json = {.out = text};
+    kw_json_open(&json, NULL, KW_JSON_OBJECT);
+    kw_json_open(&json, "engines", KW_JSON_LIST);
+    for (size_t i = 0; i < engines->n; i++)
+        write_part_json(&json, &engines->items[i]);
+    kw_json_close(&json);
+    kw_json_open(&json, "parts", KW_JSON_LIST);
+    for (size_t i = 0; i < parts->n; i++)
+        write_part_json(&json, &parts->items[i]);
+    kw_json_close(&json);
+    kw_json_close(&json);
+}
+
+static enum kw_status show_parts(struct book_job *job,
+                                 const struct read_words *words,
+                                 struct kw_error *error)
+{
+    struct kw_parts parts = {0};
+    struct kw_parts engines = {0};
+    struct kw_text text = {0};
+    enum kw_status status = kw_logbook_parts(job->book, &parts, error);
+    if (status == KW_OK)
+        status = kw_logbook_engines(job->book, &engines, error);
+    if (status == KW_OK && words->json != NULL) {
+        write_parts_json(&text, &parts, &engines);
+        status = deliver_json(&text, words->json, error);
+    } else if (status == KW_OK) {
+        if (words->lives)
+            write_lives(&text);
+        write_parts(&text, "Engines", &engines, false);
+        write_parts(&text, "On the kart", &parts, false);
+        write_parts(&text, "Taken off", &parts, true);
+        if (text.length == 0)
+            kw_text_add(&text, "No part was fitted yet: 'kartwright logbook "
+                               "fit --help'.\n");
+        status = print_text_once(&text, error);
+    }
+    kw_text_free(&text);
+    kw_parts_free(&parts);
+    kw_parts_free(&engines);
+    return status;
+}
+
+int logbook_parts(int argc, char **argv)
+{
+    struct read_words words = {0};
+    const struct option options[] = {
+        {"--lives", OPTION_FLAG, &words.lives, NULL, false,
+         "the starter list of lives too"},
+        {"--json", OPTION_TEXT, &words.json, "FILE", false,
+         "write JSON there; - prints it, and nothing else"},
+        {"--book", OPTION_TEXT, &words.book.book, "FILE", false,
+         "the logbook's file"}};
+    const struct command_words command = {
+        "logbook parts [OPTIONS]",
+        "Engines and parts, with what each has run, counted from the logs.",
+        options, sizeof options / sizeof options[0],
+        "  kartwright logbook parts\n"};
+    return run_command(&command, &words, show_parts, argc, argv);
+}

@@ -1,0 +1,476 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The logbook's short entries: note, fit, remove, watch, close, correct,
+ * withdraw. Each reads its words, writes one entry and says what it wrote. */
+#include "cli/book_words.h"
+#include "cli/cmd_logbook.h"
+
+#include "core/local_time.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* The words of any of these commands; each takes some of them. */
+struct entry_words {
+    struct book_words book;
+    const char *name;
+    const char *text;
+    double life_h;
+    double life_days;
+    double hours_so_far;
+    bool make_do;
+    struct words rest;
+};
+
+/* What a command does once the book is open.
+ *
+ * line  what its `rest` says, one line, or NULL.
+ * said  grows into what is printed. */
+typedef enum kw_status entry_work(struct book_job *job,
+                                  const struct entry_words *words,
+                                  const char *line,
+                                  struct kw_text *said,
+                                  struct kw_error *error);
+
+/* How a command is run: parsed, opened, worked, printed, closed. */
+struct entry_command {
+    struct command_words words;
+    enum kw_logbook_use use;
+    entry_work *work;
+    const char *needs;
+};
+
+static enum kw_status run_entry(const struct entry_command *command,
+                                const struct entry_words *words,
+                                struct kw_error *error)
+{
+    struct book_job job = {0};
+    struct kw_text said = {0};
+    bool no_memory = false;
+    char *line = join_words(&words->rest, &no_memory);
+    enum kw_status status = KW_OK;
+    if (no_memory)
+        status = kw_fail_memory(error);
+    else if (line == NULL)
+        status = kw_fail(error, KW_BAD_USAGE, NULL, 0, command->needs,
+                         "see its --help");
+    if (status == KW_OK)
+        status = book_begin(&job, &words->book, command->use, error);
+    if (status == KW_OK)
+        status = command->work(&job, words, line, &said, error);
+    if (status == KW_OK)
+        status = print_text_once(&said, error);
+    kw_text_free(&said);
+    book_end(&job);
+    free(line);
+    return status;
+}
+
+/* The one way through all of these commands. */
+static int run_command(const struct entry_command *command,
+                       struct entry_words *words,
+                       int argc,
+                       char **argv)
+{
+    struct kw_error error = {0};
+    int result = EXIT_USAGE;
+    const enum parsed parsed =
+        parse_words(&command->words, argc, argv, &words->rest);
+    if (parsed == PARSED_HELP)
+        result = EXIT_DONE;
+    else if (parsed == PARSED)
+        result = run_entry(command, words, &error) == KW_OK
+                     ? EXIT_DONE
+                     : print_error(&error);
+    words_free(&words->book.files);
+    words_free(&words->rest);
+    return result;
+}
+
+/* "Entry 12, 2026-06-14: " */
+static void say_entry(struct kw_text *said,
+                      const struct book_job *job,
+                      int64_t id)
+{
+    char date[KW_LOCAL_TIME_SIZE];
+    kw_text_addf(said, "Entry %lld, %s: ", (long long)id,
+                 kw_local_time_print(date, job->entry.at_s, job->has_time));
+}
+
+static void say_files(struct kw_text *said, const struct book_job *job)
+{
+    if (job->n_files > 0)
+        kw_text_addf(said,
+                     job->n_files == 1 ? "%zu file kept with it.\n"
+                                       : "%zu files kept with it.\n",
+                     job->n_files);
+}
+
+/* ---- note ------------------------------------------------------------------
+ */
+
+static enum kw_status write_note(struct book_job *job,
+                                 const struct entry_words *words,
+                                 const char *line,
+                                 struct kw_text *said,
+                                 struct kw_error *error)
+{
+    int64_t id = 0;
+    (void)words;
+    job->entry.text = line;
+    const enum kw_status status =
+        kw_logbook_note(job->book, &job->entry, &id, error);
+    say_entry(said, job, id);
+    kw_text_add(said, "noted.\n");
+    say_files(said, job);
+    return status;
+}
+
+int logbook_note(int argc, char **argv)
+{
+    struct entry_words words = {0};
+    const struct option options[] = {
+        {"--date", OPTION_TEXT, &words.book.date, "DATE", false,
+         "when, 2026-06-14 or 2026-06-14T11:20; default now"},
+        {"--attach", OPTION_LIST, &words.book.files, "FILE", false,
+         "a photo or receipt to keep; may be given again"},
+        {"--kart", OPTION_TEXT, &words.book.kart, "KART", false,
+         "profile or name, where the book has more than one"},
+        {"--book", OPTION_TEXT, &words.book.book, "FILE", false,
+         "the logbook's file"}};
+    const struct entry_command command = {
+        {"logbook note TEXT [OPTIONS]", "Writes something down.", options,
+         sizeof options / sizeof options[0],
+         "  kartwright logbook note \"chain adjusted, 3 mm slack\"\n"
+         "  kartwright logbook note \"bearing bought\" --attach "
+         "receipt.pdf\n"},
+        KW_LOGBOOK_WRITE,
+        write_note,
+        "the note is empty"};
+    return run_command(&command, &words, argc, argv);
+}
+
+/* ---- fit -------------------------------------------------------------------
+ */
+
+static void say_life(struct kw_text *said, const struct kw_fitted *fitted)
+{
+    const bool hours = isfinite(fitted->life_h);
+    const bool days = isfinite(fitted->life_days);
+    if (!hours && !days) {
+        kw_text_add(said, "It has no life: --life-hours or --life-days give "
+                          "it one.\n");
+        return;
+    }
+    kw_text_add(said, "Life: ");
+    if (hours) {
+        kw_text_add_number(said, fitted->life_h, fitted->life_h < 1.0 ? 2 : 1);
+        kw_text_add(said, " h");
+    }
+    if (days) {
+        kw_text_add(said, hours ? ", " : "");
+        kw_text_add_number(said, fitted->life_days, 0);
+        kw_text_add(said, " days");
+    }
+    kw_text_add(said, fitted->life_from_list
+                          ? ", from the starter list (common practice). The "
+                            "maker's\nsheet comes first: --life-hours and "
+                            "--life-days set your own.\n"
+                          : ".\n");
+}
+
+static enum kw_status write_fit(struct book_job *job,
+                                const struct entry_words *words,
+                                const char *line,
+                                struct kw_text *said,
+                                struct kw_error *error)
+{
+    const bool registered = isfinite(words->hours_so_far);
+    struct kw_new_part part = {.part = line,
+                               .name = words->name,
+                               .life_h = words->life_h,
+                               .life_days = words->life_days,
+                               .hours_so_far =
+                                   registered ? words->hours_so_far : 0.0,
+                               .registered = registered};
+    struct kw_fitted fitted;
+    /* "Today" is when the person writes it down; the part may have run this
+     * morning. */
+    if (job->entry.source == KW_DATE_NOW)
+        part.lead_s = job->entry.at_s - kw_local_day_start(job->entry.at_s);
+    const enum kw_status status =
+        kw_logbook_fit(job->book, &job->entry, &part, &fitted, error);
+    if (status != KW_OK)
+        return status;
+    say_entry(said, job, fitted.id);
+    kw_text_add_visible(said, line);
+    kw_text_add(said, " fitted.\n");
+    if (fitted.replaced_id != 0)
+        kw_text_addf(said, "It replaces part %lld, which has come off.\n",
+                     (long long)fitted.replaced_id);
+    say_life(said, &fitted);
+    say_files(said, job);
+    return KW_OK;
+}
+
+int logbook_fit(int argc, char **argv)
+{
+    struct entry_words words = {
+        .life_h = NAN, .life_days = NAN, .hours_so_far = NAN};
+    const struct option options[] = {
+        {"--as", OPTION_TEXT, &words.name, "NAME", false,
+         "to tell two of a kind apart: \"front left\""},
+        {"--life-hours", OPTION_NUMBER, &words.life_h, "H", false,
+         "running hours after which it is to be replaced"},
+        {"--life-days", OPTION_NUMBER, &words.life_days, "D", false,
+         "days after which it is to be replaced"},
+        {"--hours-so-far", OPTION_NUMBER, &words.hours_so_far, "H", false,
+         "what it had run before, for a part that is not new"},
+        {"--date", OPTION_TEXT, &words.book.date, "DATE", false,
+         "when; default today, from the morning on"},
+        {"--kart", OPTION_TEXT, &words.book.kart, "KART", false,
+         "profile or name, where the book has more than one"},
+        {"--attach", OPTION_LIST, &words.book.files, "FILE", false,
+         "a photo or receipt to keep; may be given again"},
+        {"--book", OPTION_TEXT, &words.book.book, "FILE", false,
+         "the logbook's file"}};
+    const struct entry_command command = {
+        {"logbook fit PART [OPTIONS]",
+         "A part went on the kart: from now on the logs' running time counts "
+         "for it.\nA part of the same kind and name that was on comes off. "
+         "Without a life of its\nown it gets the starter list's, see "
+         "'kartwright logbook parts --lives'.",
+         options, sizeof options / sizeof options[0],
+         "  kartwright logbook fit \"clutch lining\" --life-hours 8\n"
+         "  kartwright logbook fit chain --date 2026-06-13\n"
+         "  kartwright logbook fit tyres --as \"front left\" --hours-so-far "
+         "1.5\n"},
+        KW_LOGBOOK_WRITE,
+        write_fit,
+        "no part was named"};
+    return run_command(&command, &words, argc, argv);
+}
+
+/* ---- remove ----------------------------------------------------------------
+ */
+
+/* A date without a time: a part comes off after the day's running. */
+static void to_end_of_day(struct book_job *job)
+{
+    if (!job->has_time)
+        job->entry.at_s = kw_local_day_end(job->entry.at_s) - 1.0;
+}
+
+static enum kw_status write_remove(struct book_job *job,
+                                   const struct entry_words *words,
+                                   const char *line,
+                                   struct kw_text *said,
+                                   struct kw_error *error)
+{
+    int64_t part_id = 0;
+    int64_t id = 0;
+    enum kw_status status = read_id(line, &part_id, error);
+    if (status != KW_OK)
+        return status;
+    job->entry.text = words->text;
+    to_end_of_day(job);
+    status = kw_logbook_remove(job->book, &job->entry, part_id, &id, error);
+    say_entry(said, job, id);
+    kw_text_addf(said, "part %lld is off.\n", (long long)part_id);
+    return status;
+}
+
+int logbook_remove(int argc, char **argv)
+{
+    struct entry_words words = {0};
+    const struct option options[] = {
+        {"--reason", OPTION_TEXT, &words.text, "TEXT", false,
+         "why it came off"},
+        {"--date", OPTION_TEXT, &words.book.date, "DATE", false,
+         "when; a date alone means after that day's running"},
+        {"--book", OPTION_TEXT, &words.book.book, "FILE", false,
+         "the logbook's file"}};
+    const struct entry_command command = {
+        {"logbook remove PART-ID [OPTIONS]",
+         "A part came off the kart: it runs no more hours. Its number is in "
+         "'kartwright\nlogbook parts'.",
+         options, sizeof options / sizeof options[0],
+         "  kartwright logbook remove 7 --reason \"lining glazed\"\n"},
+        KW_LOGBOOK_CHANGE,
+        write_remove,
+        "no part's number was given"};
+    return run_command(&command, &words, argc, argv);
+}
+
+/* ---- watch and close -------------------------------------------------------
+ */
+
+static enum kw_status write_watch(struct book_job *job,
+                                  const struct entry_words *words,
+                                  const char *line,
+                                  struct kw_text *said,
+                                  struct kw_error *error)
+{
+    struct kw_new_watch watch = {.make_do = words->make_do};
+    int64_t id = 0;
+    enum kw_status status = KW_OK;
+    if (words->name != NULL)
+        status = read_id(words->name, &watch.part_id, error);
+    if (status != KW_OK)
+        return status;
+    job->entry.text = line;
+    status = kw_logbook_watch(job->book, &job->entry, &watch, &id, error);
+    say_entry(said, job, id);
+    kw_text_addf(said,
+                 "on the list of what is due, until 'kartwright logbook "
+                 "close\n%lld'.\n",
+                 (long long)id);
+    return status;
+}
+
+int logbook_watch(int argc, char **argv)
+{
+    struct entry_words words = {0};
+    const struct option options[] = {
+        {"--part", OPTION_TEXT, &words.name, "PART-ID", false,
+         "the part that it is about"},
+        {"--make-do", OPTION_FLAG, &words.make_do, NULL, false,
+         "a repair that must not stay: pressing until closed"},
+        {"--date", OPTION_TEXT, &words.book.date, "DATE", false,
+         "when; default now"},
+        {"--kart", OPTION_TEXT, &words.book.kart, "KART", false,
+         "profile or name, where the book has more than one"},
+        {"--book", OPTION_TEXT, &words.book.book, "FILE", false,
+         "the logbook's file"}};
+    const struct entry_command command = {
+        {"logbook watch TEXT [OPTIONS]",
+         "Something to keep an eye on: it stays on the list of what is due "
+         "until it is\nclosed.",
+         options, sizeof options / sizeof options[0],
+         "  kartwright logbook watch \"hairline at the seat stay\"\n"
+         "  kartwright logbook watch \"cable tie on the fuel line\" "
+         "--make-do\n"},
+        KW_LOGBOOK_WRITE,
+        write_watch,
+        "nothing to watch was named"};
+    return run_command(&command, &words, argc, argv);
+}
+
+static enum kw_status write_close(struct book_job *job,
+                                  const struct entry_words *words,
+                                  const char *line,
+                                  struct kw_text *said,
+                                  struct kw_error *error)
+{
+    int64_t target = 0;
+    int64_t id = 0;
+    enum kw_status status = read_id(line, &target, error);
+    if (status != KW_OK)
+        return status;
+    job->entry.text = words->text;
+    status = kw_logbook_close_item(job->book, &job->entry, target, &id, error);
+    say_entry(said, job, id);
+    kw_text_addf(said, "%lld is closed. If it comes back you will be told.\n",
+                 (long long)target);
+    return status;
+}
+
+int logbook_close(int argc, char **argv)
+{
+    struct entry_words words = {0};
+    const struct option options[] = {
+        {"--note", OPTION_TEXT, &words.text, "TEXT", false, "what was done"},
+        {"--date", OPTION_TEXT, &words.book.date, "DATE", false,
+         "when; default now"},
+        {"--book", OPTION_TEXT, &words.book.book, "FILE", false,
+         "the logbook's file"}};
+    const struct entry_command command = {
+        {"logbook close ID [OPTIONS]",
+         "A watch item, a finding or a second look has been dealt with. A "
+         "finding that\ncomes back in a later session is told as back.",
+         options, sizeof options / sizeof options[0],
+         "  kartwright logbook close 12 --note \"fuel filter replaced\"\n"},
+        KW_LOGBOOK_CHANGE,
+        write_close,
+        "no number was given"};
+    return run_command(&command, &words, argc, argv);
+}
+
+/* ---- correct and withdraw --------------------------------------------------
+ */
+
+static enum kw_status write_correct(struct book_job *job,
+                                    const struct entry_words *words,
+                                    const char *line,
+                                    struct kw_text *said,
+                                    struct kw_error *error)
+{
+    int64_t target = 0;
+    enum kw_status status = read_id(line, &target, error);
+    if (status == KW_OK && words->book.date == NULL)
+        status = kw_fail(error, KW_BAD_USAGE, NULL, 0, "no date was given",
+                         "add --date 2026-06-14T11:20");
+    if (status != KW_OK)
+        return status;
+    job->entry.text = words->text;
+    status = kw_logbook_correct(job->book, &job->entry, target, error);
+    say_entry(said, job, target);
+    kw_text_add(said, "it counts from this date now.\n");
+    return status;
+}
+
+int logbook_correct(int argc, char **argv)
+{
+    struct entry_words words = {0};
+    const struct option options[] = {
+        {"--date", OPTION_TEXT, &words.book.date, "DATE", false,
+         "the right date, 2026-06-14 or 2026-06-14T11:20"},
+        {"--reason", OPTION_TEXT, &words.text, "TEXT", false,
+         "why it was wrong"},
+        {"--book", OPTION_TEXT, &words.book.book, "FILE", false,
+         "the logbook's file"}};
+    const struct entry_command command = {
+        {"logbook correct ID --date DATE [OPTIONS]",
+         "Gives an entry another date. Hours of parts follow at once.", options,
+         sizeof options / sizeof options[0],
+         "  kartwright logbook correct 7 --date 2026-06-13\n"},
+        KW_LOGBOOK_CHANGE,
+        write_correct,
+        "no number was given"};
+    return run_command(&command, &words, argc, argv);
+}
+
+static enum kw_status write_withdraw(struct book_job *job,
+                                     const struct entry_words *words,
+                                     const char *line,
+                                     struct kw_text *said,
+                                     struct kw_error *error)
+{
+    int64_t target = 0;
+    enum kw_status status = read_id(line, &target, error);
+    if (status != KW_OK)
+        return status;
+    job->entry.text = words->text;
+    status = kw_logbook_withdraw(job->book, &job->entry, target, error);
+    kw_text_addf(said, "Entry %lld is withdrawn and counts no more.\n",
+                 (long long)target);
+    return status;
+}
+
+int logbook_withdraw(int argc, char **argv)
+{
+    struct entry_words words = {0};
+    const struct option options[] = {{"--reason", OPTION_TEXT, &words.text,
+                                      "TEXT", false, "why it was wrong"},
+                                     {"--book", OPTION_TEXT, &words.book.book,
+                                      "FILE", false, "the logbook's file"}};
+    const struct entry_command command = {
+        {"logbook withdraw ID [OPTIONS]",
+         "Takes a wrong entry out of every count and list. It stays in the "
+         "file, with\nthe reason.",
+         options, sizeof options / sizeof options[0],
+         "  kartwright logbook withdraw 9 --reason \"wrong kart\"\n"},
+        KW_LOGBOOK_CHANGE,
+        write_withdraw,
+        "no number was given"};
+    return run_command(&command, &words, argc, argv);
+}
