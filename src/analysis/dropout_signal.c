@@ -256,29 +256,19 @@ static void say_what_happened(struct kw_text *text,
     kw_text_add(text, " RPM a second.");
 }
 
-static enum kw_status add_dropout(const struct kw_scene *scene,
-                                  double start_s,
-                                  double end_s,
-                                  double depth_rpm,
-                                  double confidence,
+/* Adds a drop-out with the sentence that tells it; frees the sentence. */
+static enum kw_status add_dropout(struct kw_event *event,
                                   struct kw_text *text,
                                   struct kw_events *found,
                                   struct kw_error *error)
 {
-    struct kw_event event = {
-        .kind = KW_DROPOUT,
-        .start_s = start_s,
-        .end_s = end_s,
-        .lap = kw_lap_at(scene->laps, start_s),
-        .severity = KW_BEFORE_NEXT_RACE,
-        .confidence = confidence,
-        .evidence = kw_text_failed(text) ? NULL : text->bytes,
-    };
-    event.detail.dropout.depth_rpm = depth_rpm;
-    event.detail.dropout.cause = KW_CAUSE_LOOSE_CONNECTION;
+    event->kind = KW_DROPOUT;
+    event->severity = KW_BEFORE_NEXT_RACE;
+    event->detail.dropout.cause = KW_CAUSE_LOOSE_CONNECTION;
+    event->evidence = text->bytes;
     const enum kw_status status = kw_text_failed(text)
                                       ? kw_fail_memory(error)
-                                      : kw_events_add(found, &event, error);
+                                      : kw_events_add(found, event, error);
     kw_text_free(text);
     return status;
 }
@@ -298,8 +288,14 @@ static enum kw_status tell_absence(const struct kw_scene *scene,
         return KW_OK;
     struct kw_text text = {0};
     say_what_happened(&text, search, absence, extreme);
-    return add_dropout(scene, time_s[absence->first], time_s[absence->back],
-                       depth, one ? ONE_READING : SURE, &text, found, error);
+    struct kw_event event = {
+        .start_s = time_s[absence->first],
+        .end_s = time_s[absence->back],
+        .lap = kw_lap_at(scene->laps, time_s[absence->first]),
+        .confidence = one ? ONE_READING : SURE,
+        .detail.dropout.depth_rpm = depth,
+    };
+    return add_dropout(&event, &text, found, error);
 }
 
 static enum kw_status find_absences(const struct kw_scene *scene,
@@ -386,6 +382,31 @@ static bool is_freeze(const struct search *search,
            is_plausible(search, from, to);
 }
 
+static enum kw_status tell_freeze(const struct kw_scene *scene,
+                                  size_t from,
+                                  size_t to,
+                                  struct kw_events *found,
+                                  struct kw_error *error)
+{
+    const struct kw_session *session = scene->session;
+    struct kw_text text = {0};
+    kw_text_add(&text, "RPM stood still at ");
+    kw_text_add_number(&text, session->rpm[from], 0);
+    kw_text_add(&text, " for ");
+    kw_text_add_number(&text, session->time_s[to] - session->time_s[from], 2);
+    kw_text_add(&text, " s and then jumped to ");
+    kw_text_add_number(&text, session->rpm[to], 0);
+    kw_text_add(&text, ", faster than the kart can.");
+    struct kw_event event = {
+        .start_s = session->time_s[from],
+        .end_s = session->time_s[to],
+        .lap = kw_lap_at(scene->laps, session->time_s[from]),
+        .confidence = SURE,
+        .detail.dropout.depth_rpm = fabs(session->rpm[to] - session->rpm[from]),
+    };
+    return add_dropout(&event, &text, found, error);
+}
+
 static enum kw_status find_freezes(const struct kw_scene *scene,
                                    const struct search *search,
                                    double usual_s,
@@ -396,19 +417,8 @@ static enum kw_status find_freezes(const struct kw_scene *scene,
     enum kw_status status = KW_OK;
     for (size_t i = 0; i + 1 < session->n_samples && status == KW_OK;) {
         const size_t to = end_of_hold(session->rpm, session->n_samples, i);
-        if (to < session->n_samples && is_freeze(search, i, to, usual_s)) {
-            struct kw_text text = {0};
-            kw_text_add(&text, "RPM stood still at ");
-            kw_text_add_number(&text, session->rpm[i], 0);
-            kw_text_add(&text, " for ");
-            kw_text_add_number(&text, seconds(search, i, to), 2);
-            kw_text_add(&text, " s and then jumped to ");
-            kw_text_add_number(&text, session->rpm[to], 0);
-            kw_text_add(&text, ", faster than the kart can.");
-            status = add_dropout(scene, session->time_s[i], session->time_s[to],
-                                 fabs(session->rpm[to] - session->rpm[i]), SURE,
-                                 &text, found, error);
-        }
+        if (to < session->n_samples && is_freeze(search, i, to, usual_s))
+            status = tell_freeze(scene, i, to, found, error);
         i = to;
     }
     return status;
