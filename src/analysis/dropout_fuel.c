@@ -31,15 +31,15 @@ static const double LEAST_GAIN_SHARE_S = 0.03;
 static const double BRAKED_SHARE_S = 0.15;
 
 /* RPM this far behind the good laps at the same place, as shares of the top
- * end: while it lasts, and at its end. */
+ * end: with a gain that is too small, and with heat alone. */
 static const double BEHIND_SHARE = 0.01;
-static const double BEHIND_AT_END_SHARE = 0.02;
 
 static const double FAR_BEHIND_SHARE = 0.025;
 
 /* Heat beyond what is expected, in C and in spreads of the expectation. */
 static const double LEAST_HEAT_C = 15.0;
 static const double HEAT_SPREADS = 1.0;
+static const double SAG_HEAT_SPREADS = 0.5;
 
 /* Below this share of the top end the clutch may slip, which looks alike. */
 static const double LOCKED_SHARE = 0.45;
@@ -48,8 +48,11 @@ static const double LOCKED_SHARE = 0.45;
 static const double LEAST_OVER_C = 10.0;
 
 /* A sag lasts so long and costs so much of the top end. */
-static const double SHORTEST_S = 0.6;
+static const double SHORTEST_S = 1.0;
 static const double LEAST_LOSS_SHARE = 0.03;
+
+/* More rise than this over the whole of it is a pull that goes on. */
+static const double MOST_RISE_SHARE = 0.08;
 
 /* Pauses within one sag: sags of one pull are one drop-out (contract). */
 static const double LONGEST_PAUSE_S = 0.8;
@@ -159,8 +162,6 @@ static bool gains_too_little(const struct search *search, size_t i)
 static bool is_behind_and_hot(const struct search *search, size_t i)
 {
     const struct kw_scene *scene = search->scene;
-    if (scene->expected_c == NULL)
-        return false;
     const double heat = scene->session->gas_c[i] - scene->expected_c[i];
     return behind_rpm(search, i) > FAR_BEHIND_SHARE * search->limits->top_rpm &&
            heat >
@@ -219,14 +220,37 @@ static double seconds_of(const struct search *search, const struct sag *sag)
     return time_s[sag->to - 1] - time_s[sag->from];
 }
 
-/* RPM falls behind while it sags: where it is behind from the start and catches
- * up, the driver came out of a slower corner. */
-static bool falls_behind(const struct search *search, const struct sag *sag)
+/* Mean of gas less expected gas over the sag, and of the spread. */
+static double heat_of(const struct search *search,
+                      const struct sag *sag,
+                      double *spread_c)
 {
-    const double before = behind_rpm(search, sag->from);
-    const double after = behind_rpm(search, sag->to - 1);
-    return after >= before &&
-           after >= BEHIND_AT_END_SHARE * search->limits->top_rpm;
+    const struct kw_scene *scene = search->scene;
+    double heat = 0.0;
+    double spread = 0.0;
+    double n = 0.0;
+    for (size_t i = sag->from; i < sag->to; i++) {
+        const double more = scene->session->gas_c[i] - scene->expected_c[i];
+        if (isnan(more))
+            continue;
+        heat += more;
+        spread += scene->expected_spread_c[i];
+        n += 1.0;
+    }
+    *spread_c = spread / n;
+    return n > 0.0 ? heat / n : NAN;
+}
+
+/* A slow corner, traffic and a tired driver leave RPM behind too, with the heat
+ * that goes with it; hunger heats. */
+static bool is_hungry(const struct search *search, const struct sag *sag)
+{
+    double spread_c = 0.0;
+    const double heat_c = heat_of(search, sag, &spread_c);
+    const double *rpm = search->scene->session->rpm;
+    return heat_c >= fmax(LEAST_HEAT_C, SAG_HEAT_SPREADS * spread_c) &&
+           rpm[sag->to - 1] - rpm[sag->from] <=
+               MOST_RISE_SHARE * search->limits->top_rpm;
 }
 
 /* Hotter at its end than nine in ten pulls, and long: enough for one alone, and
@@ -239,11 +263,10 @@ static bool is_plain(const struct search *search, const struct sag *sag)
 
 static bool is_sag(const struct search *search, const struct sag *sag)
 {
-    const bool has_place = !isnan(behind_rpm(search, sag->from)) &&
-                           !isnan(behind_rpm(search, sag->to - 1));
+    const bool has_place = !isnan(behind_rpm(search, sag->from));
     return seconds_of(search, sag) >= SHORTEST_S &&
            sag->lost_rpm >= LEAST_LOSS_SHARE * search->limits->top_rpm &&
-           (has_place ? falls_behind(search, sag) : is_plain(search, sag));
+           is_hungry(search, sag) && (has_place || is_plain(search, sag));
 }
 
 /* ---- telling it ------------------------------------------------------------
@@ -320,7 +343,8 @@ enum kw_status kw_find_fuel_dropouts(const struct kw_scene *scene,
 {
     struct search search = {.scene = scene, .limits = limits};
     const size_t n = scene->session->n_samples;
-    if (scene->session->gas_c == NULL || scene->pulls->n == 0)
+    if (scene->session->gas_c == NULL || scene->expected_c == NULL ||
+        scene->pulls->n == 0)
         return KW_OK;
     double *scratch = kw_array_new(n, sizeof *scratch, error);
     search.slope_rpm_s = kw_array_new_nan(n, error);

@@ -33,7 +33,7 @@ static const struct key keys[] = {
     {"kart", "tyre_circumference_mm", FIELD(tyre_circumference_m), 1e-3, 400,
      2000},
     {"kart", "engine_teeth", FIELD(engine_teeth), 1.0, 5, 60},
-    {"kart", "axle_teeth", FIELD(axle_teeth), 1.0, 10, 150},
+    {"kart", "axle_teeth", FIELD(axle_teeth), 1.0, 10, 400},
     {"engine", "idle_rpm", FIELD(idle_rpm), 1.0, 300, 6000},
     {"engine", "max_rpm", FIELD(max_rpm), 1.0, 1500, 25000},
     {"engine", "clutch_rpm", FIELD(clutch_rpm), 1.0, 800, 12000},
