@@ -126,8 +126,21 @@ static bool parse_slowly(const char *text,
     return true;
 }
 
-/* The usual field, such as "-12.5": short, without an exponent. Most of the
- * time of reading a log is spent here.
+/* Adds digits to *digits; most of the time of reading a log is spent here. */
+static const char *take_digits(const char *at,
+                               const char *end,
+                               uint64_t *digits)
+{
+    for (; at < end; at++) {
+        const unsigned char digit = (unsigned char)(*at - '0');
+        if (digit > 9)
+            break;
+        *digits = *digits * 10 + digit;
+    }
+    return at;
+}
+
+/* The usual field, such as "-12.5": short, without an exponent.
  *
  * returns  false for anything else, also for what is no number. */
 static bool parse_short(const char *text,
@@ -137,26 +150,23 @@ static bool parse_short(const char *text,
 {
     if (length - 1 >= EXACT_DIGITS)
         return false;
-    const char *at = text;
     const char *end = text + length;
+    const bool negative = *text == '-';
+    const char *first = text + negative;
     uint64_t digits = 0;
     size_t n_decimals = 0;
-    at += *at == '-';
-    const char *first = at;
-    for (; at < end && is_digit(*at); at++)
-        digits = digits * 10 + (uint64_t)(*at - '0');
+    const char *at = take_digits(first, end, &digits);
     if (at == first)
         return false;
     if (at < end && *at == point) {
-        first = ++at;
-        for (; at < end && is_digit(*at); at++)
-            digits = digits * 10 + (uint64_t)(*at - '0');
+        first = at + 1;
+        at = take_digits(first, end, &digits);
         n_decimals = (size_t)(at - first);
     }
     if (at != end)
         return false;
     const double size = (double)(int64_t)digits / powers[n_decimals];
-    *out = *text == '-' ? -size : size;
+    *out = negative ? -size : size;
     return true;
 }
 

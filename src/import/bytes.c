@@ -185,6 +185,30 @@ static enum kw_status read_failed(struct kw_bytes *bytes,
                    "copy the log from the logger again");
 }
 
+/* The first stretch, which tells the form, and all of UTF-16.
+ *
+ * got      bytes of the file, 0 at its end, negative on failure.
+ * returns  bytes of UTF-8 in out. */
+static size_t read_and_convert(struct kw_bytes *bytes,
+                               char *out,
+                               size_t size,
+                               int *got)
+{
+    unsigned char raw[RAW_SIZE];
+    const size_t want = size / 2 < RAW_SIZE ? size / 2 : RAW_SIZE;
+    *got = gzread(bytes->file, raw, (unsigned)want);
+    if (*got <= 0)
+        return 0;
+    const size_t mark =
+        bytes->started ? 0 : find_form(bytes, raw, (size_t)*got);
+    const size_t n = (size_t)*got - mark;
+    bytes->started = true;
+    if (bytes->form != KW_TEXT_BYTES)
+        return convert(bytes, raw + mark, n, out);
+    memcpy(out, raw + mark, n);
+    return n;
+}
+
 /* A stretch may become nothing (a mark alone, half a unit): then the next one
  * is read, for a length of 0 means the end. */
 enum kw_status kw_bytes_read(struct kw_bytes *bytes,
@@ -193,29 +217,19 @@ enum kw_status kw_bytes_read(struct kw_bytes *bytes,
                              size_t *length,
                              struct kw_error *error)
 {
+    int got = 0;
     *length = 0;
     do {
-        unsigned char raw[RAW_SIZE];
-        const size_t most =
-            bytes->form == KW_TEXT_BYTES && bytes->started ? size : size / 2;
-        const size_t want = most < RAW_SIZE ? most : RAW_SIZE;
-        const int got = gzread(bytes->file, raw, (unsigned)want);
-        if (got < 0)
-            return read_failed(bytes, error);
-        if (got == 0)
-            break;
-        size_t mark = 0;
-        if (!bytes->started)
-            mark = find_form(bytes, raw, (size_t)got);
-        bytes->started = true;
-        const size_t n = (size_t)got - mark;
-        if (bytes->form == KW_TEXT_BYTES) {
-            memcpy(out, raw + mark, n);
-            *length = n;
+        if (bytes->started && bytes->form == KW_TEXT_BYTES) {
+            const size_t most = size < BLOCK_SIZE ? size : BLOCK_SIZE;
+            got = gzread(bytes->file, out, (unsigned)most);
+            *length = got > 0 ? (size_t)got : 0;
         } else {
-            *length = convert(bytes, raw + mark, n, out);
+            *length = read_and_convert(bytes, out, size, &got);
         }
-    } while (*length == 0);
+    } while (got > 0 && *length == 0);
+    if (got < 0)
+        return read_failed(bytes, error);
     /* gzip that ends early gives what it has and then says so. */
     int number = Z_OK;
     gzerror(bytes->file, &number);

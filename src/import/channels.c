@@ -34,17 +34,23 @@ static enum kw_status name_channel(const struct kw_column *column,
     return done ? KW_OK : KW_NO_MEMORY;
 }
 
+/* A unit that changes no value. */
+static bool is_ours(const struct kw_unit *unit)
+{
+    return !(fabs(unit->factor - 1.0) > 0.0) && !(fabs(unit->offset) > 0.0);
+}
+
 /* From here on there is one unit for each quantity in the whole program. */
 static void convert(struct kw_channel *channel,
                     const struct kw_unit *unit,
                     size_t n)
 {
-    for (size_t i = 0; i < n; i++) {
+    for (size_t i = 0; i < n; i++)
         channel->missing += isnan(channel->values[i]) ? 1 : 0;
-        if (unit != NULL)
-            channel->values[i] =
-                channel->values[i] * unit->factor + unit->offset;
-    }
+    if (unit == NULL || is_ours(unit))
+        return;
+    for (size_t i = 0; i < n; i++)
+        channel->values[i] = channel->values[i] * unit->factor + unit->offset;
 }
 
 /* A marker column that is filled at the line only: blank means no line. */
@@ -64,14 +70,15 @@ static void fill_blanks(struct kw_channel *channel, size_t n)
 static bool is_degrees_minutes(const struct kw_channel *channel, size_t n)
 {
     const double most = channel->role == KW_ROLE_LATITUDE ? 90.0 : 180.0;
-    bool beyond = false;
-    for (size_t i = 0; i < n; i++) {
+    size_t first = 0;
+    while (first < n && !(fabs(channel->values[first]) > most))
+        first++;
+    for (size_t i = first; i < n; i++) {
         const double size = fabs(channel->values[i]);
         if (size > 100.0 * most || fmod(size, 100.0) >= 60.0)
             return false;
-        beyond = beyond || size > most;
     }
-    return beyond;
+    return first < n;
 }
 
 /* Towards zero, so that 5130 south and north of the equator split alike. */

@@ -160,7 +160,9 @@ static void drop_rejected(const enum kw_stamp *fate,
                           struct kw_log *log)
 {
     size_t kept = 0;
-    for (size_t i = 0; i < table->n_rows; i++) {
+    while (kept < table->n_rows && fate[kept] == KW_STAMP_KEPT)
+        kept++;
+    for (size_t i = kept; i < table->n_rows; i++) {
         if (fate[i] != KW_STAMP_KEPT)
             continue;
         log->time_s[kept] = log->time_s[i];

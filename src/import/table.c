@@ -27,10 +27,12 @@ enum complaint { WRONG_COUNT, NO_TIME, UNREADABLE, N_COMPLAINTS };
 
 /* What is done with the fields of one column.
  *
- * values  of its slot; NULL for a column that is not kept.
- * clock   its fields are clock times. */
+ * values   of its slot; NULL for a column that is not kept.
+ * numbers  the same where plain numbers are expected; NULL for clock times.
+ * clock    its fields are clock times. */
 struct lane {
     double *values;
+    double *numbers;
     enum kw_role role;
     bool clock;
 };
@@ -38,6 +40,7 @@ struct lane {
 /* The state between two callbacks of libcsv.
  *
  * lanes        lanes[n_columns].
+ * n_read       fields of this row that are read: n_columns, 0 above the data.
  * field        fields seen in the row.
  * filled       bytes in them.
  * last_length  of the last field.
@@ -53,6 +56,7 @@ struct reader {
     enum kw_status status;
     struct lane *lanes;
     size_t n_columns;
+    size_t n_read;
     size_t field;
     size_t filled;
     size_t last_length;
@@ -64,7 +68,6 @@ struct reader {
     size_t bad_column;
     char bad_value[SHOWN_VALUE];
     char point;
-    bool skipping;
     bool comment;
     int last_end;
     size_t count[N_COMPLAINTS];
@@ -210,27 +213,34 @@ static void read_odd_field(struct reader *reader,
     reader->bad_value[n] = '\0';
 }
 
-/* Called for each field: what is usual comes first and costs little. */
-static void on_field(void *field, size_t length, void *data)
+static void on_other_field(struct reader *reader,
+                           size_t column,
+                           const char *text,
+                           size_t length)
 {
-    struct reader *reader = data;
-    const char *text = field;
-    const size_t column = reader->field++;
-    reader->filled += length;
-    reader->last_length = length;
-    const bool kept = column < reader->n_columns && !reader->skipping &&
-                      reader->lanes[column].values != NULL;
-    if (kept && !reader->lanes[column].clock &&
-        kw_number_parse(text, length, reader->point,
-                        &reader->lanes[column].values[reader->table->n_rows]))
-        return;
     if (length > 0) {
         count_newlines(reader, text, length);
         if (column == 0)
             reader->comment = *text == '#';
     }
-    if (kept)
+    if (column < reader->n_read && reader->lanes[column].values != NULL)
         read_odd_field(reader, column, text, length);
+}
+
+/* Called for each field: what is usual comes first and costs little. */
+static void on_field(void *field, size_t length, void *data)
+{
+    struct reader *reader = data;
+    const size_t column = reader->field++;
+    reader->filled += length;
+    reader->last_length = length;
+    if (column < reader->n_read) {
+        double *numbers = reader->lanes[column].numbers;
+        if (numbers != NULL && kw_number_parse(field, length, reader->point,
+                                               &numbers[reader->table->n_rows]))
+            return;
+    }
+    on_other_field(reader, column, field, length);
 }
 
 /* ---- rows -----------------------------------------------------------------
@@ -250,7 +260,9 @@ static enum kw_status make_room(struct reader *reader)
         status = kw_array_reserve(&slot->values, &slot->capacity,
                                   table->line_capacity, sizeof *slot->values,
                                   reader->error);
-        reader->lanes[slot->column].values = slot->values;
+        struct lane *lane = &reader->lanes[slot->column];
+        lane->values = slot->values;
+        lane->numbers = lane->clock ? NULL : slot->values;
     }
     return status;
 }
@@ -297,7 +309,7 @@ static enum kw_status refuse_open_quote(const struct reader *reader)
 static void judge_row(struct reader *reader)
 {
     struct kw_table *table = reader->table;
-    if (reader->filled == 0 || reader->comment || reader->skipping ||
+    if (reader->filled == 0 || reader->comment || reader->n_read == 0 ||
         (reader->as_heading > 0 && reader->as_heading >= reader->n_bad))
         return;
     table->data_rows++;
@@ -330,7 +342,8 @@ static void on_row_end(int end, void *data)
     reader->field = reader->filled = reader->newlines = 0;
     reader->as_heading = reader->n_bad = 0;
     reader->comment = false;
-    reader->skipping = reader->line < reader->skip_to_line;
+    reader->n_read =
+        reader->line < reader->skip_to_line ? 0 : reader->n_columns;
 }
 
 /* ---- the whole table ------------------------------------------------------
@@ -419,7 +432,6 @@ enum kw_status kw_table_read(const struct kw_table_source *source,
         .point = head->point,
         .line = 1,
         .skip_to_line = head->rows[head->first_data].line,
-        .skipping = true,
     };
     *out = (struct kw_table){0};
     if (csv_init(&parser, CSV_REPALL_NL) != 0)
