@@ -8,6 +8,9 @@ static const double STANDARD_GRAVITY_M_S2 = 9.80665;
 static const double TWO_PI = 6.283185307179586;
 static const double RAD_S_PER_RPM = 0.10471975511965977;
 static const double ROLLING_SHARE = 0.02;
+/* Axle, wheels and brake disc have to be turned too: as if the kart were this
+ * much heavier (common practice, no source). */
+static const double ROTATING_SHARE = 0.05;
 
 struct kw_driven_side kw_kart_as_flywheel(double mass_kg,
                                           double tyre_circumference_m,
@@ -15,7 +18,8 @@ struct kw_driven_side kw_kart_as_flywheel(double mass_kg,
 {
     const double m_per_rad = tyre_circumference_m / TWO_PI / gearing;
     return (struct kw_driven_side){
-        .inertia_kg_m2 = mass_kg * m_per_rad * m_per_rad,
+        .inertia_kg_m2 =
+            (1.0 + ROTATING_SHARE) * mass_kg * m_per_rad * m_per_rad,
         .resistance_nm =
             ROLLING_SHARE * mass_kg * STANDARD_GRAVITY_M_S2 * m_per_rad};
 }

@@ -15,8 +15,8 @@ struct kw_driven_side {
 };
 
 /* Kart and driver as a flywheel on the engine: mass * (metres for each radian
- * of engine)^2, and rolling resistance of 2 % of the weight (common practice,
- * no source).
+ * of engine)^2, 5 % more for what turns with the wheels, and rolling resistance
+ * of 2 % of the weight (common practice, no source).
  *
  * gearing  engine turns for each turn of the axle. */
 struct kw_driven_side kw_kart_as_flywheel(double mass_kg,

@@ -37,6 +37,7 @@ static const double LEAST_CLIMB = 0.05;
 static const double MOST_CLIMB = 0.25;
 static const double FIRST_PART = 0.6;
 static const double STEEPER = 1.4;
+static const double STEP_SHARE = 0.2;
 /* A hold may drift by this share each second as the driver opens up. */
 static const double MOST_DRIFT = 0.02;
 /* The kart slows with the engine after a lift from a locked clutch: from the
@@ -46,12 +47,15 @@ static const double LETS_GO = 0.88;
 static const double SLOWS_S = 0.14;
 /* From the climb the axle's speed at the start is known to some 15 % of where
  * the clutch takes hold; slow corners come each lap, starts do not. */
-static const double ROLLS_SHARE = 0.55;
+static const double ROLLS_SHARE = 0.66;
 /* Holds of one session are alike within this share. */
 static const double ALIKE = 0.05;
 static const double LIKE = 0.12;
 /* Speed tells slip better than the knee when it scatters less than this. */
 static const double CLEAN_SPEED = 0.012;
+
+/* So near to locked, what is left is the lag of a slow receiver. */
+static const double NEARLY_LOCKED = 0.9;
 
 enum { MOST_POINTS = 240 };
 
@@ -258,6 +262,28 @@ static bool axle_moves(const struct kw_clutch_trace *s,
     return highest > 0.25;
 }
 
+/* When the clutch locked as the speed shows it; NAN when it did not. A driver
+ * who lifts just as it locks leaves no slip under 3 % to be seen. */
+static double locked_by_speed_s(const struct kw_clutch_trace *s,
+                                const struct kw_rise *rise,
+                                const struct kw_start *start)
+{
+    const size_t walk = sample_at(s->session, start->start_s);
+    const size_t from = walk > rise->flat ? walk : rise->flat;
+    const size_t wall = kw_gap_after(s->session, rise->flat);
+    size_t stop = rise->stop;
+    while (stop < wall && kw_after_s(s, rise->leave, stop) < 1.0)
+        stop++;
+    const double locked_s = met_s(s, from, stop, 0.92 * rise->hold_rpm);
+    const size_t last = kw_last_in_hold(s, rise);
+    if (isnan(locked_s) && !rise->climbs &&
+        s->axle_rpm[last] > NEARLY_LOCKED * s->rpm[last])
+        return s->session->time_s[last];
+    if (isnan(locked_s) && !axle_moves(s, from, stop))
+        return INFINITY;
+    return locked_s;
+}
+
 /* Looks at the slip itself, where the log shows it.
  *
  * has_knee  RPM alone shows when the clutch locked. */
@@ -272,18 +298,14 @@ static enum judgement look_at_slip(const struct kw_clutch_trace *s,
         return NO_START;
     if (isnan(start->axle_rpm))
         return has_knee ? STARTS : LOOK_ON;
-    const size_t walk = sample_at(s->session, start->start_s);
-    const size_t from = walk > rise->flat ? walk : rise->flat;
-    const size_t wall = kw_gap_after(s->session, rise->flat);
-    size_t stop = rise->stop;
-    while (stop < wall && kw_after_s(s, rise->leave, stop) < 1.0)
-        stop++;
-    const double locked_s = met_s(s, from, stop, 0.92 * rise->hold_rpm);
+    const bool has_climb = has_knee && rise->climbs;
+    const double locked_s = locked_by_speed_s(s, rise, start);
+    if (isinf(locked_s))
+        return LOOK_ON;
     if (isnan(locked_s))
-        return has_knee && rise->climbs && axle_moves(s, from, stop) ? STARTS
-                                                                     : LOOK_ON;
+        return has_climb ? STARTS : LOOK_ON;
     start->by_speed = true;
-    if (!has_knee || !rise->climbs || s->drive->scatter < CLEAN_SPEED)
+    if (!has_climb || s->drive->scatter < CLEAN_SPEED)
         start->locked_s = locked_s;
     return STARTS;
 }
@@ -312,6 +334,13 @@ static bool had_locked(const struct kw_clutch_trace *s,
     return rise->climbs || start->by_speed || slows_with_kart(s, rise);
 }
 
+/* The climb soon ends in another hold: the driver opened up in two steps. */
+static bool levels_off(const struct kw_clutch_trace *s,
+                       const struct kw_rise *rise)
+{
+    return s->rpm[rise->stop - 1] < (1.0 + STEP_SHARE) * rise->hold_rpm;
+}
+
 /* Judges one hold. */
 static enum judgement judge(const struct kw_clutch_trace *s,
                             const struct kw_rise *rise,
@@ -328,7 +357,7 @@ static enum judgement judge(const struct kw_clutch_trace *s,
     if (judgement != STARTS)
         return judgement;
     if (!start->by_speed && rolls_already(start, rise->hold_rpm))
-        return NO_START;
+        return levels_off(s, rise) ? LOOK_ON : NO_START;
     if (!had_locked(s, rise, start) ||
         start->locked_s - start->start_s < SHORTEST_S)
         return LOOK_ON;

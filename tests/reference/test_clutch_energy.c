@@ -71,7 +71,8 @@ static void test_clutch_energy__two_flywheels_as_in_the_textbook(void **state)
 }
 
 /* A kart brought up to speed against a steady engine loses in the clutch what
- * the kart gains: its kinetic energy, m v^2 / 2 (v without the resistance). */
+ * the kart gains: its kinetic energy, m v^2 / 2, and 5 % of what turns with it.
+ */
 static void test_clutch_energy__start_costs_the_karts_own_energy(void **state)
 {
     (void)state;
@@ -87,7 +88,7 @@ static void test_clutch_energy__start_costs_the_karts_own_energy(void **state)
     const double speed_m_s = hold_rpm / 60.0 * 0.85 / (78.0 / 11.0);
     check_near("kinetic energy",
                kw_slip_energy_j(&kart, time_s, engine_rpm, driven_rpm, STEPS),
-               165.0 * speed_m_s * speed_m_s / 2.0, 0.5);
+               1.05 * 165.0 * speed_m_s * speed_m_s / 2.0, 0.5);
 }
 
 /* No points, no heat. */
