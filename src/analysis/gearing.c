@@ -32,6 +32,10 @@ static const double LATENCY_STEP_S = 0.05;
 /* A latency is believed when it takes this share of the scatter away. */
 static const double WORTH_IT = 0.85;
 
+/* A speed that is the same for so long while RPM changes by this share. */
+static const double STUCK_S = 0.7;
+static const double STUCK_SHARE = 0.06;
+
 /* Idle: the lowest RPM, between these shares of the highest, at which the
  * engine stays for so long (an eighth to a third on karts: common practice, no
  * source). */
@@ -53,6 +57,12 @@ struct pair {
     double least_rpm;
     double least_speed;
     size_t stride;
+};
+
+/* Room to work in: log_ratio[n], scratch[n]. */
+struct room {
+    double *log_ratio;
+    double *scratch;
 };
 
 static bool is_driven(const struct pair *pair, size_t i)
@@ -117,40 +127,67 @@ static double speed_at(const struct pair *pair, double time_s, size_t *at)
     return pair->speed[*at] + part * (pair->speed[*at + 1] - pair->speed[*at]);
 }
 
-/* Mean departure from the ratio when speed is read that much later. */
-static double scatter_with(const struct pair *pair,
-                           double log_gearing,
-                           double latency_s)
+/* log(RPM / speed) with speed read that much later, where the kart drives. */
+static void fill_ratios(const struct pair *pair,
+                        double latency_s,
+                        double *log_ratio)
 {
-    double sum = 0.0;
-    size_t n = 0;
     size_t at = 0;
-    for (size_t i = 0; i < pair->session->n_samples; i += pair->stride) {
+    for (size_t i = 0; i < pair->session->n_samples; i++) {
+        log_ratio[i] = NAN;
+        if (i % pair->stride != 0)
+            continue;
         const double speed =
             speed_at(pair, pair->session->time_s[i] + latency_s, &at);
-        if (!is_driven(pair, i) || !(speed > pair->least_speed))
-            continue;
-        const double off =
-            fabs(log(pair->session->rpm[i] / speed) - log_gearing);
-        sum += fmin(off, CLOSE_TO_LOCKED);
-        n++;
+        if (is_driven(pair, i) && speed > pair->least_speed)
+            log_ratio[i] = log(pair->session->rpm[i] / speed);
     }
-    return n > 0 ? sum / (double)n : NAN;
 }
 
-static double find_latency_s(const struct pair *pair, double log_gearing)
+/* The gearing that a latency shows.
+ *
+ * scatter  mean departure from it, each no more than CLOSE_TO_LOCKED.
+ * returns  log of the gearing; NAN where there is none. */
+static double gearing_with(const struct pair *pair,
+                           double latency_s,
+                           const struct room *room,
+                           double *scatter)
 {
-    const double without = scatter_with(pair, log_gearing, 0.0);
-    double best_s = 0.0;
-    double least = WORTH_IT * without;
+    const size_t n = pair->session->n_samples;
+    fill_ratios(pair, latency_s, room->log_ratio);
+    const double mode = find_mode(pair, room->log_ratio);
+    const double gearing =
+        refine(room->log_ratio, n, mode, NEAR, room->scratch);
+    double sum = 0.0;
+    size_t count = 0;
+    for (size_t i = 0; i < n; i += pair->stride) {
+        if (isnan(room->log_ratio[i]))
+            continue;
+        sum += fmin(fabs(room->log_ratio[i] - gearing), CLOSE_TO_LOCKED);
+        count++;
+    }
+    *scatter = count > 0 && isfinite(gearing) ? sum / (double)count : INFINITY;
+    return gearing;
+}
+
+/* returns  log of the gearing at the latency that explains most. */
+static double find_gearing(const struct pair *pair,
+                           const struct room *room,
+                           double *latency_s)
+{
+    double scatter;
+    double best = gearing_with(pair, 0.0, room, &scatter);
+    double least = WORTH_IT * scatter;
+    *latency_s = 0.0;
     for (double s = EARLIEST_S; s <= LATEST_S; s += LATENCY_STEP_S) {
-        const double scatter = scatter_with(pair, log_gearing, s);
+        const double gearing = gearing_with(pair, s, room, &scatter);
         if (scatter < least) {
             least = scatter;
-            best_s = s;
+            best = gearing;
+            *latency_s = s;
         }
     }
-    return best_s;
+    return best;
 }
 
 static void fill_axle(const struct pair *pair,
@@ -162,6 +199,36 @@ static void fill_axle(const struct pair *pair,
         out->axle_rpm[i] =
             gearing *
             speed_at(pair, pair->session->time_s[i] + out->latency_s, &at);
+}
+
+/* The end of the run of one value that begins at `from`. */
+static size_t end_of_run(const double *values, size_t n, size_t from)
+{
+    size_t to = from + 1;
+    while (to < n && fabs(values[to] - values[from]) < 1e-9)
+        to++;
+    return to;
+}
+
+/* A receiver that has lost the sky repeats its last speed: RPM tells. */
+static void clear_stuck(const struct kw_session *session, double *axle_rpm)
+{
+    const size_t n = session->n_samples;
+    for (size_t from = 0; from < n;) {
+        const size_t to = end_of_run(axle_rpm, n, from);
+        double lowest = INFINITY;
+        double highest = -INFINITY;
+        for (size_t i = from; i < to; i++) {
+            lowest = fmin(lowest, session->rpm[i]);
+            highest = fmax(highest, session->rpm[i]);
+        }
+        const bool stuck =
+            session->time_s[to - 1] - session->time_s[from] > STUCK_S &&
+            axle_rpm[from] > 0.0 && highest - lowest > STUCK_SHARE * highest;
+        for (size_t i = from; stuck && i < to; i++)
+            axle_rpm[i] = NAN;
+        from = to;
+    }
 }
 
 /* Scatter of the engine about the axle while they turn together. */
@@ -206,23 +273,18 @@ static enum kw_status learn_axle(const struct kw_session *session,
     double *log_ratio = kw_array_new_nan(n, error);
     if (log_ratio == NULL)
         return KW_NO_MEMORY;
-    for (size_t i = 0; i < n; i++) {
-        if (is_driven(&pair, i))
-            log_ratio[i] = log(session->rpm[i] / pair.speed[i]);
-    }
-    const double mode = find_mode(&pair, log_ratio);
-    double gearing = exp(refine(log_ratio, n, mode, NEAR, scratch));
+    const struct room room = {log_ratio, scratch};
+    double gearing = exp(find_gearing(&pair, &room, &out->latency_s));
     free(log_ratio);
-    const bool shown = isfinite(gearing) && gearing > 0.0;
-    if (!shown)
-        gearing = stated_gearing(session, profile);
     if (!(gearing > 0.0))
+        gearing = stated_gearing(session, profile);
+    if (!(gearing > 0.0) || isinf(gearing))
         return KW_OK;
-    out->latency_s = shown ? find_latency_s(&pair, log(gearing)) : 0.0;
     out->axle_rpm = kw_array_new_nan(n, error);
     if (out->axle_rpm == NULL)
         return KW_NO_MEMORY;
     fill_axle(&pair, gearing, out);
+    clear_stuck(session, out->axle_rpm);
     out->scatter = locked_scatter(&pair, out->axle_rpm, scratch);
     if (session->axle_rpm == NULL)
         out->rpm_per_m_s = gearing;
@@ -285,11 +347,11 @@ static void learn_rpm(const struct kw_scene *scene,
     out->fresh_s = hold / session->rate_hz;
     out->noise_rpm =
         reading_noise_rpm(session, (size_t)(hold + 0.5), scratch, fresh);
-    out->idle_rpm = scene->profile->idle_rpm;
-    if (!(out->idle_rpm > 0.0))
-        out->idle_rpm = learn_idle_rpm(
-            session, scene->running != NULL ? &scene->running->spans : &all,
-            out->top_rpm);
+    out->idle_seen_rpm = learn_idle_rpm(
+        session, scene->running != NULL ? &scene->running->spans : &all,
+        out->top_rpm);
+    out->idle_rpm = scene->profile->idle_rpm > 0.0 ? scene->profile->idle_rpm
+                                                   : out->idle_seen_rpm;
 }
 
 enum kw_status kw_find_drive(const struct kw_scene *scene,

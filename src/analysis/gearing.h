@@ -17,8 +17,9 @@
  * scatter      of engine over axle while locked, as a share (standard
  *              deviation).
  * top_rpm      highest RPM of the session that is no odd reading (99 %).
- * idle_rpm     the profile's, else the lowest RPM at which the engine stays for
- *              some seconds; NAN when not known.
+ * idle_seen_rpm  the lowest RPM at which the engine stays for some seconds; NAN
+ *              when it never does.
+ * idle_rpm     the profile's, else the one seen.
  * noise_rpm    of one reading, resolution included.
  * fresh_s      usual time between two fresh RPM readings. */
 struct kw_drive {
@@ -27,6 +28,7 @@ struct kw_drive {
     double latency_s;
     double scatter;
     double top_rpm;
+    double idle_seen_rpm;
     double idle_rpm;
     double noise_rpm;
     double fresh_s;

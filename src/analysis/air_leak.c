@@ -1,0 +1,97 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Air that the carburettor does not meter: the engine idles too high, because
+ * it gets more air than the idle screw lets in. How high it should idle only
+ * the owner knows; without the profile's idle nothing is said. */
+#include "analysis/detectors.h"
+
+#include "analysis/gearing.h"
+#include "core/text.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* An idle this many times the stated one is high, and for certain from the
+ * second; an idle wanders by some 5 % (common practice, no source). */
+static const double HIGH_IDLE = 1.12;
+static const double FAR_TOO_HIGH = 1.3;
+/* The engine has to have idled like that for so long, in all. */
+static const double LEAST_S = 3.0;
+/* Idling: within this share of the idle that was seen. */
+static const double NEAR_IDLE = 0.08;
+
+/* Idling at the height that was seen. */
+struct idling {
+    double seconds;
+    double first_s;
+    double last_s;
+};
+
+static struct idling add_up(const struct kw_session *session, double idle_rpm)
+{
+    struct idling idling = {0.0, NAN, NAN};
+    for (size_t i = 0; i < session->n_samples; i++) {
+        if (!(fabs(session->rpm[i] - idle_rpm) < NEAR_IDLE * idle_rpm))
+            continue;
+        idling.seconds += 1.0 / session->rate_hz;
+        idling.last_s = session->time_s[i];
+        if (isnan(idling.first_s))
+            idling.first_s = session->time_s[i];
+    }
+    return idling;
+}
+
+static enum kw_status tell(const struct kw_scene *scene,
+                           const struct kw_drive *drive,
+                           const struct idling *idling,
+                           struct kw_events *found,
+                           struct kw_error *error)
+{
+    const double share = drive->idle_seen_rpm / scene->profile->idle_rpm;
+    struct kw_text text = {0};
+    kw_text_add(&text, "The engine idled at ");
+    kw_text_add_number(&text, drive->idle_seen_rpm, 0);
+    kw_text_add(&text, " RPM for ");
+    kw_text_add_number(&text, idling->seconds, 0);
+    kw_text_add(&text, " s and went no lower; the profile says ");
+    kw_text_add_number(&text, scene->profile->idle_rpm, 0);
+    kw_text_add(&text, ".");
+    struct kw_event event = {
+        .kind = KW_AIR_LEAK,
+        .start_s = idling->first_s,
+        .end_s = idling->last_s,
+        .severity = KW_BEFORE_NEXT_RUN,
+        .confidence =
+            0.7 +
+            0.2 * fmin((share - HIGH_IDLE) / (FAR_TOO_HIGH - HIGH_IDLE), 1.0),
+    };
+    event.evidence = kw_text_take(&text, error);
+    if (event.evidence == NULL)
+        return KW_NO_MEMORY;
+    const enum kw_status status = kw_events_add(found, &event, error);
+    free(event.evidence);
+    return status;
+}
+
+enum kw_status kw_find_air_leak(const struct kw_scene *scene,
+                                struct kw_events *found,
+                                struct kw_error *error)
+{
+    if (!(scene->profile->idle_rpm > 0.0))
+        return KW_OK;
+    struct kw_drive drive;
+    enum kw_status status = kw_find_drive(scene, &drive, error);
+    if (status != KW_OK)
+        return status;
+    if (drive.idle_seen_rpm > HIGH_IDLE * scene->profile->idle_rpm) {
+        const struct idling idling =
+            add_up(scene->session, drive.idle_seen_rpm);
+        /* What turns as fast as the clutch takes hold at is no idle. */
+        const bool is_idle =
+            !(drive.idle_seen_rpm > 0.9 * scene->profile->clutch_rpm) &&
+            drive.idle_seen_rpm < 1.8 * scene->profile->idle_rpm;
+        if (is_idle && idling.seconds >= LEAST_S)
+            status = tell(scene, &drive, &idling, found, error);
+    }
+    kw_drive_free(&drive);
+    return status;
+}

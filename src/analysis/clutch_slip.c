@@ -1,0 +1,239 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A clutch that slips: it holds the engine higher than it should, or higher at
+ * each start; or it lets go again when the kart pulls out of a slow corner. */
+#include "analysis/detectors.h"
+
+#include "analysis/clutch_start.h"
+#include "core/array.h"
+#include "core/robust.h"
+#include "core/text.h"
+#include "signal/slope.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* A sound clutch carries the engine's torque 10 to 26 % above the RPM where it
+ * takes hold (capacity grows with the square of RPM; common practice, no
+ * source). From the first share it is doubted, from the second hardly. */
+static const double HOLDS_HIGH = 1.32;
+static const double HOLDS_FAR_TOO_HIGH = 1.5;
+/* Starts of one session: a lining that gets hot holds higher each time. */
+enum { FEWEST_STARTS = 3, FEWEST_FLARES = 3 };
+static const double ROSE_SHARE = 0.08;
+
+/* A flare: engine over axle by this share and by so many of its own scatter,
+ * for so long, under load, well above where the clutch should have locked. */
+static const double FLARE_SLIP = 0.08;
+static const double FLARE_SCATTERS = 5.0;
+static const double FLARE_S = 0.5;
+static const double LONGEST_FLARE_S = 6.0;
+static const double LOCKED_ABOVE_HOLD = 1.15;
+
+struct slip {
+    double start_s;
+    double end_s;
+    enum kw_urgency severity;
+    double confidence;
+};
+
+static enum kw_status tell(const struct kw_scene *scene,
+                           const struct slip *slip,
+                           struct kw_text *text,
+                           struct kw_events *found,
+                           struct kw_error *error)
+{
+    struct kw_event event = {
+        .kind = KW_CLUTCH_SLIP,
+        .start_s = slip->start_s,
+        .end_s = slip->end_s,
+        .lap = scene->laps != NULL ? kw_lap_at(scene->laps, slip->start_s) : 0,
+        .severity = slip->severity,
+        .confidence = slip->confidence,
+    };
+    event.evidence = kw_text_take(text, error);
+    if (event.evidence == NULL)
+        return KW_NO_MEMORY;
+    const enum kw_status status = kw_events_add(found, &event, error);
+    free(event.evidence);
+    return status;
+}
+
+/* Median hold of all the starts; NAN without any. */
+static double median_hold_rpm(const struct kw_starts *starts, double *scratch)
+{
+    for (size_t i = 0; i < starts->n; i++)
+        scratch[i] = starts->items[i].hold_rpm;
+    return kw_median(scratch, starts->n, scratch);
+}
+
+/* Against the profile. */
+static enum kw_status look_at_height(const struct kw_scene *scene,
+                                     const struct kw_starts *starts,
+                                     double hold_rpm,
+                                     struct kw_events *found,
+                                     struct kw_error *error)
+{
+    const double clutch_rpm = scene->profile->clutch_rpm;
+    const double share = hold_rpm / clutch_rpm;
+    if (!(share > HOLDS_HIGH))
+        return KW_OK;
+    struct kw_text text = {0};
+    kw_text_addf(&text, "The clutch held the engine at ");
+    kw_text_add_number(&text, hold_rpm, 0);
+    kw_text_addf(&text,
+                 " RPM at %zu start%s. The profile says that it takes hold at ",
+                 starts->n, starts->n == 1 ? "" : "s");
+    kw_text_add_number(&text, clutch_rpm, 0);
+    kw_text_add(&text, "; a sound one holds up to 1.3 times that.");
+    const double surely =
+        fmin((share - HOLDS_HIGH) / (HOLDS_FAR_TOO_HIGH - HOLDS_HIGH), 1.0);
+    const struct slip slip = {
+        .start_s = starts->items[0].start_s,
+        .end_s = starts->items[starts->n - 1].locked_s,
+        .severity = share > HOLDS_FAR_TOO_HIGH ? KW_BEFORE_NEXT_RACE : KW_WATCH,
+        .confidence = 0.7 + 0.25 * surely};
+    return tell(scene, &slip, &text, found, error);
+}
+
+/* Start after start within the session. */
+static enum kw_status look_at_rise(const struct kw_scene *scene,
+                                   const struct kw_starts *starts,
+                                   struct kw_events *found,
+                                   struct kw_error *error)
+{
+    if (starts->n < FEWEST_STARTS)
+        return KW_OK;
+    for (size_t i = 1; i < starts->n; i++) {
+        if (starts->items[i].hold_rpm < starts->items[i - 1].hold_rpm)
+            return KW_OK;
+    }
+    const double first_rpm = starts->items[0].hold_rpm;
+    const double last_rpm = starts->items[starts->n - 1].hold_rpm;
+    if (!(last_rpm > (1.0 + ROSE_SHARE) * first_rpm))
+        return KW_OK;
+    struct kw_text text = {0};
+    kw_text_addf(&text,
+                 "Over %zu starts the clutch held higher each time: from ",
+                 starts->n);
+    kw_text_add_number(&text, first_rpm, 0);
+    kw_text_add(&text, " to ");
+    kw_text_add_number(&text, last_rpm, 0);
+    kw_text_add(&text, " RPM.");
+    const struct slip slip = {.start_s = starts->items[0].start_s,
+                              .end_s = starts->items[starts->n - 1].locked_s,
+                              .severity = KW_WATCH,
+                              .confidence = 0.7};
+    return tell(scene, &slip, &text, found, error);
+}
+
+/* What the search for flares works on. */
+struct flares {
+    const struct kw_session *session;
+    const double *load;
+    const double *axle_rpm;
+    double least_rpm;
+    double least_slip;
+    size_t n;
+    double first_s;
+    double last_s;
+    double worst;
+};
+
+static bool slips(const struct flares *f, size_t i)
+{
+    return f->load[i] > 0.5 && f->axle_rpm[i] > f->least_rpm &&
+           f->session->rpm[i] > (1.0 + f->least_slip) * f->axle_rpm[i];
+}
+
+static void find_flares(struct flares *f)
+{
+    const double *time_s = f->session->time_s;
+    const size_t n = f->session->n_samples;
+    for (size_t from = 0; from < n;) {
+        size_t to = from;
+        double worst = 0.0;
+        for (; to < n && slips(f, to); to++)
+            worst = fmax(worst, f->session->rpm[to] / f->axle_rpm[to] - 1.0);
+        const double for_s = to > from ? time_s[to - 1] - time_s[from] : 0.0;
+        if (for_s >= FLARE_S && for_s <= LONGEST_FLARE_S) {
+            f->first_s = f->n == 0 ? time_s[from] : f->first_s;
+            f->last_s = time_s[to - 1];
+            f->worst = fmax(f->worst, worst);
+            f->n++;
+        }
+        from = to > from ? to : from + 1;
+    }
+}
+
+static enum kw_status look_at_flares(const struct kw_scene *scene,
+                                     const struct kw_drive *drive,
+                                     double hold_rpm,
+                                     struct kw_events *found,
+                                     struct kw_error *error)
+{
+    if (drive->axle_rpm == NULL || scene->load == NULL || isnan(hold_rpm))
+        return KW_OK;
+    double *axle_rpm = kw_array_new_nan(scene->session->n_samples, error);
+    if (axle_rpm == NULL)
+        return KW_NO_MEMORY;
+    kw_smooth(scene->session, drive->axle_rpm, 0.3, axle_rpm);
+    struct flares f = {.session = scene->session,
+                       .load = scene->load,
+                       .axle_rpm = axle_rpm,
+                       .least_rpm = LOCKED_ABOVE_HOLD * hold_rpm,
+                       .least_slip =
+                           fmax(FLARE_SLIP, FLARE_SCATTERS * drive->scatter)};
+    find_flares(&f);
+    free(axle_rpm);
+    if (f.n < FEWEST_FLARES)
+        return KW_OK;
+    struct kw_text text = {0};
+    kw_text_addf(&text,
+                 "Under load and above the speed where the clutch should have "
+                 "locked the engine ran ahead of the axle %zu times, by up to ",
+                 f.n);
+    kw_text_add_number(&text, 100.0 * f.worst, 0);
+    kw_text_add(&text, " %.");
+    const struct slip slip = {.start_s = f.first_s,
+                              .end_s = f.last_s,
+                              .severity = KW_BEFORE_NEXT_RACE,
+                              .confidence = 0.75};
+    return tell(scene, &slip, &text, found, error);
+}
+
+static enum kw_status look_at_all(const struct kw_scene *scene,
+                                  const struct kw_drive *drive,
+                                  const struct kw_starts *starts,
+                                  struct kw_events *found,
+                                  struct kw_error *error)
+{
+    double *scratch = kw_array_new(starts->n, sizeof *scratch, error);
+    if (scratch == NULL)
+        return KW_NO_MEMORY;
+    const double hold_rpm = median_hold_rpm(starts, scratch);
+    free(scratch);
+    enum kw_status status =
+        look_at_height(scene, starts, hold_rpm, found, error);
+    if (status == KW_OK)
+        status = look_at_rise(scene, starts, found, error);
+    if (status == KW_OK)
+        status = look_at_flares(scene, drive, hold_rpm, found, error);
+    return status;
+}
+
+enum kw_status kw_find_clutch_slip(const struct kw_scene *scene,
+                                   struct kw_events *found,
+                                   struct kw_error *error)
+{
+    struct kw_drive drive;
+    struct kw_starts starts = {0};
+    enum kw_status status = kw_find_drive(scene, &drive, error);
+    if (status != KW_OK)
+        return status;
+    status = kw_find_starts(scene, &drive, &starts, error);
+    if (status == KW_OK)
+        status = look_at_all(scene, &drive, &starts, found, error);
+    kw_starts_free(&starts);
+    kw_drive_free(&drive);
+    return status;
+}

@@ -1,0 +1,202 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The piston picks up: in a hot pull RPM falls against an open throttle and the
+ * engine stops, without a lift and without idling first. A driver who switches
+ * off or stalls has lifted, and the exhaust was no hotter than on other laps.
+ */
+#include "analysis/detectors.h"
+
+#include "analysis/gearing.h"
+#include "core/array.h"
+#include "core/robust.h"
+#include "core/text.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* So long before the engine stopped the heat is looked for. */
+static const double HOT_WITHIN_S = 5.0;
+/* Before it stopped RPM did not fall as under brakes: less than this share of
+ * the highest RPM each second, over this time. */
+static const double BRAKING_EACH_S = 0.22;
+static const double BEFORE_S = 1.5;
+/* And it did fall: a lead that comes off leaves RPM as it was until then. */
+static const double LEAST_FALL = 0.02;
+/* It turned this fast, as a share of the highest RPM, at most so long (and two
+ * readings) before it stood. */
+static const double WORKING = 0.35;
+static const double STOPS_IN_S = 0.7;
+/* Hot: gas beyond this quantile of what the session shows under load, for so
+ * long. Whether the load can still be told while the piston drags is another
+ * matter: it is not asked for. */
+static const double HOT_QUANTILE = 0.9;
+static const double HOT_S = 0.3;
+static const double CLEAR_EXCESS_C = 20.0;
+
+/* An end of running. last: the last sample at work. stood: the first after. */
+struct end {
+    size_t worked;
+    size_t stood;
+    size_t began;
+    double hot_c;
+    double excess_c;
+    double hot_s;
+};
+
+static size_t sample_before(const struct kw_session *session,
+                            size_t i,
+                            double back_s)
+{
+    const double from_s = session->time_s[i] - back_s;
+    while (i > 0 && session->time_s[i - 1] >= from_s)
+        i--;
+    return i;
+}
+
+/* The engine went from speed to standing faster than a kart can slow. */
+static bool stops_at_work(const struct kw_session *session,
+                          const struct kw_drive *drive,
+                          struct end *end)
+{
+    const size_t from =
+        sample_before(session, end->stood, STOPS_IN_S + 2.0 / session->rate_hz);
+    size_t i = end->stood;
+    while (i > from && !(session->rpm[i] > WORKING * drive->top_rpm))
+        i--;
+    end->worked = i;
+    return session->rpm[i] > WORKING * drive->top_rpm;
+}
+
+/* Before the engine stopped RPM sank, but not as under brakes. */
+static bool drags(const struct kw_session *session,
+                  const struct kw_drive *drive,
+                  const struct end *end)
+{
+    const size_t last = sample_before(session, end->stood, STOPS_IN_S);
+    const size_t first = sample_before(session, last, BEFORE_S);
+    const double for_s = session->time_s[last] - session->time_s[first];
+    const double fall_rpm = session->rpm[first] - session->rpm[last];
+    return fall_rpm > LEAST_FALL * drive->top_rpm &&
+           fall_rpm < BRAKING_EACH_S * drive->top_rpm * fmax(for_s, 0.5);
+}
+
+/* Heat in the seconds before; it began with the first hot reading. */
+static void look_at_heat(const struct kw_scene *scene,
+                         double hot_from_c,
+                         struct end *end)
+{
+    const struct kw_session *session = scene->session;
+    const size_t from = sample_before(session, end->worked, HOT_WITHIN_S);
+    end->began = end->worked;
+    end->hot_c = -INFINITY;
+    end->excess_c = 0.0;
+    end->hot_s = 0.0;
+    for (size_t i = end->worked; i-- > from;) {
+        const double gas_c = session->gas_c[i];
+        const double excess_c =
+            scene->expected_c != NULL ? gas_c - scene->expected_c[i] : NAN;
+        if (!(gas_c > hot_from_c))
+            continue;
+        end->hot_s += 1.0 / session->rate_hz;
+        end->began = i;
+        end->hot_c = fmax(end->hot_c, gas_c);
+        end->excess_c = fmax(end->excess_c, excess_c);
+    }
+}
+
+/* From where RPM was highest in the last pull it fell against the throttle. */
+static size_t highest_in_pull(const struct kw_session *session,
+                              const struct end *end)
+{
+    const size_t from = sample_before(session, end->worked, HOT_WITHIN_S);
+    size_t best = end->worked;
+    for (size_t i = end->worked; i-- > from;) {
+        if (session->rpm[i] > session->rpm[best] || isnan(session->rpm[best]))
+            best = i;
+    }
+    return best;
+}
+
+static enum kw_status tell(const struct kw_scene *scene,
+                           const struct end *end,
+                           struct kw_events *found,
+                           struct kw_error *error)
+{
+    const struct kw_session *session = scene->session;
+    const size_t top = highest_in_pull(session, end);
+    struct kw_text text = {0};
+    kw_text_add(&text, "In a hot pull (gas ");
+    kw_text_add_number(&text, end->hot_c, 0);
+    kw_text_add(&text, " C) RPM fell from ");
+    kw_text_add_number(&text, session->rpm[top], 0);
+    kw_text_add(&text, " and the engine stopped ");
+    kw_text_add_number(&text,
+                       session->time_s[end->stood] - session->time_s[top], 1);
+    kw_text_add(&text, " s later at speed.");
+    struct kw_event event = {
+        .kind = KW_SEIZURE_ONSET,
+        .start_s = session->time_s[end->began < top ? end->began : top],
+        .end_s = session->time_s[end->stood],
+        .severity = KW_BEFORE_NEXT_RUN,
+        .confidence = end->excess_c > CLEAR_EXCESS_C ? 0.85 : 0.6,
+    };
+    event.lap = scene->laps != NULL ? kw_lap_at(scene->laps, event.start_s) : 0;
+    event.evidence = kw_text_take(&text, error);
+    if (event.evidence == NULL)
+        return KW_NO_MEMORY;
+    const enum kw_status status = kw_events_add(found, &event, error);
+    free(event.evidence);
+    return status;
+}
+
+/* Gas under load that is hot for this session. */
+static double hot_from_c(const struct kw_scene *scene, double *scratch)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < scene->session->n_samples; i++) {
+        if (scene->load[i] > 0.5)
+            scratch[n++] = scene->session->gas_c[i];
+    }
+    return kw_quantile(scratch, n, HOT_QUANTILE, scratch);
+}
+
+static enum kw_status look_at_ends(const struct kw_scene *scene,
+                                   const struct kw_drive *drive,
+                                   double hot_c,
+                                   struct kw_events *found,
+                                   struct kw_error *error)
+{
+    enum kw_status status = KW_OK;
+    const struct kw_spans *runs = &scene->running->spans;
+    for (size_t r = 0; status == KW_OK && r < runs->n; r++) {
+        struct end end = {.stood = runs->items[r].to};
+        if (end.stood >= scene->session->n_samples ||
+            !stops_at_work(scene->session, drive, &end) ||
+            !drags(scene->session, drive, &end))
+            continue;
+        look_at_heat(scene, hot_c, &end);
+        if (end.hot_s >= HOT_S)
+            status = tell(scene, &end, found, error);
+    }
+    return status;
+}
+
+enum kw_status kw_find_seizure_onset(const struct kw_scene *scene,
+                                     struct kw_events *found,
+                                     struct kw_error *error)
+{
+    const size_t n = scene->session->n_samples;
+    if (scene->session->gas_c == NULL || scene->load == NULL ||
+        scene->running == NULL)
+        return KW_OK;
+    struct kw_drive drive = {0};
+    double *scratch = kw_array_new(n, sizeof *scratch, error);
+    if (scratch == NULL)
+        return KW_NO_MEMORY;
+    enum kw_status status = kw_find_drive(scene, &drive, error);
+    if (status == KW_OK)
+        status = look_at_ends(scene, &drive, hot_from_c(scene, scratch), found,
+                              error);
+    kw_drive_free(&drive);
+    free(scratch);
+    return status;
+}

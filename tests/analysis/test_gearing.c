@@ -1,0 +1,122 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "analysis/gearing.h"
+
+#include "support/check.h"
+#include "support/drive_script.h"
+
+#include <string.h>
+
+static const struct foot laps[] = {{5, STAND},  {20, PULL},  {22, BRAKE},
+                                   {34, PULL},  {36, BRAKE}, {48, PULL},
+                                   {52, COAST}, {60, STAND}};
+
+static void make(struct drive_options *options, struct drive_script *drive)
+{
+    options->has_speed = true;
+    drive_new(options, laps, 8, drive);
+}
+
+/* Gearing is what slip is measured against: 1 % off is a third of locked. */
+static void test_gearing__found_from_the_session(void **state)
+{
+    (void)state;
+    static const double gearings[] = {150.0, 480.0, 640.0};
+    for (size_t k = 0; k < 3; k++) {
+        struct drive_options options = drive_defaults();
+        options.rpm_per_m_s = gearings[k];
+        options.speed_noise_m_s = 0.2;
+        struct drive_script drive;
+        make(&options, &drive);
+        struct kw_drive found;
+        assert_int_equal(kw_find_drive(&drive.scene, &found, NULL), KW_OK);
+        check_near("gearing", found.rpm_per_m_s, gearings[k],
+                   0.005 * gearings[k]);
+        check_near("idle", found.idle_rpm, 2100.0, 60.0);
+        check_true("axle", found.axle_rpm != NULL);
+        kw_drive_free(&found);
+        kw_drive_free(&found);
+        drive_free(&drive);
+    }
+}
+
+/* A receiver that is half a second late makes every start look slow. */
+static void test_gearing__late_speed_is_put_right(void **state)
+{
+    (void)state;
+    struct drive_options options = drive_defaults();
+    struct drive_script drive;
+    make(&options, &drive);
+    const size_t late = 10; /* samples at 20 Hz */
+    double *speed = drive.session.speed_m_s;
+    memmove(speed + late, speed,
+            (drive.session.n_samples - late) * sizeof *speed);
+    struct kw_drive found;
+    assert_int_equal(kw_find_drive(&drive.scene, &found, NULL), KW_OK);
+    check_near("latency", found.latency_s, 0.5, 0.051);
+    kw_drive_free(&found);
+    drive_free(&drive);
+}
+
+/* A speed that stands still while RPM moves is no speed. */
+static void test_gearing__stuck_receiver_is_not_believed(void **state)
+{
+    (void)state;
+    struct drive_options options = drive_defaults();
+    struct drive_script drive;
+    make(&options, &drive);
+    const size_t from = drive_at(&drive, 10.0);
+    for (size_t i = from; i < from + 60; i++)
+        drive.session.speed_m_s[i] = drive.session.speed_m_s[from];
+    struct kw_drive found;
+    assert_int_equal(kw_find_drive(&drive.scene, &found, NULL), KW_OK);
+    check_true("stuck", isnan(found.axle_rpm[from + 30]));
+    check_true("before", isfinite(found.axle_rpm[from - 20]));
+    kw_drive_free(&found);
+    drive_free(&drive);
+}
+
+/* A car with a gearbox has no one gearing: nothing may be measured with it. */
+static void test_gearing__no_fixed_ratio_is_not_known(void **state)
+{
+    (void)state;
+    struct drive_options options = drive_defaults();
+    struct drive_script drive;
+    make(&options, &drive);
+    for (size_t i = 0; i < drive.session.n_samples; i++)
+        drive.session.speed_m_s[i] *= 0.4 + 0.037 * (double)(i % 41);
+    struct kw_drive found;
+    assert_int_equal(kw_find_drive(&drive.scene, &found, NULL), KW_OK);
+    assert_null(found.axle_rpm);
+    kw_drive_free(&found);
+    drive_free(&drive);
+}
+
+/* The trade's example: 1 g, 78/11 teeth, 0.85 m make 4,900 RPM a second; the
+ * best tyres brake 1.3 times that. */
+static void test_gearing__braking_limit_is_the_trades(void **state)
+{
+    (void)state;
+    struct kw_profile profile;
+    kw_profile_init(&profile);
+    profile.engine_teeth = 11.0;
+    profile.axle_teeth = 78.0;
+    profile.tyre_circumference_m = 0.85;
+    const struct kw_drive drive = {.rpm_per_m_s = NAN, .top_rpm = 15000.0};
+    check_near("stated", kw_braking_limit_rpm_s(&drive, &profile) / 1.3, 4900.0,
+               20.0);
+    kw_profile_init(&profile);
+    check_near("not stated", kw_braking_limit_rpm_s(&drive, &profile), 7650.0,
+               50.0);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_gearing__found_from_the_session),
+        cmocka_unit_test(test_gearing__late_speed_is_put_right),
+        cmocka_unit_test(test_gearing__stuck_receiver_is_not_believed),
+        cmocka_unit_test(test_gearing__no_fixed_ratio_is_not_known),
+        cmocka_unit_test(test_gearing__braking_limit_is_the_trades),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
