@@ -167,6 +167,35 @@ static struct kw_comparison_source source_of(const struct answer *answer)
         &answer->notices};
 }
 
+/* The folder that the person asked for, or one named after the first log after
+ * the change.
+ *
+ * title  of the page, or NULL. */
+static enum kw_status write_report(struct answer *answer,
+                                   const struct compare_words *words,
+                                   const char *title,
+                                   struct kw_error *error)
+{
+    const struct kw_folder_options options = {.title = title};
+    const struct kw_comparison_source source = source_of(answer);
+    char *folder = words->out != NULL
+                       ? kw_text_duplicate(words->out, error)
+                       : folder_named_after(words->logs[KW_AFTER].items[0],
+                                            "-compare", error);
+    if (folder == NULL)
+        return KW_NO_MEMORY;
+    const enum kw_status status = kw_comparison_write_folder(
+        &source, folder, &options, &answer->notices, error);
+    if (status == KW_OK) {
+        answer->folder = folder;
+        return KW_OK;
+    }
+    free(folder);
+    if (words->out != NULL || status == KW_NO_MEMORY)
+        return status;
+    return note_no_folder(&answer->notices, error);
+}
+
 /* JSON to its file or to standard output; then the text, unless standard output
  * is the JSON's. */
 static enum kw_status deliver(const struct answer *answer,
@@ -214,6 +243,8 @@ static enum kw_status run(const struct compare_words *words,
                             &answer.sides[KW_AFTER].sessions, &options,
                             &answer.comparison, error);
     }
+    if (status == KW_OK && !words->no_report)
+        status = write_report(&answer, words, input.profile.name, error);
     if (status == KW_OK)
         status = deliver(&answer, words, error);
     free(answer.folder);

@@ -23,6 +23,7 @@ typedef double lap_value(const struct kw_lap_figures *row, size_t band);
 /* A kind of measure.
  *
  * all_flying  laps with a drop-out count too.
+ * even_zero   shown even where it is 0 on all laps.
  * floor       smallest standard deviation that is believed, in the measure's
  *             unit; floors of resolutions are added. All common practice.
  * by_rpm_step, by_lap_step, by_egt_step  how many steps of that resolution the
@@ -32,6 +33,7 @@ struct kind {
     const char *unit;
     lap_value *value;
     bool all_flying;
+    bool even_zero;
     double floor;
     double by_rpm_step;
     double by_lap_step;
@@ -105,19 +107,19 @@ static double dropouts_of(const struct kw_lap_figures *row, size_t band)
 
 /* 0.29 of a step is the standard deviation of rounding to it; a lap's time is
  * the difference of two rounded ones. */
-static const struct kind kind_heat = {"egt_c", "C", heat_of, false,
+static const struct kind kind_heat = {"egt_c", "C", heat_of, false, false,
                                       0.5,     0.0, 0.0,     0.0};
 static const struct kind kind_gain = {
-    "rpm_gain_rpm_s", "rpm/s", gain_of, false, 10.0, 0.0, 0.0, 0.0};
+    "rpm_gain_rpm_s", "rpm/s", gain_of, false, false, 10.0, 0.0, 0.0, 0.0};
 static const struct kind whole_lap[] = {
-    {"egt_peak_c", "C", peak_of, false, 0.5, 0.0, 0.0, 0.29},
-    {"egt_mean_c", "C", mean_of, false, 0.5, 0.0, 0.0, 0.0},
-    {"over_limit_s", "s", over_of, false, 0.1, 0.0, 0.29, 0.0},
-    {"lean_seconds_per_lap", "s", lean_of, false, 0.5, 0.0, 0.0, 0.0},
-    {"lap_time_s", "s", time_of, false, 0.02, 0.0, 0.41, 0.0},
-    {"rpm_max", "rpm", top_of, false, 10.0, 0.29, 0.0, 0.0},
-    {"rpm_min", "rpm", low_of, false, 10.0, 0.29, 0.0, 0.0},
-    {"dropouts_per_lap", "", dropouts_of, true, 0.3, 0.0, 0.0, 0.0}};
+    {"egt_peak_c", "C", peak_of, false, false, 0.5, 0.0, 0.0, 0.29},
+    {"egt_mean_c", "C", mean_of, false, false, 0.5, 0.0, 0.0, 0.0},
+    {"over_limit_s", "s", over_of, false, false, 0.1, 0.0, 0.29, 0.0},
+    {"lean_seconds_per_lap", "s", lean_of, false, true, 0.5, 0.0, 0.0, 0.0},
+    {"lap_time_s", "s", time_of, false, false, 0.02, 0.0, 0.41, 0.0},
+    {"rpm_max", "rpm", top_of, false, false, 10.0, 0.29, 0.0, 0.0},
+    {"rpm_min", "rpm", low_of, false, false, 10.0, 0.29, 0.0, 0.0},
+    {"dropouts_per_lap", "", dropouts_of, true, false, 0.3, 0.0, 0.0, 0.0}};
 
 /* ---- collecting -------------------------------------------------------------
  */
@@ -211,8 +213,8 @@ static struct kw_lap_sample sample_of(const struct kw_measure *measure,
                                   measure->n[side]};
 }
 
-/* What was never seen on any lap is no measure: no lean second, no drop-out.
- */
+/* What was never seen on any lap is no measure: no drop-out. Lean seconds are
+ * shown all the same, for programs that wait for them (the contract). */
 static bool says_something(const struct kw_measure *measure)
 {
     for (int side = 0; side < KW_N_SIDES; side++) {
@@ -262,8 +264,8 @@ static enum kw_status add_kind(const struct kw_measure_source *source,
         return KW_NO_MEMORY;
     for (int side = 0; side < KW_N_SIDES; side++)
         collect_side(tables[side], kind, band, side, measure);
-    if (measure->n[KW_BEFORE] == 0 || measure->n[KW_AFTER] == 0 ||
-        !says_something(measure)) {
+    const bool silent = !kind->even_zero && !says_something(measure);
+    if (measure->n[KW_BEFORE] == 0 || measure->n[KW_AFTER] == 0 || silent) {
         drop_last(out);
         return KW_OK;
     }

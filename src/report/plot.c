@@ -23,14 +23,23 @@ struct kw_plot *kw_plots_add(struct kw_plots *plots,
 }
 
 /* Heading is constant text and name is inside: only the texts are freed. */
+static void free_texts(struct kw_plot *plot)
+{
+    kw_text_free(&plot->explain);
+    kw_text_free(&plot->alt);
+    kw_text_free(&plot->script);
+    kw_text_free(&plot->data);
+}
+
+void kw_plots_drop_last(struct kw_plots *plots)
+{
+    free_texts(&plots->items[--plots->n]);
+}
+
 void kw_plots_free(struct kw_plots *plots)
 {
-    for (size_t i = 0; i < plots->n; i++) {
-        kw_text_free(&plots->items[i].explain);
-        kw_text_free(&plots->items[i].alt);
-        kw_text_free(&plots->items[i].script);
-        kw_text_free(&plots->items[i].data);
-    }
+    for (size_t i = 0; i < plots->n; i++)
+        free_texts(&plots->items[i]);
     free(plots->items);
     *plots = (struct kw_plots){0};
 }

@@ -40,6 +40,9 @@ struct kw_plot *kw_plots_add(struct kw_plots *plots,
                              const char *name,
                              const char *heading,
                              struct kw_error *error);
+
+/* Takes back the plot that was added last: it has nothing to show. */
+void kw_plots_drop_last(struct kw_plots *plots);
 void kw_plots_free(struct kw_plots *plots);
 
 /* true when an addition to one of the plot's texts failed. */

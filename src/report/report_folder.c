@@ -10,6 +10,7 @@
 #include "core/file.h"
 #include "report/gnuplot.h"
 
+#include <signal.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
@@ -194,4 +195,38 @@ void kw_pictures_free(struct kw_pictures *pictures)
     free(pictures->svgs);
     kw_plots_free(&pictures->plots);
     *pictures = (struct kw_pictures){0};
+}
+
+/* Holds back the signals that would end the program, so that Ctrl-C leaves no
+ * half-made folder: the work stops (see gnuplot.c), cleans up, lets go, and
+ * then the signal does what the host program wants of it. */
+static bool hold_signals(sigset_t *before)
+{
+    sigset_t held;
+    sigemptyset(&held);
+    sigaddset(&held, SIGINT);
+    sigaddset(&held, SIGTERM);
+    sigaddset(&held, SIGHUP);
+    return pthread_sigmask(SIG_BLOCK, &held, before) == 0;
+}
+
+/* From here to the end Ctrl-C waits, so that the clean-up always runs. */
+enum kw_status kw_report_write(const char *folder,
+                               kw_fill_folder *fill,
+                               const void *from,
+                               struct kw_error *error)
+{
+    sigset_t before;
+    struct kw_folder growing;
+    const bool held = hold_signals(&before);
+    enum kw_status status =
+        kw_folder_begin(&growing, folder, &kw_report_kind, error);
+    if (status == KW_OK)
+        status = fill(&growing, from, error);
+    if (status == KW_OK)
+        status = kw_folder_commit(&growing, error);
+    kw_folder_end(&growing);
+    if (held)
+        (void)pthread_sigmask(SIG_SETMASK, &before, NULL);
+    return status;
 }

@@ -7,7 +7,6 @@
 #include "report/review_plots.h"
 #include "report/words.h"
 
-#include <signal.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -39,60 +38,44 @@ static enum kw_status add_pages(struct kw_folder *folder,
     return status;
 }
 
+/* What the folder is filled from. */
+struct filling {
+    const struct kw_review *review;
+    const struct kw_folder_options *options;
+    struct kw_notices *notices;
+};
+
 /* Everything inside the growing folder; the caller commits it or throws it
  * away. */
 static enum kw_status fill(struct kw_folder *folder,
-                           const struct kw_review *review,
-                           const struct kw_folder_options *options,
-                           struct kw_notices *notices,
+                           const void *from,
                            struct kw_error *error)
 {
+    const struct filling *filling = from;
+    const struct kw_review *review = filling->review;
+    const struct kw_folder_options *options = filling->options;
     struct kw_pictures pictures = {0};
     enum kw_status status = kw_review_plots(review, &pictures.plots, error);
     if (status == KW_OK)
-        status = kw_draw_plots(folder, options, &pictures, notices, error);
+        status =
+            kw_draw_plots(folder, options, &pictures, filling->notices, error);
     if (status == KW_OK) {
         const bool titled = options != NULL && options->title != NULL;
-        const struct kw_review_page from = {
-            review, &pictures, notices,
+        const struct kw_review_page page = {
+            review, &pictures, filling->notices,
             titled ? options->title : kw_file_name_of(review->log.path)};
-        status = add_pages(folder, &from, error);
+        status = add_pages(folder, &page, error);
     }
     kw_pictures_free(&pictures);
     return status;
 }
 
-/* Holds back the signals that would end the program, so that Ctrl-C leaves no
- * half-made folder: the work stops (see gnuplot.c), cleans up, lets go, and
- * then the signal does what the host program wants of it. */
-static bool hold_signals(sigset_t *before)
-{
-    sigset_t held;
-    sigemptyset(&held);
-    sigaddset(&held, SIGINT);
-    sigaddset(&held, SIGTERM);
-    sigaddset(&held, SIGHUP);
-    return pthread_sigmask(SIG_BLOCK, &held, before) == 0;
-}
-
-/* From here to the end Ctrl-C waits, so that the clean-up always runs. */
 enum kw_status kw_review_write_folder(const struct kw_review *review,
                                       const char *folder,
                                       const struct kw_folder_options *options,
                                       struct kw_notices *notices,
                                       struct kw_error *error)
 {
-    sigset_t before;
-    struct kw_folder growing;
-    const bool held = hold_signals(&before);
-    enum kw_status status =
-        kw_folder_begin(&growing, folder, &kw_report_kind, error);
-    if (status == KW_OK)
-        status = fill(&growing, review, options, notices, error);
-    if (status == KW_OK)
-        status = kw_folder_commit(&growing, error);
-    kw_folder_end(&growing);
-    if (held)
-        (void)pthread_sigmask(SIG_SETMASK, &before, NULL);
-    return status;
+    const struct filling from = {review, options, notices};
+    return kw_report_write(folder, fill, &from, error);
 }

@@ -3,12 +3,15 @@
  * of sessions of one kart on one track, driven twice.
  *
  *     kartwright-score-compare [--pairs N] [--first I] [--percent P]
- *                              [--laps N] [--list FILE]
+ *                              [--laps N] [--other-loggers SHARE]
+ *                              [--list FILE]
  *
  * --percent  by how much the mixture of the second session is leaner (negative:
  *            richer); 0, the default, changes nothing.
  * --laps     flying laps that each side drives; 0, the default, draws 4 to 12
  *            for each side.
+ * --other-loggers  share of pairs whose second session has another logger, of
+ *            another rate, resolution and set of channels; 0.
  * --list     one row for each measure of each pair.
  *
  * Seeds start at 50 million: none of them is in the sets of kartwright-sim. */
@@ -36,6 +39,7 @@ struct words {
     double first;
     double percent;
     double laps;
+    double other_loggers;
     const char *list;
 };
 
@@ -193,7 +197,7 @@ static void score_pair(const struct words *words,
         return;
     }
     struct sim_random random = sim_random_open(seed, STREAM_PAIR, 0.0);
-    const bool same_logger = sim_chance(&random, 0.7);
+    const bool same_logger = !sim_chance(&random, words->other_loggers);
     sim_random_close(&random);
     for (unsigned long side = 0; side < KW_N_SIDES; side++) {
         draw_drive(&session, seed + 1UL + side, words->laps);
@@ -266,6 +270,8 @@ static void read_words(int argc, char **argv, struct words *words)
             words->first = number;
         else if (strcmp(argv[i], "--percent") == 0 && good)
             words->percent = number;
+        else if (strcmp(argv[i], "--other-loggers") == 0 && good)
+            words->other_loggers = number;
         else if (strcmp(argv[i], "--laps") == 0 && good)
             words->laps = number;
         else

@@ -1,0 +1,75 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The report folder of one comparison. */
+#include "kartwright/report.h"
+
+#include "report/compare_page.h"
+#include "report/compare_plots.h"
+#include "report/report_folder.h"
+#include "report/words.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+/* What the folder is filled from. */
+struct filling {
+    const struct kw_comparison_source *source;
+    const struct kw_folder_options *options;
+    struct kw_notices *notices;
+};
+
+/* index.html and compare.json; the JSON tells of missing plots too. */
+static enum kw_status add_pages(struct kw_folder *folder,
+                                const struct filling *from,
+                                const struct kw_pictures *pictures,
+                                struct kw_error *error)
+{
+    const bool titled = from->options != NULL && from->options->title != NULL;
+    const char *title = titled ? from->options->title
+                               : kw_file_name_of(kw_compared_log(from->source));
+    struct kw_comparison_source source = *from->source;
+    struct kw_text page = {0};
+    char *json = NULL;
+    source.more = from->notices;
+    enum kw_status status =
+        kw_comparison_page_write(&source, pictures, title, &page, error);
+    if (status == KW_OK)
+        status =
+            kw_folder_add(folder, "index.html", page.bytes, page.length, error);
+    if (status == KW_OK)
+        status = kw_comparison_to_json(&source, &json, error);
+    if (status == KW_OK)
+        status =
+            kw_folder_add(folder, "compare.json", json, strlen(json), error);
+    free(json);
+    kw_text_free(&page);
+    return status;
+}
+
+/* Everything inside the growing folder. */
+static enum kw_status fill(struct kw_folder *folder,
+                           const void *from,
+                           struct kw_error *error)
+{
+    const struct filling *filling = from;
+    struct kw_pictures pictures = {0};
+    enum kw_status status =
+        kw_comparison_plots(filling->source, &pictures.plots, error);
+    if (status == KW_OK)
+        status = kw_draw_plots(folder, filling->options, &pictures,
+                               filling->notices, error);
+    if (status == KW_OK)
+        status = add_pages(folder, filling, &pictures, error);
+    kw_pictures_free(&pictures);
+    return status;
+}
+
+enum kw_status kw_comparison_write_folder(
+    const struct kw_comparison_source *source,
+    const char *folder,
+    const struct kw_folder_options *options,
+    struct kw_notices *notices,
+    struct kw_error *error)
+{
+    const struct filling from = {source, options, notices};
+    return kw_report_write(folder, fill, &from, error);
+}

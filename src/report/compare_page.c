@@ -1,0 +1,163 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A comparison as one HTML page: what to do, the plots, every measure with its
+ * interval, and which laps it rests on. */
+#include "report/compare_page.h"
+
+#include "report/compare_words.h"
+#include "report/page.h"
+#include "report/words.h"
+
+#include <math.h>
+
+/* Adds an element with text that was put together here, and frees the text. */
+static void element_of(struct kw_text *page,
+                       const char *tag,
+                       struct kw_text *text)
+{
+    if (kw_text_failed(text))
+        page->failed = true;
+    kw_page_element(page, tag, text->bytes);
+    kw_text_free(text);
+}
+
+/* NAN shows as a dash. */
+static void cell(struct kw_text *page, double value, int decimals)
+{
+    struct kw_text text = {0};
+    kw_text_add_number(&text, value, decimals);
+    element_of(page, "td class=\"n\"", &text);
+}
+
+/* "-21.0 to -13.4" */
+static void cell_range(struct kw_text *page,
+                       const struct kw_measure *measure,
+                       int decimals)
+{
+    struct kw_text text = {0};
+    kw_text_add_number(&text, measure->low, decimals);
+    if (!isnan(measure->low)) {
+        kw_text_add(&text, " to ");
+        kw_text_add_number(&text, measure->high, decimals);
+    }
+    element_of(page, "td class=\"n\"", &text);
+}
+
+static void put_measure(struct kw_text *page, const struct kw_measure *measure)
+{
+    const int decimals = kw_measure_decimals(measure);
+    struct kw_text title = {0};
+    kw_add_measure_title(&title, measure);
+    if (measure->unit[0] != '\0')
+        kw_text_addf(&title, ", %s", measure->unit);
+    kw_text_add(page, "<tr>");
+    element_of(page, "td", &title);
+    cell(page, measure->mean[KW_BEFORE], decimals);
+    cell(page, measure->mean[KW_AFTER], decimals);
+    cell(page, measure->difference, decimals);
+    cell_range(page, measure, decimals);
+    cell(page, measure->p_adjusted, 3);
+    cell(page, measure->smallest, decimals);
+    kw_page_element(page, "td", kw_say_change(measure->verdict));
+    kw_text_add(page, "</tr>\n");
+}
+
+static void put_measures(struct kw_text *page,
+                         const struct kw_measures *measures)
+{
+    static const char *const heads[] = {"before",     "after", "change",
+                                        "95 % range", "p",     "would show"};
+    if (measures->n == 0)
+        return;
+    kw_page_element(page, "h2", "Every measure");
+    kw_text_add(page, "<div class=\"wide\"><table>\n");
+    kw_page_element(page, "caption",
+                    "One value for each lap. p is corrected for the number of "
+                    "measures (Holm 1979); \"would show\" is a change that so "
+                    "many laps reveal four times in five.");
+    kw_text_add(page, "<thead><tr><th>measure</th>");
+    for (size_t i = 0; i < sizeof heads / sizeof heads[0]; i++)
+        kw_page_element(page, "th class=\"n\"", heads[i]);
+    kw_text_add(page, "<th>verdict</th></tr></thead>\n<tbody>\n");
+    for (size_t i = 0; i < measures->n; i++)
+        put_measure(page, &measures->items[i]);
+    kw_text_add(page, "</tbody></table></div>\n");
+    kw_page_element(page, "p class=\"quiet\"",
+                    "Method: Welch's test (1947) on laps, a drift common to "
+                    "both sides taken out, laps that resemble the one before "
+                    "counted as fewer. Samples inside a lap are not evidence "
+                    "of their own.");
+}
+
+static void put_notices(struct kw_text *page,
+                        const char *heading,
+                        const struct kw_notices *notices)
+{
+    if (notices == NULL || notices->n == 0)
+        return;
+    kw_page_element(page, "h2", heading);
+    kw_text_add(page, "<ul>\n");
+    for (size_t i = 0; i < notices->n; i++)
+        kw_page_element(page, "li", notices->items[i].text);
+    kw_text_add(page, "</ul>\n");
+}
+
+static void put_side(struct kw_text *page,
+                     const struct kw_comparison_source *source,
+                     int which)
+{
+    const struct kw_compare_sessions *sessions = source->sessions[which];
+    const struct kw_compare_side *side = &source->comparison->sides[which];
+    struct kw_text line = {0};
+    kw_text_add(&line, which == KW_BEFORE ? "Before: " : "After: ");
+    for (size_t log = 0; log < sessions->n; log++) {
+        kw_text_add(&line, log == 0 ? "" : ", ");
+        kw_text_add(&line, kw_file_name_of(sessions->reviews[log].log.path));
+    }
+    kw_text_add(&line, ". ");
+    kw_add_laps_used(&line, side);
+    if (!isnan(side->air_density_kg_m3)) {
+        kw_text_add(&line, ". Air ");
+        kw_text_add_number(&line, side->air_density_kg_m3, 3);
+        kw_text_add(&line, " kg/m3");
+    }
+    kw_text_add(&line, ".");
+    element_of(page, "p", &line);
+}
+
+/* Where a picture is missing, the page says so in its place. */
+static void put_plots(struct kw_text *page, const struct kw_pictures *pictures)
+{
+    if (pictures->plots.n == 0)
+        return;
+    kw_page_element(page, "h2", "Plots");
+    for (size_t i = 0; i < pictures->plots.n; i++) {
+        const struct kw_plot *plot = &pictures->plots.items[i];
+        kw_page_figure(page, plot, plot->drawn ? &pictures->svgs[i] : NULL);
+    }
+}
+
+enum kw_status kw_comparison_page_write(
+    const struct kw_comparison_source *source,
+    const struct kw_pictures *pictures,
+    const char *title,
+    struct kw_text *page,
+    struct kw_error *error)
+{
+    const struct kw_comparison *comparison = source->comparison;
+    kw_page_begin(page, title);
+    kw_page_element(page, "h1", title);
+    kw_page_element(page, "p class=\"quiet\"",
+                    "Before and after a change, compared by kartwright");
+    kw_page_element(page, "p class=\"verdict\"", comparison->summary);
+    put_notices(page, "Not alike", &comparison->not_alike);
+    kw_page_element(page, "h2", "What to do");
+    kw_page_element(page, "p class=\"care\"", comparison->suggestion);
+    put_plots(page, pictures);
+    put_measures(page, &comparison->measures);
+    kw_page_element(page, "h2", "Laps");
+    for (int side = 0; side < KW_N_SIDES; side++)
+        put_side(page, source, side);
+    put_notices(page, "Notices", source->more);
+    kw_page_end(page);
+    return kw_text_failed(page) ? kw_fail_memory(error) : KW_OK;
+}
