@@ -96,7 +96,6 @@ const char *kw_change_name(enum kw_change change);
  * unit         "C", "s", "rpm", "rpm/s", "" for a count; constant.
  * rpm_from, rpm_to  the band; NAN for a measure of the whole lap.
  * values       values[side][n[side]], one for each lap or start; owned.
- * times_s      times_s[side][n[side]]: when in its session each was; owned.
  * laps         laps[side][n[side]]: index in kw_compare_side.laps of the lap
  *              that gave the value; NULL for starts; owned.
  * mean         mean[side], at the same time into the session on both sides
@@ -113,7 +112,6 @@ struct kw_measure {
     double rpm_from;
     double rpm_to;
     double *values[KW_N_SIDES];
-    double *times_s[KW_N_SIDES];
     size_t *laps[KW_N_SIDES];
     size_t n[KW_N_SIDES];
     double mean[KW_N_SIDES];

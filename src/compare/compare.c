@@ -22,6 +22,14 @@ static const double QUICK_ENGINE_RPM = 8000.0;
 static const double WIDE_BAND_RPM = 1000.0;
 static const double NARROW_BAND_RPM = 500.0;
 
+/* Under load RPM climbs by 1 % of the engine's top each second or faster, seen
+ * over a window that holds some readings of the slower logger: 150 rpm/s for an
+ * engine of 15,000, which the end of a straight still gives (common practice,
+ * no source). */
+static const double LEAST_GAIN = 0.01;
+static const double GAIN_WINDOW_S = 0.6;
+static const double GAIN_WINDOW_STEPS = 3.0;
+
 /* A heat curve needs so many laps at one RPM, each so long. */
 enum { FEWEST_LAPS = 3 };
 static const double SECONDS_IN_STEP = 0.3;
@@ -61,6 +69,7 @@ static void settle(struct work *work, const struct kw_profile *profile)
     work->figures = (struct kw_figure_options){
         .width_rpm =
             top_rpm < QUICK_ENGINE_RPM ? NARROW_BAND_RPM : WIDE_BAND_RPM,
+        .least_gain_rpm_s = LEAST_GAIN * top_rpm,
         .limit_c = profile != NULL ? profile->egt_limit_c : NAN,
         .has_egt = true};
     for (int side = 0; side < KW_N_SIDES; side++) {
@@ -74,6 +83,8 @@ static void settle(struct work *work, const struct kw_profile *profile)
         }
         work->figures.has_egt = work->figures.has_egt && has_egt;
     }
+    work->figures.window_s =
+        fmax(GAIN_WINDOW_S, GAIN_WINDOW_STEPS * work->figures.step_s);
 }
 
 /* ---- sides ------------------------------------------------------------------

@@ -7,6 +7,7 @@
 
 #include "compare/lap_choice.h"
 #include "core/array.h"
+#include "signal/slope.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -21,7 +22,7 @@ static const double GAP_STEPS = 2.5;
  * seen_s   when the last reading was taken for the highest and lowest. */
 struct pass {
     const struct kw_session *session;
-    const double *load;
+    const double *gain_rpm_s;
     const double *gas;
     const struct kw_figure_options *options;
     double usual_s;
@@ -75,6 +76,12 @@ static void add_heat(const struct pass *pass,
     }
 }
 
+/* NAN is not under load. */
+static bool is_under_load(const struct pass *pass, size_t i)
+{
+    return pass->gain_rpm_s[i] >= pass->options->least_gain_rpm_s;
+}
+
 /* What RPM gained from this sample to the next, while both pull. The middle of
  * the two says which band: most steps cross no border. */
 static void add_gain(const struct pass *pass,
@@ -84,7 +91,7 @@ static void add_gain(const struct pass *pass,
 {
     const double *rpm = pass->session->rpm;
     const double middle = 0.5 * (rpm[i] + rpm[i + 1]);
-    if (!(middle >= 0.0) || !(pass->load[i + 1] > 0.5))
+    if (!(middle >= 0.0) || !is_under_load(pass, i + 1))
         return;
     const size_t band = (size_t)(middle / pass->options->width_rpm);
     if (band >= KW_MOST_BANDS)
@@ -115,7 +122,7 @@ static void pass_over(struct pass *pass,
             egt_c_s += step_s * session->egt_c[i];
             over_s += session->egt_c[i] > pass->options->limit_c ? step_s : 0.0;
         }
-        if (pass->load != NULL && pass->load[i] > 0.5) {
+        if (is_under_load(pass, i)) {
             add_heat(pass, i, step_s, row);
             add_gain(pass, i, step_s, row);
         }
@@ -202,18 +209,14 @@ static enum kw_status measure_log(const struct kw_review *review,
                                   struct kw_lap_table *out,
                                   struct kw_error *error)
 {
-    const double from_s =
-        review->laps.n > 0 ? review->laps.items[0].start_s : 0;
     enum kw_status status = KW_OK;
     for (size_t i = 0; i < review->laps.n && status == KW_OK; i++) {
         const struct kw_lap *lap = &review->laps.items[i];
-        struct kw_lap_figures row = {
-            .lap = {log, lap->number, KW_LAP_USED},
-            .middle_s = 0.5 * (lap->start_s + lap->end_s) - from_s,
-            .time_s = lap->end_s - lap->start_s,
-            .rpm_max = NAN,
-            .rpm_min = NAN,
-            .egt_peak_c = NAN};
+        struct kw_lap_figures row = {.lap = {log, lap->number, KW_LAP_USED},
+                                     .time_s = lap->end_s - lap->start_s,
+                                     .rpm_max = NAN,
+                                     .rpm_min = NAN,
+                                     .egt_peak_c = NAN};
         pass->seen_s = -INFINITY;
         pass_over(pass, span_of(&review->session, lap), &row);
         add_events(review, lap, &row);
@@ -234,13 +237,22 @@ enum kw_status kw_measure_side(const struct kw_compare_sessions *sessions,
     enum kw_status status = KW_OK;
     for (size_t log = 0; log < sessions->n && status == KW_OK; log++) {
         const struct kw_review *review = &sessions->reviews[log];
+        double *gain_rpm_s =
+            kw_array_new(review->session.n_samples, sizeof(double), error);
+        if (gain_rpm_s == NULL) {
+            status = KW_NO_MEMORY;
+            break;
+        }
+        kw_slope(&review->session, review->session.rpm, options->window_s,
+                 gain_rpm_s);
         struct pass pass = {.session = &review->session,
-                            .load = review->load,
+                            .gain_rpm_s = gain_rpm_s,
                             .gas = gas[log] != NULL ? gas[log]
                                                     : review->session.gas_c,
                             .options = options,
                             .usual_s = 1.0 / review->session.rate_hz};
         status = measure_log(review, &pass, log, out, error);
+        free(gain_rpm_s);
     }
     if (status == KW_OK)
         status = kw_choose_laps(out, error);

@@ -10,18 +10,21 @@ enum { KW_MOST_BANDS = 40 };
 /* width_rpm  of a band; band i reaches from i * width_rpm to the next.
  * step_s     highest and lowest readings are taken so far apart at least: a
  *            quicker logger sees higher tops.
+ * window_s, least_gain_rpm_s  the engine is under load where RPM climbs so fast
+ *            over such a window. Not the review's own word for it: that is
+ *            learned from each session, and would shift with it.
  * limit_c    the owner's, NAN for none.
  * has_egt    false where one of the two sides has none: laps need none then. */
 struct kw_figure_options {
     double width_rpm;
     double step_s;
+    double window_s;
+    double least_gain_rpm_s;
     double limit_c;
     bool has_egt;
 };
 
 /* lap         which, and whether it counts.
- * middle_s    the middle of the lap, seconds of driving since the engine took
- *             the kart out first in this log.
  * NAN where a figure is not known.
  * band_s      under load in the band, with gas known; band_heat_c_s the gas
  *             over that time: their quotient is the mean.
@@ -29,7 +32,6 @@ struct kw_figure_options {
  * fine_s, fine_heat_c_s  the same in the steps of the heat curve. */
 struct kw_lap_figures {
     struct kw_compared_lap lap;
-    double middle_s;
     double time_s;
     double rpm_max;
     double rpm_min;

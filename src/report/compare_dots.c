@@ -159,8 +159,8 @@ enum kw_status kw_plot_compared_dots(const struct kw_comparison_source *source,
     kw_script_end(plot);
     kw_text_add(&plot->explain,
                 "Each dot is one lap that counts, in the order in which they "
-                "were driven; the lines are the means, a drift common to both "
-                "sessions taken out. The bar at the right is the 95 % interval "
+                "were driven; the lines are the means. The bar at the right is "
+                "the 95 % interval "
                 "of the change: where it does not reach the line before, the "
                 "change stands out, before the correction for the number of "
                 "measures.");
@@ -244,7 +244,7 @@ enum kw_status kw_plot_compared_starts(
     kw_script_add(plot,
                   "set xlabel 'time from the first load, s'\nset ylabel 'RPM'\n"
                   "set lmargin at screen 0.14\nset rmargin at screen 0.97\n"
-                  "set tmargin at screen 0.90\nset bmargin at screen 0.18\n"
+                  "set tmargin at screen 0.90\nset bmargin at screen 0.21\n"
                   "set key at screen 0.98,0.99 right top horizontal maxrows 1\n"
                   "plot data index 0 using 1:2 with lines lw 1.8 dt 2 lc @ "
                   "title 'before', data index 1 using 1:2 with lines lw 1.8 "

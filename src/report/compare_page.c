@@ -81,11 +81,11 @@ static void put_measures(struct kw_text *page,
     for (size_t i = 0; i < measures->n; i++)
         put_measure(page, &measures->items[i]);
     kw_text_add(page, "</tbody></table></div>\n");
-    kw_page_element(page, "p class=\"quiet\"",
-                    "Method: Welch's test (1947) on laps, a drift common to "
-                    "both sides taken out, laps that resemble the one before "
-                    "counted as fewer. Samples inside a lap are not evidence "
-                    "of their own.");
+    kw_page_element(
+        page, "p class=\"quiet\"",
+        "Method: Welch's test (1947) on laps; laps that resemble "
+        "the one before count as fewer. Samples inside a lap are not evidence "
+        "of their own.");
 }
 
 static void put_notices(struct kw_text *page,

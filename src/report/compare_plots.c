@@ -175,7 +175,7 @@ static void write_course(struct kw_plot *plot, double ranges[2][2])
     kw_text_add(script, "unset label 99\nunset key\nset format x '%g'\n"
                         "set xlabel 'place in the lap, % of the way round'\n"
                         "set tmargin at screen 0.41\n"
-                        "set bmargin at screen 0.13\n"
+                        "set bmargin at screen 0.15\n"
                         "set ylabel 'after - before, C'\n");
     /* No difference is always in sight. */
     widen(0.0, &ranges[1][0], &ranges[1][1]);

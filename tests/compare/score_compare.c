@@ -144,8 +144,7 @@ static void list_measure(FILE *list,
     for (int side = 0; side < 2; side++) {
         fprintf(list, ",");
         for (size_t i = 0; i < measure->n[side]; i++)
-            fprintf(list, " %.6g:%.5g", measure->times_s[side][i],
-                    measure->values[side][i]);
+            fprintf(list, " %.5g", measure->values[side][i]);
     }
     fprintf(list, "\n");
 }
