@@ -78,20 +78,21 @@ enum kw_status kw_find_air_leak(const struct kw_scene *scene,
 {
     if (!(scene->profile->idle_rpm > 0.0))
         return KW_OK;
-    struct kw_drive drive;
-    enum kw_status status = kw_find_drive(scene, &drive, error);
+    struct kw_drive own;
+    const struct kw_drive *drive;
+    enum kw_status status = kw_borrow_drive(scene, &own, &drive, error);
     if (status != KW_OK)
         return status;
-    if (drive.idle_seen_rpm > HIGH_IDLE * scene->profile->idle_rpm) {
+    if (drive->idle_seen_rpm > HIGH_IDLE * scene->profile->idle_rpm) {
         const struct idling idling =
-            add_up(scene->session, drive.idle_seen_rpm);
+            add_up(scene->session, drive->idle_seen_rpm);
         /* What turns as fast as the clutch takes hold at is no idle. */
         const bool is_idle =
-            !(drive.idle_seen_rpm > 0.9 * scene->profile->clutch_rpm) &&
-            drive.idle_seen_rpm < 1.8 * scene->profile->idle_rpm;
+            !(drive->idle_seen_rpm > 0.9 * scene->profile->clutch_rpm) &&
+            drive->idle_seen_rpm < 1.8 * scene->profile->idle_rpm;
         if (is_idle && idling.seconds >= LEAST_S)
-            status = tell(scene, &drive, &idling, found, error);
+            status = tell(scene, drive, &idling, found, error);
     }
-    kw_drive_free(&drive);
+    kw_drive_free(&own);
     return status;
 }

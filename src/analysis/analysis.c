@@ -4,6 +4,7 @@
 #include "analysis/analysis.h"
 
 #include "analysis/detectors.h"
+#include "analysis/gearing.h"
 #include "analysis/heat.h"
 #include "analysis/laps.h"
 #include "analysis/load.h"
@@ -67,8 +68,13 @@ enum kw_status kw_analyse(struct kw_review *review,
                                 &review->expected_spread_c, error);
     scene.expected_c = review->expected_c;
     scene.expected_spread_c = review->expected_spread_c;
+    struct kw_drive drive = {0};
+    if (status == KW_OK)
+        status = kw_find_drive(&scene, &drive, error);
+    scene.drive = &drive;
     if (status == KW_OK)
         status = run_detectors(review, &scene, error);
+    kw_drive_free(&drive);
     kw_pulls_free(&pulls);
     return status;
 }

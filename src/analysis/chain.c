@@ -180,16 +180,17 @@ enum kw_status kw_find_chain_jumps(const struct kw_scene *scene,
 {
     if (scene->session->rate_hz < SLOWEST_HZ)
         return KW_OK;
-    struct kw_drive drive;
-    enum kw_status status = kw_find_drive(scene, &drive, error);
+    struct kw_drive own;
+    const struct kw_drive *drive;
+    enum kw_status status = kw_borrow_drive(scene, &own, &drive, error);
     if (status != KW_OK)
         return status;
-    const struct search s = {scene, scene->session, &drive};
+    const struct search s = {scene, scene->session, drive};
     struct jumps jumps = {0};
-    if (drive.axle_rpm != NULL)
+    if (drive->axle_rpm != NULL)
         find_jumps(&s, &jumps);
     if (jumps.n >= FEWEST_JUMPS)
         status = tell(scene, &jumps, found, error);
-    kw_drive_free(&drive);
+    kw_drive_free(&own);
     return status;
 }

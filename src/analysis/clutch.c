@@ -111,15 +111,16 @@ enum kw_status kw_find_clutch_engagements(const struct kw_scene *scene,
                                           struct kw_events *found,
                                           struct kw_error *error)
 {
-    struct kw_drive drive;
+    struct kw_drive own;
+    const struct kw_drive *drive;
     struct kw_starts starts = {0};
-    enum kw_status status = kw_find_drive(scene, &drive, error);
+    enum kw_status status = kw_borrow_drive(scene, &own, &drive, error);
     if (status != KW_OK)
         return status;
-    status = kw_find_starts(scene, &drive, &starts, error);
+    status = kw_find_starts(scene, drive, &starts, error);
     for (size_t i = 0; status == KW_OK && i < starts.n; i++)
         status = tell(scene, &starts.items[i], found, error);
     kw_starts_free(&starts);
-    kw_drive_free(&drive);
+    kw_drive_free(&own);
     return status;
 }

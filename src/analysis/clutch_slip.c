@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* A clutch that slips: it holds the engine higher than it should, or higher at
- * each start; or it lets go again when the kart pulls out of a slow corner. */
+ * each start; or it lets go again when the kart pulls out of a slow corner. The
+ * starts are those that were found before: it comes after clutch.c. */
 #include "analysis/detectors.h"
 
 #include "analysis/clutch_start.h"
@@ -221,19 +222,40 @@ static enum kw_status look_at_all(const struct kw_scene *scene,
     return status;
 }
 
+/* The starts that were found before, as kw_find_starts() gives them. */
+static enum kw_status take_starts(const struct kw_events *events,
+                                  struct kw_starts *out,
+                                  struct kw_error *error)
+{
+    for (size_t i = 0; i < events->n; i++) {
+        const struct kw_event *event = &events->items[i];
+        if (event->kind != KW_CLUTCH_ENGAGEMENT)
+            continue;
+        if (kw_array_reserve(&out->items, &out->capacity, out->n + 1,
+                             sizeof *out->items, error) != KW_OK)
+            return KW_NO_MEMORY;
+        out->items[out->n++] =
+            (struct kw_start){.start_s = event->start_s,
+                              .locked_s = event->end_s,
+                              .start_rpm = event->detail.engagement.start_rpm,
+                              .hold_rpm = event->detail.engagement.hold_rpm};
+    }
+    return KW_OK;
+}
+
 enum kw_status kw_find_clutch_slip(const struct kw_scene *scene,
                                    struct kw_events *found,
                                    struct kw_error *error)
 {
-    struct kw_drive drive;
+    struct kw_drive own;
+    const struct kw_drive *drive;
     struct kw_starts starts = {0};
-    enum kw_status status = kw_find_drive(scene, &drive, error);
-    if (status != KW_OK)
-        return status;
-    status = kw_find_starts(scene, &drive, &starts, error);
+    enum kw_status status = kw_borrow_drive(scene, &own, &drive, error);
     if (status == KW_OK)
-        status = look_at_all(scene, &drive, &starts, found, error);
+        status = take_starts(scene->events, &starts, error);
+    if (status == KW_OK && starts.n > 0)
+        status = look_at_all(scene, drive, &starts, found, error);
     kw_starts_free(&starts);
-    kw_drive_free(&drive);
+    kw_drive_free(&own);
     return status;
 }

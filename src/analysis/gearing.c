@@ -28,7 +28,7 @@ static const double CLOSE_TO_LOCKED = 0.12;
 /* Speed that comes late: looked for over this span in these steps. */
 static const double EARLIEST_S = -0.3;
 static const double LATEST_S = 1.2;
-static const double LATENCY_STEP_S = 0.05;
+static const double LATENCY_STEP_S = 0.1;
 /* A latency is believed when it takes this share of the scatter away. */
 static const double WORTH_IT = 0.85;
 
@@ -48,7 +48,13 @@ static const double IDLE_BIN = 0.04;
 static const double BRAKING_G = 1.3;
 static const double SLOWEST_TOP_SPEED_M_S = 25.0;
 
-enum { RATIO_BINS = 1200, IDLE_BINS = 60, MOST_SAMPLES = 20000 };
+/* More samples than these teach nothing new. */
+enum {
+    RATIO_BINS = 1200,
+    IDLE_BINS = 60,
+    MOST_SAMPLES = 6000,
+    MOST_IDLE_SAMPLES = 40000
+};
 
 /* RPM and the quantity that tells the axle's speed. */
 struct pair {
@@ -65,6 +71,17 @@ struct room {
     double *scratch;
 };
 
+struct latencies {
+    double from_s, to_s, step_s;
+};
+
+/* What explains the ratio best so far. */
+struct best {
+    double latency_s;
+    double log_gearing;
+    double scatter;
+};
+
 static bool is_driven(const struct pair *pair, size_t i)
 {
     return pair->session->rpm[i] > pair->least_rpm &&
@@ -72,11 +89,11 @@ static bool is_driven(const struct pair *pair, size_t i)
 }
 
 /* Mode of log(rpm / speed); NAN when too few samples share it. */
-static double find_mode(const struct pair *pair, const double *log_ratio)
+static double find_mode(const double *log_ratio, size_t n)
 {
     size_t count[RATIO_BINS] = {0};
     size_t total = 0;
-    for (size_t i = 0; i < pair->session->n_samples; i += pair->stride) {
+    for (size_t i = 0; i < n; i++) {
         /* From a tenth to some ten million RPM for each unit of speed. */
         const double bin = (log_ratio[i] + 2.3) / BIN;
         if (!(bin >= 1.0 && bin < RATIO_BINS - 1))
@@ -127,21 +144,22 @@ static double speed_at(const struct pair *pair, double time_s, size_t *at)
     return pair->speed[*at] + part * (pair->speed[*at + 1] - pair->speed[*at]);
 }
 
-/* log(RPM / speed) with speed read that much later, where the kart drives. */
-static void fill_ratios(const struct pair *pair,
-                        double latency_s,
-                        double *log_ratio)
+/* log(RPM / speed) with speed read that much later, where the kart drives.
+ *
+ * returns  how many there are. */
+static size_t take_ratios(const struct pair *pair,
+                          double latency_s,
+                          double *log_ratio)
 {
+    size_t n = 0;
     size_t at = 0;
-    for (size_t i = 0; i < pair->session->n_samples; i++) {
-        log_ratio[i] = NAN;
-        if (i % pair->stride != 0)
-            continue;
+    for (size_t i = 0; i < pair->session->n_samples; i += pair->stride) {
         const double speed =
             speed_at(pair, pair->session->time_s[i] + latency_s, &at);
         if (is_driven(pair, i) && speed > pair->least_speed)
-            log_ratio[i] = log(pair->session->rpm[i] / speed);
+            log_ratio[n++] = log(pair->session->rpm[i] / speed);
     }
+    return n;
 }
 
 /* The gearing that a latency shows.
@@ -153,40 +171,47 @@ static double gearing_with(const struct pair *pair,
                            const struct room *room,
                            double *scatter)
 {
-    const size_t n = pair->session->n_samples;
-    fill_ratios(pair, latency_s, room->log_ratio);
-    const double mode = find_mode(pair, room->log_ratio);
+    const size_t n = take_ratios(pair, latency_s, room->log_ratio);
+    const double mode = find_mode(room->log_ratio, n);
     const double gearing =
         refine(room->log_ratio, n, mode, NEAR, room->scratch);
     double sum = 0.0;
-    size_t count = 0;
-    for (size_t i = 0; i < n; i += pair->stride) {
-        if (isnan(room->log_ratio[i]))
-            continue;
+    for (size_t i = 0; i < n; i++)
         sum += fmin(fabs(room->log_ratio[i] - gearing), CLOSE_TO_LOCKED);
-        count++;
-    }
-    *scatter = count > 0 && isfinite(gearing) ? sum / (double)count : INFINITY;
+    *scatter = isfinite(gearing) ? sum / (double)n : INFINITY;
     return gearing;
 }
 
-/* returns  log of the gearing at the latency that explains most. */
-static double find_gearing(const struct pair *pair,
-                           const struct room *room,
-                           double *latency_s)
+/* Latencies from..to are tried; what explains more than `least` is kept.
+ *
+ * gearing  log of the gearing with the best latency so far. */
+static void try_latencies(const struct pair *pair,
+                          const struct room *room,
+                          const struct latencies *tried,
+                          struct best *best)
 {
-    double scatter;
-    double best = gearing_with(pair, 0.0, room, &scatter);
-    double least = WORTH_IT * scatter;
-    *latency_s = 0.0;
-    for (double s = EARLIEST_S; s <= LATEST_S; s += LATENCY_STEP_S) {
+    for (double s = tried->from_s; s <= tried->to_s; s += tried->step_s) {
+        double scatter;
         const double gearing = gearing_with(pair, s, room, &scatter);
-        if (scatter < least) {
-            least = scatter;
-            best = gearing;
-            *latency_s = s;
-        }
+        if (scatter < best->scatter)
+            *best = (struct best){s, gearing, scatter};
     }
+}
+
+/* The gearing at the latency that explains most: first coarsely, then about the
+ * best. */
+static struct best find_gearing(const struct pair *pair,
+                                const struct room *room)
+{
+    struct best best = {0};
+    best.log_gearing = gearing_with(pair, 0.0, room, &best.scatter);
+    best.scatter *= WORTH_IT;
+    const struct latencies coarse = {EARLIEST_S, LATEST_S, LATENCY_STEP_S};
+    try_latencies(pair, room, &coarse, &best);
+    const struct latencies fine = {best.latency_s - LATENCY_STEP_S / 2.0,
+                                   best.latency_s + LATENCY_STEP_S,
+                                   LATENCY_STEP_S};
+    try_latencies(pair, room, &fine, &best);
     return best;
 }
 
@@ -237,7 +262,7 @@ static double locked_scatter(const struct pair *pair,
                              double *scratch)
 {
     size_t n = 0;
-    for (size_t i = 0; i < pair->session->n_samples; i++) {
+    for (size_t i = 0; i < pair->session->n_samples; i += pair->stride) {
         const double off = pair->session->rpm[i] / axle_rpm[i] - 1.0;
         if (is_driven(pair, i) && fabs(off) < CLOSE_TO_LOCKED)
             scratch[n++] = off;
@@ -274,8 +299,10 @@ static enum kw_status learn_axle(const struct kw_session *session,
     if (log_ratio == NULL)
         return KW_NO_MEMORY;
     const struct room room = {log_ratio, scratch};
-    double gearing = exp(find_gearing(&pair, &room, &out->latency_s));
+    const struct best best = find_gearing(&pair, &room);
     free(log_ratio);
+    out->latency_s = best.latency_s;
+    double gearing = exp(best.log_gearing);
     if (!(gearing > 0.0))
         gearing = stated_gearing(session, profile);
     if (!(gearing > 0.0) || isinf(gearing))
@@ -299,11 +326,13 @@ static double learn_idle_rpm(const struct kw_session *session,
 {
     double seconds[IDLE_BINS] = {0};
     const double lowest_rpm = LOWEST_IDLE * top_rpm;
+    const size_t stride = session->n_samples / MOST_IDLE_SAMPLES + 1;
     for (size_t r = 0; r < runs->n; r++) {
-        for (size_t i = runs->items[r].from; i < runs->items[r].to; i++) {
+        for (size_t i = runs->items[r].from; i < runs->items[r].to;
+             i += stride) {
             const double bin = log(session->rpm[i] / lowest_rpm) / IDLE_BIN;
             if (bin >= 0.0 && bin < IDLE_BINS)
-                seconds[(size_t)bin] += 1.0 / session->rate_hz;
+                seconds[(size_t)bin] += (double)stride / session->rate_hz;
         }
     }
     for (size_t i = 1; i + 1 < IDLE_BINS; i++) {
@@ -382,6 +411,18 @@ void kw_drive_free(struct kw_drive *drive)
 {
     free(drive->axle_rpm);
     *drive = (struct kw_drive){0};
+}
+
+enum kw_status kw_borrow_drive(const struct kw_scene *scene,
+                               struct kw_drive *own,
+                               const struct kw_drive **drive,
+                               struct kw_error *error)
+{
+    *own = (struct kw_drive){0};
+    if (scene->drive == NULL && kw_find_drive(scene, own, error) != KW_OK)
+        return KW_NO_MEMORY;
+    *drive = scene->drive != NULL ? scene->drive : own;
+    return KW_OK;
 }
 
 double kw_braking_limit_rpm_s(const struct kw_drive *drive,

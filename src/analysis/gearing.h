@@ -45,6 +45,16 @@ enum kw_status kw_find_drive(const struct kw_scene *scene,
                              struct kw_error *error);
 void kw_drive_free(struct kw_drive *drive);
 
+/* The scene's drive where it has one, else learned into *own.
+ *
+ * own      the caller frees it with kw_drive_free() in either case.
+ * drive    untouched on error.
+ * returns  KW_OK; KW_NO_MEMORY. */
+enum kw_status kw_borrow_drive(const struct kw_scene *scene,
+                               struct kw_drive *own,
+                               const struct kw_drive **drive,
+                               struct kw_error *error);
+
 /* How fast RPM can fall with the clutch locked, in RPM each second: 1.3 g (the
  * best that kart tyres give under brakes, common practice, no source) through
  * the gearing where that is known, else through the one that a kart with this

@@ -34,7 +34,10 @@ struct kw_pulls {
  * load         see struct kw_review; NULL where it cannot be told.
  * pulls        the stretches where load is 1.
  * expected_c, expected_spread_c  see struct kw_review; NULL without EGT.
+ * drive        engine and axle, see gearing.h; NULL where nobody has learned it
+ *              yet: ask kw_borrow_drive().
  * events       what the detectors before this one found. */
+struct kw_drive;
 struct kw_scene {
     const struct kw_session *session;
     const struct kw_profile *profile;
@@ -45,6 +48,7 @@ struct kw_scene {
     const struct kw_pulls *pulls;
     const double *expected_c;
     const double *expected_spread_c;
+    const struct kw_drive *drive;
     const struct kw_events *events;
 };
 

@@ -188,15 +188,16 @@ enum kw_status kw_find_seizure_onset(const struct kw_scene *scene,
     if (scene->session->gas_c == NULL || scene->load == NULL ||
         scene->running == NULL)
         return KW_OK;
-    struct kw_drive drive = {0};
+    struct kw_drive own = {0};
+    const struct kw_drive *drive;
     double *scratch = kw_array_new(n, sizeof *scratch, error);
     if (scratch == NULL)
         return KW_NO_MEMORY;
-    enum kw_status status = kw_find_drive(scene, &drive, error);
+    enum kw_status status = kw_borrow_drive(scene, &own, &drive, error);
     if (status == KW_OK)
-        status = look_at_ends(scene, &drive, hot_from_c(scene, scratch), found,
+        status = look_at_ends(scene, drive, hot_from_c(scene, scratch), found,
                               error);
-    kw_drive_free(&drive);
+    kw_drive_free(&own);
     free(scratch);
     return status;
 }

@@ -6,9 +6,11 @@
 
 #include <stdlib.h>
 
-static void find(const struct drive_script *drive, struct kw_events *found)
+static void find(struct drive_script *drive, struct kw_events *found)
 {
     *found = (struct kw_events){0};
+    assert_int_equal(
+        kw_find_clutch_engagements(&drive->scene, &drive->before, NULL), KW_OK);
     assert_int_equal(kw_find_clutch_slip(&drive->scene, found, NULL), KW_OK);
 }
 
