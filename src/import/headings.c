@@ -18,8 +18,9 @@ static const char *const lap_time_words[] = {
 
 /* Words that make engine speed the speed of the driven axle. */
 static const char *const axle_words[] = {
-    "axle",  "wheel",  "achs*", "hinterachs*", "rad*", "essieu", "roue*", "eje",
-    "rueda", "assale", "asse",  "ruota",       "eixo", "roda",   "rear",
+    "axle",  "wheel", "achs*", "hinterachs*", "rad*",   "essieu",
+    "axe",   "roue*", "eje",   "rueda",       "assale", "asse",
+    "ruota", "eixo",  "roda",  "rear",
 };
 
 /* "temps" and "tempo" are times. */

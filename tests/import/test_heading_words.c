@@ -305,6 +305,8 @@ static const struct heading_case french[] = {
     {"Num\xC3\xA9ro de tour", "", KW_ROLE_LAP, NULL},
     {"Balise", "", KW_ROLE_LAP_MARKER, NULL},
     {"Top tour", "", KW_ROLE_LAP_MARKER, NULL},
+    {"Signal tour", "", KW_ROLE_LAP_MARKER, NULL},
+    {"R\xC3\xA9gime de l'axe (tr/min)", "", KW_ROLE_AXLE_RPM, "rpm"},
     {"Ligne d'arriv\xC3\xA9"
      "e",
      "", KW_ROLE_LAP_MARKER, NULL},
@@ -372,6 +374,9 @@ static const struct heading_case spanish[] = {
     {"Vueltas", "", KW_ROLE_LAP, NULL},
     {"Baliza", "", KW_ROLE_LAP_MARKER, NULL},
     {"Marca de vuelta", "", KW_ROLE_LAP_MARKER, NULL},
+    {"Se\xC3\xB1"
+     "al de vuelta",
+     "", KW_ROLE_LAP_MARKER, NULL},
     {"L\xC3\xADnea de meta", "", KW_ROLE_LAP_MARKER, NULL},
     {"Temp. agua", "", KW_ROLE_WATER_TEMP, NULL},
     {"Temperatura del agua", "C", KW_ROLE_WATER_TEMP, "C"},
@@ -481,6 +486,7 @@ static const struct heading_case portuguese[] = {
     {"N\xC2\xBA da volta", "", KW_ROLE_LAP, NULL},
     {"N\xC3\xBAmero da volta", "", KW_ROLE_LAP, NULL},
     {"Marca de volta", "", KW_ROLE_LAP_MARKER, NULL},
+    {"Sinal de volta", "", KW_ROLE_LAP_MARKER, NULL},
     {"Linha de chegada", "", KW_ROLE_LAP_MARKER, NULL},
     {"Temp. \xC3\xA1gua", "", KW_ROLE_WATER_TEMP, NULL},
     {"Temperatura da \xC3\xA1gua (\xC2\xBA"

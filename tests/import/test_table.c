@@ -191,22 +191,27 @@ static size_t damage(char *text, size_t length, size_t size, uint32_t *seed)
     return next_random(seed) % 8 == 0 ? next_random(seed) % length : length;
 }
 
+static const char with_notes[] =
+    "Invented log\nRate: 10 Hz\n\nTime (s);RPM;EGT (C);Lap\n"
+    "0,0;6000;400,5;1\n0,1;6100;401,5;1\n0,2;6200;402,5;1\n"
+    "0,3;6300;403,5;2\n0,4;6400;;2\n0,5;6500;405,5;2\n";
+
+static const char with_date[] =
+    "Date,Time,RPM,EGT 1,EGT 2,Beacon,Lat,Lon\n,,1/min,C,C,,deg,deg\n"
+    "14.06.2026,12:00:00.0,6000,400,OPEN,0,51.1,3.1\n"
+    "14.06.2026,12:00:00.1,6000,400,410,1,51.1,3.1\n"
+    "14.06.2026,12:00:00.2,6000,\"40\n1\",410,0,51.1 N,3.1\n"
+    "14.06.2026,12:00:00.3,6000,400,-,0,51.1,3.1\n";
+
+static const char with_tabs[] =
+    "Zeit ms\tDrehzahl\tAbgas\n0\t6000\t400\n50\t6000\t400\n"
+    "100\t6000\t400\n150\t6000\t400\n200\t6000\t400\n";
+
 /* Whatever a broken card holds, the log is read soundly or refused with a
  * reason. */
 static void test_table__damaged_logs_are_sound_or_refused(void **state)
 {
-    static const char *const bases[] = {
-        "Invented log\nRate: 10 Hz\n\nTime (s);RPM;EGT (C);Lap\n"
-        "0,0;6000;400,5;1\n0,1;6100;401,5;1\n0,2;6200;402,5;1\n"
-        "0,3;6300;403,5;2\n0,4;6400;;2\n0,5;6500;405,5;2\n",
-        "Date,Time,RPM,EGT 1,EGT 2,Beacon,Lat,Lon\n,,1/min,C,C,,deg,deg\n"
-        "14.06.2026,12:00:00.0,6000,400,OPEN,0,51.1,3.1\n"
-        "14.06.2026,12:00:00.1,6000,400,410,1,51.1,3.1\n"
-        "14.06.2026,12:00:00.2,6000,\"40\n1\",410,0,51.1 N,3.1\n"
-        "14.06.2026,12:00:00.3,6000,400,-,0,51.1,3.1\n",
-        "Zeit ms\tDrehzahl\tAbgas\n0\t6000\t400\n50\t6000\t400\n"
-        "100\t6000\t400\n150\t6000\t400\n200\t6000\t400\n",
-    };
+    static const char *const bases[] = {with_notes, with_date, with_tabs};
     uint32_t seed = 20260614;
     size_t n_read = 0;
     for (int round = 0; round < 3000; round++) {
