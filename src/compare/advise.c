@@ -357,6 +357,8 @@ static void write_summary(struct kw_text *text,
     }
     if (heat->first != NULL)
         add_heat(text, heat, found->probe);
+    else if (heat->lead != NULL && found->probe)
+        kw_text_add(text, "EGT cannot be compared");
     else if (heat->lead != NULL)
         add_no_heat(text, heat->lead);
     else

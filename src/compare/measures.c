@@ -414,6 +414,17 @@ static enum kw_change judge(const struct kw_measure *measure)
     return measure->difference > 0.0 ? KW_ROSE : KW_FELL;
 }
 
+/* 0 on every lap of both sides: no change, and no evidence to correct for. */
+static void be_silent(struct kw_measure *measure)
+{
+    measure->low = 0.0;
+    measure->high = 0.0;
+    measure->p = 1.0;
+    measure->p_adjusted = 1.0;
+    measure->smallest = NAN;
+    measure->verdict = KW_NO_CLEAR_CHANGE;
+}
+
 static enum kw_status correct(struct kw_measures *measures,
                               struct kw_error *error)
 {
@@ -422,13 +433,17 @@ static enum kw_status correct(struct kw_measures *measures,
         return KW_NO_MEMORY;
     size_t n_tests = 0;
     for (size_t i = 0; i < measures->n; i++) {
-        p[i] = measures->items[i].p;
+        p[i] = says_something(&measures->items[i]) ? measures->items[i].p : NAN;
         n_tests += isnan(p[i]) ? 0U : 1U;
     }
     kw_holm(p, measures->n, p + measures->n);
     for (size_t i = 0; i < measures->n; i++) {
         struct kw_measure *measure = &measures->items[i];
         measure->p_adjusted = p[measures->n + i];
+        if (!isnan(measure->p) && !says_something(measure)) {
+            be_silent(measure);
+            continue;
+        }
         measure->smallest =
             isnan(measure->p) ? NAN : smallest_change(measure, n_tests);
         measure->verdict = judge(measure);
