@@ -47,23 +47,30 @@ static const double LOCKED_SHARE = 0.45;
 /* Gas this much hotter than the middle of all pulls. */
 static const double LEAST_OVER_C = 10.0;
 
-/* A sag lasts so long and costs so much of the top end. */
-static const double SHORTEST_S = 1.0;
-static const double LEAST_LOSS_SHARE = 0.03;
-
-/* More rise than this over the whole of it is a pull that goes on. */
-static const double MOST_RISE_SHARE = 0.08;
+/* What makes a sag, for an engine that is held where it is and for one that
+ * still gains a little: how long it lasts, what it costs of the top end, how
+ * much it heats, and how much RPM may still rise. Common practice, no source.
+ */
+struct hunger {
+    double least_s;
+    double least_loss_share;
+    double least_heat_c;
+    double most_rise_share;
+};
+static const struct hunger held = {0.8, 0.05, 8.0, 0.03};
+static const struct hunger weak = {1.0, 0.03, 15.0, 0.08};
 
 /* Pauses within one sag: sags of one pull are one drop-out (contract). */
 static const double LONGEST_PAUSE_S = 0.8;
 
-/* One sag alone in a session must be longer, and hotter than nine in ten pulls:
- * a fault of the fuel comes back. */
-static const double LONE_SHORTEST_S = 1.2;
+/* Fewer sags than this in a session must be plain ones, longer and hotter than
+ * nine in ten pulls: a fault of the fuel comes back. */
+enum { FEWEST_SAGS = 3 };
+static const double PLAIN_S = 1.2;
 static const double HOT_PULLS = 0.9;
 
 static const double SURE = 0.9;
-static const double LONE_CONFIDENCE = 0.65;
+static const double FEW_CONFIDENCE = 0.65;
 
 /* A stretch, samples from `from` to before `to`. */
 struct sag {
@@ -243,30 +250,35 @@ static double heat_of(const struct search *search,
 
 /* A slow corner, traffic and a tired driver leave RPM behind too, with the heat
  * that goes with it; hunger heats. */
-static bool is_hungry(const struct search *search, const struct sag *sag)
+static bool is_hungry(const struct search *search,
+                      const struct sag *sag,
+                      const struct hunger *hunger)
 {
     double spread_c = 0.0;
     const double heat_c = heat_of(search, sag, &spread_c);
+    const double top = search->limits->top_rpm;
     const double *rpm = search->scene->session->rpm;
-    return heat_c >= fmax(LEAST_HEAT_C, SAG_HEAT_SPREADS * spread_c) &&
-           rpm[sag->to - 1] - rpm[sag->from] <=
-               MOST_RISE_SHARE * search->limits->top_rpm;
+    return seconds_of(search, sag) >= hunger->least_s &&
+           sag->lost_rpm >= hunger->least_loss_share * top &&
+           heat_c >= fmax(hunger->least_heat_c, SAG_HEAT_SPREADS * spread_c) &&
+           rpm[sag->to - 1] - rpm[sag->from] <= hunger->most_rise_share * top;
 }
 
-/* Hotter at its end than nine in ten pulls, and long: enough for one alone, and
- * for a log without laps. */
+/* Hotter at its end than nine in ten pulls, long, and not rising: enough for a
+ * few alone, and for a log without laps. */
 static bool is_plain(const struct search *search, const struct sag *sag)
 {
-    return seconds_of(search, sag) >= LONE_SHORTEST_S &&
-           search->scene->session->gas_c[sag->to - 1] > search->hot_pull_c;
+    const struct kw_session *session = search->scene->session;
+    return seconds_of(search, sag) >= PLAIN_S &&
+           session->gas_c[sag->to - 1] > search->hot_pull_c &&
+           session->rpm[sag->to - 1] <= session->rpm[sag->from];
 }
 
 static bool is_sag(const struct search *search, const struct sag *sag)
 {
     const bool has_place = !isnan(behind_rpm(search, sag->from));
-    return seconds_of(search, sag) >= SHORTEST_S &&
-           sag->lost_rpm >= LEAST_LOSS_SHARE * search->limits->top_rpm &&
-           is_hungry(search, sag) && (has_place || is_plain(search, sag));
+    return (is_hungry(search, sag, &held) || is_hungry(search, sag, &weak)) &&
+           (has_place || is_plain(search, sag));
 }
 
 /* ---- telling it ------------------------------------------------------------
@@ -324,12 +336,12 @@ static enum kw_status search_session(const struct search *search,
     size_t n_sags = 0;
     while (next_sag(search, sag.to, &sag))
         n_sags += is_sag(search, &sag);
-    const bool lone = n_sags == 1;
+    const bool few = n_sags < FEWEST_SAGS;
     sag.to = 0;
     while (next_sag(search, sag.to, &sag)) {
-        if (!is_sag(search, &sag) || (lone && !is_plain(search, &sag)))
+        if (!is_sag(search, &sag) || (few && !is_plain(search, &sag)))
             continue;
-        if (tell(search, &sag, lone ? LONE_CONFIDENCE : SURE, found, error) !=
+        if (tell(search, &sag, few ? FEW_CONFIDENCE : SURE, found, error) !=
             KW_OK)
             return KW_NO_MEMORY;
     }
