@@ -13,7 +13,6 @@
 #include "analysis/lap_align.h"
 
 #include "analysis/lap_smooth.h"
-#include "analysis/lap_track.h"
 #include "core/array.h"
 #include "core/robust.h"
 
@@ -26,7 +25,7 @@ enum {
     BLOCKS = KW_COURSE_BLOCKS,
     LAP = KW_COURSE_LAP
 };
-enum { ROUNDS = 5 };
+enum { ROUNDS = 5, ENOUGH_LAPS = 40 };
 /* Least scatter of pace that is believed of one place, of full pace. */
 static const double LEAST_SPREAD = 0.008;
 /* How much the level of pace may differ from lap to lap in one block. */
@@ -35,6 +34,8 @@ static const double LEVEL_SD = 0.02;
 enum { MOST_SHIFT = 24 };
 /* From the best whole shift least squares go no further than this. */
 static const double MOST_PART = 4.0;
+/* A row that is off by fewer cells is in its place. */
+static const double IN_PLACE = 1.5;
 /* Squares left over, each against what is usual there: more than this is
  * another pace altogether (yellow flag, traffic, the pit lane). */
 static const double MOST_MISFIT = 6.0;
@@ -77,14 +78,20 @@ static size_t block_of_lap(const struct kw_lap_course *course, size_t node)
     return (size_t)(index - lap * BLOCKS + 0.25);
 }
 
+/* Between two nodes the way is even, so that within a block it needs no look-up
+ * but that of its two halves' rates. */
 static void lay_rows(const struct alignment *a)
 {
     const struct kw_lap_course *course = a->course;
+    const double usual = course->lap / BLOCKS;
     for (size_t node = 0; node < course->n; node++) {
+        const double here = course->way[node];
+        const double before = node > 0 ? here - course->way[node - 1] : usual;
+        const double after =
+            node + 1 < course->n ? course->way[node + 1] - here : usual;
         for (size_t cell = 0; cell < CELLS; cell++) {
             const double part = ((double)cell + 0.5) / CELLS - 0.5;
-            const double way =
-                kw_course_way(course, course->turn[node] + part / BLOCKS);
+            const double way = here + part * (part < 0.0 ? before : after);
             a->rows[node * CELLS + cell] = pace_at(a->grid, way);
         }
     }
@@ -95,11 +102,13 @@ static void learn_pattern(const struct alignment *a)
     struct kw_lap_course *course = a->course;
     const size_t first = block_of_lap(course, 0);
     double *copy = a->scratch + course->n;
+    /* Some dozens of laps, evenly chosen, teach it as well as hundreds. */
+    const size_t every = (course->n / BLOCKS / ENOUGH_LAPS + 1) * BLOCKS;
     for (size_t block = 0; block < BLOCKS; block++) {
         const size_t from = (block + BLOCKS - first) % BLOCKS;
         for (size_t cell = 0; cell < CELLS; cell++) {
             size_t n = 0;
-            for (size_t node = from; node < course->n; node += BLOCKS)
+            for (size_t node = from; node < course->n; node += every)
                 a->scratch[n++] = a->rows[node * CELLS + cell];
             const size_t at = block * CELLS + cell;
             course->pace[at] = kw_median(a->scratch, n, copy);
@@ -151,38 +160,74 @@ static struct sums add_up(const struct alignment *a, size_t node, long shift)
     return sums;
 }
 
-/* What is left unexplained, for each cell. */
-static double misfit_of(const struct sums *s)
+/* What a shift leaves unexplained, for each cell; every `stride`-th is asked.
+ */
+static double misfit_at(const struct alignment *a,
+                        size_t node,
+                        long shift,
+                        size_t stride)
 {
-    return (s->off2 - s->off * s->off / s->one) / (double)s->n;
+    const struct kw_lap_course *course = a->course;
+    const double *row = &a->rows[node * CELLS];
+    const size_t first = block_of_lap(course, node) * CELLS + LAP;
+    size_t at = (size_t)((long)first - shift) % LAP;
+    double one = 1.0 / (LEVEL_SD * LEVEL_SD);
+    double sum = 0.0;
+    double squares = 0.0;
+    size_t n = 0;
+    for (size_t cell = 0; cell < CELLS; cell += stride) {
+        const double off = row[cell] - course->pace[at];
+        if (!isnan(off)) {
+            const double weighted = course->weight[at] * off;
+            one += course->weight[at];
+            sum += weighted;
+            squares += weighted * off;
+            n++;
+        }
+        at += stride;
+        at -= at >= LAP ? LAP : 0;
+    }
+    return (squares - sum * sum / one) / (double)n;
 }
 
-/* The best of some shifts, `step` apart. */
+/* Shifts that are tried: every `step`-th within `reach` of the centre. */
+struct trial {
+    long centre;
+    long reach;
+    long step;
+    size_t stride;
+};
+
 static long best_of(const struct alignment *a,
                     size_t node,
-                    long centre,
-                    long reach,
-                    long step)
+                    const struct trial *trial)
 {
-    long best = centre;
+    long best = trial->centre;
     double least = INFINITY;
-    for (long shift = centre - reach; shift <= centre + reach; shift += step) {
-        const struct sums sums = add_up(a, node, shift);
-        const double now = misfit_of(&sums);
+    for (long by = -trial->reach; by <= trial->reach; by += trial->step) {
+        const double now =
+            misfit_at(a, node, trial->centre + by, trial->stride);
         if (now < least) {
             least = now;
-            best = shift;
+            best = trial->centre + by;
         }
     }
     return best;
 }
 
-/* The whole shift at which the row is most like the pattern. */
+/* The whole shift at which the row is most like the pattern; none is looked for
+ * where the last round found the row in its place. */
 static long best_shift(const struct alignment *a, size_t node)
 {
-    enum { COARSE = 4, FINE = 2 };
-    const long about = best_of(a, node, 0, MOST_SHIFT, COARSE);
-    return best_of(a, node, about, FINE, FINE);
+    const struct kw_lap_course *course = a->course;
+    const double off = a->readings[node].value - course->way[node];
+    if (course->fits[node] && fabs(off) < IN_PLACE * a->grid->step)
+        return 0;
+    struct trial trial = {0, MOST_SHIFT, 4, 4};
+    trial.centre = best_of(a, node, &trial);
+    trial.reach = trial.step = 2;
+    trial.stride = 2;
+    return best_of(a, node, &trial);
 }
 
 /* Shift (in cells) and level of one row against the pattern. */
@@ -190,9 +235,9 @@ static void read_block(const struct alignment *a, size_t node)
 {
     struct kw_lap_course *course = a->course;
     struct kw_reading *reading = &a->readings[node];
+    const long whole = best_shift(a, node);
     reading->value = NAN;
     course->fits[node] = false;
-    const long whole = best_shift(a, node);
     const struct sums s = add_up(a, node, whole);
     const double information = s.slope2 - s.slope * s.slope / s.one;
     if ((double)s.n < LEAST_SHARE * CELLS || !(information > 0.0))
@@ -299,46 +344,6 @@ static void find_breaks(const struct alignment *a)
     }
 }
 
-/* The first course: where the coarse track passes the middle of each block. */
-static void start_course(const struct kw_lap_grid *coarse,
-                         const double *turns,
-                         struct kw_lap_course *course)
-{
-    size_t i = 0;
-    for (size_t node = 0; node < course->n; node++) {
-        while (i < coarse->n && turns[i] < course->turn[node])
-            i++;
-        const size_t at = i < coarse->n ? i : coarse->n - 1;
-        const double missing = course->turn[node] - turns[at];
-        const bool outside = i == 0 || i == coarse->n;
-        course->way[node] = coarse->way_0 + ((double)at + 0.5) * coarse->step +
-                            (outside ? missing * course->lap : 0.0);
-    }
-}
-
-static enum kw_status follow(const struct kw_lap_axis *axis,
-                             double lap,
-                             struct kw_lap_course *out,
-                             struct kw_error *error)
-{
-    struct kw_lap_grid coarse;
-    if (kw_lap_grid_new(axis, lap / KW_LAP_STEPS, &coarse, error) != KW_OK)
-        return KW_NO_MEMORY;
-    double *turns = kw_array_new(coarse.n, sizeof *turns, error);
-    enum kw_status status = turns != NULL ? KW_OK : KW_NO_MEMORY;
-    if (status == KW_OK && coarse.n >= 2 * KW_LAP_STEPS) {
-        status = kw_track_laps(&coarse, turns, error);
-        if (status == KW_OK)
-            status = kw_lap_course_new(lap, turns[0], turns[coarse.n - 1], out,
-                                       error);
-        if (status == KW_OK)
-            start_course(&coarse, turns, out);
-    }
-    free(turns);
-    kw_lap_grid_free(&coarse);
-    return status;
-}
-
 static enum kw_status refine(const struct alignment *a, struct kw_error *error)
 {
     enum kw_status status = KW_OK;
@@ -384,30 +389,25 @@ static double usual_likeness(const struct alignment *a)
 }
 
 enum kw_status kw_align_laps(const struct kw_lap_axis *axis,
-                             double lap,
-                             struct kw_lap_course *out,
+                             struct kw_lap_course *course,
                              struct kw_error *error)
 {
-    *out = (struct kw_lap_course){0};
+    if (course->n == 0)
+        return KW_OK;
     struct kw_lap_grid grid = {0};
-    struct alignment a = {.axis = axis, .grid = &grid, .course = out};
-    enum kw_status status = follow(axis, lap, out, error);
-    if (status != KW_OK || out->n == 0)
-        goto done;
-    status = kw_lap_grid_new(axis, lap / LAP, &grid, error);
-    a.rows = kw_array_new(out->n, CELLS * sizeof *a.rows, error);
-    a.readings = kw_array_new(out->n, sizeof *a.readings, error);
-    a.scratch = kw_array_new(out->n, 3 * sizeof *a.scratch, error);
-    if (status == KW_OK &&
-        (a.rows == NULL || a.readings == NULL || a.scratch == NULL))
+    struct alignment a = {.axis = axis, .grid = &grid, .course = course};
+    const size_t n = course->n;
+    enum kw_status status =
+        kw_lap_grid_new(axis, course->lap / LAP, &grid, error);
+    a.rows = kw_array_new(n, CELLS * sizeof *a.rows, error);
+    a.readings = kw_array_new(n, sizeof *a.readings, error);
+    a.scratch = kw_array_new(n, 3 * sizeof *a.scratch, error);
+    if (a.rows == NULL || a.readings == NULL || a.scratch == NULL)
         status = KW_NO_MEMORY;
     if (status == KW_OK)
         status = refine(&a, error);
     if (status == KW_OK)
-        out->likeness = usual_likeness(&a);
-done:
-    if (status != KW_OK)
-        kw_lap_course_free(out);
+        course->likeness = usual_likeness(&a);
     kw_lap_grid_free(&grid);
     free(a.rows);
     free(a.readings);

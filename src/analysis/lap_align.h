@@ -6,15 +6,13 @@
 #include "analysis/lap_course.h"
 #include "analysis/lap_period.h"
 
-/* Finds the course of the whole drive.
+/* Makes a rough course of the whole drive fine.
  *
- * lap      way of one lap, as kw_find_lap_period() gives it.
- * out      n is 0 where the drive is too short; the caller frees it with
- *          kw_lap_course_free().
- * returns  KW_OK; KW_NO_MEMORY. */
+ * course   from lap_start.h, right to some per cent of a lap; filled in whole.
+ *          Nothing happens where its n is 0.
+ * returns  KW_OK; KW_NO_MEMORY: it stays the caller's to free. */
 enum kw_status kw_align_laps(const struct kw_lap_axis *axis,
-                             double lap,
-                             struct kw_lap_course *out,
+                             struct kw_lap_course *course,
                              struct kw_error *error);
 
 #endif

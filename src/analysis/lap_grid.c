@@ -8,8 +8,8 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* Half of the way done in the time driven between two samples is credited to
- * each step that it touches. */
+/* The way between two samples is credited to each step that it touches; mostly
+ * that is one. */
 static void add_piece(struct kw_lap_grid *grid,
                       double *weight,
                       const double way[2],
@@ -17,7 +17,13 @@ static void add_piece(struct kw_lap_grid *grid,
 {
     const double from = (way[0] - grid->way_0) / grid->step;
     const double to = (way[1] - grid->way_0) / grid->step;
-    for (size_t cell = (size_t)from; cell < grid->n; cell++) {
+    const size_t first = (size_t)from;
+    if (first < grid->n && to < (double)first + 1.0) {
+        grid->pace[first] += 0.5 * (to - from) * (pace[0] + pace[1]);
+        weight[first] += to - from;
+        return;
+    }
+    for (size_t cell = first; cell < grid->n; cell++) {
         const double left = fmax(from, (double)cell);
         const double right = fmin(to, (double)cell + 1.0);
         if (!(right > left))

@@ -4,6 +4,7 @@
 #include "analysis/lap_passings.h"
 
 #include "analysis/lap_align.h"
+#include "analysis/lap_start.h"
 
 #include <math.h>
 
@@ -171,7 +172,9 @@ enum kw_status kw_passings_by_pattern(const struct kw_lap_axis *axis,
     enum kw_status status = find_lap(axis, &lap, error);
     if (status != KW_OK || isnan(lap))
         return status;
-    status = kw_align_laps(axis, lap, course, error);
+    status = kw_course_by_pattern(axis, lap, course, error);
+    if (status == KW_OK)
+        status = kw_align_laps(axis, course, error);
     if (status == KW_OK && course->n > 0)
         status = add_passings(axis, course, out, error);
     if (status == KW_OK &&

@@ -5,6 +5,7 @@
 #include "analysis/lap_refine.h"
 
 #include "analysis/lap_align.h"
+#include "analysis/lap_start.h"
 #include "core/array.h"
 #include "core/robust.h"
 
@@ -22,17 +23,6 @@ static const double NEAR_SD = 2.5;
  * receiver may be as far off, else the source that saw the line. */
 static const double DISAGREE_SD = 4.0;
 static const double MOST_DRIFT_S = 0.4;
-
-/* Way of a lap in the middle of all. */
-static double usual_way(const struct kw_lap_axis *axis,
-                        const struct kw_passings *passings,
-                        double *scratch)
-{
-    for (size_t i = 1; i < passings->n; i++)
-        scratch[i - 1] = kw_lap_axis_way_at(axis, passings->time_s[i]) -
-                         kw_lap_axis_way_at(axis, passings->time_s[i - 1]);
-    return kw_median(scratch, passings->n - 1, scratch);
-}
 
 /* Turns at each passing, and whether most are one turn after the last. */
 static bool read_turns(const struct kw_lap_axis *axis,
@@ -140,10 +130,11 @@ enum kw_status kw_refine_passings(const struct kw_lap_axis *axis,
     bool usable = false;
     if (turns == NULL || scratch == NULL)
         goto done;
-    const double lap = usual_way(axis, passings, scratch);
-    status = KW_OK;
-    if (lap > 0.0)
-        status = kw_align_laps(axis, lap, course, error);
+    for (size_t i = 0; i < n; i++)
+        scratch[i] = kw_lap_axis_way_at(axis, passings->time_s[i]);
+    status = kw_course_by_passings(axis, scratch, n, course, error);
+    if (status == KW_OK)
+        status = kw_align_laps(axis, course, error);
     usable = status == KW_OK && course->n > 0 &&
              read_turns(axis, course, passings, turns);
     if (usable) {

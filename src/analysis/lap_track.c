@@ -30,7 +30,7 @@ enum move { GO, STAY, SKIP, JUMP };
 
 struct pattern {
     double pace[K];
-    double spread[K];
+    double sharpness[K]; /* 1 over the spread from lap to lap */
 };
 
 static double unlikeness(const double *a, const double *b)
@@ -59,43 +59,54 @@ static size_t most_typical(const struct kw_lap_grid *grid)
     return best;
 }
 
-static double misfit(const struct pattern *pattern, size_t place, double pace)
-{
-    const double off = (pace - pattern->pace[place]) / pattern->spread[place];
-    return fmin(0.5 * off * off, MOST_MISFIT);
-}
+/* Prices of being at each place, the two last places once more in front, so
+ * that the way round the lap needs no division. */
+struct prices {
+    double front[K + 2];
+    size_t cheapest;
+};
 
-/* Cheapest way to each place at one step of the grid. */
+/* Cheapest way to each place at one step of the grid. Runs for every pair of
+ * step and place: no calls in it. */
 static void step_on(const struct pattern *pattern,
                     double pace,
-                    const double *before,
-                    double *after,
+                    const struct prices *before,
+                    struct prices *after,
                     uint8_t *moves)
 {
-    double cheapest = INFINITY;
-    for (size_t i = 0; i < K; i++)
-        cheapest = fmin(cheapest, before[i]);
+    const double *from = before->front;
+    const double jump = from[before->cheapest + 2] + JUMP_PRICE;
+    const double base = from[before->cheapest + 2];
+    size_t cheapest = 0;
+    double least = INFINITY;
     for (size_t i = 0; i < K; i++) {
-        const double price[] = {
-            [GO] = before[(i + K - 1) % K],
-            [STAY] = before[i] + STEP_PRICE,
-            [SKIP] = before[(i + K - 2) % K] + STEP_PRICE,
-            [JUMP] = cheapest + JUMP_PRICE,
-        };
-        size_t move = GO;
-        for (size_t m = STAY; m <= JUMP; m++)
-            move = price[m] < price[move] ? m : move;
-        after[i] = price[move] - cheapest + misfit(pattern, i, pace);
-        moves[i] = (uint8_t)move;
+        double price = from[i + 1];
+        uint8_t move = GO;
+        if (from[i + 2] + STEP_PRICE < price) {
+            price = from[i + 2] + STEP_PRICE;
+            move = STAY;
+        }
+        if (from[i] + STEP_PRICE < price) {
+            price = from[i] + STEP_PRICE;
+            move = SKIP;
+        }
+        if (jump < price) {
+            price = jump;
+            move = JUMP;
+        }
+        const double off = (pace - pattern->pace[i]) * pattern->sharpness[i];
+        const double misfit = 0.5 * off * off;
+        price += (misfit < MOST_MISFIT ? misfit : MOST_MISFIT) - base;
+        after->front[i + 2] = price;
+        moves[i] = move;
+        if (price < least) {
+            least = price;
+            cheapest = i;
+        }
     }
-}
-
-static size_t cheapest_place(const double *cost)
-{
-    size_t best = 0;
-    for (size_t i = 1; i < K; i++)
-        best = cost[i] < cost[best] ? i : best;
-    return best;
+    after->front[0] = after->front[K];
+    after->front[1] = after->front[K + 1];
+    after->cheapest = cheapest;
 }
 
 /* moves[n][K], came_from[n]: the way to every place, and where a jump starts.
@@ -106,13 +117,13 @@ static void walk(const struct kw_lap_grid *grid,
                  uint8_t *came_from,
                  uint8_t *places)
 {
-    double cost[2][K] = {{0.0}, {0.0}};
+    struct prices prices[2] = {0};
     for (size_t i = 0; i < grid->n; i++) {
-        const double *before = cost[i % 2];
-        came_from[i] = (uint8_t)cheapest_place(before);
-        step_on(pattern, grid->pace[i], before, cost[(i + 1) % 2], moves[i]);
+        const struct prices *before = &prices[i % 2];
+        came_from[i] = (uint8_t)before->cheapest;
+        step_on(pattern, grid->pace[i], before, &prices[(i + 1) % 2], moves[i]);
     }
-    size_t place = cheapest_place(cost[grid->n % 2]);
+    size_t place = prices[grid->n % 2].cheapest;
     for (size_t i = grid->n; i-- > 0;) {
         places[i] = (uint8_t)place;
         switch ((enum move)moves[i][place]) {
@@ -158,8 +169,8 @@ static void learn(const struct kw_lap_grid *grid,
         }
         if (n < 3)
             continue;
-        pattern->spread[place] =
-            kw_mad_sd(scratch, n, LEAST_SPREAD, scratch + grid->n);
+        pattern->sharpness[place] =
+            1.0 / kw_mad_sd(scratch, n, LEAST_SPREAD, scratch + grid->n);
         pattern->pace[place] = kw_median(scratch, n, scratch);
     }
 }
@@ -179,7 +190,7 @@ enum kw_status kw_track_laps(const struct kw_lap_grid *grid,
         memcpy(pattern.pace, &grid->pace[most_typical(grid)],
                sizeof pattern.pace);
         for (size_t i = 0; i < K; i++)
-            pattern.spread[i] = FIRST_SPREAD;
+            pattern.sharpness[i] = 1.0 / FIRST_SPREAD;
         for (size_t round = 0; round < ROUNDS; round++) {
             walk(grid, &pattern, moves, came_from, places);
             if (round + 1 < ROUNDS)
