@@ -22,6 +22,15 @@ static const double LEAST_FIT = 0.40;
 /* Where the pace does not fit the pattern the way may be out by this part of a
  * lap: a place that fits on the first and the last lap too is better. */
 static const double UNSEEN = 0.004;
+/* A place in the middle of a pull must be this many times better, in variance.
+ */
+static const double PULL_PRICE = 100.0;
+/* Braking is a loss of pace of at least this share of the hardest; a bump loses
+ * less. */
+static const double HARD_SHARE = 0.5;
+/* No place is told better than this part of a lap: below it the fastest place
+ * wins, where a metre is the shortest time. */
+static const double KNOWN = 0.0005;
 /* Fewer passings make no lap that could be told from chance. */
 enum { FEWEST_PASSINGS = 3 };
 
@@ -91,8 +100,18 @@ static double variance_at(const struct kw_lap_course *course, size_t block)
     return n > 0 ? sum / (double)n : INFINITY;
 }
 
+/* The strongest loss of pace from one cell of the pattern to the next. */
+static double steepest_fall(const struct kw_lap_course *course)
+{
+    double fall = 0.0;
+    for (size_t i = 0; i < KW_COURSE_LAP; i++)
+        fall = fmin(fall, course->slope[i]);
+    return fall;
+}
+
 /* The place where the time of passing is known best among those that are
- * passed the likely number of times. */
+ * passed the likely number of times; where the driver brakes, so that no pull
+ * belongs to two laps. */
 static double choose_place(const struct kw_lap_course *course,
                            const struct drive *drive)
 {
@@ -100,15 +119,19 @@ static double choose_place(const struct kw_lap_course *course,
     const double to_turn = drive->to_turn;
     const size_t wanted =
         kw_likely_passings(to_turn - from_turn, drive->from_pits_to_pits);
+    const double fall = steepest_fall(course);
+    const double known = KNOWN * course->lap;
     double best = 0.0;
     double least = INFINITY;
     for (size_t block = 0; block < KW_COURSE_BLOCKS; block++) {
-        const double variance = variance_at(course, block);
+        const double variance = variance_at(course, block) + known * known;
         for (size_t cell = 0; cell < KW_COURSE_CELLS; cell++) {
             const size_t at = block * KW_COURSE_CELLS + cell;
             const double place = ((double)at + 0.5) / KW_COURSE_LAP;
             const double pace = course->pace[at];
-            const double now = variance / (pace * pace);
+            const double price =
+                course->slope[at] < HARD_SHARE * fall ? 1.0 : PULL_PRICE;
+            const double now = price * variance / (pace * pace);
             if (now < least &&
                 times_passed(from_turn, to_turn, place) == wanted) {
                 least = now;

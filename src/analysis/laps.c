@@ -19,25 +19,34 @@ struct finder {
     const struct kw_session *session;
     const struct kw_profile *profile;
     struct kw_lap_axis axes[2];
-    bool possible[2];
     struct kw_passings passings;
     struct kw_lap_course course;
     const struct kw_lap_axis *axis; /* the one in use, or NULL */
 };
 
-static enum kw_status make_axes(struct finder *finder, struct kw_error *error)
+/* Makes the axis of a source the one in use, where the session has it and the
+ * kart drives by it; else leaves the one before. */
+static enum kw_status use_axis(struct finder *finder,
+                               enum kw_pace_source source,
+                               struct kw_error *error)
 {
-    enum kw_status status = KW_OK;
-    for (size_t i = 0; status == KW_OK && i < 2; i++) {
-        const enum kw_pace_source source = (enum kw_pace_source)i;
-        if (!kw_lap_axis_possible(finder->session, source))
-            continue;
-        status =
-            kw_lap_axis_new(finder->session, source, &finder->axes[i], error);
-        finder->possible[i] = status == KW_OK && finder->axes[i].spans.n > 0;
-        if (finder->possible[i] && finder->axis == NULL)
-            finder->axis = &finder->axes[i];
-    }
+    struct kw_lap_axis *axis = &finder->axes[source];
+    if (!kw_lap_axis_possible(finder->session, source))
+        return KW_OK;
+    const enum kw_status status =
+        kw_lap_axis_new(finder->session, source, axis, error);
+    if (status == KW_OK && axis->spans.n > 0)
+        finder->axis = axis;
+    return status;
+}
+
+/* Speed first; engine turns where there is none. */
+static enum kw_status use_best_axis(struct finder *finder,
+                                    struct kw_error *error)
+{
+    enum kw_status status = use_axis(finder, KW_PACE_SPEED, error);
+    if (status == KW_OK && finder->axis == NULL)
+        status = use_axis(finder, KW_PACE_RPM, error);
     return status;
 }
 
@@ -51,6 +60,18 @@ static enum kw_status refine(struct finder *finder,
         return KW_OK;
     return kw_refine_passings(finder->axis, most_s, &finder->passings,
                               &finder->course, error);
+}
+
+static enum kw_status find_by_pattern(struct finder *finder,
+                                      enum kw_lap_method *method,
+                                      struct kw_error *error)
+{
+    if (finder->axis == NULL)
+        return KW_OK;
+    *method = finder->axis->source == KW_PACE_SPEED ? KW_LAPS_BY_SPEED
+                                                    : KW_LAPS_BY_RPM;
+    return kw_passings_by_pattern(finder->axis, &finder->passings,
+                                  &finder->course, error);
 }
 
 static enum kw_status find_passings(struct finder *finder,
@@ -69,15 +90,13 @@ static enum kw_status find_passings(struct finder *finder,
                                     finder->axis, &finder->passings, error);
     if (status == KW_OK && finder->passings.n > 0)
         return refine(finder, INFINITY, error);
-    for (size_t i = 0; i < 2; i++) {
-        if (status != KW_OK || finder->passings.n > 0)
-            return status;
-        *method = i == KW_PACE_SPEED ? KW_LAPS_BY_SPEED : KW_LAPS_BY_RPM;
-        if (!finder->possible[i])
-            continue;
-        finder->axis = &finder->axes[i];
-        status = kw_passings_by_pattern(finder->axis, &finder->passings,
-                                        &finder->course, error);
+    if (status == KW_OK)
+        status = find_by_pattern(finder, method, error);
+    if (status == KW_OK && finder->passings.n == 0 &&
+        *method == KW_LAPS_BY_SPEED) {
+        status = use_axis(finder, KW_PACE_RPM, error);
+        if (status == KW_OK)
+            status = find_by_pattern(finder, method, error);
     }
     return status;
 }
@@ -162,7 +181,7 @@ enum kw_status kw_find_laps(const struct kw_session *session,
         .passings = {.line_x_m = {NAN, NAN}, .line_y_m = {NAN, NAN}},
     };
     enum kw_lap_method method = KW_LAPS_NONE;
-    enum kw_status status = make_axes(&finder, error);
+    enum kw_status status = use_best_axis(&finder, error);
     if (status == KW_OK)
         status = find_passings(&finder, &method, error);
     if (status == KW_OK && finder.passings.n > 0) {
