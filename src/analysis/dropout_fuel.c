@@ -61,7 +61,7 @@ static const struct hunger held = {0.8, 0.05, 8.0, 0.03};
 static const struct hunger weak = {1.0, 0.03, 15.0, 0.08};
 
 /* Pauses within one sag: sags of one pull are one drop-out (contract). */
-static const double LONGEST_PAUSE_S = 0.8;
+static const double LONGEST_PAUSE_S = 1.2;
 
 /* Fewer sags than this in a session must be plain ones, longer and hotter than
  * nine in ten pulls: a fault of the fuel comes back. */
