@@ -16,6 +16,11 @@ static const double CONFIDENT_ENOUGH = 0.5;
 /* Laps named in a sentence before it says "and more". */
 enum { MOST_LAPS_NAMED = 5 };
 
+/* Lean on at least this share of the flying laps, against the owner's limit or
+ * a reference, is lean throughout: no lap is left that was right. Common
+ * practice, no source. */
+static const double SHARE_THROUGHOUT = 0.75;
+
 /* What the events say about one fault.
  *
  * n          events that point to it.
@@ -102,11 +107,47 @@ static void add_laps(struct kw_text *why,
         kw_text_add(why, " and more");
 }
 
+static bool is_lean_on(const struct kw_review *review, const struct kw_lap *lap)
+{
+    for (size_t i = 0; i < review->events.n; i++) {
+        const struct kw_event *event = &review->events.items[i];
+        if (event->kind == KW_LEAN &&
+            event->detail.lean.basis != KW_BASIS_SESSION &&
+            event->start_s < lap->end_s && event->end_s > lap->start_s)
+            return true;
+    }
+    return false;
+}
+
+/* Was the mixture lean on nearly all laps, held against something from outside
+ * the session? */
+static bool is_lean_throughout(const struct kw_review *review)
+{
+    size_t flying = 0;
+    size_t lean = 0;
+    for (size_t i = 0; i < review->laps.n; i++) {
+        const struct kw_lap *lap = &review->laps.items[i];
+        if (lap->kind != KW_LAP_FLYING)
+            continue;
+        flying++;
+        lean += is_lean_on(review, lap);
+    }
+    return flying > 0 && (double)lean >= SHARE_THROUGHOUT * (double)flying;
+}
+
+static bool is_lean_fault(enum kw_fault fault)
+{
+    return fault == KW_FAULT_LEAN_TOP || fault == KW_FAULT_LEAN_MIDDLE ||
+           fault == KW_FAULT_LEAN_LOW;
+}
+
 static char *why(const struct kw_review *review,
                  const struct case_file *file,
                  struct kw_error *error)
 {
     struct kw_text text = {0};
+    if (is_lean_fault(file->fault) && is_lean_throughout(review))
+        kw_text_add(&text, "The whole session was lean. ");
     if (file->n == 1)
         kw_text_add(&text, "Seen once");
     else

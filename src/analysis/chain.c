@@ -22,7 +22,7 @@ static const double FALL_EACH_S = 0.5;
 /* In a fast log an edge has several readings. */
 static const double EDGE_S = 0.05;
 /* How far ahead, as a share of RPM, and in times the noise of a reading. */
-static const double AHEAD = 0.06;
+static const double AHEAD = 0.09;
 static const double AHEAD_NOISES = 6.0;
 /* A doubled reading is a fault of the signal and stands under drop-outs. */
 static const double MOST_AHEAD = 0.6;

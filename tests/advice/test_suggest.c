@@ -189,6 +189,23 @@ static void test_suggest__every_lap_is_the_jet_some_laps_are_not(void **state)
     free_review(&some);
 }
 
+/* A jet that is wrong all day is said once, and not only lap by lap. */
+static void test_suggest__lean_throughout_is_said(void **state)
+{
+    (void)state;
+    struct kw_review review = review_of_eight_laps();
+    for (size_t lap = 1; lap <= N_LAPS; lap++) {
+        struct kw_event event = lean(KW_REGION_TOP);
+        event.detail.lean.basis = KW_BASIS_LIMIT;
+        add_event(&review, event, lap);
+    }
+    assert_int_equal(kw_advise(&review, NULL), KW_OK);
+    assert_int_equal(review.suggestions.n, 1);
+    assert_non_null(strstr(review.suggestions.items[0].why,
+                           "The whole session was lean. Seen 8 times"));
+    free_review(&review);
+}
+
 /* A row without its caution could cost a finger: the table must be whole. */
 static void test_suggest__every_fault_says_what_to_do_and_what_hurts(
     void **state)
@@ -212,6 +229,7 @@ int main(void)
         cmocka_unit_test(test_suggest__urgency_follows_danger_and_repetition),
         cmocka_unit_test(test_suggest__causes_are_ranked_and_told_once),
         cmocka_unit_test(test_suggest__every_lap_is_the_jet_some_laps_are_not),
+        cmocka_unit_test(test_suggest__lean_throughout_is_said),
         cmocka_unit_test(
             test_suggest__every_fault_says_what_to_do_and_what_hurts),
     };
