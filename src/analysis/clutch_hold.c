@@ -8,7 +8,7 @@
 #include <math.h>
 
 /* The engine has to have been that low for so long, and up for so long. */
-static const double LOW_S = 0.15;
+static const double LOW_S = 0.05;
 static const double STOOD_S = 1.5;
 static const double UP_S = 0.5;
 /* A hold: RPM within this share over this time, this soon after idle. */
@@ -18,7 +18,7 @@ static const double SOON_S = 4.0;
 /* And below this share of the highest RPM, or this many times idle: a drive
  * about the yard goes no higher than its holds. */
 static const double HIGHEST_HOLD = 0.62;
-static const double HOLD_TIMES_IDLE = 2.7;
+static const double HOLD_TIMES_IDLE = 3.0;
 /* Where the trace has left the hold, upward and downward. */
 static const double CLIMBED = 0.07;
 static const double CLIMB_END = 1.45;
@@ -56,6 +56,14 @@ bool kw_stays_up(const struct kw_clutch_trace *s, size_t i)
         seen += isnan(s->rpm[k]) ? 0 : 1;
     }
     return false;
+}
+
+double kw_low_before_s(const struct kw_clutch_trace *s, size_t i)
+{
+    size_t first = i;
+    while (first > 0 && !(s->rpm[first - 1] >= s->low_rpm))
+        first--;
+    return kw_after_s(s, first, i);
 }
 
 bool kw_idled_before(const struct kw_clutch_trace *s, size_t i)
@@ -143,6 +151,7 @@ static void follow_hold(const struct kw_clutch_trace *s,
     rise->leave = k;
     rise->stop = k;
     rise->climbs = k < wall && s->rpm[k] > high_rpm;
+    rise->drops = k < wall && s->rpm[k] < low_rpm;
     if (rise->climbs)
         follow_climb(s, rise, wall);
 }

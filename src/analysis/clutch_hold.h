@@ -25,7 +25,8 @@ struct kw_rise {
     size_t leave; /* first sample after it: climbed, dropped or too long */
     size_t stop;  /* end of what the knee is fitted to */
     double hold_rpm;
-    bool climbs;
+    bool climbs; /* left upward */
+    bool drops;  /* left downward */
 };
 
 /* The sample after the next gap, or the end. */
@@ -36,6 +37,9 @@ double kw_after_s(const struct kw_clutch_trace *s, size_t from, size_t i);
 
 /* The engine stays up after i (a reading may be missing). */
 bool kw_stays_up(const struct kw_clutch_trace *s, size_t i);
+
+/* How long RPM was low before it rose at i. */
+double kw_low_before_s(const struct kw_clutch_trace *s, size_t i);
 
 /* The engine idled before i, or stood and was started: a signal that was lost
  * for a moment reads low too. */

@@ -45,6 +45,8 @@ static const double MOST_DRIFT = 0.02;
  * in a tenth of a second. */
 static const double LETS_GO = 0.88;
 static const double SLOWS_S = 0.14;
+/* A kart that has braked for a slow corner does not idle for so long. */
+static const double AT_REST_S = 2.0;
 /* From the climb the axle's speed at the start is known to some 15 % of where
  * the clutch takes hold; slow corners come each lap, starts do not. */
 static const double ROLLS_SHARE = 0.66;
@@ -163,7 +165,7 @@ static bool start_by_rpm(const struct kw_clutch_trace *s,
     start->climb_rpm_s = NAN;
     if (!rise->climbs) {
         start->locked_s = s->session->time_s[kw_last_in_hold(s, rise)];
-        return rise->leave < s->session->n_samples;
+        return rise->drops;
     }
     if (!fit_climb(s, rise, &knee) ||
         knee.climb < LEAST_CLIMB * rise->hold_rpm ||
@@ -284,6 +286,14 @@ static double locked_by_speed_s(const struct kw_clutch_trace *s,
     return locked_s;
 }
 
+/* The axle is far behind the engine where RPM alone says that it locked. */
+static bool lags_far(const struct kw_clutch_trace *s,
+                     const struct kw_start *start)
+{
+    const size_t i = sample_at(s->session, start->locked_s);
+    return s->axle_rpm[i] < 0.8 * s->rpm[i];
+}
+
 /* Looks at the slip itself, where the log shows it.
  *
  * has_knee  RPM alone shows when the clutch locked. */
@@ -303,7 +313,7 @@ static enum judgement look_at_slip(const struct kw_clutch_trace *s,
     if (isinf(locked_s))
         return LOOK_ON;
     if (isnan(locked_s))
-        return has_climb ? STARTS : LOOK_ON;
+        return has_climb && !lags_far(s, start) ? STARTS : LOOK_ON;
     start->by_speed = true;
     if (!has_climb || s->drive->scatter < CLEAN_SPEED)
         start->locked_s = locked_s;
@@ -326,12 +336,16 @@ static double mean_rpm(const struct kw_clutch_trace *s,
     return n > 0 ? sum / (double)n : NAN;
 }
 
-/* A hold by the driver's foot, with nothing on the clutch, is no start. */
+/* A hold by the driver's foot, with nothing on the clutch, is no start. Where
+ * RPM alone ends with a lift, the kart must have had time to come to rest. */
 static bool had_locked(const struct kw_clutch_trace *s,
                        const struct kw_rise *rise,
                        const struct kw_start *start)
 {
-    return rise->climbs || start->by_speed || slows_with_kart(s, rise);
+    if (rise->climbs || start->by_speed)
+        return true;
+    return slows_with_kart(s, rise) &&
+           kw_low_before_s(s, rise->up) >= AT_REST_S;
 }
 
 /* The climb soon ends in another hold: the driver opened up in two steps. */
@@ -356,7 +370,7 @@ static enum judgement judge(const struct kw_clutch_trace *s,
     enum judgement judgement = look_at_slip(s, rise, shaped, start);
     if (judgement != STARTS)
         return judgement;
-    if (!start->by_speed && rolls_already(start, rise->hold_rpm))
+    if (isnan(start->axle_rpm) && rolls_already(start, rise->hold_rpm))
         return levels_off(s, rise) ? LOOK_ON : NO_START;
     if (!had_locked(s, rise, start) ||
         start->locked_s - start->start_s < SHORTEST_S)
