@@ -8,27 +8,34 @@
 
 enum { LEVEL, CLIMB, DRIFT, N_TERMS };
 
+/* The points, and the inverse squares of how large the terms may be. */
+struct points {
+    const double *t;
+    const double *y;
+    size_t n;
+    double ridge[N_TERMS];
+};
+
 /* Least squares for a knee at one place; the sum of squares that is left. */
-static double fit_at(const double *t,
-                     const double *y,
-                     size_t n,
+static double fit_at(const struct points *points,
                      double knee_s,
-                     const double *ridge,
                      double *coefficients)
 {
     struct kw_least_squares fit;
-    const size_t n_terms = isfinite(ridge[DRIFT]) ? N_TERMS : DRIFT;
+    const double drift_ridge = points->ridge[DRIFT];
+    const size_t n_terms = isfinite(drift_ridge) ? N_TERMS : DRIFT;
     kw_least_squares_start(&fit, n_terms);
-    for (size_t i = 0; i < n; i++) {
-        const double row[N_TERMS] = {1.0, fmax(t[i] - knee_s, 0.0),
-                                     t[i] - t[0]};
-        kw_least_squares_add(&fit, row, y[i], 1.0);
+    for (size_t i = 0; i < points->n; i++) {
+        const double t = points->t[i];
+        const double row[N_TERMS] = {1.0, fmax(t - knee_s, 0.0),
+                                     t - points->t[0]};
+        kw_least_squares_add(&fit, row, points->y[i], 1.0);
     }
-    if (!kw_least_squares_solve(&fit, ridge, coefficients))
+    if (!kw_least_squares_solve(&fit, points->ridge, coefficients))
         return INFINITY;
     const double drift = n_terms == N_TERMS ? coefficients[DRIFT] : 0.0;
     return kw_least_squares_residual(&fit, coefficients) +
-           (n_terms == N_TERMS ? ridge[DRIFT] * drift * drift : 0.0);
+           (n_terms == N_TERMS ? drift_ridge * drift * drift : 0.0);
 }
 
 /* Where the parabola through three neighbours has its lowest point. */
@@ -45,26 +52,26 @@ static double lowest_between(const double *t, const double *left, size_t i)
     return t[i] + fmin(fmax(at, a), b);
 }
 
-bool kw_fit_knee(const double *t,
-                 const double *y,
-                 size_t n,
-                 double most_drift,
-                 struct kw_knee *out)
+/* A drift beyond what is expected is held back, in units of the noise of a
+ * reading (1 % of it). */
+static double drift_ridge(double level, double most_drift)
 {
-    if (n < 5)
-        return false;
-    double ridge[N_TERMS] = {0.0, 0.0, INFINITY};
-    if (most_drift > 0.0) {
-        const double noise = 0.01 * fabs(y[n / 2]) + 1.0;
-        ridge[DRIFT] = noise * noise / (most_drift * most_drift);
-    }
+    const double noise = 0.01 * fabs(level) + 1.0;
+    return most_drift > 0.0 ? noise * noise / (most_drift * most_drift)
+                            : INFINITY;
+}
+
+/* The best of the points as a knee, made finer between its neighbours; NAN when
+ * none fits. */
+static double best_knee_s(const struct points *points)
+{
     double coefficients[N_TERMS] = {0};
     double least = INFINITY;
     double before = INFINITY;
     double around[3] = {INFINITY, INFINITY, INFINITY};
     size_t best = 0;
-    for (size_t i = 1; i + 2 < n; i++) {
-        const double left = fit_at(t, y, n, t[i], ridge, coefficients);
+    for (size_t i = 1; i + 2 < points->n; i++) {
+        const double left = fit_at(points, points->t[i], coefficients);
         if (best > 0 && best + 1 == i)
             around[2] = left;
         if (left < least) {
@@ -76,17 +83,29 @@ bool kw_fit_knee(const double *t,
         }
         before = left;
     }
-    if (best == 0)
+    return best > 0 ? lowest_between(points->t, around, best) : NAN;
+}
+
+bool kw_fit_knee(const double *t,
+                 const double *y,
+                 size_t n,
+                 double most_drift,
+                 struct kw_knee *out)
+{
+    if (n < 5)
         return false;
-    const double knee_s = lowest_between(t, around, best);
-    const double left = fit_at(t, y, n, knee_s, ridge, coefficients);
-    if (!isfinite(left))
+    const struct points points = {
+        t, y, n, {0.0, 0.0, drift_ridge(y[n / 2], most_drift)}};
+    const double knee_s = best_knee_s(&points);
+    double coefficients[N_TERMS] = {0};
+    const double left = fit_at(&points, knee_s, coefficients);
+    if (isnan(knee_s) || !isfinite(left))
         return false;
-    *out = (struct kw_knee){
-        .knee_s = knee_s,
-        .level = coefficients[LEVEL],
-        .climb = coefficients[CLIMB],
-        .drift = isfinite(ridge[DRIFT]) ? coefficients[DRIFT] : 0.0,
-        .rms = sqrt(left / (double)n)};
+    *out =
+        (struct kw_knee){.knee_s = knee_s,
+                         .level = coefficients[LEVEL],
+                         .climb = coefficients[CLIMB],
+                         .drift = most_drift > 0.0 ? coefficients[DRIFT] : 0.0,
+                         .rms = sqrt(left / (double)n)};
     return true;
 }
