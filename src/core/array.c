@@ -36,6 +36,8 @@ enum kw_status kw_array_reserve(void *items,
 {
     if (needed <= *capacity)
         return KW_OK;
+    /* By half: growing costs O(n) in all, and at most a third lies idle. The
+     * sum cannot overflow, for an array of that many items was there. */
     size_t grown = *capacity + *capacity / 2;
     if (grown < needed)
         grown = needed;

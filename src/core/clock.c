@@ -5,7 +5,8 @@
 
 #include <stdint.h>
 
-/* A place in a field, moving to its end. */
+/* A place in a field, moving to its end. Fields are not closed strings: they
+ * lie in the block that was read, so the end is carried along. */
 struct cursor {
     const char *at;
     const char *end;
@@ -28,6 +29,8 @@ static bool take_digits(struct cursor *cursor, int most, long *out, int *n)
     return *n > 0;
 }
 
+/* Nothing happens where the character is another: the caller tries the next
+ * form. */
 static bool take(struct cursor *cursor, char c)
 {
     if (cursor->at == cursor->end || *cursor->at != c)
@@ -44,6 +47,8 @@ static bool take_fraction(struct cursor *cursor, double *seconds)
         (*cursor->at != '.' && *cursor->at != ',' && *cursor->at != ':'))
         return true;
     cursor->at++;
+    /* Digit by digit, as many as there are: loggers write one to nine of
+     * them. */
     double scale = 0.1;
     const char *first = cursor->at;
     for (; cursor->at < cursor->end && is_digit(*cursor->at); cursor->at++) {
@@ -61,14 +66,18 @@ static bool take_time(struct cursor *cursor, bool dated, double *seconds)
     int n_parts = 0;
     int digits = 0;
     do {
+        /* The first part may be long: "125:30.5" is minutes since the start. */
         if (!take_digits(cursor, n_parts == 0 ? 4 : 2, &part[n_parts], &digits))
             return false;
         n_parts++;
     } while (n_parts < 3 && take(cursor, ':'));
     if (n_parts < 2)
         return false;
+    /* 60 is a leap second, which receivers of satellite time do show. */
     if (part[n_parts - 1] > 60 || (n_parts == 3 && part[1] > 59))
         return false;
+    /* "14:05" behind a date is a time of day; alone it is the stopwatch of a
+     * short session. */
     const long unit_s = n_parts == 3 || dated ? 3600 : 60;
     *seconds = (double)(part[0] * unit_s + part[1] * unit_s / 60 + part[2]);
     return take_fraction(cursor, seconds);
@@ -77,6 +86,7 @@ static bool take_time(struct cursor *cursor, bool dated, double *seconds)
 /* "AM" or "PM", also with dots, turns twelve hours into a day's. */
 static void take_half_of_day(struct cursor *cursor, double *seconds)
 {
+    /* On a copy: what is not "AM" after all must be left for the zone. */
     struct cursor at = *cursor;
     take(&at, ' ');
     const bool afternoon = take(&at, 'P') || take(&at, 'p');
@@ -87,6 +97,8 @@ static void take_half_of_day(struct cursor *cursor, double *seconds)
         return;
     take(&at, '.');
     const double half_s = KW_SECONDS_A_DAY / 2.0;
+    /* Twelve o'clock is the first hour of its half: 12:30 AM is half an hour
+     * past midnight. */
     if (*seconds >= half_s)
         *seconds -= half_s;
     if (afternoon)
@@ -98,6 +110,9 @@ static void take_half_of_day(struct cursor *cursor, double *seconds)
  * March, so that the leap day is the last of its year. */
 static int64_t days_from_civil(long year, long month, long day)
 {
+    /* 153 days in five months, from March on (31, 30, 31, 30, 31), give the day
+     * of the year without a table. 719468 days lie between 1 March of the year
+     * 0 and 1970 (from memory; tested against published dates). */
     const int64_t y = month <= 2 ? year - 1 : year;
     const int64_t shifted = month > 2 ? month - 3 : month + 9;
     const int64_t day_of_year = (153 * shifted + 2) / 5 + day - 1;
@@ -124,11 +139,15 @@ static bool take_date(struct cursor *cursor, double *seconds)
     if (!take_digits(cursor, 2, &b, &digits) || !take(cursor, mark) ||
         !take_digits(cursor, 4, &c, &digits))
         return false;
+    /* Four digits are a year wherever they stand. Of two that could both be the
+     * day the first is: only one of the six languages of the tables writes the
+     * month first. */
     const bool year_first = first_digits == 4;
     const bool month_first = !year_first && b > 12;
     const long year = year_first ? a : digits == 2 ? 2000 + c : c;
     const long month = month_first ? a : b;
     const long day = year_first ? c : month_first ? b : a;
+    /* Loggers without a fix write dates such as 1900 or 2255. */
     if (year < 1970 || year > 2200 || month < 1 || month > 12 || day < 1 ||
         day > 31)
         return false;
@@ -139,6 +158,7 @@ static bool take_date(struct cursor *cursor, double *seconds)
 /* "Z", "+02:00", "+0200", "+02", or nothing. */
 static bool take_zone(struct cursor *cursor, double *seconds)
 {
+    /* Some exports put a blank before the zone. */
     take(cursor, ' ');
     if (take(cursor, 'Z') || take(cursor, 'z') || cursor->at == cursor->end)
         return true;
@@ -154,6 +174,7 @@ static bool take_zone(struct cursor *cursor, double *seconds)
     take(cursor, ':');
     if (cursor->at < cursor->end && !take_digits(cursor, 2, &minutes, &digits))
         return false;
+    /* East of Greenwich the clock is ahead, so the offset comes off. */
     const double offset = (double)(hours * 3600 + minutes * 60);
     *seconds -= east ? offset : -offset;
     return true;
@@ -175,6 +196,7 @@ bool kw_clock_parse(const char *text, size_t length, struct kw_clock *out)
         cursor.at = text;
         day_s = 0.0;
     } else if (!take(&cursor, 'T') && !take(&cursor, 't')) {
+        /* "14.06.2026, 14:05:00" is how some locales print it. */
         take(&cursor, ',');
         if (!take(&cursor, ' '))
             return false;
@@ -185,6 +207,7 @@ bool kw_clock_parse(const char *text, size_t length, struct kw_clock *out)
         return false;
     take_half_of_day(&cursor, &time_s);
     out->seconds = day_s + time_s;
+    /* A time without a date has no zone: there "-02" could be anything. */
     if (out->has_date && !take_zone(&cursor, &out->seconds))
         return false;
     return cursor.at == cursor.end;

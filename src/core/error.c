@@ -4,6 +4,8 @@
 
 #include "text.h"
 
+/* The texts are copied and cut, never allocated: this must work when there is
+ * no memory left. The last thing that could fail is how a failure is told. */
 enum kw_status kw_fail(struct kw_error *error,
                        enum kw_status status,
                        const char *file,
@@ -21,6 +23,7 @@ enum kw_status kw_fail(struct kw_error *error,
     return status;
 }
 
+/* No file and no line: it is the machine that has too little, not the log. */
 enum kw_status kw_fail_memory(struct kw_error *error)
 {
     return kw_fail(error, KW_NO_MEMORY, NULL, 0, "out of memory",

@@ -29,6 +29,8 @@ static void add_escaped(struct kw_text *text,
 {
     struct kw_text visible = {0};
     kw_text_add_visible(&visible, from == NULL ? "" : from);
+    /* A text that is cut off could lose its closing quote, so the failure is
+     * passed on and the whole is thrown away. */
     if (kw_text_failed(&visible))
         text->failed = true;
     for (size_t i = 0; i < visible.length; i++) {

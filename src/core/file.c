@@ -15,6 +15,8 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+/* 100 leftovers of crashed runs with our own process id would be needed to use
+ * them up. The modes are cut by the person's umask, as usual. */
 enum { ATTEMPTS = 100, READ_CHUNK = 65536, ANY_MODE = 0777, NEW_MODE = 0666 };
 
 /* What a person can do about it; the reason itself stands before it. */
@@ -46,6 +48,7 @@ enum kw_status kw_file_failed(struct kw_error *error,
     char reason[160];
     if (strerror_r(errno_value, reason, sizeof reason) != 0)
         kw_text_copy(reason, sizeof reason, "unknown error");
+    /* "I/O error" keeps its capital. */
     if (reason[0] >= 'A' && reason[0] <= 'Z' && reason[1] != '/')
         reason[0] = (char)(reason[0] - 'A' + 'a');
     struct kw_text line = {0};
@@ -72,6 +75,8 @@ static bool write_all(int descriptor, const char *bytes, size_t length)
 {
     for (size_t done = 0; done < length;) {
         const ssize_t n = write(descriptor, bytes + done, length - done);
+        /* No count of attempts: a write that was interrupted has done nothing
+         * and is simply asked for again. */
         if (n < 0 && errno != EINTR)
             return false;
         if (n > 0)
@@ -92,6 +97,7 @@ static int fill_and_close(int descriptor,
     /* A pipe or a device has nothing to flush, and says EINVAL. */
     if (failed == 0 && flush && fsync(descriptor) != 0 && errno != EINVAL)
         failed = errno;
+    /* Network file systems report a full disk here and not before. */
     if (close(descriptor) != 0 && failed == 0)
         failed = errno;
     return failed;
@@ -110,6 +116,7 @@ enum kw_status kw_file_create(const char *path,
     const int failed = fill_and_close(descriptor, bytes, length, false);
     if (failed == 0)
         return KW_OK;
+    /* Half a file would look like a whole one. */
     unlink(path);
     return kw_file_failed(error, path, "cannot be written", failed);
 }
@@ -126,6 +133,8 @@ static int open_beside(const char *path, char **name, struct kw_error *error)
             return -1;
         const int descriptor =
             open(*name, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, NEW_MODE);
+        /* The name is taken by a run that was killed, or by another one at
+         * work: neither is ours to remove. */
         if (descriptor >= 0 || errno != EEXIST || attempt + 1 == ATTEMPTS)
             return descriptor;
         free(*name);
@@ -146,10 +155,13 @@ static enum kw_status write_beside(const char *path,
         return KW_NO_MEMORY;
     int failed = descriptor < 0 ? errno : 0;
     if (failed == 0) {
+        /* Who may read the old file may read the new one, and nobody else. */
         if (old_mode != 0 && fchmod(descriptor, old_mode & ANY_MODE) != 0)
             failed = errno;
         const int filled = fill_and_close(descriptor, bytes, length, true);
         failed = failed == 0 ? filled : failed;
+        /* This one step puts all of it in place; before it the old file is
+         * whole, after it the new one. */
         if (failed == 0 && rename(name, path) != 0)
             failed = errno;
         if (failed != 0)
@@ -213,6 +225,7 @@ static enum kw_status read_all(int descriptor,
             return kw_text_failed(out) ? KW_NO_MEMORY : KW_OK;
         if (n < 0 && errno == EINTR)
             continue;
+        /* Without a limit a device such as /dev/zero would fill the memory. */
         if (n < 0 || (size_t)n > most_bytes - (out->length - before)) {
             *failed = n < 0 ? errno : EFBIG;
             return KW_IO_FAILED;
@@ -253,6 +266,7 @@ enum kw_status kw_file_sync_folder_of(const char *path, struct kw_error *error)
         return KW_NO_MEMORY;
     char *slash = strrchr(folder, '/');
     if (slash != NULL)
+        /* Of "/file" the folder is "/" and not "". */
         slash[slash == folder ? 1 : 0] = '\0';
     const int descriptor =
         open(slash == NULL ? "." : folder, O_RDONLY | O_CLOEXEC);

@@ -35,7 +35,8 @@ static char *join(const char *folder, const char *name, struct kw_error *error)
     return kw_text_take(&path, error);
 }
 
-/* The folder itself and the one above it. */
+/* The folder itself and the one above it. readdir() gives them on most systems
+ * and need not. */
 static bool is_dots(const char *name)
 {
     return strcmp(name, ".") == 0 || strcmp(name, "..") == 0;
@@ -54,6 +55,8 @@ static int for_each_name(const char *path, visit *look, void *context)
         return errno;
     int failed = 0;
     for (bool go_on = true; go_on;) {
+        /* readdir() gives NULL for the end and for a failure, and touches errno
+         * for a failure only. */
         errno = 0;
         const struct dirent *entry = readdir(stream);
         failed = entry == NULL ? errno : 0;
@@ -81,6 +84,7 @@ static bool is_listed(const char *marker, const char *name)
 {
     const size_t length = strlen(name);
     for (const char *line = marker; line != NULL; line = strchr(line, '\n')) {
+        /* The name must fill its line: "a.png" is not listed by "a.png.bak". */
         line += *line == '\n';
         if (strncmp(line, "  ", 2) == 0 &&
             strncmp(line + 2, name, length) == 0 && line[2 + length] == '\n')
@@ -93,6 +97,7 @@ static bool is_listed(const char *marker, const char *name)
 static bool look_for_foreign(void *context, const char *name)
 {
     struct inspection *inspection = context;
+    /* A folder of the person's own photos must survive a slip in --report. */
     const bool ours = inspection->marker != NULL &&
                       (strcmp(name, inspection->kind->marker) == 0 ||
                        is_listed(inspection->marker, name));
@@ -111,6 +116,8 @@ static enum kw_status read_marker(const char *target,
     char *path = join(target, kind->marker, error);
     if (path == NULL)
         return KW_NO_MEMORY;
+    /* A marker that cannot be read or is too long is none: then the folder must
+     * be empty, which is the safe side. */
     const enum kw_status status =
         kw_file_read(path, MOST_MARKER_BYTES, marker, error);
     free(path);
@@ -151,8 +158,11 @@ static enum kw_status inspect(const char *target,
     struct inspection inspection = {.kind = kind, .marker = marker.bytes};
     const int failed = for_each_name(target, look_for_foreign, &inspection);
     kw_text_free(&marker);
+    /* The marker must list all: a file that it leaves out would make the folder
+     * somebody else's the next time. */
     if (failed != 0)
         return kw_file_failed(error, target, "cannot be read", failed);
+    /* No file has an empty name, so an empty one means that none was found. */
     if (inspection.foreign[0] != '\0')
         return refuse(target, inspection.foreign, error);
     return KW_OK;
@@ -166,6 +176,7 @@ static enum kw_status check(const char *target,
 {
     struct stat about;
     *exists = stat(target, &about) == 0;
+    /* An unset variable in somebody's script, mostly. */
     if (target[0] == '\0')
         return kw_fail(error, KW_BAD_INPUT, NULL, 0,
                        "the folder has an empty name", "name a folder");
@@ -205,6 +216,8 @@ static char *settle(const char *target, bool exists, struct kw_error *error)
     char *copy = kw_text_duplicate(target, error);
     if (copy == NULL)
         return NULL;
+    /* "report/" and "report" are one place, but "report/.kw-1" would lie within
+     * it. */
     for (size_t n = strlen(copy); n > 1 && copy[n - 1] == '/'; n--)
         copy[n - 1] = '\0';
     return copy;
@@ -217,6 +230,8 @@ static char *make_beside(const char *target, struct kw_error *error)
 {
     for (unsigned attempt = 0; attempt < ATTEMPTS; attempt++) {
         char *path = kw_file_passing_name(target, attempt, error);
+        /* mkdir() does not take what is there already, so the name is ours
+         * alone from here on. */
         if (path == NULL || mkdir(path, FOLDER_MODE) == 0)
             return path;
         const int failed = errno;
@@ -313,6 +328,8 @@ static void remove_folder(const char *path)
         free(file);
         kw_text_free(&name);
     }
+    /* If something is left in it, then because it could not be removed: nothing
+     * is lost by leaving it, and the report is in place. */
     (void)rmdir(path);
 }
 
@@ -392,6 +409,8 @@ static enum kw_status swap_in(struct kw_folder *folder,
         status =
             kw_file_failed(error, folder->target, "cannot be written", errno);
     if (status != KW_OK && folder->replace)
+        /* If this fails too, the old report is still whole under its other
+         * name, and the error that is passed on is the first one. */
         (void)rename(aside, folder->target);
     if (status == KW_OK && folder->replace)
         remove_folder(aside);
@@ -414,6 +433,7 @@ enum kw_status kw_folder_commit(struct kw_folder *folder,
     kw_text_free(&aside);
     if (status != KW_OK)
         return status;
+    /* From here on kw_folder_end() has nothing to remove. */
     free(folder->path);
     folder->path = NULL;
     return kw_file_sync_folder_of(folder->target, error);

@@ -31,6 +31,7 @@ static void start_line(struct kw_json *json)
 /* What goes before every value: comma, line, key. */
 static void start_value(struct kw_json *json, const char *key)
 {
+    /* The outermost value has no key, comma or line of its own. */
     if (json->depth > 0) {
         const size_t before = json->n_in[json->depth - 1]++;
         if (before > 0)

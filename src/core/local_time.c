@@ -14,10 +14,14 @@ static const double LAST_S = 7.3e9;
 
 enum { DATE_LENGTH = 10 };
 
+/* A day before 1970 is let in: midnight of 1970-01-01 east of Greenwich lies
+ * there. */
 static bool to_calendar(double seconds, bool local, struct tm *out)
 {
     if (!(seconds >= -KW_SECONDS_A_DAY && seconds <= LAST_S))
         return false;
+    /* Towards the past, so that the fraction which is added again is
+     * positive. */
     const time_t whole = (time_t)floor(seconds);
     return (local ? localtime_r(&whole, out) : gmtime_r(&whole, out)) != NULL;
 }
@@ -29,8 +33,11 @@ double kw_local_time_of_wall(double wall_s)
     struct tm calendar;
     if (!to_calendar(wall_s, false, &calendar))
         return wall_s;
+    /* Not known whether summer time holds: the zone is asked. Of the hour that
+     * comes twice in autumn either may be meant. */
     calendar.tm_isdst = -1;
     const time_t at = mktime(&calendar);
+    /* Also the last second of 1969, which no session has. */
     if (at == (time_t)-1)
         return wall_s;
     return (double)at + (wall_s - floor(wall_s));
@@ -86,6 +93,8 @@ bool kw_local_time_parse(const char *text, double *unix_s, bool *has_time)
     }
     if (length < DATE_LENGTH + 6 || !parse_with_seconds(text, &clock))
         return false;
+    /* A stated zone settles it; without one the person means the clock on the
+     * wall. */
     const bool zone = strpbrk(text + DATE_LENGTH + 1, "Zz+-") != NULL;
     *unix_s = zone ? clock.seconds : kw_local_time_of_wall(clock.seconds);
     return true;
@@ -110,6 +119,7 @@ static double midnight(double unix_s, int days_on)
     calendar.tm_hour = 0;
     calendar.tm_min = 0;
     calendar.tm_sec = 0;
+    /* mktime() carries over: day 32 of May is 1 June. */
     calendar.tm_mday += days_on;
     calendar.tm_isdst = -1;
     const time_t at = mktime(&calendar);

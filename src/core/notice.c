@@ -20,6 +20,7 @@ enum kw_status kw_notices_add(struct kw_notices *notices,
         free(copy);
         return KW_NO_MEMORY;
     }
+    /* The text belongs to the list from here on. */
     notices->items[notices->n++] = (struct kw_notice){line, copy};
     return KW_OK;
 }

@@ -30,6 +30,8 @@ static bool is_digit(char c)
     return c >= '0' && c <= '9';
 }
 
+/* Leading zeros do not count towards the 15, so that 0.000000000000123 is exact
+ * too. */
 static const char *scan_digits(const char *at,
                                const char *end,
                                int power_step,
@@ -38,6 +40,8 @@ static const char *scan_digits(const char *at,
     for (; at < end && is_digit(*at); at++) {
         if (out->n_digits > 0 || *at != '0')
             out->n_digits++;
+        /* What is beyond is counted but not kept: strtod reads it from the text
+         * again. */
         if (out->n_digits <= EXACT_DIGITS)
             out->digits = out->digits * 10 + (uint64_t)(*at - '0');
         out->power -= power_step;
@@ -82,6 +86,7 @@ static bool scan(const char *text,
         at = scan_digits(fraction, end, 1, out);
         seen += (size_t)(at - fraction);
     }
+    /* "." and "-" are no numbers; "5." and ".5" are. */
     if (seen == 0)
         return false;
     if (at < end && (*at == 'e' || *at == 'E'))
@@ -92,6 +97,9 @@ static bool scan(const char *text,
 /* The decimal point that the host program's locale asks of strtod. */
 static const char *locale_point(char *buffer, size_t size)
 {
+    /* Asked by printing a number: localeconv() is not safe with threads, and
+     * the host program may have any locale. What stands between the two digits
+     * is the mark. */
     snprintf(buffer, size, "%.1f", 0.5);
     buffer[strlen(buffer) - 1] = '\0';
     return buffer + 1;
@@ -120,6 +128,7 @@ static bool parse_slowly(const char *text,
     copy[n] = '\0';
     char *stopped = NULL;
     const double value = strtod(copy, &stopped);
+    /* "1e999" is written by no sensor. An overflow is a fault of the field. */
     if (stopped != copy + n || !isfinite(value))
         return false;
     *out = value;
@@ -148,6 +157,7 @@ static bool parse_short(const char *text,
                         char point,
                         double *out)
 {
+    /* A length of 0 wraps round and is refused with the long ones. */
     if (length - 1 >= EXACT_DIGITS)
         return false;
     const char *end = text + length;
@@ -165,6 +175,8 @@ static bool parse_short(const char *text,
     }
     if (at != end)
         return false;
+    /* One rounding of two exact numbers is the nearest double. By way of a
+     * signed integer, which the processor converts in one instruction. */
     const double size = (double)(int64_t)digits / powers[n_decimals];
     *out = negative ? -size : size;
     return true;
@@ -177,6 +189,8 @@ bool kw_number_parse(const char *text, size_t length, char point, double *out)
         return true;
     if (!scan(text, length, point, &number))
         return false;
+    /* Beyond these either factor is rounded already, and two roundings may miss
+     * the nearest double. */
     if (number.n_digits > EXACT_DIGITS || number.power > EXACT_POWER ||
         number.power < -EXACT_POWER)
         return parse_slowly(text, length, point, out);
@@ -212,6 +226,8 @@ const char *kw_number_print(char *buffer, double value, int decimals)
         return buffer;
     }
     int length = snprintf(buffer, size, "%.*f", decimals, value);
+    /* Numbers of more digits than the buffer holds are no measurements; they
+     * are shown with an exponent rather than cut. */
     if (length < 0 || (size_t)length >= size)
         snprintf(buffer, size, "%.*e", 15, value);
     put_point(buffer);

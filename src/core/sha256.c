@@ -39,6 +39,7 @@ static void stretch(const unsigned char *block, uint32_t words[ROUNDS])
                    (uint32_t)block[4 * i + 2] << 8 | block[4 * i + 3];
     }
     for (size_t i = 16; i < ROUNDS; i++) {
+        /* The two small sigmas of FIPS 180-4, section 4.1.2. */
         const uint32_t a = words[i - 15];
         const uint32_t b = words[i - 2];
         words[i] = words[i - 16] + words[i - 7] +
@@ -86,6 +87,7 @@ void kw_sha256_add(struct kw_sha256 *sum, const void *bytes, size_t length)
 {
     const unsigned char *from = bytes;
     while (length > 0) {
+        /* What does not fill a block waits in it for the next bytes. */
         const size_t held = (size_t)(sum->length % KW_SHA256_BLOCK);
         const size_t room = KW_SHA256_BLOCK - held;
         const size_t taken = length < room ? length : room;
@@ -102,11 +104,15 @@ void kw_sha256_add(struct kw_sha256 *sum, const void *bytes, size_t length)
 void kw_sha256_end(struct kw_sha256 *sum, unsigned char digest[KW_SHA256_BYTES])
 {
     static const unsigned char padding[KW_SHA256_BLOCK] = {0x80};
+    /* Taken before the padding is added, which counts itself into the
+     * length. */
     const uint64_t bits = sum->length * 8;
     const size_t held = (size_t)(sum->length % KW_SHA256_BLOCK);
     unsigned char length[8];
     for (size_t i = 0; i < 8; i++)
         length[i] = (unsigned char)(bits >> (56 - 8 * i) & 0xFF);
+    /* With no room left for the eight bytes of the length a block more is
+     * needed. */
     kw_sha256_add(sum, padding,
                   held < LENGTH_AT ? LENGTH_AT - held
                                    : KW_SHA256_BLOCK + LENGTH_AT - held);

@@ -18,6 +18,7 @@ enum {
     LAST_C1_CONTROL = 0x9F
 };
 
+/* A failure sticks: callers add a dozen pieces and ask once at the end. */
 void kw_text_add_bytes(struct kw_text *text, const char *more, size_t length)
 {
     if (text->failed)
@@ -39,9 +40,12 @@ void kw_text_add(struct kw_text *text, const char *more)
     kw_text_add_bytes(text, more, strlen(more));
 }
 
+/* Never with a text from outside as the format, and never for doubles: %f
+ * follows the locale. */
 void kw_text_addf(struct kw_text *text, const char *format, ...)
 {
     va_list arguments;
+    /* Twice over the same arguments: the first time only counts. */
     va_start(arguments, format);
     const int length = vsnprintf(NULL, 0, format, arguments);
     va_end(arguments);
@@ -71,6 +75,7 @@ bool kw_text_failed(const struct kw_text *text)
 
 char *kw_text_take(struct kw_text *text, struct kw_error *error)
 {
+    /* So that a text to which nothing was added is "" and not NULL. */
     kw_text_add_bytes(text, "", 0);
     char *bytes = text->bytes;
     if (text->failed) {
@@ -121,6 +126,7 @@ static size_t sequence_length(unsigned char first, uint32_t *bits)
         *bits = first;
         return 1;
     }
+    /* 0xC0 and 0xC1 could only begin a character that is written too long. */
     if (first >= 0xC2 && first <= 0xDF) {
         *bits = first & 0x1FU;
         return 2;
@@ -138,6 +144,8 @@ static size_t sequence_length(unsigned char first, uint32_t *bits)
 
 uint32_t kw_utf8_next(const char *bytes, size_t length, size_t *used)
 {
+    /* RFC 3629, section 3. A character in more bytes than it needs could slip
+     * past a search for quotes or slashes. */
     static const uint32_t smallest[] = {0, 0, 0x80, 0x800, 0x10000};
     uint32_t code_point = 0;
     const size_t n = sequence_length((unsigned char)bytes[0], &code_point);
@@ -157,6 +165,8 @@ uint32_t kw_utf8_next(const char *bytes, size_t length, size_t *used)
     return code_point;
 }
 
+/* Besides the controls proper, the marks that turn the direction of text: they
+ * could show a file name backwards in a terminal. */
 bool kw_is_control(uint32_t code_point)
 {
     return code_point < FIRST_PRINTABLE ||
@@ -179,6 +189,8 @@ void kw_text_add_visible(struct kw_text *text, const char *from)
     }
 }
 
+/* ASCII only: tolower() follows the locale, and in some "I" is no capital of
+ * "i". */
 static int lower(char c)
 {
     return c >= 'A' && c <= 'Z' ? c - 'A' + 'a' : c;

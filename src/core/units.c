@@ -5,6 +5,10 @@
 #include <stdbool.h>
 #include <string.h>
 
+/* Value in our unit = factor * value + offset. Ours are SI but for RPM, degrees
+ * C, degrees of angle and a fraction of 1. Aliases are what kw_fold() leaves of
+ * a spelling, without blanks. Factors: mile 1609.344 m, nautical mile 1852 m,
+ * standard gravity 9.80665 m/s2, 0 C = 273.15 K (NIST SP 811, from memory). */
 static const struct kw_unit units[] = {
     {"rpm", KW_QUANTITY_ENGINE_SPEED, 1.0, 0.0,
      "rpm 1/min u/min umin upm tr/min tr/mn trmin trs/min tpm t/min giri/min "
@@ -40,6 +44,8 @@ static const struct kw_unit units[] = {
     {"m/s2", KW_QUANTITY_ACCELERATION, 1.0, 0.0,
      "m/s2 m/s^2 ms-2 m/s/s mps2 m/ss"},
     {"V", KW_QUANTITY_VOLTAGE, 1.0, 0.0, "v volt volts vdc"},
+    /* No role holds these. They are known so that "speed [hz]" or "temp mm" is
+     * refused as something else. */
     {"bar", KW_QUANTITY_OTHER, 1.0, 0.0,
      "bar mbar hpa kpa pa psi mm cm m km mi ft in l ml kg n nm hz khz a ma ohm "
      "kw ps hp hp/h bpm deg/s dps rad/s rad lambda afr db mg l/h"},
@@ -70,6 +76,8 @@ const struct kw_unit *kw_unit_find(enum kw_quantity quantity, const char *text)
     return NULL;
 }
 
+/* Which one it is does not matter, for "deg" and "grad" are both an angle and a
+ * temperature; that it is one does. */
 const struct kw_unit *kw_unit_find_any(const char *text)
 {
     for (size_t i = 0; i < N_UNITS; i++) {

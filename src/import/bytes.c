@@ -27,14 +27,20 @@ enum kw_status kw_bytes_open(struct kw_bytes *bytes,
     const int descriptor =
         standard_input ? dup(STDIN_FILENO) : open(path, O_RDONLY | O_CLOEXEC);
     struct stat about;
+    /* A path that cannot be opened is named as it was typed: the likeliest
+     * cause is a slip in it, or a card that is not mounted. */
     if (descriptor < 0)
         return kw_fail(error, KW_IO_FAILED, path, 0, strerror(errno),
                        "give the path of a CSV log");
+    /* open() takes a folder, and the first read would then fail with a message
+     * that tells a racer nothing. So it is asked here. */
     if (fstat(descriptor, &about) == 0 && S_ISDIR(about.st_mode)) {
         close(descriptor);
         return kw_fail(error, KW_BAD_INPUT, path, 0, "is a folder",
                        "give the path of a CSV log in it");
     }
+    /* From here on the descriptor belongs to zlib, which closes it. Only on
+     * failure is it still ours. */
     bytes->file = gzdopen(descriptor, "rb");
     if (bytes->file == NULL) {
         close(descriptor);
@@ -47,6 +53,7 @@ enum kw_status kw_bytes_open(struct kw_bytes *bytes,
 void kw_bytes_close(struct kw_bytes *bytes)
 {
     if (bytes->file != NULL)
+        /* Nothing was written, so there is nothing that closing could lose. */
         gzclose(bytes->file);
     bytes->file = NULL;
 }
@@ -64,6 +71,10 @@ static enum kw_text_form form_by_zeros(const unsigned char *raw, size_t length)
         zeros[i % 2] += raw[i] == 0;
     if (n < 4)
         return KW_TEXT_BYTES;
+    /* Western text in UTF-16 has a zero beside each letter: about half of all
+     * bytes, and all in the same place of the pair. A third allows for accents
+     * and signs beyond Latin-1, a twentieth for zeros that a broken logger
+     * scatters (common practice, no source). */
     if (zeros[1] > n / 3 && zeros[0] <= n / 20)
         return KW_TEXT_UTF16_LE;
     if (zeros[0] > n / 3 && zeros[1] <= n / 20)
@@ -76,6 +87,8 @@ static size_t find_form(struct kw_bytes *bytes,
                         const unsigned char *raw,
                         size_t length)
 {
+    /* The mark is U+FEFF in the coding of the file. A spreadsheet writes it
+     * before the first heading, which would not be found with it. */
     if (length >= 3 && memcmp(raw, "\xEF\xBB\xBF", 3) == 0)
         return 3;
     if (length >= 2 && memcmp(raw, "\xFF\xFE", 2) == 0) {
@@ -120,8 +133,9 @@ static size_t put_utf8(unsigned long c, char *out)
     return 4;
 }
 
-/* One 16-bit unit; surrogates meet through `pending`, a lone one becomes
- * U+FFFD. */
+/* One 16-bit unit; surrogates meet through `pending`. A lone second half
+ * becomes U+FFFD, a lone first half goes: one unit must not become more bytes
+ * than the room that is set aside for it. */
 static size_t put_unit(struct kw_bytes *bytes, unsigned unit, char *out)
 {
     const bool high = unit >= 0xD800 && unit <= 0xDBFF;
@@ -133,6 +147,8 @@ static size_t put_unit(struct kw_bytes *bytes, unsigned unit, char *out)
     const unsigned first = bytes->pending;
     bytes->pending = 0;
     if (low && first != 0)
+        /* A pair carries 20 bits, ten in each half, counted from U+10000 (RFC
+         * 2781, section 2.2). */
         return put_utf8(0x10000UL + ((first & 0x3FFUL) << 10) + (unit & 0x3FFU),
                         out);
     return put_utf8(low ? 0xFFFD : unit, out);
@@ -178,6 +194,8 @@ static enum kw_status read_failed(struct kw_bytes *bytes,
 {
     int number = 0;
     const char *what = gzerror(bytes->file, &number);
+    /* zlib keeps the last error of the file: Z_ERRNO means that the reason
+     * stands in errno, as for a card pulled out while it was read. */
     if (number == Z_MEM_ERROR)
         return kw_fail_memory(error);
     return kw_fail(error, KW_IO_FAILED, bytes->path, 0,
@@ -195,10 +213,14 @@ static size_t read_and_convert(struct kw_bytes *bytes,
                                int *got)
 {
     unsigned char raw[RAW_SIZE];
+    /* Half the room, for two bytes may become three and a character may wait
+     * from the stretch before. */
     const size_t want = size / 2 < RAW_SIZE ? size / 2 : RAW_SIZE;
     *got = gzread(bytes->file, raw, (unsigned)want);
     if (*got <= 0)
         return 0;
+    /* Only the very first bytes can be a mark. U+FEFF later is a character of
+     * the text and stays. */
     const size_t mark =
         bytes->started ? 0 : find_form(bytes, raw, (size_t)*got);
     const size_t n = (size_t)*got - mark;
@@ -220,6 +242,8 @@ enum kw_status kw_bytes_read(struct kw_bytes *bytes,
     int got = 0;
     *length = 0;
     do {
+        /* The usual case by far, without a copy in between. The first stretch
+         * cannot go this way: it tells the form. */
         if (bytes->started && bytes->form == KW_TEXT_BYTES) {
             const size_t most = size < BLOCK_SIZE ? size : BLOCK_SIZE;
             got = gzread(bytes->file, out, (unsigned)most);

@@ -11,6 +11,8 @@
 
 enum { LONGEST_NUMBER = 64, LONGEST_WORD = 16, DIGITS_IN_A_GROUP = 3 };
 
+/* Loggers pad fields to columns with blanks or tabs. Line ends never come here:
+ * the parser has taken them off. */
 static void trim(const char **cell, size_t *length)
 {
     while (*length > 0 && (**cell == ' ' || **cell == '\t')) {
@@ -30,6 +32,8 @@ bool kw_is_missing(const char *cell, size_t length)
         "nan", "na",   "n/a",  "n.a.", "-",    "--",   "---",  "----", "null",
         "nil", "none", "open", "inf",  "+inf", "-inf", "#n/a", "err",  "error",
         "?",   "*",    "n.v.", "k.a.", "s.d.", "n.d.", "nd",   "offen"};
+    /* Longer than the longest word, so that a note is no reading and is
+     * named. */
     char copy[8];
     trim(&cell, &length);
     if (length == 0)
@@ -68,6 +72,9 @@ static size_t without_groups(const char *cell,
     bool grouped = false;
     bool fraction = false;
     for (size_t i = 0; i < length; i++) {
+        /* A mark behind the decimal mark would be none of thousands, and one in
+         * front of all digits is none either. "1,2,345" is refused: its groups
+         * do not fit, and a guess here would be wrong by a thousand. */
         if (cell[i] == mark && !fraction) {
             if (n == 0 || (grouped && group != DIGITS_IN_A_GROUP))
                 return 0;
@@ -76,6 +83,7 @@ static size_t without_groups(const char *cell,
             continue;
         }
         if (cell[i] == point) {
+            /* "1.23,4": the group before the decimal mark counts too. */
             if (grouped && group != DIGITS_IN_A_GROUP)
                 return 0;
             fraction = true;
@@ -94,6 +102,8 @@ bool kw_cell_number(const char *cell, size_t length, char point, double *out)
     trim(&cell, &length);
     if (kw_number_parse(cell, length, point, out))
         return true;
+    /* No number of a log is so long. A field that is, is text, and must not
+     * make this slow. */
     if (length == 0 || length > LONGEST_NUMBER)
         return false;
     const char marks[] = {point == '.' ? ',' : '.', '\'', ' '};
@@ -106,7 +116,8 @@ bool kw_cell_number(const char *cell, size_t length, char point, double *out)
     return false;
 }
 
-/* Bytes that the number at the start of a field takes. */
+/* Bytes that the number at the start of a field takes. Signs and marks at its
+ * end belong to what follows, as in "628 -". */
 static size_t number_length(const char *cell, size_t length)
 {
     size_t n = 0;
@@ -129,13 +140,15 @@ const char *kw_cell_unit(const char *cell)
     return n > 0 && !hemisphere && kw_is_unit_cell(unit) ? unit : "";
 }
 
-/* "628 C": a number and its unit. */
+/* "628 C": a number and its unit. Such fields come of exports made for reading,
+ * where each value carries its unit. */
 static bool read_with_unit(const char *cell,
                            size_t length,
                            char point,
                            double *out)
 {
     char copy[LONGEST_NUMBER];
+    /* A zero byte in the field would end the copy early and hide the rest. */
     if (length == 0 || length >= sizeof copy || memchr(cell, '\0', length))
         return false;
     memcpy(copy, cell, length);
@@ -147,7 +160,8 @@ static bool read_with_unit(const char *cell,
 /* ---- laps and markers -----------------------------------------------------
  */
 
-/* "Lap 3": the first digits. */
+/* "Lap 3": the first digits. Words of any language may stand in front. What is
+ * too long for a lap's name is a remark with a number in it. */
 static bool read_lap(const char *cell, size_t length, double *out)
 {
     size_t first = 0;
@@ -166,6 +180,8 @@ static void read_marker(const char *cell, size_t length, double *out)
     static const char *const no[] = {"false", "off",  "no",     "nein",
                                      "aus",   "non",  "f",      "n",
                                      "falso", "faux", "falsch", "nao"};
+    /* A long remark ("passed the loop at the line") marks the line as well as
+     * an X. */
     char copy[LONGEST_WORD] = "";
     *out = 1.0;
     if (length >= sizeof copy)
@@ -189,18 +205,24 @@ static bool read_position(const char *cell,
 {
     double parts[3] = {0.0, 0.0, 0.0};
     size_t n_parts = 0;
+    /* Without a letter the sign is not known, so 0 refuses the field: a plain
+     * signed number was read before it came here. */
     double sign = 0.0;
     for (size_t i = 0; i < length;) {
         size_t end = i;
         while (end < length && (is_digit(cell[end]) || cell[end] == point))
             end++;
         if (end > i) {
+            /* Degrees, minutes, seconds. A fourth number is no position. */
             if (n_parts == 3 ||
                 !kw_number_parse(cell + i, end - i, point, &parts[n_parts++]))
                 return false;
             i = end;
             continue;
         }
+        /* strchr() finds the closing zero too, so a zero byte is asked for
+         * apart. West is W in English, but O (Ouest, Oeste) elsewhere: O is
+         * East in German, so it is left alone rather than guessed. */
         if (strchr("NEne", cell[i]) != NULL && cell[i] != '\0')
             sign = 1.0;
         else if (strchr("SWsw", cell[i]) != NULL && cell[i] != '\0')

@@ -22,6 +22,8 @@ static enum kw_status name_channel(const struct kw_column *column,
     kw_text_add(&why, column->why);
     if (unit->why != NULL)
         kw_text_addf(&why, "%s%s", why.length > 0 ? "; " : "", unit->why);
+    /* A clock has no unit but a form. The person is shown that, so that a
+     * misread date can be seen in the list of columns. */
     const char *name = unit->unit != NULL ? unit->unit->name : "";
     if (column->clock)
         name = column->dated ? "ISO 8601" : "hh:mm:ss";
@@ -37,6 +39,8 @@ static enum kw_status name_channel(const struct kw_column *column,
 /* A unit that changes no value. */
 static bool is_ours(const struct kw_unit *unit)
 {
+    /* Not a comparison of results: factors are constants of the table, and ours
+     * is written there as 1 and 0. */
     return !(fabs(unit->factor - 1.0) > 0.0) && !(fabs(unit->offset) > 0.0);
 }
 
@@ -45,6 +49,8 @@ static void convert(struct kw_channel *channel,
                     const struct kw_unit *unit,
                     size_t n)
 {
+    /* Counted before anything is filled or converted: these are the fields that
+     * the logger left blank. */
     for (size_t i = 0; i < n; i++)
         channel->missing += isnan(channel->values[i]) ? 1 : 0;
     if (unit == NULL || is_ours(unit))
@@ -56,6 +62,8 @@ static void convert(struct kw_channel *channel,
 /* A marker column that is filled at the line only: blank means no line. */
 static void fill_blanks(struct kw_channel *channel, size_t n)
 {
+    /* With few blanks the column says something in every row, and a blank one
+     * is a reading that was lost. */
     if ((double)channel->missing < MOSTLY_BLANK * (double)n)
         return;
     for (size_t i = 0; i < n; i++) {
@@ -66,7 +74,9 @@ static void fill_blanks(struct kw_channel *channel, size_t n)
 }
 
 /* 5100.0125 stands for 51 degrees and 0.0125 minutes: what is beyond any
- * latitude or longitude cannot be degrees alone. */
+ * latitude or longitude cannot be degrees alone. One value beyond the degrees
+ * is enough to tell, but then every value must have fewer than 60 minutes. A
+ * missing one compares as false and so speaks neither way. */
 static bool is_degrees_minutes(const struct kw_channel *channel, size_t n)
 {
     const double most = channel->role == KW_ROLE_LATITUDE ? 90.0 : 180.0;
@@ -75,13 +85,17 @@ static bool is_degrees_minutes(const struct kw_channel *channel, size_t n)
         first++;
     for (size_t i = first; i < n; i++) {
         const double size = fabs(channel->values[i]);
+        /* So written by receivers whose sentences follow NMEA 0183 (ddmm.mmmm;
+         * from memory). */
         if (size > 100.0 * most || fmod(size, 100.0) >= 60.0)
             return false;
     }
     return first < n;
 }
 
-/* Towards zero, so that 5130 south and north of the equator split alike. */
+/* Towards zero, so that 5130 south and north of the equator split alike. A kart
+ * track at 51 degrees 7.5 minutes would else stand at 5107.5 degrees, and its
+ * laps would be read from a place that is none. */
 static void split_degrees_minutes(struct kw_channel *channel, size_t n)
 {
     for (size_t i = 0; i < n; i++) {
@@ -104,6 +118,8 @@ static struct kw_unit_choice choose_unit(const struct kw_column *column,
                                          size_t n,
                                          double *scratch)
 {
+    /* "RPM" over a column of 9.8 or of 163 is common: thousands, or turns per
+     * second. */
     const bool stated = column->unit != NULL && (column->role != KW_ROLE_RPM ||
                                                  states_thousands(column));
     if (stated || column->clock)
@@ -118,6 +134,8 @@ static enum kw_status fill_channel(struct kw_channel *channel,
                                    double *scratch,
                                    struct kw_error *error)
 {
+    /* Degrees and minutes are split before the unit is applied: the unit says
+     * degrees in both cases. */
     const bool is_position =
         column->role == KW_ROLE_LATITUDE || column->role == KW_ROLE_LONGITUDE;
     struct kw_unit_choice unit =
@@ -128,6 +146,8 @@ static enum kw_status fill_channel(struct kw_channel *channel,
         unit.why = "beyond any degree: taken as degrees and minutes";
     }
     convert(channel, unit.unit, n);
+    /* Only here does a blank mean something: in every other column it is a
+     * reading that is not there. */
     if (column->role == KW_ROLE_LAP_MARKER)
         fill_blanks(channel, n);
     return name_channel(column, &unit, channel, error);
@@ -146,6 +166,8 @@ enum kw_status kw_channels_make(struct kw_table *table,
     if (scratch == NULL || log->channels == NULL)
         status = KW_NO_MEMORY;
     for (size_t i = 0; status == KW_OK && i < table->n_slots; i++) {
+        /* The values move from the table to the channel. Each array has one
+         * owner at any time, so that a failure half way frees it once. */
         struct kw_slot *slot = &table->slots[i];
         struct kw_channel *channel = &log->channels[log->n_channels++];
         channel->values = slot->values;

@@ -47,7 +47,9 @@ struct chooser {
 /* ---- reading headings -----------------------------------------------------
  */
 
-/* Rows may be shorter than the heading: what is not there reads as blank. */
+/* Rows may be shorter than the heading: what is not there reads as blank.
+ * Loggers cut a row short where power went, and spreadsheets drop blank fields
+ * at its end. */
 static const char *cell_of(const struct kw_head *head, size_t row, size_t i)
 {
     if (row >= head->n_rows || i >= head->rows[row].n)
@@ -60,6 +62,7 @@ static char *tidy_heading(const char *cell, struct kw_error *error)
 {
     char utf8[HEADING_SIZE];
     size_t length = strlen(cell);
+    /* "# time,rpm" is how some loggers set the heading apart as a comment. */
     while (length > 0 && strchr(" \t#", *cell) != NULL) {
         cell++;
         length--;
@@ -84,6 +87,8 @@ static bool look_at_values(const struct kw_head *head,
     for (size_t r = head->first_data; r < head->n_rows; r++) {
         const char *cell = cell_of(head, r, i);
         const size_t length = strlen(cell);
+        /* A number is tried first: "12.5" is also the beginning of a time of
+         * day. */
         struct kw_clock clock;
         double value = 0.0;
         if (kw_cell_read(column->role, cell, length, head->point, &value)) {
@@ -95,10 +100,16 @@ static bool look_at_values(const struct kw_head *head,
             texts += !kw_is_missing(cell, length);
         }
     }
+    /* By majority: one damaged row must not turn a column of clock times into
+     * numbers. */
     column->clock = clocks > numbers;
-    /* Of two columns the one that has readings is meant. */
+    /* Of two columns the one that has readings is meant. Two "EGT" columns with
+     * one probe fitted, or a GPS speed without a fix: the heading fits both
+     * equally. */
     if (clocks + numbers == 0)
         column->score -= BLANK;
+    /* A blank column is kept, for the head of a log shows its first rows
+     * only. */
     return clocks + numbers > 0 || texts == 0;
 }
 
@@ -113,7 +124,8 @@ static void add_reason(struct kw_text *why, const char *words)
     kw_text_add(why, "'");
 }
 
-/* The unit that the units row states, or the first reading. */
+/* The unit that the units row states, or the first reading. Some exports have
+ * no units row and write "628 C" in each field instead. */
 static const char *unit_cell_of(const struct kw_head *head, size_t i)
 {
     const char *cell = cell_of(head, head->units, i);
@@ -135,6 +147,8 @@ static enum kw_status read_column(const struct kw_head *head,
         kw_heading_read(column->heading, unit_cell_of(head, i));
     column->role = heading.role;
     column->score = heading.score;
+    /* After the role, for it decides what a field may hold: "X" is a value in a
+     * marker column only. */
     const bool has_values = look_at_values(head, i, column);
     column->unit = heading.unit;
     /* Clock times can be nothing but the time, text can be nothing, and a date
@@ -142,6 +156,8 @@ static enum kw_status read_column(const struct kw_head *head,
     if ((column->clock && column->role != KW_ROLE_TIME) || !has_values ||
         (heading.score <= DATE_SCORE && !column->clock))
         column->role = KW_N_ROLES;
+    /* The person sees in the list of columns why each was taken. A reason that
+     * can be read is what makes a wrong choice visible. */
     struct kw_text why = {0};
     if (column->role != KW_N_ROLES)
         add_reason(&why, heading.words);
@@ -159,6 +175,8 @@ static bool same_heading(const char *a, const char *b)
     char y[HEADING_SIZE];
     kw_text_copy(x, sizeof x, a + strspn(a, " \t"));
     kw_text_copy(y, sizeof y, b + strspn(b, " \t"));
+    /* Typed by a person and exported by a program: blanks at the ends are where
+     * the two differ. */
     char *const both[] = {x, y};
     for (size_t i = 0; i < 2; i++) {
         size_t n = strlen(both[i]);
@@ -186,6 +204,8 @@ static enum kw_status refuse(const struct chooser *chooser,
                              struct kw_text *what,
                              struct kw_text *todo)
 {
+    /* Memory may run out while the message is made: then that is what is said,
+     * and not half a message. */
     const enum kw_status status =
         kw_text_failed(what) || kw_text_failed(todo)
             ? kw_fail_memory(chooser->error)
@@ -244,12 +264,15 @@ static enum kw_status apply_choice(const struct chooser *chooser,
     if (chosen == columns->n)
         return refuse_choice(chooser, choice);
     for (size_t i = 0; i < columns->n; i++) {
+        /* Whoever names a column means it alone. Those named before it stay:
+         * several EGT probes are stated one by one. */
         if (columns->items[i].role == choice->role &&
             columns->items[i].score != INT_MAX)
             columns->items[i].role = KW_N_ROLES;
     }
     struct kw_column *column = &columns->items[chosen];
     column->role = choice->role;
+    /* No heading can beat what the person said. */
     column->score = INT_MAX;
     column->unit = kw_heading_unit(choice->role, column->heading,
                                    unit_cell_of(chooser->head, chosen));
@@ -261,6 +284,7 @@ static enum kw_status apply_choice(const struct chooser *chooser,
 static bool stated_before(const struct kw_import_options *options, size_t index)
 {
     for (size_t i = 0; i < index; i++) {
+        /* EGT is the one role of which there are several. */
         if (options->choices[i].role == options->choices[index].role &&
             options->choices[i].role != KW_ROLE_EGT)
             return true;
@@ -285,17 +309,20 @@ static enum kw_status refuse_tie(const struct chooser *chooser,
     kw_text_add(&what, "' and '");
     kw_text_add_visible(&what, b->heading);
     kw_text_addf(&what, "' could both be %s", role);
+    /* To name one of them on the command would choose the first by chance. */
     if (same_heading(a->heading, b->heading)) {
         kw_text_addf(&todo, "rename one of them in the file");
         return refuse(chooser, &what, &todo);
     }
+    /* The words can be copied to the command line as they are. */
     kw_text_addf(&todo, "say which with --column %s=\"", role);
     kw_text_add_visible(&todo, a->heading);
     kw_text_add(&todo, "\"");
     return refuse(chooser, &what, &todo);
 }
 
-/* The loser is left out, and its reason names the winner. */
+/* The loser is left out, and its reason names the winner. Silence would be
+ * worse: the person may have wanted the other one. */
 static enum kw_status give_up(struct kw_column *loser,
                               const struct kw_column *winner,
                               struct kw_error *error)
@@ -322,6 +349,7 @@ static enum kw_status keep_best(const struct chooser *chooser,
     for (size_t i = 0; i < columns->n; i++) {
         if (columns->items[i].role != role)
             continue;
+        /* Of equals the first, as a person reads a table. */
         if (best == columns->n ||
             columns->items[i].score > columns->items[best].score)
             best = i;
@@ -330,6 +358,8 @@ static enum kw_status keep_best(const struct chooser *chooser,
         struct kw_column *column = &columns->items[i];
         if (i == best || column->role != role)
             continue;
+        /* A wrong RPM or time makes every later finding wrong. For the others
+         * the first one is taken, and the notice names the one left out. */
         if (column->score == columns->items[best].score &&
             (role == KW_ROLE_RPM || role == KW_ROLE_TIME))
             return refuse_tie(chooser, &columns->items[best], column);
@@ -351,6 +381,7 @@ static bool has_role(const struct kw_columns *columns, enum kw_role role)
 /* Without RPM and a clock there is nothing to review. */
 static enum kw_status check_required(const struct chooser *chooser)
 {
+    /* A stated rate numbers the rows, which then need no time column. */
     const bool has_rate =
         chooser->options->rate_hz > 0.0 || chooser->head->rate_hz > 0.0;
     struct kw_text what = {0};
@@ -369,7 +400,9 @@ static enum kw_status check_required(const struct chooser *chooser)
     return KW_OK;
 }
 
-/* A date in a column of its own belongs to a clock without one. */
+/* A date in a column of its own belongs to a clock without one. Without it
+ * the session has a time of day but no day, and the logbook would have to be
+ * told. */
 static void find_date(const struct kw_head *head, struct kw_columns *columns)
 {
     bool wanted = false;
@@ -379,6 +412,8 @@ static void find_date(const struct kw_head *head, struct kw_columns *columns)
         wanted = wanted || (column->role == KW_ROLE_TIME && column->clock &&
                             !column->dated);
     }
+    /* By its values: "Date", "Datum" or a column without a heading are all the
+     * same. */
     for (size_t i = 0; wanted && i < columns->n; i++) {
         const char *cell = cell_of(head, head->first_data, i);
         if (columns->items[i].role != KW_N_ROLES ||
@@ -397,6 +432,8 @@ enum kw_status kw_columns_find(const struct kw_head *head,
                                struct kw_columns *out,
                                struct kw_error *error)
 {
+    /* The heading row says how many columns there are. Fields beyond it have no
+     * name and are left out. */
     const size_t n = head->rows[head->heading].n;
     const struct chooser chooser = {
         head, options, path, head->rows[head->heading].line, out, error};
@@ -412,6 +449,8 @@ enum kw_status kw_columns_find(const struct kw_head *head,
             status = apply_choice(&chooser, &options->choices[i]);
     }
     for (int role = 0; status == KW_OK && role < KW_N_ROLES; role++) {
+        /* All probes are kept: which one the review uses is decided when their
+         * readings are known. */
         if (role != KW_ROLE_EGT)
             status = keep_best(&chooser, (enum kw_role)role);
     }

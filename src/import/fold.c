@@ -22,8 +22,9 @@ static const char *plain(uint32_t c)
     switch (c) {
     case 0xB0: /* degree, and the ordinal sign that is typed for it */
     case 0xBA:
-    case 0x2103: /* "degree Celsius" in one sign */
-        return c == 0x2103 ? "C" : "";
+        return "";
+    case 0x2103: /* "degree Celsius" in one sign, and Fahrenheit */
+        return "C";
     case 0x2109:
         return "F";
     case 0xB2:
@@ -43,6 +44,8 @@ static const char *plain(uint32_t c)
     case 0x2019:
         return "'";
     default:
+        /* The six languages that the tables of words have need no letters
+         * beyond Latin-1, except for those above. */
         return c >= 0xC0 && c <= 0xFF ? latin[c - 0xC0] : " ";
     }
 }
@@ -68,6 +71,8 @@ static bool is_kept(char c)
  */
 static void put(char c, char *previous, char *out, size_t *n)
 {
+    /* "engineRPM" has one back and two words; "RPM" has none. So a capital
+     * begins a word only behind a small letter. */
     if (is_upper(c) && is_lower(*previous) && *n + 1 < KW_FOLDED_SIZE)
         out[(*n)++] = ' ';
     if (*n + 1 < KW_FOLDED_SIZE)
@@ -87,6 +92,7 @@ void kw_fold(const char *text, char *out)
     char previous = ' ';
     for (size_t i = 0, used = 1; i < length; i += used) {
         const uint32_t c = kw_utf8_next(utf8 + i, length - i, &used);
+        /* One sign may become two letters ("ss") or none (the degree). */
         const char ascii[2] = {(char)c, '\0'};
         for (const char *p = c < 0x80 ? ascii : plain(c); *p != '\0'; p++)
             put(*p, &previous, out, &n);
@@ -98,6 +104,8 @@ void kw_fold(const char *text, char *out)
 static bool is_utf8(const char *text, size_t length)
 {
     for (size_t i = 0, used = 1; i < length; i += used) {
+        /* U+FFFD may stand in the text itself; then it takes three bytes. One
+         * byte means that it could not be read. */
         if (kw_utf8_next(text + i, length - i, &used) == 0xFFFD && used == 1)
             return false;
     }
@@ -135,6 +143,8 @@ static size_t put_utf8(unsigned c, char *out)
  * happen. */
 void kw_to_utf8(const char *text, size_t length, char *out, size_t size)
 {
+    /* Headings with a degree sign or an accent are where this matters: as the
+     * wrong coding "°C" would be no unit. */
     const bool latin1 = !is_utf8(text, length);
     size_t n = 0;
     for (size_t i = 0; i < length && n + 3 < size; i++) {

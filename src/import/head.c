@@ -25,12 +25,16 @@ enum {
 };
 
 /* Of the fields of a data row, this share holds numbers, times or blanks; the
- * rest may be text (a source, a comment). Common practice, no source. */
+ * rest may be text (a source, a comment). Common practice, no source. Less than
+ * half, for a log with a clock, RPM and three columns of remarks is still a
+ * table. */
 static const double SHARE_OF_DATA = 0.4;
 
 /* ---- rows of text ---------------------------------------------------------
  */
 
+/* What libcsv's callbacks share. It counts lines itself, for libcsv does not: a
+ * message must name the line that an editor shows. */
 struct splitter {
     struct kw_head *head;
     size_t line;
@@ -69,6 +73,7 @@ static void add_cell(void *cell, size_t length, void *data)
     }
     if (length > 0)
         memcpy(copy, cell, length);
+    /* A field between quotes may hold line ends: one row, several lines. */
     for (size_t i = 0; i < length; i++)
         splitter->newlines += copy[i] == '\n';
     row->cells[row->n++] = copy;
@@ -77,7 +82,9 @@ static void add_cell(void *cell, size_t length, void *data)
 static void end_row(int end, void *data)
 {
     struct splitter *splitter = data;
-    /* CR LF is reported as two ends: the second one is no line of its own. */
+    /* CR LF is reported as two ends: the second one is no line of its own. An
+     * empty line in a CR file looks the same; the line number is then one
+     * short, and no row is lost. */
     const bool second_half =
         end == '\n' && splitter->last_end == '\r' && !splitter->row_open;
     splitter->line += splitter->newlines + !second_half;
@@ -115,11 +122,14 @@ static enum kw_status split(const char *text,
 {
     struct csv_parser parser;
     struct splitter splitter = {.head = head, .line = 1};
+    /* Without strict mode: a quote inside a field is kept as it is, and a log
+     * damaged there is still a table. */
     if (csv_init(&parser, CSV_REPALL_NL) != 0)
         return kw_fail_memory(error);
     csv_set_delim(&parser, (unsigned char)delimiter);
     const size_t done =
         csv_parse(&parser, text, length, add_cell, end_row, &splitter);
+    /* The last line may have no end. csv_fini() gives it up too. */
     csv_fini(&parser, add_cell, end_row, &splitter);
     csv_free(&parser);
     if (done == length && !splitter.failed)
@@ -138,6 +148,7 @@ static bool is_number(const char *cell)
     const size_t length = strlen(cell);
     return kw_cell_number(cell, length, '.', &value) ||
            kw_cell_number(cell, length, ',', &value) ||
+           /* "628 C" is a reading, however it is written. */
            kw_cell_unit(cell)[0] != '\0';
 }
 
@@ -156,6 +167,8 @@ static bool is_data_row(const struct kw_head_row *row)
     size_t readable = 0;
     size_t blank = 0;
     for (size_t i = 0; i < row->n; i++) {
+        /* Blanks count as data, for a column may be blank until the first fix,
+         * but a row of blanks alone is none. */
         const bool number = is_number(row->cells[i]) || is_time(row->cells[i]);
         readable += number;
         blank += !number && kw_is_missing(row->cells[i], strlen(row->cells[i]));
@@ -175,7 +188,9 @@ static bool is_blank_row(const struct kw_head_row *row)
     return true;
 }
 
-/* The number of fields that most data rows have, and how many have it. */
+/* The number of fields that most data rows have, and how many have it. Not the
+ * longest row: a comma in an unquoted remark makes one row longer than the
+ * rest. */
 static size_t usual_fields(const struct kw_head *head, size_t *n_rows)
 {
     size_t count[MOST_FIELDS] = {0};
@@ -186,6 +201,8 @@ static size_t usual_fields(const struct kw_head *head, size_t *n_rows)
             count[row->n]++;
     }
     for (size_t n = 1; n < MOST_FIELDS; n++) {
+        /* Of two equally frequent numbers the larger: cutting a row short is
+         * the commoner damage. */
         if (count[n] > 0 && count[n] >= count[best])
             best = n;
     }
@@ -220,6 +237,10 @@ static double fitness(const struct kw_head *head)
     const size_t n_fields = usual_fields(head, &n_rows);
     if (n_fields < 2)
         return n_rows > 0 ? 0.5 : 0.0;
+    /* Read share squared, so that a decimal comma taken for a delimiter
+     * ("5,8;6,1" split at the commas) loses against the mark that reads all.
+     * The last two terms only order what is else equal. Common practice, no
+     * source. */
     const double share = (double)n_rows / (double)head->n_rows;
     const double readable = readable_share(head);
     return share * (double)n_rows * readable * readable + 1.0 +
@@ -235,6 +256,7 @@ static size_t next_block(const struct kw_head *head, size_t usual, size_t from)
     bool in_block = from > 0 && is_data_row(&head->rows[from - 1]);
     for (size_t i = from; i < head->n_rows; i++) {
         const struct kw_head_row *row = &head->rows[i];
+        /* One field more or less is a delimiter at the end of the line. */
         const bool fits = row->n + 1 >= usual && row->n <= usual + 1;
         if (is_blank_row(row))
             continue;
@@ -253,6 +275,8 @@ static bool is_unit_row(const struct kw_head_row *row)
     size_t filled = 0;
     for (size_t i = 0; i < row->n; i++) {
         const char *cell = row->cells[i];
+        /* A lap number or a marker has no unit, and its place is blank or
+         * "-". */
         if (kw_is_missing(cell, strlen(cell)))
             continue;
         filled++;
@@ -305,6 +329,9 @@ static size_t heading_above(const struct kw_head *head,
     size_t heading = head->n_rows;
     size_t at = text_row_above(head, first_data);
     *named = 0;
+    /* Some exports have two heading rows, a short and a long one; the one that
+     * we understand better is taken, and of equals the lower one unless it is a
+     * row of units. */
     for (size_t i = 0; i < ROWS_ABOVE; i++) {
         if (!could_be_heading(head, first_data, at))
             break;
@@ -325,6 +352,8 @@ static void find_heading(struct kw_head *head)
 {
     size_t ignored = 0;
     size_t most = 0;
+    /* A summary of laps above the samples is also a table of numbers. Its
+     * headings (lap, time, best) name fewer roles than those of the log. */
     const size_t usual = usual_fields(head, &ignored);
     size_t block = next_block(head, usual, 0);
     head->first_data = block;
@@ -340,6 +369,8 @@ static void find_heading(struct kw_head *head)
         }
         block = next_block(head, usual, block + 1);
     }
+    /* Units stand below the heading. The first such row counts: below it limits
+     * or sensor names may follow. */
     for (size_t i = head->heading + 1; i < head->first_data; i++) {
         if (head->units == head->n_rows && is_unit_row(&head->rows[i]))
             head->units = i;
@@ -361,13 +392,18 @@ static size_t speaks_for(const char *field, char mark)
     at = strchr(cell, mark);
     if (at == NULL)
         return 0;
-    /* "1.234,5" and "1,234.5" are clear by what comes last. */
+    /* "1.234,5" and "1,234.5" are clear by what comes last. Of two different
+     * marks the last one is the decimal mark, in every language of the
+     * tables. */
     const char *other = strchr(cell, mark == '.' ? ',' : '.');
     if (other != NULL)
         return other < at ? CLEAR : 0;
+    /* Two of the same mark ("1.234.567") are thousands for sure. */
     if (!kw_number_parse(cell, strlen(cell), mark, &value))
         return 0;
     const char *whole = cell + strspn(cell, "+-");
+    /* "12,500" may be 12500 RPM or 12.5 s. "0,500" and "12,50" cannot be
+     * thousands. One clear field outweighs a thousand doubtful ones. */
     const bool like_thousands =
         *whole != '0' && at > whole && at - whole <= 3 &&
         strspn(at + 1, "0123456789") == 3 && at[4] == '\0';
@@ -385,6 +421,7 @@ static char find_point(const struct kw_head *head)
             commas += speaks_for(head->rows[i].cells[k], ',');
         }
     }
+    /* A tie is a log of whole numbers, where it does not matter. */
     return commas > points ? ',' : '.';
 }
 
@@ -397,6 +434,8 @@ static double rate_beside(const char *line, const char *hz)
 {
     double value = NAN;
     const char *end = hz;
+    /* In front: "20 Hz". Read backwards from the letters, for words of any
+     * language may stand before the number. */
     while (end > line && strchr(" ([", end[-1]) != NULL)
         end--;
     const char *first = end;
@@ -411,6 +450,7 @@ static double rate_beside(const char *line, const char *hz)
             !kw_number_parse(first, behind, ',', &value))
             return NAN;
     }
+    /* "0 Hz" is a field that nobody filled in. */
     return value > 0.0 ? value : NAN;
 }
 
@@ -424,8 +464,10 @@ static double rate_in(const struct kw_head_row *row)
         kw_text_add(&line, row->cells[i]);
         kw_text_add(&line, " ");
     }
+    /* Out of memory here costs a note, and the next allocation says so. */
     const char *at = kw_text_failed(&line) ? "" : line.bytes;
     for (; at != NULL && *at != '\0' && isnan(rate_hz); at++) {
+        /* A word in which "hz" stands by chance has no number beside it. */
         if ((at[0] == 'H' || at[0] == 'h') && (at[1] == 'z' || at[1] == 'Z'))
             rate_hz = rate_beside(line.bytes, at);
     }
@@ -481,6 +523,7 @@ enum kw_status kw_head_read(const char *text,
         if (status != KW_OK)
             return status;
         const double fits = fitness(&tried);
+        /* On a tie the comma, which is tried first. */
         if (fits > best_fitness) {
             best_fitness = fits;
             best = delimiters[i];

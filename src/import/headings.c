@@ -23,7 +23,7 @@ static const char *const axle_words[] = {
     "ruota", "eixo",  "roda",  "rear",
 };
 
-/* "temps" and "tempo" are times. */
+/* "temps" and "tempo" are times. Hence no star behind "temp". */
 static const char *const temperature_words[] = {"temp", "temperat*",
                                                 "*temperatur"};
 
@@ -32,11 +32,17 @@ enum {
     N_TEMPERATURE_WORDS =
         sizeof temperature_words / sizeof temperature_words[0],
     N_LAP_TIME_WORDS = sizeof lap_time_words / sizeof lap_time_words[0],
-    MOST_WORDS = 24,
-    UNIT_AGREES = 3,
     N_SECOND_CLOCK = sizeof second_clock / sizeof second_clock[0],
-    UNIT_ALONE = 4,
-    SECOND_CLOCK = -2
+    MOST_WORDS = 24 /* words of a heading that are looked at */
+};
+
+/* What is added to the score of a phrase, on the scale of heading_words.h (4 to
+ * 12), or stands for it. Ours; the tables of headings in the tests hold them.
+ */
+enum {
+    UNIT_AGREES = 3,  /* the heading states a unit of the role */
+    UNIT_ALONE = 4,   /* it has no words, but a unit that tells the role */
+    SECOND_CLOCK = -2 /* a time by the receiver, not by the logger */
 };
 
 /* ---- matching -------------------------------------------------------------
@@ -60,7 +66,9 @@ static bool is_digit(char c)
     return c >= '0' && c <= '9';
 }
 
-/* The "min" of 1/min and min-1 is part of a unit and no smallest value. */
+/* The "min" of 1/min and min-1 is part of a unit and no smallest value. "min"
+ * alone is a spoiler: "RPM min" is a summary and no trace. Without this
+ * "Drehzahl 1/min" would be spoiled by its unit. */
 static bool is_in_unit(const char *folded, const char *first, const char *end)
 {
     if (end - first != 3 || memcmp(first, "min", 3) != 0)
@@ -78,6 +86,8 @@ static size_t unit_bracket(const char *p)
 {
     if (*p == '\0' || strchr("([{<", *p) == NULL)
         return 0;
+    /* The kind of bracket is not matched: what stands open at the end of a cut
+     * heading is read too. */
     const size_t length = strcspn(p + 1, ")]}>");
     return unit_in(p + 1, length, KW_QUANTITY_NONE) != NULL ? length + 1 : 0;
 }
@@ -89,6 +99,8 @@ static void split(const char *heading, struct words *words)
     kw_fold(heading, words->folded);
     words->n = 0;
     for (const char *p = words->folded; *p != '\0' && words->n < MOST_WORDS;) {
+        /* Else it would fall apart into h, 2 and o, and say nothing of
+         * water. */
         if (strncmp(p, "h2o", 3) == 0) {
             words->at[words->n] = p;
             words->length[words->n++] = 3;
@@ -104,6 +116,7 @@ static void split(const char *heading, struct words *words)
             while (is_letter(*p))
                 p++;
         } else if (is_digit(*p)) {
+            /* Digits are words, so that "EGT1" and "EGT 1" are the same. */
             while (is_digit(*p))
                 p++;
         } else if (*p++ != '#') {
@@ -128,6 +141,8 @@ static bool word_is(const char *word,
         return word_length == length && memcmp(word, pattern, length) == 0;
     const size_t head = (size_t)(star - pattern);
     const size_t tail = length - head - 1;
+    /* "temp*" has nothing behind its star; "*temperatur" has nothing before it;
+     * "*abgas*" has both. */
     const char *end = memchr(star + 1, '*', tail);
     if (word_length < head || memcmp(word, pattern, head) != 0)
         return false;
@@ -188,6 +203,8 @@ static bool has_any(const struct words *words,
 
 enum kw_quantity kw_role_quantity(enum kw_role role)
 {
+    /* A role that is not named here holds a plain number: zero is
+     * KW_QUANTITY_NONE. */
     static const enum kw_quantity quantities[KW_N_ROLES] = {
         [KW_ROLE_TIME] = KW_QUANTITY_TIME,
         [KW_ROLE_RPM] = KW_QUANTITY_ENGINE_SPEED,
@@ -212,6 +229,8 @@ static const struct kw_unit *unit_in(const char *text,
                                      size_t length,
                                      enum kw_quantity quantity)
 {
+    /* "deg / s" and "deg/s" are one unit. Longer than any spelling in the
+     * table; what is cut off cannot match. */
     char squeezed[32];
     size_t n = 0;
     for (size_t i = 0; i < length && n + 1 < sizeof squeezed; i++) {
@@ -225,7 +244,7 @@ static const struct kw_unit *unit_in(const char *text,
                                         : kw_unit_find(quantity, squeezed);
 }
 
-/* A unit between brackets, or the whole text where it has none. */
+/* A unit between brackets; NULL where there are none, or none with a unit. */
 static const struct kw_unit *unit_in_brackets(const char *folded,
                                               enum kw_quantity quantity)
 {
@@ -245,6 +264,8 @@ static const struct kw_unit *unit_at_end(const char *folded,
                                          enum kw_quantity quantity)
 {
     const size_t length = strlen(folded);
+    /* From the left, so that the longest end is tried first: of "speed km/h"
+     * that is "km/h" and not "h". */
     for (size_t i = 1; i < length; i++) {
         const bool starts = folded[i - 1] == ' ' || folded[i - 1] == '/' ||
                             folded[i - 1] == '-';
@@ -263,6 +284,8 @@ static const struct kw_unit *find_unit(const char *folded_heading,
                                        const char *folded_cell,
                                        enum kw_quantity quantity)
 {
+    /* Of the right quantity only: a time column called "RPM clock [s]" is in
+     * seconds. */
     const struct kw_unit *unit = unit_in_brackets(folded_cell, quantity);
     if (unit == NULL)
         unit = unit_in(folded_cell, strlen(folded_cell), quantity);
@@ -290,6 +313,8 @@ const struct kw_unit *kw_heading_unit(enum kw_role role,
         find_unit(folded_heading, folded_cell, quantity);
     /* "G lat" names its unit first. */
     if (unit == NULL && quantity == KW_QUANTITY_ACCELERATION &&
+        /* Racers say "G lat" and "G long" where others say "lateral
+         * acceleration [g]". */
         strncmp(folded_heading, "g ", 2) == 0)
         unit = kw_unit_find(quantity, "g");
     return unit;
@@ -314,6 +339,8 @@ static bool is_spoiled(const struct words *words, enum kw_quantity quantity)
 {
     for (size_t i = 0; i < kw_n_spoilers; i++) {
         const struct kw_spoiler *spoiler = &kw_spoilers[i];
+        /* Some words spoil one quantity only: "head" is a place for a
+         * temperature and nonsense for a speed. */
         if ((spoiler->quantity == KW_QUANTITY_NONE ||
              spoiler->quantity == quantity) &&
             has_word(words, spoiler->word, strlen(spoiler->word)))
@@ -344,9 +371,12 @@ static int phrase_score(const struct kw_phrase *phrase,
     if (phrase->role == KW_ROLE_TIME &&
         has_any(words, second_clock, N_SECOND_CLOCK))
         score += SECOND_CLOCK;
+    /* A unit of the right kind is the strongest sign there is, and cannot
+     * mislead: the words fitted too. */
     if (quantity != KW_QUANTITY_NONE &&
         find_unit(words->folded, folded_cell, quantity) != NULL)
         return score + UNIT_AGREES;
+    /* A marker has no quantity, yet some exports give it a unit. */
     if (phrase->role != KW_ROLE_LAP_MARKER &&
         states_unit(words->folded, folded_cell))
         return 0;
@@ -358,6 +388,8 @@ static void read_unit_alone(struct kw_heading *found,
                             const struct words *words,
                             const char *folded_cell)
 {
+    /* A temperature could be exhaust, water or head, and taking one for the
+     * other is what this program must never do. */
     static const enum kw_role telling[] = {KW_ROLE_RPM, KW_ROLE_SPEED};
     for (size_t i = 0; i < sizeof telling / sizeof telling[0]; i++) {
         const enum kw_quantity quantity = kw_role_quantity(telling[i]);
@@ -381,6 +413,8 @@ static void read_phrases(struct kw_heading *found,
         const struct kw_phrase *phrase = &kw_phrases[i];
         if (!has_phrase(words, phrase->words))
             continue;
+        /* "Lap time" holds the clock within the lap or the last lap's time:
+         * neither counts laps nor rises all session. */
         if (phrase->role == KW_ROLE_LAP && is_lap_time) {
             *found = (struct kw_heading){KW_N_ROLES, 0, NULL, ""};
             return;
@@ -392,6 +426,7 @@ static void read_phrases(struct kw_heading *found,
             found->words = phrase->words;
         }
     }
+    /* Last, for any word that is known says more than a unit. */
     if (found->score < UNIT_ALONE && !is_lap_time)
         read_unit_alone(found, words, folded_cell);
 }

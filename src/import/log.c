@@ -20,7 +20,9 @@
 enum {
     HEAD_SIZE = 1 << 16,    /* bytes in which the table must begin */
     ROWS_FOR_COLUMNS = 400, /* enough to show and judge columns */
-    ROWS_NAMED = 3          /* rejected rows that are named, of a kind */
+    /* A log with a damaged clock may have thousands; the first few show what is
+     * wrong, and the count shows how much. */
+    ROWS_NAMED = 3 /* rejected rows that are named, of a kind */
 };
 
 /* ---- roles ----------------------------------------------------------------
@@ -32,7 +34,8 @@ static const char *const role_names[KW_N_ROLES] = {
     "throttle",  "axle_rpm", "accel_long", "accel_lat",  "battery_v",
 };
 
-/* Promised by the contract: never renamed. */
+/* Promised by the contract: never renamed. The order is that of enum
+ * kw_role. */
 const char *kw_role_name(enum kw_role role)
 {
     return role < KW_N_ROLES ? role_names[role] : "";
@@ -96,10 +99,14 @@ static enum kw_status make_stamps(const struct kw_table *table,
     log->time_s = kw_array_new(table->n_rows, sizeof *log->time_s, error);
     if (log->time_s == NULL)
         return KW_NO_MEMORY;
+    /* Divided each time rather than added up: a sum of 1/60 s drifts over an
+     * hour. */
     for (size_t i = 0; column == NULL && i < table->n_rows; i++)
         log->time_s[i] = (double)i / rate_hz;
     if (column == NULL)
         return KW_OK;
+    /* A clock's fields became seconds when they were read; only plain numbers
+     * have a unit. */
     const double *values = table->slots[table->time].values;
     double factor = 1.0;
     /* The stamps are not there yet: their place serves as scratch. */
@@ -112,6 +119,8 @@ static enum kw_status make_stamps(const struct kw_table *table,
     return KW_OK;
 }
 
+/* A row left out is named, never mended in silence: the person may know what
+ * the logger did there. */
 static const char *const fates[] = {
     [KW_STAMP_KEPT] = "",
     [KW_STAMP_REPEATED] = "time stamp repeats the one before: row left out",
@@ -134,6 +143,8 @@ static enum kw_status name_rejected(const enum kw_stamp *fate,
                                     struct kw_error *error)
 {
     size_t count[KW_STAMP_FAR_AHEAD + 1] = {0};
+    /* Columns that are left out are told before the rows: so the notices stand
+     * in the order of the file. */
     enum kw_status status = KW_OK;
     for (size_t i = 0; status == KW_OK && i < table->n_rows; i++) {
         if (fate[i] != KW_STAMP_KEPT && ++count[fate[i]] <= ROWS_NAMED)
@@ -154,7 +165,8 @@ static enum kw_status name_rejected(const enum kw_stamp *fate,
     return status;
 }
 
-/* Moves the rows that are kept to the front of every array. */
+/* Moves the rows that are kept to the front of every array. In place, for a log
+ * at 1 kHz is large and there is no room to be had twice. */
 static void drop_rejected(const enum kw_stamp *fate,
                           struct kw_table *table,
                           struct kw_log *log)
@@ -197,6 +209,8 @@ static enum kw_status make_clock(struct kw_table *table,
         status = name_rejected(fate, table, &log->notices, error);
     if (status == KW_OK)
         drop_rejected(fate, table, log);
+    /* A date of its own column belongs to the first row; a clock past midnight
+     * has been lifted by a day already. */
     log->start_unix_s = isnan(columns->date_s)
                             ? kw_start_of_epoch(axis.first_s, column->dated)
                             : columns->date_s + axis.first_s;
@@ -204,7 +218,8 @@ static enum kw_status make_clock(struct kw_table *table,
     return status;
 }
 
-/* One over the median step. */
+/* One over the median step. The median, for a logger that pauses or drops rows
+ * would lower a mean, and every filter downstream takes its width from this. */
 static enum kw_status find_rate(struct kw_log *log, struct kw_error *error)
 {
     log->sample_rate_hz = NAN;
@@ -250,8 +265,12 @@ static enum kw_status read_head(struct reading *reading, struct kw_error *error)
         if (status != KW_OK)
             return status;
         reading->n_first += length;
+        /* 64 is the least that kw_bytes_read() takes: room for one character at
+         * least of any form. */
     } while (length > 0 && HEAD_SIZE - reading->n_first >= 64);
     size_t whole = reading->n_first;
+    /* More is to come, so the last line may be cut: half a row would have too
+     * few fields and could speak against the right delimiter. */
     if (length > 0) {
         while (whole > 0 && reading->first[whole - 1] != '\n' &&
                reading->first[whole - 1] != '\r')
@@ -300,6 +319,8 @@ static enum kw_status finish(struct reading *reading,
     const double rate_hz = reading->options->rate_hz > 0.0
                                ? reading->options->rate_hz
                                : reading->head.rate_hz;
+    /* A rate that the person states beats a note in the file: exports are
+     * resampled and keep the old note. */
     log->data_rows = table->data_rows;
     log->start_unix_s = NAN;
     log->path = kw_text_duplicate(reading->bytes.path, error);
@@ -310,7 +331,10 @@ static enum kw_status finish(struct reading *reading,
     if (status != KW_OK)
         return status;
     log->rows_used = table->n_rows;
+    /* Rows that are no data (notes, a heading once more) are in neither
+     * number. */
     log->rows_rejected = log->data_rows - log->rows_used;
+    /* At least one row is kept: the first that is not far ahead. */
     log->duration_s = log->time_s[log->rows_used - 1] - log->time_s[0];
     status = find_rate(log, error);
     if (status != KW_OK)

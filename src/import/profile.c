@@ -26,8 +26,11 @@ struct key {
     double highest;
 };
 
+/* A table of keys and one function for all: a new limit is one line. */
 #define FIELD(name) offsetof(struct kw_profile, name)
 
+/* Tyres are measured in millimetres and calculated with in metres: the factor
+ * is the border. */
 static const struct key keys[] = {
     {"kart", "mass_kg", FIELD(mass_kg), 1.0, 40, 400},
     {"kart", "tyre_circumference_mm", FIELD(tyre_circumference_m), 1e-3, 400,
@@ -59,6 +62,7 @@ struct reading {
     struct kw_text todo;
 };
 
+/* NAN for "not stated". 0 could be taken for a limit. */
 void kw_profile_init(struct kw_profile *profile)
 {
     *profile = (struct kw_profile){
@@ -101,6 +105,8 @@ static int refuse(struct reading *reading,
                   const char *word,
                   const char *todo)
 {
+    /* inih goes on to the end of the file whatever a handler says, so later
+     * faults come here too. */
     if (!reading->failed) {
         reading->failed = true;
         reading->failed_line = reading->line;
@@ -123,6 +129,8 @@ static int refuse_number(struct reading *reading,
     kw_text_add_number(&todo, key->lowest, key->lowest < 1.0 ? 2 : 0);
     kw_text_add(&todo, " to ");
     kw_text_add_number(&todo, key->highest, 0);
+    /* Half of Europe writes "0,85", and the range alone would not say what is
+     * wrong with it. */
     if (strchr(value, ',') != NULL)
         kw_text_add(&todo, ", with a decimal point");
     const int refused = refuse(reading, "impossible value", value,
@@ -141,11 +149,14 @@ static int read_number(struct reading *reading,
         !(number >= key->lowest && number <= key->highest))
         return refuse_number(reading, key, value);
     number *= key->factor;
+    /* By offset, so that one function serves all fields; as bytes, for the
+     * offset knows no type. */
     memcpy((char *)reading->profile + key->offset, &number, sizeof number);
     return 1;
 }
 
-/* "51.00010, 3.00020" */
+/* "51.00010, 3.00020" Not kw_cell_read(): a profile has one form only, so that
+ * it means the same on every machine. */
 static int read_point(struct reading *reading, size_t end, const char *value)
 {
     const char *comma = strchr(value, ',');
@@ -166,7 +177,8 @@ static int read_point(struct reading *reading, size_t end, const char *value)
     return 1;
 }
 
-/* Quotes round a heading are the person's, not the heading's. */
+/* Quotes round a heading are the person's, not the heading's. So that "rpm =
+ * "Engine Speed"" may be written as the heading reads, with outer blanks. */
 static int read_column(struct reading *reading,
                        const char *name,
                        const char *value)
@@ -199,6 +211,7 @@ static int read_name(struct reading *reading, const char *value)
 {
     char *name = kw_text_duplicate(value, NULL);
     reading->no_memory = reading->no_memory || name == NULL;
+    /* The last one counts where it is given twice. */
     free(reading->profile->name);
     reading->profile->name = name;
     return name != NULL;
@@ -214,6 +227,8 @@ static size_t letters_apart(const char *a, const char *b)
     for (size_t k = 0; k <= n_b; k++)
         row[k] = k;
     for (size_t i = 1; i <= n_a; i++) {
+        /* One row of the table is kept, and the corner of the row above that it
+         * overwrites. */
         size_t diagonal = row[0];
         row[0] = i;
         for (size_t k = 1; k <= n_b; k++) {
@@ -240,6 +255,8 @@ static int refuse_key(struct reading *reading,
             letters_apart(name, nearest->name))
             nearest = &keys[i];
     }
+    /* With more than half the letters wrong a proposal would be a guess (common
+     * practice, no source). */
     if (letters_apart(name, nearest->name) <= strlen(nearest->name) / 2)
         kw_text_addf(&todo, "did you mean %s under [%s]?", nearest->name,
                      nearest->section);
@@ -281,7 +298,8 @@ static int on_line(void *data,
 /* ---- the whole file -------------------------------------------------------
  */
 
-/* Hands a line to inih and counts it; a long one comes in pieces. */
+/* Hands a line to inih and counts it; a long one comes in pieces. inih counts
+ * the pieces as lines, and its own number would point below the fault. */
 static char *next_line(char *buffer, int size, void *stream)
 {
     struct reading *reading = stream;
@@ -293,7 +311,8 @@ static char *next_line(char *buffer, int size, void *stream)
     return line;
 }
 
-/* Half a line would silently be no line at all. */
+/* Half a line would silently be no line at all. Two points make a line across
+ * the track; one would be crossed nowhere. */
 static enum kw_status check_line(const struct kw_profile *profile,
                                  const char *path,
                                  struct kw_error *error)
@@ -320,6 +339,8 @@ static enum kw_status read_file(FILE *file,
     if (line == -2 || reading.no_memory || kw_text_failed(&reading.what) ||
         kw_text_failed(&reading.todo))
         status = kw_fail_memory(error);
+    /* A read that fails looks like the end of the file to inih, and half a
+     * profile like a whole one. */
     else if (ferror(file))
         status = kw_fail(error, KW_IO_FAILED, path, 0, strerror(errno),
                          "give the path of a profile");
@@ -347,6 +368,7 @@ enum kw_status kw_profile_read(const char *path,
         return kw_fail(error, KW_BAD_INPUT, path, 0, strerror(errno),
                        "give the path of a profile with --kart");
     const enum kw_status status = read_file(file, path, out, error);
+    /* Only read from: ferror() has told all there is to know. */
     fclose(file);
     if (status != KW_OK)
         kw_profile_free(out);

@@ -29,7 +29,9 @@ enum complaint { WRONG_COUNT, NO_TIME, UNREADABLE, N_COMPLAINTS };
  *
  * values   of its slot; NULL for a column that is not kept.
  * numbers  the same where plain numbers are expected; NULL for clock times.
- * clock    its fields are clock times. */
+ * clock    its fields are clock times.
+ *
+ * Looked up for each field, so it is small and flat. */
 struct lane {
     double *values;
     double *numbers;
@@ -99,6 +101,8 @@ static void notice(struct reader *reader,
     kw_text_free(text);
 }
 
+/* The number of lines is what gives a stray quote away: one row on two lines is
+ * seldom meant. */
 static void complain_about_count(struct reader *reader)
 {
     struct kw_text text = {0};
@@ -117,7 +121,9 @@ static void complain_about_time(struct reader *reader)
     notice(reader, NO_TIME, &text);
 }
 
-/* One notice for a row, with its first bad field: a shifted row has many. */
+/* One notice for a row, with its first bad field: a shifted row has many. Left
+ * out is the field alone: RPM of that row may still be what a drop-out is told
+ * by. */
 static void complain_about_field(struct reader *reader)
 {
     struct kw_text text = {0};
@@ -136,6 +142,7 @@ static enum kw_status sum_up(struct reader *reader)
     static const char *const kinds[N_COMPLAINTS] = {
         [WRONG_COUNT] = "rows with a wrong number of fields were left out",
         [NO_TIME] = "rows without a readable time were left out",
+        /* Counted by rows, as they are named. */
         [UNREADABLE] = "rows with fields that are no number",
     };
     for (size_t i = 0; i < N_COMPLAINTS; i++) {
@@ -176,6 +183,7 @@ static void count_newlines(struct reader *reader,
                            const char *text,
                            size_t length)
 {
+    /* Editors count so, and a message must name the line that they show. */
     for (size_t i = 0; i < length; i++)
         reader->newlines +=
             text[i] == '\n' ||
@@ -197,17 +205,23 @@ static void read_odd_field(struct reader *reader,
         value = clock.seconds;
     else if (!kw_cell_read(lane->role, text, length, reader->point, &value))
         value = NAN;
+    /* Written in any case: the place may hold a value of a row that was left
+     * out. */
     lane->values[reader->table->n_rows] = value;
     if (!isnan(value) || kw_is_missing(text, length))
         return;
+    /* Two exports put behind each other are one log with the heading twice. */
     if (repeats(head, head->heading, column, text, length) ||
         repeats(head, head->units, column, text, length)) {
         reader->as_heading++;
         return;
     }
+    /* The first says where the trouble begins; a shifted row has one in each
+     * field behind it. */
     if (reader->n_bad++ > 0)
         return;
     reader->bad_column = column;
+    /* A cut through a character is made visible with the rest. */
     const size_t n = length < SHOWN_VALUE - 1 ? length : SHOWN_VALUE - 1;
     memcpy(reader->bad_value, text, n);
     reader->bad_value[n] = '\0';
@@ -220,6 +234,7 @@ static void on_other_field(struct reader *reader,
 {
     if (length > 0) {
         count_newlines(reader, text, length);
+        /* A comment is told by its first field only; '#' later is text. */
         if (column == 0)
             reader->comment = *text == '#';
     }
@@ -235,6 +250,8 @@ static void on_field(void *field, size_t length, void *data)
     reader->filled += length;
     reader->last_length = length;
     if (column < reader->n_read) {
+        /* One call and one comparison for nearly all fields of a log: an hour
+         * at 1 kHz has tens of millions of them. */
         double *numbers = reader->lanes[column].numbers;
         if (numbers != NULL && kw_number_parse(field, length, reader->point,
                                                &numbers[reader->table->n_rows]))
@@ -261,6 +278,7 @@ static enum kw_status make_room(struct reader *reader)
                                   table->line_capacity, sizeof *slot->values,
                                   reader->error);
         struct lane *lane = &reader->lanes[slot->column];
+        /* The arrays may have moved. */
         lane->values = slot->values;
         lane->numbers = lane->clock ? NULL : slot->values;
     }
@@ -271,9 +289,13 @@ static enum kw_status make_room(struct reader *reader)
 static void keep_row(struct reader *reader)
 {
     struct kw_table *table = reader->table;
-    /* Without memory nothing more is read: what follows overwrites this row. */
+    /* Without memory nothing more is read: what follows overwrites this row. No
+     * row was counted that has no room behind it: the next one's fields are
+     * written before it is judged. */
     if (reader->status != KW_OK)
         return;
+    /* 32 bits for each row are plenty; beyond four thousand million lines all
+     * are called the last. */
     table->line[table->n_rows++] =
         reader->line < UINT32_MAX ? (uint32_t)reader->line : UINT32_MAX;
     reader->status = make_room(reader);
@@ -288,6 +310,8 @@ static bool count_is_right(const struct reader *reader)
 {
     if (reader->field == reader->n_columns)
         return true;
+    /* Only an empty one: a field with something in it means that the columns
+     * have shifted, and values would go to the wrong roles. */
     if (reader->field == reader->n_columns + 1)
         return reader->last_length == 0;
     const struct kw_columns *columns = reader->source->columns;
@@ -309,15 +333,23 @@ static enum kw_status refuse_open_quote(const struct reader *reader)
 static void judge_row(struct reader *reader)
 {
     struct kw_table *table = reader->table;
+    /* Above the data nothing is read: notes may have as many fields as the
+     * table. */
     if (reader->filled == 0 || reader->comment || reader->n_read == 0 ||
+        /* A heading row has fields that are its words and some that are
+         * neither; with more strangers than its own words it is a bad row. */
         (reader->as_heading > 0 && reader->as_heading >= reader->n_bad))
         return;
     table->data_rows++;
+    /* One stray quote would else swallow the rest of the session up to the next
+     * one, and the review would be of half of it. */
     if (reader->newlines > LINES_IN_A_ROW) {
         if (reader->status == KW_OK)
             reader->status = refuse_open_quote(reader);
     } else if (!count_is_right(reader)) {
         complain_about_count(reader);
+        /* Without its time a row has no place: a guess between its neighbours
+         * could hide the drop-out that the row records. */
     } else if (table->time < table->n_slots &&
                isnan(table->slots[table->time].values[table->n_rows])) {
         complain_about_time(reader);
@@ -370,6 +402,7 @@ static enum kw_status make_slots(struct reader *reader)
             table->time = table->n_slots;
         table->slots[table->n_slots++].column = i;
     }
+    /* No column holds the time: the index beyond the last slot says so. */
     if (table->time == columns->n)
         table->time = table->n_slots;
     return make_room(reader);
@@ -388,8 +421,10 @@ static enum kw_status parse(struct reader *reader, struct csv_parser *parser)
     size_t row_bytes = 0;
     do {
         const size_t line = reader->line;
+        /* libcsv takes all it is given, or stops for want of memory. */
         const size_t done =
             csv_parse(parser, at, length, on_field, on_row_end, reader);
+        /* Bytes since a row last ended, to the precision of a block. */
         row_bytes = reader->line == line ? row_bytes + length : 0;
         if (done != length && reader->status == KW_OK)
             reader->status = kw_fail_memory(reader->error);

@@ -32,15 +32,10 @@ struct kw_table {
     size_t data_rows;
 };
 
-/* Reads the whole table.
+/* Where the rows come from.
  *
  * first, n_first  bytes of the file that were read already, for the head.
- * most_rows       stop after that many rows.
- * notices         rows and fields that could not be read: the first of a kind
- *                 with line and value, the others as a count.
- * out             freed with kw_table_free().
- * returns         KW_OK; KW_BAD_INPUT (a quote that is never closed);
- *                 KW_IO_FAILED; KW_NO_MEMORY. */
+ * most_rows       stop after that many rows. */
 struct kw_table_source {
     struct kw_bytes *bytes;
     const char *first;
@@ -49,6 +44,14 @@ struct kw_table_source {
     const struct kw_columns *columns;
     size_t most_rows;
 };
+
+/* Reads the whole table.
+ *
+ * notices   rows and fields that could not be read: the first of a kind
+ *           with line and value, the others as a count.
+ * out       freed with kw_table_free().
+ * returns   KW_OK; KW_BAD_INPUT (a quote that is never closed);
+ *           KW_IO_FAILED; KW_NO_MEMORY. */
 enum kw_status kw_table_read(const struct kw_table_source *source,
                              struct kw_notices *notices,
                              struct kw_table *out,

@@ -10,20 +10,25 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* How many rows must agree before a jump is the clock's and not the row's. */
+/* How many rows must agree before a jump is the clock's and not the row's.
+ * Fewer would take two damaged rows for a clock; more would lose the start of a
+ * short second part. Common practice, no source. */
 enum { ROWS_TO_AGREE = 5 };
 
 /* A jump back of less is a row out of order; of more, and lasting, the clock
  * was set back or the log appended to. Common practice, no source. */
 static const double SET_BACK_S = 5.0;
 
-/* A lone stamp further ahead than both of these cannot be true. */
+/* A lone stamp further ahead than both of these cannot be true. In steps for
+ * slow logs, in seconds for fast ones: a logger may pause for a second to write
+ * its card. Common practice, no source. */
 static const double FAR_AHEAD_S = 5.0;
 static const double FAR_AHEAD_STEPS = 20.0;
 
 /* A clock is too coarse when a third of the rows repeat its stamp (15 rows a
  * second with one decimal), in runs of which most are as long as the others,
- * give or take a fifth and a row. Fewer are faults of these rows. */
+ * give or take a fifth and a row. Fewer are faults of these rows. Common
+ * practice, no source. */
 static const double SHARE_OF_REPEATS = 0.3;
 static const double SHARE_OF_EVEN_RUNS = 0.8;
 static const double RUN_TOLERANCE = 0.2;
@@ -31,12 +36,15 @@ static const double RUN_TOLERANCE = 0.2;
 /* A clock without a date that falls by more than half a day passed midnight. */
 static const double HALF_A_DAY_S = KW_SECONDS_A_DAY / 2.0;
 
+/* Stamps as read from the file: equal text gives equal numbers, so no tolerance
+ * is needed. */
 static bool same(double a, double b)
 {
     return !(a < b) && !(a > b);
 }
 
-/* Median of the steps that rise; 0 where none does. */
+/* Median of the steps that rise; 0 where none does. Of rising steps only, so
+ * that a coarse clock, whose usual step is 0, has one all the same. */
 static double usual_step(const struct kw_time_axis *axis, double *scratch)
 {
     size_t rising = 0;
@@ -55,6 +63,7 @@ static double usual_step(const struct kw_time_axis *axis, double *scratch)
 static bool first_is_ahead(const struct kw_time_axis *axis, double far_s)
 {
     const double *stamp_s = axis->stamp_s;
+    /* A logger whose clock was not yet set writes one row with the old time. */
     if (axis->n <= ROWS_TO_AGREE || stamp_s[0] - stamp_s[1] <= far_s ||
         (axis->midnight && stamp_s[0] - stamp_s[1] > HALF_A_DAY_S))
         return false;
@@ -74,8 +83,11 @@ static bool is_ahead(const struct kw_time_axis *axis,
 {
     if (axis->stamp_s[i] - before_s <= far_s)
         return false;
+    /* A row cut off while power went has lost digits or gained some. */
     if (i + 1 == axis->n)
         return true;
+    /* If none comes back, the logger paused: that is a gap, which the log has a
+     * right to. */
     for (size_t k = i + 1; k < axis->n && k <= i + ROWS_TO_AGREE; k++) {
         const double ahead_s = axis->stamp_s[k] - before_s;
         if (ahead_s > 0.0 && ahead_s <= far_s)
@@ -113,6 +125,8 @@ static bool stays_back(const struct kw_time_axis *axis, size_t i, double before)
 {
     size_t rises = 0;
     for (size_t k = i; k < axis->n && rises < ROWS_TO_AGREE - 1; k++) {
+        /* Back at the old time within a few rows: those rows were out of order,
+         * not the clock. */
         if (axis->stamp_s[k] >= before ||
             (k > i && axis->stamp_s[k] < axis->stamp_s[k - 1]))
             return false;
@@ -131,8 +145,12 @@ static double lift_at(const struct kw_time_axis *axis,
     const double back = before - axis->stamp_s[i];
     if (back <= SET_BACK_S || !stays_back(axis, i, before))
         return 0.0;
+    /* A race that runs past midnight keeps its true time; nothing has to be
+     * told. */
     if (axis->midnight && back > HALF_A_DAY_S)
         return KW_SECONDS_A_DAY;
+    /* How long the logger was off between the two parts is not known, so they
+     * follow each other without a hole. */
     return back + step_s;
 }
 
@@ -143,10 +161,14 @@ static enum kw_status follow_clock(struct kw_time_axis *axis,
 {
     double lift_s = 0.0;
     for (size_t i = 1; i < axis->n; i++) {
+        /* Against the stamp as the file has it, for the one before is lifted
+         * already. */
         const double lift =
             lift_at(axis, i, axis->stamp_s[i - 1] - lift_s, step_s);
         lift_s += lift;
         axis->stamp_s[i] += lift_s;
+        /* A lift of exactly a day is midnight's, which lift_at() gives as that
+         * constant. */
         if (!(lift > 0.0) || same(lift, KW_SECONDS_A_DAY))
             continue;
         if (kw_notices_add(notices, axis->line[i],
@@ -161,6 +183,7 @@ static enum kw_status follow_clock(struct kw_time_axis *axis,
 /* ---- a clock too coarse ---------------------------------------------------
  */
 
+/* A run is rows of one stamp; gives the row behind it. */
 static size_t run_end(const struct kw_time_axis *axis, size_t from)
 {
     size_t to = from + 1;
@@ -179,9 +202,11 @@ static double rows_for_each_stamp(const struct kw_time_axis *axis)
         last = at;
         runs++;
     }
+    /* Too few to tell a coarse clock from a stuck one. */
     if (runs < ROWS_TO_AGREE)
         return 0.0;
     const double usual = (double)(last - run_end(axis, 0)) / (double)(runs - 2);
+    /* Each run repeats its stamp in all rows but the first. */
     if ((double)(axis->n - runs) < SHARE_OF_REPEATS * (double)axis->n)
         return 0.0;
     size_t even = 0;
@@ -206,6 +231,8 @@ static enum kw_status spread_runs(struct kw_time_axis *axis,
     for (size_t from = 0; from < axis->n;) {
         const size_t to = run_end(axis, from);
         const double base = axis->stamp_s[from];
+        /* A shorter run lost rows; spreading it over the whole step would
+         * stretch the time between those that are left. */
         const double run = fmax((double)(to - from), usual);
         const double missing = from == 0 ? run - (double)(to - from) : 0.0;
         for (size_t k = from; k < to; k++)
@@ -222,6 +249,8 @@ static enum kw_status spread_runs(struct kw_time_axis *axis,
 /* ---- the rows that are kept -----------------------------------------------
  */
 
+/* Time must rise for everything that follows: rates of change divide by its
+ * steps. The clock starts at 0 for the first row that is kept. */
 static void judge_rows(struct kw_time_axis *axis)
 {
     double last = -INFINITY;
@@ -256,6 +285,8 @@ enum kw_status kw_time_axis_follow(struct kw_time_axis *axis,
     const double step_s = usual_step(axis, scratch);
     free(scratch);
     mark_far_ahead(axis, step_s);
+    /* Before anything is lifted or spread: the date of the session is asked of
+     * this. */
     axis->first_s = axis->stamp_s[0];
     enum kw_status status = follow_clock(axis, step_s, notices, error);
     if (status == KW_OK)

@@ -8,21 +8,28 @@
 
 #include <math.h>
 
-/* Nothing in a two-stroke's exhaust, water or head reads more in C. */
+/* Nothing in a two-stroke's exhaust, water or head reads more in C. The sheath
+ * of a probe would not stand it for long. The same engines in F show 1,000 to
+ * 1,250. */
 static const double HOTTEST_EXHAUST_C = 950.0;
 static const double HOTTEST_WATER_C = 135.0;
 static const double HOTTEST_HEAD_C = 260.0;
 
-/* Engine speeds below this are written in thousands. */
+/* Engine speeds below this are written in thousands. No engine here turns at
+ * 40,000, and none that runs turns at 40. */
 static const double SLOWEST_TOP_RPM = 40.0;
 
-/* A kart that never passes this number is logged in m/s. */
+/* A kart that never passes this number is logged in m/s. 36 km/h are 10 m/s;
+ * and no kart does 36 m/s (130 km/h) on a club's track for more than a
+ * moment. */
 static const double SLOWEST_TOP_KMH = 36.0;
 
+/* Between the hardest that a kart corners in g and the softest in m/s2. */
 static const double HARDEST_G = 4.5;
 
-/* Time stamps: usual steps and lengths beyond which the unit must be smaller.
- */
+/* Time stamps: usual steps and lengths beyond which the unit must be smaller. /
+ * The slowest logger writes once a second, give or take; a step of 1,000 is
+ * therefore a millisecond clock at 1 Hz. */
 static const double LONGEST_STEP_S = 1.5;
 static const double LONGEST_STEP_MS = 2000.0;
 static const double LONGEST_LOG_S = KW_SECONDS_A_DAY / 2.0;
@@ -34,6 +41,7 @@ static const double EPOCH_TO_S = 4.1e9;
 /* A level that few values pass: a spike does not make Fahrenheit of Celsius. */
 static const double NEARLY_ALL = 0.99;
 
+/* By size, for accelerations have a sign. Missing values do not count. */
 static double nearly_largest(const double *values, size_t n, double *scratch)
 {
     for (size_t i = 0; i < n; i++)
@@ -41,7 +49,9 @@ static double nearly_largest(const double *values, size_t n, double *scratch)
     return kw_quantile(scratch, n, NEARLY_ALL, scratch);
 }
 
-/* Only what cannot be C is taken as F; K are never guessed. */
+/* Only what cannot be C is taken as F; K are never guessed. A water temperature
+ * in F (160 to 200) is beyond any water in C, exhaust in F is beyond any
+ * exhaust in C. Both overlap only where the engine never got warm. */
 static struct kw_unit_choice temperature(double level, double hottest_c)
 {
     if (level > hottest_c)
@@ -126,6 +136,8 @@ struct kw_unit_choice kw_guess_unit(enum kw_role role,
         return acceleration(level);
     case KW_ROLE_THROTTLE:
         return (struct kw_unit_choice){
+            /* A pedal sensor overshoots its end a little; half open is 0.5 or
+             * 50. */
             level > 1.5 ? kw_unit_find(KW_QUANTITY_FRACTION, "%") : NULL,
             level > 1.5 ? "no unit: taken as %" : "no unit: taken as 0 to 1"};
     case KW_ROLE_LATITUDE:
@@ -154,9 +166,12 @@ double kw_guess_time_factor(const double *values, size_t n, double *scratch)
         if (values[i] > values[i - 1])
             scratch[rising++] = values[i] - values[i - 1];
     }
+    /* A clock that stands still is refused later; here it is left as it is. */
     if (rising == 0)
         return 1.0;
     const double step = kw_median(scratch, rising, scratch);
+    /* The step times the rows and not last minus first: one stamp far ahead
+     * must not change the unit of all. */
     if (step <= LONGEST_STEP_S && step * (double)n <= LONGEST_LOG_S)
         return 1.0;
     return step > LONGEST_STEP_MS ? 1e-6 : 1e-3;

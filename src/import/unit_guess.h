@@ -21,8 +21,8 @@ struct kw_unit_choice kw_guess_unit(enum kw_role role,
                                     double *scratch);
 
 /* What turns a plain number of a time column into seconds: told from the usual
- * step and the length, since no kart is logged once in five seconds or for half
- * a day.
+ * step and the length, since no kart is logged more slowly than once a second,
+ * give or take, or for half a day.
  *
  * scratch  scratch[n]. */
 double kw_guess_time_factor(const double *values, size_t n, double *scratch);
