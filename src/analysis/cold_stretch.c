@@ -14,6 +14,9 @@ static const double WARM_UP_S = 100.0;
 static const double LEAST_COLD_C = 33.0;
 static const double LEAST_COLD_C_S = 650.0;
 static const double LEAST_SURPRISE = 3.5;
+/* Colder than any mixture or leak makes it (from memory): a probe that slipped
+ * out or broke. */
+static const double BEYOND_MIXTURE_C = 200.0;
 /* A rich engine still revs; a driver who holds back does not let it. */
 static const double REVS_SHARE = 0.93;
 /* A leak takes much, off the throttle at least two fifths of what it takes
@@ -47,6 +50,7 @@ static bool is_believed(const struct kw_mixture *m,
                         const struct kw_hot_stretch *stretch)
 {
     return stretch->excess_c >= LEAST_COLD_C &&
+           stretch->excess_c <= BEYOND_MIXTURE_C &&
            stretch->excess_c * stretch->loaded_s >= LEAST_COLD_C_S &&
            stretch->surprise >= LEAST_SURPRISE &&
            top_rpm(&m->grid, stretch) >= REVS_SHARE * m->high_rpm;

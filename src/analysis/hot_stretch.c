@@ -135,11 +135,28 @@ static struct scatter find_scatter(const struct kw_hot_options *o,
     return s;
 }
 
+/* How far a reading lies from what a level stands for. A hot level stands for
+ * all readings nearer to it than to its neighbours, the highest for all above:
+ * where readings scatter little, one between two levels would otherwise agree
+ * with neither and the hottest stretch be no stretch. */
+static double off_level_c(double excess_c, size_t level, double scatter_c)
+{
+    const double off_c = excess_c - LEVELS_C[level];
+    if (level == 0)
+        return off_c;
+    if (off_c > 0.0 && level + 1 == N_LEVELS)
+        return 0.0;
+    const size_t next = off_c > 0.0 || level == 1 ? level + 1 : level - 1;
+    const double half_c = 0.5 * fabs(LEVELS_C[next] - LEVELS_C[level]);
+    const double slack_c = fmax(half_c - scatter_c, 0.0);
+    return fmax(fabs(off_c) - slack_c, 0.0);
+}
+
 /* Half the square, as in the logarithm of a normal density, but never more
  * than the cap: one spike is one vote. */
-static double misfit(double excess_c, double level_c, const struct scatter *s)
+static double misfit(double excess_c, size_t level, const struct scatter *s)
 {
-    const double d = (excess_c - level_c) / s->cell_c;
+    const double d = off_level_c(excess_c, level, s->cell_c) / s->cell_c;
     return fmin(0.5 * d * d, MISFIT_CAP);
 }
 
@@ -151,7 +168,7 @@ static double cost_of(const struct kw_hot_options *o,
 {
     const struct kw_heat_grid *g = o->grid;
     if (counts(o, i))
-        return misfit(o->excess_c[i], LEVELS_C[level], s) *
+        return misfit(o->excess_c[i], level, s) *
                fmin(g->step_s[i] / s->alike_s, 1.0);
     const bool lifted = !(g->load[i] > 0.5);
     return level > 0 && lifted ? PRICE_LIFT_S * g->step_s[i] : 0.0;

@@ -73,6 +73,30 @@ static void test_lean__passing_fault_is_found_where_it_was(void **state)
     }
 }
 
+/* What kills an engine must not be missed because it is hotter than what only
+ * harms it: whatever is found at one strength is found at every higher one. */
+static void test_lean__stronger_fault_is_never_lost(void **state)
+{
+    (void)state;
+    const double extra_c[] = {40.0, 56.0, 80.0, 105.0, 118.0, 130.0, 165.0};
+    for (size_t k = 0; k < sizeof extra_c / sizeof extra_c[0]; k++) {
+        struct synthetic_options options = synthetic_defaults();
+        options.egt_noise_c = 0.2;
+        options.egt_step_c = 0.1;
+        options.rpm_noise = 5.0;
+        struct synthetic made = synthetic_new(&options);
+        const double from_s = made.lap_start_s[4] + 2.0;
+        synthetic_lean(&made, from_s, from_s + 11.0, extra_c[k]);
+        struct kw_events found;
+        find(&made, NAN, &found);
+        assert_in_range(found.n, 1, 2);
+        check_near("excess", found.items[0].detail.lean.excess_c, extra_c[k],
+                   0.25 * extra_c[k]);
+        kw_events_free(&found);
+        synthetic_free(&made);
+    }
+}
+
 /* The owner's limit is passed: that is told even when all laps are alike. */
 static void test_lean__limit_is_told_when_all_laps_are_hot(void **state)
 {
@@ -171,6 +195,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_lean__healthy_sessions_are_quiet),
+        cmocka_unit_test(test_lean__stronger_fault_is_never_lost),
         cmocka_unit_test(test_lean__passing_fault_is_found_where_it_was),
         cmocka_unit_test(test_lean__limit_is_told_when_all_laps_are_hot),
         cmocka_unit_test(test_lean__reference_shows_a_session_lean_throughout),
