@@ -24,8 +24,11 @@ static const double DRIVES_RPM_SHARE = 0.32;
 /* An idle is held for some seconds within a few per cent, and lower than any
  * corner is driven; some fast idles are above DRIVES_RPM_SHARE. */
 static const double IDLE_S = 3.0;
-static const double IDLE_RATIO = 1.15;
+static const double IDLE_RATIO = 1.2;
 static const double FASTEST_IDLE = 0.42;
+/* The same where the log begins or ends so, or the engine has just come to
+ * life: a learner on a rental kart turns hardly twice the idle. */
+static const double FASTEST_IDLE_AT_REST = 0.6;
 static const double SLOWEST_IDLE = 0.05;
 /* Above the idle by so much the kart drives. */
 static const double ABOVE_IDLE = 1.15;
@@ -35,6 +38,13 @@ static const double SLIP_SHARE = 0.08;
 static const double LONGEST_SLIP_S = 15.0;
 /* A walk, against 25 to 35 m/s on the straight. */
 static const double DRIVES_SPEED_SHARE = 0.06;
+/* The same for speed that was derived from position: a receiver wanders while
+ * the kart stands. */
+static const double WANDERS_SPEED_SHARE = 0.12;
+/* This much above its idle the engine pulls the kart out of the pits, the
+ * clutch slipping, for no longer than that. */
+static const double CREEPS_ABOVE_IDLE = 1.3;
+static const double LONGEST_CREEP_S = 12.0;
 /* A signal that is away for no longer was lost if the kart drives before and
  * after; the way goes on. */
 static const double LONGEST_BRIDGE_S = 3.0;
@@ -83,6 +93,8 @@ static double idle_of(const struct kw_lap_axis *axis)
     double slowest = INFINITY;
     double lowest = INFINITY;
     double highest = -INFINITY;
+    double before = 0.0;
+    bool fresh = true;
     size_t from = 0;
     for (size_t i = 0; i < axis->n; i++) {
         const double pace = axis->pace[i];
@@ -91,12 +103,18 @@ static double idle_of(const struct kw_lap_axis *axis)
         lowest = fmin(lowest, pace);
         highest = fmax(highest, pace);
         if (highest > IDLE_RATIO * lowest || pace < SLOWEST_IDLE ||
-            pace > FASTEST_IDLE) {
+            pace > FASTEST_IDLE_AT_REST) {
             lowest = highest = pace;
             from = i;
+            fresh = before < SLOWEST_IDLE;
         }
-        if (axis->time_s[i] - axis->time_s[from] > IDLE_S)
-            slowest = fmin(slowest, 0.5 * (lowest + highest));
+        before = pace;
+        const double middle = 0.5 * (lowest + highest);
+        const bool at_rest =
+            fresh || axis->time_s[axis->n - 1] - axis->time_s[i] < IDLE_S;
+        if (axis->time_s[i] - axis->time_s[from] > IDLE_S &&
+            middle < (at_rest ? FASTEST_IDLE_AT_REST : FASTEST_IDLE))
+            slowest = fmin(slowest, middle);
     }
     return isfinite(slowest) ? slowest : 0.0;
 }
@@ -231,6 +249,14 @@ static void scale(struct kw_lap_axis *axis)
     }
 }
 
+static double driving_share(const struct kw_session *session,
+                            enum kw_pace_source source)
+{
+    if (source == KW_PACE_RPM)
+        return DRIVES_RPM_SHARE;
+    return session->speed_is_derived ? WANDERS_SPEED_SHARE : DRIVES_SPEED_SHARE;
+}
+
 enum kw_status kw_lap_axis_new(const struct kw_session *session,
                                enum kw_pace_source source,
                                struct kw_lap_axis *out,
@@ -241,7 +267,8 @@ enum kw_status kw_lap_axis_new(const struct kw_session *session,
         .source = source,
         .n = n,
         .time_s = session->time_s,
-        .drives = source == KW_PACE_RPM ? DRIVES_RPM_SHARE : DRIVES_SPEED_SHARE,
+        .drives = driving_share(session, source),
+        .creeps = driving_share(session, source),
     };
     out->pace = kw_array_new_nan(n, error);
     out->way = kw_array_new(n, sizeof *out->way, error);
@@ -254,8 +281,12 @@ enum kw_status kw_lap_axis_new(const struct kw_session *session,
     if (source == KW_PACE_RPM)
         memcpy(out->pace, session->rpm, n * sizeof *out->pace);
     scale(out);
-    if (source == KW_PACE_RPM)
-        out->drives = fmax(out->drives, ABOVE_IDLE * idle_of(out));
+    if (source == KW_PACE_RPM) {
+        const double idle = idle_of(out);
+        out->drives = fmax(out->drives, ABOVE_IDLE * idle);
+        out->creeps = idle > 0.0 ? CREEPS_ABOVE_IDLE * idle : out->drives;
+        out->creeps = fmin(out->creeps, out->drives);
+    }
     bridge_losses(out);
     integrate(out);
     status = find_spans(out, error);
@@ -332,7 +363,13 @@ double kw_lap_axis_drive_off_s(const struct kw_lap_axis *axis, double time_s)
         if (axis->time_s[first] - axis->time_s[i] > STANDS_S)
             break;
     }
-    return axis->n > 0 ? axis->time_s[first] : NAN;
+    if (axis->n == 0)
+        return NAN;
+    const double drives_s = axis->time_s[first];
+    while (first > 0 && axis->pace[first - 1] > axis->creeps &&
+           drives_s - axis->time_s[first - 1] < LONGEST_CREEP_S)
+        first--;
+    return axis->time_s[first];
 }
 
 double kw_lap_axis_rest_s(const struct kw_lap_axis *axis, double time_s)

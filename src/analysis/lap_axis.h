@@ -18,6 +18,7 @@ enum kw_pace_source { KW_PACE_SPEED, KW_PACE_RPM };
  * way       way[n_samples]: integral of pace over the time that the kart
  *           drives, in seconds at full pace; never falls.
  * drives    below this share of full pace the kart stands or idles.
+ * creeps    above this one it may be on its way out of the pits.
  * top       full pace, in the channel's own unit.
  * spans     the stretches of driving, in samples; a short stand-still does not
  *           end one. */
@@ -28,6 +29,7 @@ struct kw_lap_axis {
     double *pace;
     double *way;
     double drives;
+    double creeps;
     double top;
     struct kw_spans spans;
 };

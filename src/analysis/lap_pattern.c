@@ -13,8 +13,6 @@ static const double STEP_S = 0.15;
 /* Where driving begins and ends within so small a part of a lap, the two are
  * the same place: the pits. */
 static const double SAME_PLACE = 0.07;
-/* Standing that long at an end of the log is standing in the pits. */
-static const double STOOD_S = 1.0;
 /* Share of the drive that fits the pattern, times the likeness of laps with it,
  * of the other laps only. Laps of learners, with yellow flags and out and in
  * laps, have 0.45 and more. */
@@ -31,13 +29,15 @@ static const double HARD_SHARE = 0.5;
 /* No place is told better than this part of a lap: below it the fastest place
  * wins, where a metre is the shortest time. */
 static const double KNOWN = 0.0005;
+/* Driving within so short a time of the log's end is driving at its end. */
+static const double RESTS_S = 1.0;
 /* Fewer passings make no lap that could be told from chance. */
 enum { FEWEST_PASSINGS = 3 };
 
 struct drive {
     double from_turn;
     double to_turn;
-    bool from_pits_to_pits;
+    bool ends_on_track;
 };
 
 /* The drive that the laps belong to: from where the kart drove off before the
@@ -56,14 +56,11 @@ static struct drive find_drive(const struct kw_lap_axis *axis,
         axis, kw_lap_axis_time_at(axis, course->way[first - 1]));
     const double rest_s =
         kw_lap_axis_rest_s(axis, kw_lap_axis_time_at(axis, course->way[last]));
-    const double first_s = axis->time_s[0];
-    const double last_s = axis->time_s[axis->n - 1];
     return (struct drive){
         .from_turn =
             kw_course_turn(course, kw_lap_axis_way_at(axis, drive_off_s)),
         .to_turn = kw_course_turn(course, kw_lap_axis_way_at(axis, rest_s)),
-        .from_pits_to_pits =
-            drive_off_s > first_s + STOOD_S && rest_s < last_s - STOOD_S,
+        .ends_on_track = rest_s > axis->time_s[axis->n - 1] - RESTS_S,
     };
 }
 
@@ -76,12 +73,13 @@ static size_t times_passed(double from_turn, double to_turn, double place)
 }
 
 /* The pits lie near the line, as a rule just past it on the way out and just
- * before it on the way in, and driving goes from pits to pits: what is left
- * beyond whole laps has no passing in it. A log that begins or ends on the
- * track does so anywhere. */
-size_t kw_likely_passings(double turns, bool from_pits_to_pits)
+ * before it on the way in, and driving ends in the pits: what is left beyond
+ * whole laps has no passing in it. A log that ends on the track does so
+ * anywhere.
+ */
+size_t kw_likely_passings(double turns, bool ends_on_track)
 {
-    return (size_t)floor(turns + (from_pits_to_pits ? SAME_PLACE : 0.5));
+    return (size_t)floor(turns + (ends_on_track ? 0.5 : SAME_PLACE));
 }
 
 /* Mean variance of the way over all passings of a place. */
@@ -118,7 +116,7 @@ static double choose_place(const struct kw_lap_course *course,
     const double from_turn = drive->from_turn;
     const double to_turn = drive->to_turn;
     const size_t wanted =
-        kw_likely_passings(to_turn - from_turn, drive->from_pits_to_pits);
+        kw_likely_passings(to_turn - from_turn, drive->ends_on_track);
     const double fall = steepest_fall(course);
     const double known = KNOWN * course->lap;
     double best = 0.0;

@@ -50,6 +50,10 @@ static const double LEAST_OVERLAP = 0.3;
 /* Between classes over within: 1 for equal ones; the mean over some dozens of
  * independent places of the track scatters by 0.2. */
 static const double CLASSES_DIFFER = 3.5;
+/* The same where the part is hardly less like than the whole: then only a plain
+ * difference makes two of one. */
+static const double LIKE_RATIO = 1.6;
+static const double LIKE_CLASSES_DIFFER = 8.0;
 /* Laps of a track change pace: least standard deviation, of full pace. */
 static const double LEAST_CHANGE = 0.03;
 
@@ -377,10 +381,11 @@ static enum kw_status is_period(const struct search *search,
     enum kw_status status =
         compare_classes(search, peak_at(search->likeness, division->part),
                         division->m, &ratio, error);
+    const bool like = 1.0 - part < LIKE_RATIO * (1.0 - whole);
     if (isnan(ratio))
         *is = 1.0 - part < FEW_RATIO * (1.0 - whole);
     else
-        *is = ratio < CLASSES_DIFFER;
+        *is = ratio < (like ? LIKE_CLASSES_DIFFER : CLASSES_DIFFER);
     return status;
 }
 

@@ -42,8 +42,7 @@ enum { FEWEST_PASSINGS = 3 };
 /* Fixes within this time on both sides of the line tell when it was crossed. */
 static const double FIT_S = 1.5;
 
-/* Points at each end of the log that tell whether the kart stands there: 4 s.
- */
+/* Points at the end of the log that tell whether the kart stands there: 4 s. */
 enum { END_POINTS = 20 };
 
 struct point {
@@ -212,21 +211,15 @@ static struct line line_across(const struct point *point)
                          HALF_WIDTH_M};
 }
 
-/* true when the kart stands at some moment of a stretch of points. */
-static bool stands(const struct points *points, size_t from, size_t n)
-{
-    for (size_t i = from; i < from + n && i < points->n; i++) {
-        if (points->items[i].speed_m_s < STANDS_M_S)
-            return true;
-    }
-    return false;
-}
-
-/* The log begins and ends with the kart at a stand-still: in the pits. */
-static bool stands_at_ends(const struct points *points)
+/* true when the kart does not come to rest before the log ends. */
+static bool drives_at_end(const struct points *points)
 {
     const size_t few = END_POINTS < points->n ? END_POINTS : points->n;
-    return stands(points, 0, few) && stands(points, points->n - few, few);
+    for (size_t i = points->n - few; i < points->n; i++) {
+        if (points->items[i].speed_m_s < STANDS_M_S)
+            return false;
+    }
+    return true;
 }
 
 /* How well a place does as the line: fast, and passed as often as the line is
@@ -244,7 +237,7 @@ static double worth(const struct search *search, const struct point *place)
     const double all_m = points->items[points->n - 1].way_m;
     const double turns = (double)(n - 1) + (first_m + all_m - last_m) / usual_m;
     const double miss = fabs(
-        (double)n - (double)kw_likely_passings(turns, stands_at_ends(points)));
+        (double)n - (double)kw_likely_passings(turns, drives_at_end(points)));
     return place->speed_m_s / (1.0 + 10.0 * miss);
 }
 
