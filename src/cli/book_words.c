@@ -22,6 +22,8 @@ enum { MOST_ATTACHED_BYTES = 256 * 1024 * 1024 };
 /* Doubles hold every whole number up to here. */
 static const double HIGHEST_ID = 9007199254740992.0;
 
+/* A logbook says who races and when: its folder is the owner's alone. 80
+ * columns are what a terminal opens with. */
 enum { SCREEN_COLUMNS = 80, OWN_FOLDER_MODE = 0700 };
 
 /* ---- the book's place ------------------------------------------------------
@@ -32,6 +34,8 @@ static enum kw_status make_folders(const char *path, struct kw_error *error)
 {
     struct kw_text part = {0};
     enum kw_status status = KW_OK;
+    /* From the root down. The part behind the last slash is the file and is not
+     * made. */
     for (const char *slash = strchr(path + 1, '/');
          slash != NULL && status == KW_OK; slash = strchr(slash + 1, '/')) {
         kw_text_free(&part);
@@ -45,6 +49,7 @@ static enum kw_status make_folders(const char *path, struct kw_error *error)
     return status;
 }
 
+/* An empty variable is what a script leaves that unsets it half-way. */
 static bool is_set(const char *value)
 {
     return value != NULL && value[0] != '\0';
@@ -56,6 +61,8 @@ static char *usual_path(bool make, struct kw_error *error)
     const char *data = getenv("XDG_DATA_HOME");
     const char *home = getenv("HOME");
     struct kw_text path = {0};
+    /* The book must be the same file from whatever folder the command is
+     * run. */
     if (is_set(data) && data[0] == '/') {
         kw_text_add(&path, data);
     } else if (is_set(home)) {
@@ -67,6 +74,7 @@ static char *usual_path(bool make, struct kw_error *error)
                 "name its file with --book");
         return NULL;
     }
+    /* One file for all karts: a backup is one copy. */
     kw_text_add(&path, "/kartwright/logbook.db");
     char *whole = kw_text_take(&path, error);
     if (whole != NULL && make && make_folders(whole, error) != KW_OK) {
@@ -76,6 +84,9 @@ static char *usual_path(bool make, struct kw_error *error)
     return whole;
 }
 
+/* The command's word, then the environment's, then the usual place. An empty
+ * --book is the person's mistake and is passed on, to be refused with its
+ * name. */
 char *book_path(const char *stated, bool make, struct kw_error *error)
 {
     const char *named = stated != NULL ? stated : getenv("KARTWRIGHT_BOOK");
@@ -87,6 +98,8 @@ char *book_path(const char *stated, bool make, struct kw_error *error)
 /* ---- what an entry needs ---------------------------------------------------
  */
 
+/* Where the date came from is kept in the entry: hours of parts depend on it,
+ * and a guess can be corrected only if it is known as one. */
 static enum kw_status read_date(struct book_job *job,
                                 const char *date,
                                 struct kw_error *error)
@@ -97,6 +110,8 @@ static enum kw_status read_date(struct book_job *job,
     if (date == NULL)
         return KW_OK;
     job->entry.source = KW_DATE_GIVEN;
+    /* A date alone leaves has_time false: it then stands for the start of the
+     * day, or for its end where a part comes off. */
     if (kw_local_time_parse(date, &job->entry.at_s, &job->has_time))
         return KW_OK;
     struct kw_text what = {0};
@@ -116,6 +131,7 @@ static enum kw_status read_kart(struct book_job *job,
     struct stat about;
     if (kart == NULL)
         return KW_OK;
+    /* A name of a kart is seldom a file in the folder; a profile always is. */
     if (stat(kart, &about) != 0) {
         job->kart = kw_text_duplicate(kart, error);
     } else {
@@ -123,6 +139,7 @@ static enum kw_status read_kart(struct book_job *job,
         const enum kw_status status = kw_profile_read(kart, &profile, error);
         if (status != KW_OK)
             return status;
+        /* A profile without a name is that of the only kart. */
         if (profile.name == NULL) {
             kw_profile_free(&profile);
             return KW_OK;
@@ -134,6 +151,8 @@ static enum kw_status read_kart(struct book_job *job,
     return job->kart == NULL ? KW_NO_MEMORY : KW_OK;
 }
 
+/* The book keeps the name alone: a path says where the photo lay on this
+ * machine, which no other can use. */
 static const char *name_of(const char *path)
 {
     const char *slash = strrchr(path, '/');
@@ -160,6 +179,8 @@ static enum kw_status read_files(struct book_job *job,
         char *bytes = kw_text_take(&content, error);
         if (bytes == NULL)
             return KW_NO_MEMORY;
+        /* Counted only when it is whole, so that book_end() frees what there
+         * is. */
         job->files[job->n_files++] =
             (struct kw_file_copy){name_of(files->items[i]), bytes, n_bytes};
     }
@@ -184,6 +205,8 @@ enum kw_status book_begin(struct book_job *job,
     if (status != KW_OK)
         return status;
     char *path = book_path(words->book, use == KW_LOGBOOK_WRITE, error);
+    /* The reason stands in error already: no home, no memory or a folder that
+     * could not be made. */
     if (path == NULL)
         return error->status;
     status = kw_logbook_open(path, use, &job->book, error);
@@ -204,6 +227,8 @@ void book_end(struct book_job *job)
 /* ---- words ----------------------------------------------------------------
  */
 
+/* Read by way of a double, for core has one parser of numbers; beyond
+ * HIGHEST_ID it could not tell neighbours apart. */
 enum kw_status read_id(const char *word, int64_t *id, struct kw_error *error)
 {
     double value = 0.0;
@@ -221,6 +246,7 @@ enum kw_status read_id(const char *word, int64_t *id, struct kw_error *error)
     return KW_BAD_USAGE;
 }
 
+/* Several words are one text: nobody should need to know about quotes. */
 char *join_words(const struct words *words, bool *failed)
 {
     struct kw_text line = {0};
@@ -240,6 +266,8 @@ char *join_words(const struct words *words, bool *failed)
 /* ---- printing -------------------------------------------------------------
  */
 
+/* All at once at the end, so that a failure half-way prints nothing. Whether it
+ * really left is asked once, in main(). */
 enum kw_status print_text_once(struct kw_text *text, struct kw_error *error)
 {
     const bool failed = kw_text_failed(text);
@@ -249,6 +277,7 @@ enum kw_status print_text_once(struct kw_text *text, struct kw_error *error)
     return failed ? kw_fail_memory(error) : KW_OK;
 }
 
+/* A file is whole or not there; standard output gets JSON and nothing else. */
 enum kw_status deliver_json(struct kw_text *json,
                             const char *path,
                             struct kw_error *error)
@@ -272,15 +301,20 @@ static size_t n_characters(const char *bytes, size_t length)
     return n;
 }
 
+/* Indented below the first line, so that an entry's number stands alone in its
+ * column. A word longer than the line is left whole: paths and web addresses
+ * are copied by hand. */
 void add_wrapped(struct kw_text *text, const char *words, size_t indent)
 {
     struct kw_text visible = {0};
     size_t line_start = text->length;
     kw_text_add_visible(&visible, words);
     if (kw_text_failed(&visible)) {
+        kw_text_free(&visible);
         text->failed = true;
         return;
     }
+    /* The width depends on what stands on this line already. */
     while (line_start > 0 && text->bytes[line_start - 1] != '\n')
         line_start--;
     size_t column = text->length == 0 ? 0
@@ -312,6 +346,7 @@ void add_short(struct kw_text *text, const char *words, size_t most)
     struct kw_text visible = {0};
     kw_text_add_visible(&visible, words);
     if (kw_text_failed(&visible)) {
+        kw_text_free(&visible);
         text->failed = true;
         return;
     }
@@ -320,6 +355,8 @@ void add_short(struct kw_text *text, const char *words, size_t most)
         kw_text_add(text, bytes);
     } else {
         size_t length = 0;
+        /* Whole characters, with room for the three dots: half of one would
+         * show as a question mark. */
         for (size_t n = 0, used = 1; n + 3 < most; n++, length += used)
             kw_utf8_next(bytes + length, visible.length - length, &used);
         kw_text_add_bytes(text, bytes, length);

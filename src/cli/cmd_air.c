@@ -21,7 +21,8 @@ static const double HEIGHT_THAT_MATTERS_M = 300.0;
 
 static const double PA_A_HPA = 100.0;
 
-/* The words of the command as they were given. */
+/* The words of the command as they were given. NAN and NULL mean "not given": 0
+ * C, 0 % and sea level are real values. */
 struct air_words {
     const char *temp;
     const char *pressure;
@@ -49,6 +50,7 @@ struct air_answer {
     const char *warning;
 };
 
+/* Every refusal of this command is one of usage: it reads no file. */
 static enum kw_status usage(struct kw_error *error,
                             const char *what,
                             const char *todo)
@@ -65,6 +67,8 @@ static enum kw_status to_station(const struct air_words *words,
                                  const char **warning,
                                  struct kw_error *error)
 {
+    /* Neither was said: the reading is the one at the kart, as a barometer in
+     * the paddock shows it. */
     if (isnan(words->elevation_m) && words->pressure_is == NULL)
         return KW_OK;
     if (words->pressure_is == NULL)
@@ -80,11 +84,15 @@ static enum kw_status to_station(const struct air_words *words,
                                  "add --elevation with the track's metres")
                          : KW_OK;
     }
+    /* The standard atmosphere of ISO 2533 gives what either kind would read on
+     * an average day. */
     const double standard_pa = kw_standard_pressure_pa(words->elevation_m);
     const double sea_pa = kw_standard_pressure_pa(0.0);
     if (isnan(standard_pa))
         return usage(error, "impossible elevation",
                      "give the track's height in metres, -500 to 11000");
+    /* The reading is near what the other kind would show and far from its own:
+     * said, not mended, for a deep low is possible. */
     const double other_pa = sea_level ? standard_pa : sea_pa;
     const double own_pa = sea_level ? sea_pa : standard_pa;
     if (words->elevation_m > HEIGHT_THAT_MATTERS_M &&
@@ -107,6 +115,7 @@ static enum kw_status read_today(const struct air_words *words,
         isnan(words->humidity_percent))
         return usage(error, "needs --temp, --pressure and --humidity",
                      "see 'kartwright air --help'");
+    /* Written so that NAN is refused too. */
     if (!(words->humidity_percent >= 0.0 && words->humidity_percent <= 100.0))
         return usage(error, "impossible relative humidity",
                      "give 0 to 100 percent");
@@ -125,11 +134,17 @@ static enum kw_status read_jet(const struct air_words *words,
 {
     struct kw_jet_options options = {
         .known_good = words->main_jet,
+        /* Most makers number jets by the bore in hundredths of a millimetre;
+         * some by flow (common practice, no source). The flow goes with the
+         * square of the bore, so by the bore the number
+         * changes half as much. */
         .number = KW_JET_BY_DIAMETER,
         .step = words->jet_step,
     };
     if (isnan(words->main_jet))
         return KW_OK;
+    /* A jet is right for one air. Without it the number says nothing about
+     * today. */
     if (!answer->has_then)
         return usage(error, "--main-jet needs the air of the day it was right",
                      "add --then \"T=18 P=1015 RH=60\"");
@@ -150,6 +165,7 @@ static enum kw_status work_out(const struct air_words *words,
 {
     enum kw_status status = read_today(words, answer, error);
     if (status == KW_OK && words->then != NULL) {
+        /* One warning is enough: it would be the same mistake twice. */
         const char *ignored = NULL;
         answer->has_then = true;
         status = kw_air_parse(words->then, &answer->then, error);
@@ -163,6 +179,8 @@ static enum kw_status work_out(const struct air_words *words,
 /* ---- printing -------------------------------------------------------------
  */
 
+/* Names in one column, 40 columns in all: it is read on a phone at the
+ * track. */
 static void line(const char *name, double value, int decimals, const char *unit)
 {
     char number[KW_NUMBER_SIZE];
@@ -198,6 +216,8 @@ static void print_jet(const struct air_words *words,
          "rules come before this sum.");
 }
 
+/* Thinner air holds less oxygen while the jet passes nearly the same fuel: hot,
+ * high and humid is rich. */
 static void print_then(const struct air_words *words,
                        const struct air_answer *answer)
 {
@@ -212,6 +232,7 @@ static void print_then(const struct air_words *words,
         print_jet(words, answer);
 }
 
+/* On request only: at the track the answer counts, at home where it is from. */
 static void print_formulas(void)
 {
     puts("\nHow it is worked out:\n"
@@ -249,6 +270,9 @@ static void print_answer(const struct air_words *words,
         print_formulas();
 }
 
+/* Pascal and fractions, as in all JSON of the contract; what a person reads has
+ * hPa and percent. json_pack() takes over what "o" is given and gives NULL when
+ * any piece is. */
 static json_t *answer_as_json(const struct air_answer *answer)
 {
     const double density = kw_air_density_kg_m3(&answer->today);
@@ -268,6 +292,7 @@ static json_t *answer_as_json(const struct air_answer *answer)
         "warning", answer->warning);
 }
 
+/* The status is kept in the error alone: both paths fill it in. */
 static int answer_air(const struct air_words *words, bool stray)
 {
     struct air_answer answer = {0};

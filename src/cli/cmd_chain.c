@@ -19,6 +19,8 @@ static const double USUAL_WEAR_LIMIT_PERCENT = 2.0;
 /* Sprocket sizes shown beside the one that is fitted. */
 enum { NEIGHBOURS = 2 };
 
+/* Three questions in one command, each with words of its own; NAN where one is
+ * not asked. */
 struct chain_words {
     double engine_teeth;
     double axle_teeth;
@@ -55,15 +57,17 @@ static enum kw_status usage(struct kw_error *error,
  */
 
 /* How far the engine mount must move for the sprockets beside this one, with
- * the same chain: NAN where the chain does not go round. */
+ * the same chain: NAN where the chain does not go round. This is what a change
+ * of sprocket at the track comes down to: does the mount's slot reach, or is
+ * another chain needed? */
 static void work_out_travel(const struct chain_words *words,
                             struct chain_answer *answer)
 {
     for (int i = -NEIGHBOURS; i <= NEIGHBOURS; i++) {
-        const double centres = kw_chain_centres(
+        const double centres_pitches = kw_chain_centres(
             words->engine_teeth, words->axle_teeth + i, answer->links);
         answer->travel_mm[i + NEIGHBOURS] =
-            centres * words->pitch_mm - answer->centres_mm;
+            centres_pitches * words->pitch_mm - answer->centres_mm;
     }
 }
 
@@ -73,18 +77,24 @@ static enum kw_status work_out_length(const struct chain_words *words,
 {
     if (isnan(words->centres_mm))
         return KW_OK;
+    /* Fewer than five teeth do not carry a chain. */
     if (!(words->engine_teeth >= 5.0) || !(words->axle_teeth >= 5.0))
         return usage(error, "the length needs both sprockets",
                      "add --engine-teeth and --axle-teeth");
     /* The shafts must stand further apart than the sprockets' own radii. */
     const double pi = 3.14159265358979323846;
-    const double centres = words->centres_mm / words->pitch_mm;
-    if (!(centres > (words->engine_teeth + words->axle_teeth) / (2.0 * pi)))
+    const double centres_pitches = words->centres_mm / words->pitch_mm;
+    if (!(centres_pitches >
+          (words->engine_teeth + words->axle_teeth) / (2.0 * pi)))
         return usage(error, "the sprockets would touch",
                      "give the distance between the shafts in millimetres");
     answer->links_exact =
-        kw_chain_links(words->engine_teeth, words->axle_teeth, centres);
+        kw_chain_links(words->engine_teeth, words->axle_teeth, centres_pitches);
+    /* Inner and outer links take turns, so a closed chain has an even number of
+     * them; a cranked link would be the weak one. */
     answer->links = kw_chain_even_links(answer->links_exact);
+    /* The shafts move so that the even number fits: the exact number was for
+     * the distance that was asked. */
     answer->centres_mm = kw_chain_centres(words->engine_teeth,
                                           words->axle_teeth, answer->links) *
                          words->pitch_mm;
@@ -92,6 +102,8 @@ static enum kw_status work_out_length(const struct chain_words *words,
     return KW_OK;
 }
 
+/* Pins and bushes wear, and each link gets longer by a little: measured over
+ * many links, pulled straight, the ruler's error is divided by their number. */
 static enum kw_status work_out_wear(const struct chain_words *words,
                                     struct chain_answer *answer,
                                     struct kw_error *error)
@@ -103,12 +115,17 @@ static enum kw_status work_out_wear(const struct chain_words *words,
                      "add --over-links, 20 or more for a sure reading");
     answer->wear_percent = kw_chain_wear_percent(
         words->length_mm, words->over_links, words->pitch_mm);
+    /* Not shorter than a miscounted ruler makes it, and no chain stays on its
+     * teeth so long: then a link was miscounted (one in twenty is 5 %). Common
+     * practice, no source. */
     if (!(answer->wear_percent > -3.0 && answer->wear_percent < 15.0))
         return usage(error, "that length does not belong to so many links",
                      "count the links again, and check --pitch");
     return KW_OK;
 }
 
+/* Two gaps from a straight edge: one alone cannot tell sprockets that stand
+ * askew from sprockets that stand side by side. */
 static enum kw_status work_out_alignment(const struct chain_words *words,
                                          struct chain_answer *answer,
                                          struct kw_error *error)
@@ -128,6 +145,7 @@ static enum kw_status work_out(const struct chain_words *words,
                                struct chain_answer *answer,
                                struct kw_error *error)
 {
+    /* From a model's chain to a motorcycle's, with room. */
     if (!(words->pitch_mm > 1.0 && words->pitch_mm < 50.0))
         return usage(error, "impossible chain pitch",
                      "give millimetres, as 7.775 or 9.525");
@@ -147,6 +165,8 @@ static enum kw_status work_out(const struct chain_words *words,
 /* ---- printing ---------------------------------------------------------------
  */
 
+/* In plain words and with the action: the person stands at the kart with a
+ * spanner. */
 static void print_length(const struct chain_words *words,
                          const struct chain_answer *answer)
 {
@@ -169,9 +189,13 @@ static void print_length(const struct chain_words *words,
             printf("engine %s mm %s\n", kw_number_print(b, fabs(travel), 1),
                    travel > 0.0 ? "further away" : "nearer");
     }
+    /* The computed distance is that of a tight chain; run so it would wear
+     * bearings. */
     puts("Leave the slack that the maker's sheet asks.");
 }
 
+/* A worn chain wears the teeth to its own pitch, and a new one on them wears
+ * fast: hence both are looked at. */
 static void print_wear(const struct chain_words *words,
                        const struct chain_answer *answer)
 {
@@ -205,6 +229,8 @@ static void print_answer(const struct chain_words *words,
         print_wear(words, answer);
     if (!isnan(answer->alignment.angle_deg))
         print_alignment(answer);
+    /* Every time, asked or not: fingers between chain and sprocket are how
+     * people get hurt in this job. */
     puts("\nEngine off; turn the axle by hand, with\n"
          "fingers away from the teeth.");
     if (words->explain)
@@ -221,6 +247,8 @@ static json_t *answer_as_json(const struct chain_answer *answer)
 {
     json_t *travel = json_array();
     for (int i = 0; i < 2 * NEIGHBOURS + 1; i++) {
+        /* It takes over the value in any case, and fails for NULL: no memory
+         * for the number shows here. */
         if (json_array_append_new(
                 travel, json_number_or_null(answer->travel_mm[i])) != 0) {
             json_decref(travel);

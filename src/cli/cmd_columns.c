@@ -13,6 +13,7 @@
 #include <stdlib.h>
 
 enum {
+    /* Three readings show a wrong unit at once, and fit on one line. */
     VALUES_SHOWN = 3,
     HEADING_WIDTH = 24,
     ROLE_WIDTH = 10,
@@ -21,7 +22,8 @@ enum {
 };
 
 /* Prints text as it may stand on a terminal, cut to a width; gives the columns
- * that it took. */
+ * that it took. Widths are counted in characters. A heading is untrusted: it
+ * could hold escape codes of the terminal. */
 static size_t print_cut(const char *text, size_t width)
 {
     struct kw_text visible = {0};
@@ -38,13 +40,16 @@ static size_t print_cut(const char *text, size_t width)
     return columns;
 }
 
+/* printf's own padding counts bytes, and "Drehzahl °" would stand one column
+ * off. */
 static void print_padded(const char *text, size_t width)
 {
     const size_t columns = print_cut(text, width);
     printf("%*s ", (int)(width - columns), "");
 }
 
-/* Readings with no more decimals than a person needs. */
+/* Readings with no more decimals than a person needs. Three or four digits, as
+ * a person would read them off a gauge. */
 static int decimals_of(double value)
 {
     const double size = fabs(value);
@@ -55,6 +60,7 @@ static int decimals_of(double value)
     return size >= 9.995 ? 1 : 3;
 }
 
+/* A hundred-thousandth of a degree is a metre on the ground. */
 static bool is_position(enum kw_role role)
 {
     return role == KW_ROLE_LATITUDE || role == KW_ROLE_LONGITUDE;
@@ -72,6 +78,8 @@ static void print_values(const struct kw_log *log,
         const size_t at = log->rows_used * (i + 1) / (VALUES_SHOWN + 1);
         double value =
             channel->values == NULL ? log->time_s[at] : channel->values[at];
+        /* The way back from our unit to the file's: the person compares with
+         * the file. */
         if (unit != NULL)
             value = (value - unit->offset) / unit->factor;
         const int decimals =
@@ -81,6 +89,8 @@ static void print_values(const struct kw_log *log,
     }
 }
 
+/* The reason stands below, indented: it is what to read when the role is
+ * wrong. */
 static void print_channel(const struct kw_log *log,
                           const struct kw_channel *channel)
 {
@@ -124,6 +134,8 @@ static void print_columns(const struct kw_log *log)
     }
 }
 
+/* The whole log is read and not only its head: the notices about its rows and
+ * clock belong to how it was understood. */
 static int show_columns(const struct input_words *words, const char *path)
 {
     struct kw_error error = {0};

@@ -20,6 +20,7 @@ struct compare_words {
     const char *json;
     const char *out;
     bool no_report;
+    /* In the order of enum kw_side. */
     struct words logs[KW_N_SIDES];
     const char *air[KW_N_SIDES];
     struct words rest;
@@ -97,6 +98,8 @@ static enum kw_status check_words(const struct compare_words *words,
         return kw_fail(error, KW_BAD_USAGE, NULL, 0,
                        "a log stands on neither side",
                        "put it behind --before or --after");
+    /* One session of each side is enough to run: what it cannot tell, the
+     * comparison says. */
     if (words->logs[KW_BEFORE].n == 0 || words->logs[KW_AFTER].n == 0)
         return kw_fail(error, KW_BAD_USAGE, NULL, 0,
                        "compare needs a log on both sides",
@@ -107,6 +110,8 @@ static enum kw_status check_words(const struct compare_words *words,
 /* ---- reading ----------------------------------------------------------------
  */
 
+/* Each is reviewed in full: a fault in one session (a probe that failed, a cut)
+ * must not pass for an effect of the change. */
 static enum kw_status review_log(const struct input *input,
                                  const char *path,
                                  struct kw_review *out,
@@ -140,6 +145,7 @@ static enum kw_status read_side(const struct input *input,
     side->reviews = kw_array_new(logs->n, sizeof *side->reviews, error);
     if (side->reviews == NULL)
         return KW_NO_MEMORY;
+    /* Counted as they are done, so that a failure frees those and no more. */
     for (size_t i = 0; i < logs->n && status == KW_OK; i++) {
         status = review_log(input, logs->items[i], &side->reviews[i], error);
         side->n += status == KW_OK ? 1U : 0U;
@@ -149,6 +155,7 @@ static enum kw_status read_side(const struct input *input,
     return status;
 }
 
+/* Also half-read, after a failure. */
 static void side_free(struct side *side)
 {
     for (size_t i = 0; i < side->n; i++)

@@ -10,10 +10,13 @@
 #include <math.h>
 #include <stdio.h>
 
+/* The border of units is here: the library knows metres per second only. */
 static const double KMH_A_M_S = 3.6;
 static const double USUAL_PITCH_MM = 7.775; /* common practice, no source */
 
-/* Sprockets shown beside the ones that are fitted. */
+/* Sprockets shown beside the ones that are fitted. One tooth in front is worth
+ * seven behind (78/11), so three behind and one in front cover what a person
+ * would try next. */
 enum { ENGINE_NEIGHBOURS = 1, AXLE_NEIGHBOURS = 3 };
 
 /* The log and the teeth agree within this: a tyre's growth and its pressure are
@@ -63,6 +66,8 @@ static enum kw_status usage(struct kw_error *error,
 /* ---- working out ------------------------------------------------------------
  */
 
+/* Wide ranges: they are to catch millimetres given as metres and words that
+ * were swapped, not to judge a kart. Common practice, no source. */
 static enum kw_status check_numbers(const struct gearing_words *words,
                                     struct kw_error *error)
 {
@@ -79,6 +84,8 @@ static enum kw_status check_numbers(const struct gearing_words *words,
     if (!isnan(words->speed_kmh) &&
         !(words->speed_kmh > 0.0 && words->speed_kmh < 400.0))
         return usage(error, "impossible speed", "give km/h, as 110");
+    /* Each gives the other through the gearing; two would contradict each
+     * other. */
     if (!isnan(words->rpm) && !isnan(words->speed_kmh))
         return usage(error, "--rpm and --speed ask the same question",
                      "give one of them");
@@ -87,6 +94,8 @@ static enum kw_status check_numbers(const struct gearing_words *words,
     return KW_OK;
 }
 
+/* A whole review: it knows the laps, and where the clutch is locked. RPM over
+ * axle speed says the ratio only there. */
 static enum kw_status look_at_log(const struct gearing_words *words,
                                   const struct input *input,
                                   struct gearing_answer *answer,
@@ -102,6 +111,8 @@ static enum kw_status look_at_log(const struct gearing_words *words,
         status = kw_gearing_look(&review, words->tyre_mm / 1000.0,
                                  words->target_rpm, &answer->seen, error);
     if (status == KW_OK)
+        /* At the same speed at the end of the straight RPM goes with the axle
+         * teeth. NAN without a target, and NAN stays. */
         answer->axle_teeth_for_target = kw_axle_teeth_for(
             words->axle_teeth, answer->seen.peak_rpm, words->target_rpm);
     kw_review_free(&review);
@@ -128,7 +139,9 @@ static enum kw_status work_out_chain(const struct gearing_words *words,
     return KW_OK;
 }
 
-/* RPM and speed of the table: what was asked, else the log's own peak. */
+/* RPM and speed of the table: what was asked, else the log's own peak. The
+ * order is that of how sure the person is: what was asked comes before what was
+ * seen. */
 static void choose_pair(const struct gearing_words *words,
                         struct gearing_answer *answer)
 {
@@ -149,6 +162,8 @@ static enum kw_status work_out(struct gearing_words *words,
     struct input input;
     enum kw_status status = input_open(&input, &words->input, error);
     if (status == KW_OK) {
+        /* A word of the command wins over the profile: it is what is tried
+         * today. */
         if (isnan(words->engine_teeth))
             words->engine_teeth = input.profile.engine_teeth;
         if (isnan(words->axle_teeth))
@@ -182,6 +197,8 @@ struct row {
     double rpm_change_percent;
 };
 
+/* The tyre cancels in the change of RPM, so that it is known without its
+ * size. */
 static struct row row_for(const struct gearing_answer *answer,
                           int engine,
                           int axle)
@@ -206,6 +223,8 @@ static void print_row(const struct row *row, bool fitted)
     char axle[KW_NUMBER_SIZE];
     char ratio[KW_NUMBER_SIZE];
     char speed[KW_NUMBER_SIZE];
+    /* The sign is shown for more too, but not for a change that prints as
+     * 0.0. */
     char change[KW_NUMBER_SIZE + 1] = "+";
     const bool more = row->rpm_change_percent > 0.05;
     kw_number_print(change + more, row->rpm_change_percent, 1);
@@ -217,6 +236,8 @@ static void print_row(const struct row *row, bool fitted)
            fitted ? "  fitted" : "");
 }
 
+/* The whole row of axle teeth with the engine sprocket that is fitted, then the
+ * engine's neighbours: an axle sprocket is the quicker change. */
 static void print_table(const struct gearing_answer *answer)
 {
     char rpm[KW_NUMBER_SIZE];
@@ -244,6 +265,7 @@ static void print_ratio_seen(const struct gearing_answer *answer)
     char low[KW_NUMBER_SIZE];
     char high[KW_NUMBER_SIZE];
     if (isnan(answer->seen.ratio)) {
+        /* Without a speed RPM alone cannot say how fast the axle turns. */
         puts("Ratio in the log: not known (it needs a\n"
              "speed in the log, and the tyre).");
         return;
@@ -254,6 +276,8 @@ static void print_ratio_seen(const struct gearing_answer *answer)
         printf(" (%s to %s)", kw_number_print(low, answer->seen.ratio_low, 3),
                kw_number_print(high, answer->seen.ratio_high, 3));
     putchar('\n');
+    /* This catches the wrong sprocket written into the profile, which would
+     * make every speed of the review wrong. */
     const double stated = kw_gearing_ratio(&answer->gearing);
     if (fabs(answer->seen.ratio / stated - 1.0) > AGREES_WITHIN)
         puts("That is not what the teeth say: a worn\n"
@@ -262,6 +286,8 @@ static void print_ratio_seen(const struct gearing_answer *answer)
              "tyre once round.");
 }
 
+/* Flying laps only: the out lap is driven to warm the tyres, not to peak
+ * RPM. */
 static void print_laps_seen(const struct gearing_words *words,
                             const struct gearing_answer *answer)
 {
@@ -287,6 +313,8 @@ static void print_laps_seen(const struct gearing_words *words,
            kw_number_print(peak, answer->seen.peak_rpm, 0));
 }
 
+/* Whole teeth only; which way to round is the person's choice, so the exact
+ * number stands beside it. */
 static void print_target(const struct gearing_words *words,
                          const struct gearing_answer *answer)
 {
@@ -302,6 +330,8 @@ static void print_target(const struct gearing_words *words,
     if (fabs(words->target_rpm / answer->seen.peak_rpm - 1.0) > FAR_TARGET)
         puts("That is far from what was driven: go\n"
              "there in steps, and look again.");
+    /* More teeth behind mean more RPM, and this command does not know the
+     * engine. */
     puts("Stay below the engine maker's limit.");
 }
 
@@ -337,6 +367,8 @@ static void print_answer(const struct gearing_words *words,
              "  chain: see 'kartwright chain --explain'");
 }
 
+/* All pairs here, while the screen has one row and one column of them: a
+ * program can choose. */
 static json_t *table_as_json(const struct gearing_answer *answer)
 {
     json_t *table = json_array();
@@ -377,6 +409,7 @@ static json_t *answer_as_json(const struct gearing_answer *answer)
         json_number_or_null(answer->centres_mm));
 }
 
+/* The laps that were seen are freed on every path. */
 static int answer_gearing(struct gearing_words *words, bool stray)
 {
     struct gearing_answer answer = {

@@ -6,6 +6,8 @@
 #include <stdio.h>
 #include <string.h>
 
+/* In the order in which a person meets them: filing a session first, mending an
+ * entry last. */
 static const struct command commands[] = {
     {"add", logbook_add, "review a log and file it, with its running time"},
     {"note", logbook_note, "write something down"},
@@ -23,6 +25,7 @@ static const struct command commands[] = {
 
 enum { N_COMMANDS = sizeof commands / sizeof commands[0] };
 
+/* Where the file lies is said here, for it is what has to be backed up. */
 static void print_overview(FILE *to)
 {
     fprintf(to,

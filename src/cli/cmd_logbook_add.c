@@ -15,6 +15,7 @@
 #include <string.h>
 #include <sys/stat.h>
 
+/* As they were given. What is read from them lives in struct addition. */
 struct add_words {
     struct book_words book;
     struct input_words input;
@@ -43,12 +44,17 @@ struct addition {
 /* ---- gathering -------------------------------------------------------------
  */
 
-/* The log's own clock, else when its file was last written, else now. */
+/* The log's own clock, else when its file was last written, else now. The date
+ * decides which parts get these hours. A logger's clock shows the time on the
+ * wall and no zone, so this machine's zone is taken: the one in which the
+ * person raced, as a rule. */
 static void settle_date(struct book_job *job,
                         const struct kw_log *log,
                         const char *path)
 {
     struct stat about;
+    /* The person's word is never overruled by a clock that may not have been
+     * set. */
     if (job->entry.source == KW_DATE_GIVEN)
         return;
     if (isfinite(log->start_unix_s)) {
@@ -60,6 +66,8 @@ static void settle_date(struct book_job *job,
     }
 }
 
+/* The report's files first, then the person's, in one list of borrowed
+ * pointers: book and report own them. */
 static enum kw_status gather_files(struct addition *addition,
                                    struct book_job *job,
                                    const struct add_words *words,
@@ -85,6 +93,7 @@ static enum kw_status gather_files(struct addition *addition,
     return KW_OK;
 }
 
+/* Before the log is reviewed: a slip in the words costs no work. */
 static enum kw_status read_air(struct addition *addition,
                                const struct add_words *words,
                                struct kw_error *error)
@@ -95,12 +104,15 @@ static enum kw_status read_air(struct addition *addition,
     return kw_air_parse(words->air, &addition->air, error);
 }
 
+/* Without the folder: the book may be read on another machine. */
 static const char *name_of(const char *path)
 {
     const char *slash = strrchr(path, '/');
     return slash == NULL ? path : slash + 1;
 }
 
+/* The review is made before the book is written to: no transaction is held
+ * open for the seconds that it takes. */
 static enum kw_status gather(struct addition *addition,
                              struct book_job *job,
                              const struct add_words *words,
@@ -132,6 +144,8 @@ static void addition_free(struct addition *addition)
 /* ---- saying what was filed -------------------------------------------------
  */
 
+/* Said with its source, since a wrong date gives the hours to the wrong parts
+ * and nothing else would show it. */
 static void say_date(struct kw_text *said, const struct book_job *job)
 {
     static const char *const from[] = {
@@ -145,11 +159,14 @@ static void say_date(struct kw_text *said, const struct book_job *job)
                  from[job->entry.source]);
 }
 
+/* From when it was fitted, up to but not at the moment it came off: a part and
+ * its successor never both count. */
 static bool ran_then(const struct kw_part *part, double at_s)
 {
     return part->from_s <= at_s && (isnan(part->to_s) || at_s < part->to_s);
 }
 
+/* NULL is the one kart of a book that names none. */
 static bool same_kart(const char *a, const char *b)
 {
     return a == NULL || b == NULL ? a == b : strcmp(a, b) == 0;
@@ -208,6 +225,7 @@ static enum kw_status say_parts(struct kw_text *said,
     return status;
 }
 
+/* With their numbers, which 'close' takes. */
 static enum kw_status say_findings(struct kw_text *said,
                                    struct kw_logbook *book,
                                    int64_t session_id,
@@ -268,6 +286,7 @@ static enum kw_status say_filed(struct kw_text *said,
     return status;
 }
 
+/* Filing a folder of logs again after each race day must be harmless. */
 static void say_already(struct kw_text *said, int64_t id)
 {
     kw_text_addf(said,
@@ -287,6 +306,8 @@ static enum kw_status add_it(struct book_job *job,
 {
     struct kw_added added = {0};
     enum kw_status status =
+        /* By content and not by name: loggers name every session alike, and a
+         * copied log has another name. */
         kw_sha256_file(words->logs.items[0], addition->session.log_sha256,
                        &addition->session.log_bytes, error);
     if (status == KW_OK)
@@ -304,6 +325,8 @@ static enum kw_status add_it(struct book_job *job,
                                         &addition->session, &added, error);
     if (status != KW_OK)
         return status;
+    /* Another program may have filed it between the question and the
+     * transaction. */
     if (added.already)
         say_already(said, added.id);
     else
@@ -324,6 +347,8 @@ static enum kw_status check_log(const struct add_words *words,
                    "see 'kartwright logbook add --help'");
 }
 
+/* The book is opened after all words were read, so that a wrong one makes no
+ * empty book. */
 static enum kw_status run(const struct add_words *words, struct kw_error *error)
 {
     struct addition addition = {0};

@@ -22,6 +22,7 @@ static const char *urgency_name(enum kw_urgency urgency)
                                             : "watch";
 }
 
+/* As a person asks: may it run, may it race, what to watch. */
 static const char *urgency_heading(enum kw_urgency urgency)
 {
     return urgency == KW_BEFORE_NEXT_RUN    ? "Before the engine runs again"
@@ -29,11 +30,14 @@ static const char *urgency_heading(enum kw_urgency urgency)
                                             : "To keep an eye on";
 }
 
+/* The shopping list leaves out what needs only looking at. */
 static bool is_shown(const struct due_words *words, const struct kw_due *due)
 {
     return !words->to_buy || due->to_buy;
 }
 
+/* The order is the library's: most pressing first, the same in text and
+ * JSON. */
 static void write_json(struct kw_text *text,
                        const struct due_words *words,
                        const struct kw_dues *dues)
@@ -60,6 +64,8 @@ static void write_json(struct kw_text *text,
     kw_json_close(&json);
 }
 
+/* What, why, and what clears it: a list that does not say how to get shorter is
+ * soon not read. */
 static void write_item(struct kw_text *text, const struct kw_due *due)
 {
     kw_text_addf(text, "%4lld  ", (long long)due->id);
@@ -81,6 +87,7 @@ static void write_text(struct kw_text *text,
                        const struct kw_dues *dues)
 {
     size_t n = 0;
+    /* A heading where the urgency changes: the list comes sorted by it. */
     enum kw_urgency last = KW_WATCH;
     for (size_t i = 0; i < dues->n; i++) {
         const struct kw_due *due = &dues->items[i];
@@ -98,6 +105,8 @@ static void write_text(struct kw_text *text,
                     words->to_buy ? "Nothing to buy.\n" : "Nothing is due.\n");
     else
         kw_text_add(text,
+                    /* On every list with work in it: the person reads this and
+                     * goes to the garage. */
                     "\nEngine off and cold, no fuel near heat or sparks. The "
                     "maker's sheet and your\nclass rules come first.\n");
 }
@@ -114,6 +123,8 @@ static enum kw_status run(const struct due_words *words, struct kw_error *error)
     if (status == KW_OK)
         status = book_begin(&job, &words->book, KW_LOGBOOK_READ, error);
     if (status == KW_OK)
+        /* "Today" is an argument: --date shows what will be due on a race day
+         * to come. */
         status = kw_logbook_due(job.book, job.entry.at_s, &dues, error);
     if (status == KW_OK && words->json != NULL) {
         write_json(&text, words, &dues);

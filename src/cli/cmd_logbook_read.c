@@ -24,6 +24,8 @@ typedef enum kw_status read_work(struct book_job *job,
                                  const struct read_words *words,
                                  struct kw_error *error);
 
+/* Reading makes no book: a slip in --book must not leave an empty file
+ * behind. */
 static enum kw_status run_read(const struct read_words *words,
                                read_work *work,
                                struct kw_error *error)
@@ -41,6 +43,7 @@ static enum kw_status run_read(const struct read_words *words,
     return status;
 }
 
+/* Both commands have the same words but for one flag. */
 static int run_command(const struct command_words *command,
                        struct read_words *words,
                        read_work *work,
@@ -67,12 +70,14 @@ static void list_entry(struct kw_text *text, const struct kw_entry *entry)
 {
     char date[KW_LOCAL_TIME_SIZE];
     kw_local_time_print(date, entry->at_s, true);
+    /* Minutes are enough in a list, and leave the line to the title. */
     if (strlen(date) > 16) {
         date[10] = ' ';
         date[16] = '\0';
     }
     kw_text_addf(text, "%4lld  %s  %-7s  ", (long long)entry->id, date,
                  kw_entry_kind_name(entry->kind));
+    /* So that number, date, kind, title and running time fit in 80 columns. */
     add_short(text, entry->title, isnan(entry->running_s) ? 45 : 34);
     if (!isnan(entry->running_s)) {
         kw_text_add(text, ", ");
@@ -127,6 +132,7 @@ int logbook_list(int argc, char **argv)
 /* ---- parts -----------------------------------------------------------------
  */
 
+/* The day alone: parts are fitted on days. */
 static void add_date(struct kw_text *text, double unix_s)
 {
     char date[KW_LOCAL_TIME_SIZE];
@@ -136,6 +142,8 @@ static void add_date(struct kw_text *text, double unix_s)
 /* "   7  clutch lining (front)" and below it what it has run. */
 static void write_part(struct kw_text *text, const struct kw_part *part)
 {
+    /* An engine is counted from the first session on, fitted or not, and then
+     * has no entry and no number. */
     if (part->id != 0)
         kw_text_addf(text, "%4lld  ", (long long)part->id);
     else
@@ -152,6 +160,7 @@ static void write_part(struct kw_text *text, const struct kw_part *part)
         kw_text_add(text, "]");
     }
     kw_text_add(text, "\n      ");
+    /* Hundredths of an hour: a session is about a quarter of one. */
     kw_text_add_number(text, kw_part_hours(part), 2);
     if (isfinite(part->life_h)) {
         kw_text_add(text, " of ");
@@ -170,6 +179,7 @@ static void write_part(struct kw_text *text, const struct kw_part *part)
     kw_text_add(text, "\n");
 }
 
+/* A heading only where something stands below it. */
 static void write_parts(struct kw_text *text,
                         const char *heading,
                         const struct kw_parts *parts,
@@ -186,6 +196,8 @@ static void write_parts(struct kw_text *text,
     }
 }
 
+/* Said to be common practice at its head, so that nobody takes these numbers
+ * for the maker's. */
 static void write_lives(struct kw_text *text)
 {
     size_t n = 0;
@@ -209,6 +221,7 @@ static void write_lives(struct kw_text *text)
     }
 }
 
+/* What is not known is null: a part without a life has none, not 0 hours. */
 static void write_part_json(struct kw_json *json, const struct kw_part *part)
 {
     char date[KW_LOCAL_TIME_SIZE];
@@ -236,6 +249,8 @@ static void write_part_json(struct kw_json *json, const struct kw_part *part)
     kw_json_close(json);
 }
 
+/* Engines in a list of their own: their hours are those of the kart, and no
+ * entry fitted them. */
 static void write_parts_json(struct kw_text *text,
                              const struct kw_parts *parts,
                              const struct kw_parts *engines)

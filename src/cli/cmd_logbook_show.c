@@ -32,6 +32,7 @@ struct shown {
     struct kw_finding_advice advice;
 };
 
+/* Cut by the person's umask, as for any new folder. */
 enum { FOLDER_MODE = 0777 };
 
 /* ---- files back out --------------------------------------------------------
@@ -76,6 +77,8 @@ static char *place_for(const char *folder,
     return kw_text_take(&path, error);
 }
 
+/* The book gives back what was put in, byte for byte, or an error: it checks
+ * the sum of what it holds. */
 static enum kw_status write_file(struct kw_logbook *book,
                                  const struct kw_attachment *attachment,
                                  const char *path,
@@ -98,6 +101,7 @@ static enum kw_status write_files(struct book_job *job,
                                   struct kw_text *said,
                                   struct kw_error *error)
 {
+    /* A folder that is there is fine: its files are not touched. */
     if (mkdir(folder, FOLDER_MODE) != 0 && errno != EEXIST)
         return kw_file_failed(error, folder, "cannot be made", errno);
     enum kw_status status = KW_OK;
@@ -119,6 +123,7 @@ static enum kw_status write_files(struct book_job *job,
 /* ---- for a person ----------------------------------------------------------
  */
 
+/* What is not known is left out rather than shown as a blank. */
 static void add_pair(struct kw_text *text, const char *name, const char *value)
 {
     if (value == NULL || value[0] == '\0')
@@ -128,6 +133,7 @@ static void add_pair(struct kw_text *text, const char *name, const char *value)
     kw_text_add(text, "\n");
 }
 
+/* NAN is "not known", and its line goes. */
 static void add_value(struct kw_text *text,
                       const char *name,
                       double value,
@@ -141,6 +147,7 @@ static void add_value(struct kw_text *text,
     kw_text_addf(text, "%s%s\n", unit[0] == '\0' ? "" : " ", unit);
 }
 
+/* From our units to those a person reads: minutes, hPa, percent. */
 static void write_facts(struct kw_text *text,
                         const struct kw_session_facts *facts)
 {
@@ -156,6 +163,7 @@ static void write_facts(struct kw_text *text,
     add_pair(text, "Verdict", facts->verdict_text);
 }
 
+/* Findings have numbers of their own: they are closed one by one. */
 static void write_list(struct kw_text *text, const struct shown *shown)
 {
     const struct kw_entry *entry = &shown->entry.items[0];
@@ -185,6 +193,7 @@ static void write_entry(struct kw_text *text, const struct shown *shown)
                  kw_local_time_print(date, entry->at_s, true),
                  kw_date_source_name(entry->source));
     add_pair(text, "Title", entry->title);
+    /* A short note is its own title. */
     if (strcmp(entry->text, entry->title) != 0)
         add_pair(text, "Text", entry->text);
     add_pair(text, "Kart", entry->kart);
@@ -201,6 +210,8 @@ static void write_entry(struct kw_text *text, const struct shown *shown)
 /* ---- the work ---------------------------------------------------------------
  */
 
+/* What belongs to an entry depends on its kind; the rest stays zero, which the
+ * frees accept. */
 static enum kw_status look_up(struct book_job *job,
                               int64_t id,
                               struct shown *shown,
@@ -221,6 +232,7 @@ static enum kw_status look_up(struct book_job *job,
     return status;
 }
 
+/* Files first: if one cannot be written, nothing is said to be. */
 static enum kw_status deliver(struct book_job *job,
                               const struct show_words *words,
                               const struct shown *shown,

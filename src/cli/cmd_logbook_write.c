@@ -39,6 +39,8 @@ struct entry_command {
     const char *needs;
 };
 
+/* Words are checked before the book is opened, and the answer is printed after
+ * the entry is safely in it: what was said to be filed is filed. */
 static enum kw_status run_entry(const struct entry_command *command,
                                 const struct entry_words *words,
                                 struct kw_error *error)
@@ -86,7 +88,8 @@ static int run_command(const struct entry_command *command,
     return result;
 }
 
-/* "Entry 12, 2026-06-14: " */
+/* "Entry 12, 2026-06-14: " The number is what close, correct and withdraw ask
+ * for later. */
 static void say_entry(struct kw_text *said,
                       const struct book_job *job,
                       int64_t id)
@@ -96,6 +99,7 @@ static void say_entry(struct kw_text *said,
                  kw_local_time_print(date, job->entry.at_s, job->has_time));
 }
 
+/* Said, for a photo that was not kept is missed only when it is too late. */
 static void say_files(struct kw_text *said, const struct book_job *job)
 {
     if (job->n_files > 0)
@@ -115,6 +119,7 @@ static enum kw_status write_note(struct book_job *job,
                                  struct kw_error *error)
 {
     int64_t id = 0;
+    /* All that a note needs is in `line` and the job. */
     (void)words;
     job->entry.text = line;
     const enum kw_status status =
@@ -152,6 +157,8 @@ int logbook_note(int argc, char **argv)
 /* ---- fit -------------------------------------------------------------------
  */
 
+/* Where the life came from is said each time: a starter value must not pass for
+ * the maker's. */
 static void say_life(struct kw_text *said, const struct kw_fitted *fitted)
 {
     const bool hours = isfinite(fitted->life_h);
@@ -184,6 +191,8 @@ static enum kw_status write_fit(struct book_job *job,
                                 struct kw_text *said,
                                 struct kw_error *error)
 {
+    /* A part that is not new has a past that no log in this book holds. "0 h so
+     * far" is such a statement too, and not the same as none. */
     const bool registered = isfinite(words->hours_so_far);
     struct kw_new_part part = {.part = line,
                                .name = words->name,
@@ -204,6 +213,7 @@ static enum kw_status write_fit(struct book_job *job,
     say_entry(said, job, fitted.id);
     kw_text_add_visible(said, line);
     kw_text_add(said, " fitted.\n");
+    /* Said, because it may surprise: two tyres need names to be told apart. */
     if (fitted.replaced_id != 0)
         kw_text_addf(said, "It replaces part %lld, which has come off.\n",
                      (long long)fitted.replaced_id);
@@ -253,13 +263,16 @@ int logbook_fit(int argc, char **argv)
 /* ---- remove ----------------------------------------------------------------
  */
 
-/* A date without a time: a part comes off after the day's running. */
+/* A date without a time: a part comes off after the day's running. Else the
+ * part would lose that day's hours. The last second, so that the next day's
+ * sessions are not its own. */
 static void to_end_of_day(struct book_job *job)
 {
     if (!job->has_time)
         job->entry.at_s = kw_local_day_end(job->entry.at_s) - 1.0;
 }
 
+/* By number, not by name: of two tyres the right one must come off. */
 static enum kw_status write_remove(struct book_job *job,
                                    const struct entry_words *words,
                                    const char *line,
@@ -304,6 +317,8 @@ int logbook_remove(int argc, char **argv)
 /* ---- watch and close -------------------------------------------------------
  */
 
+/* A make-do repair goes on the list as pressing at once: it is meant not to
+ * stay. */
 static enum kw_status write_watch(struct book_job *job,
                                   const struct entry_words *words,
                                   const char *line,
@@ -355,6 +370,8 @@ int logbook_watch(int argc, char **argv)
     return run_command(&command, &words, argc, argv);
 }
 
+/* Closed is not gone: the entry stays, and a finding that comes back is told as
+ * one that was dealt with before. */
 static enum kw_status write_close(struct book_job *job,
                                   const struct entry_words *words,
                                   const char *line,
@@ -398,6 +415,8 @@ int logbook_close(int argc, char **argv)
 /* ---- correct and withdraw --------------------------------------------------
  */
 
+/* Hours are never stored but summed from the sessions by date, so a correction
+ * needs nothing else. */
 static enum kw_status write_correct(struct book_job *job,
                                     const struct entry_words *words,
                                     const char *line,
@@ -439,6 +458,8 @@ int logbook_correct(int argc, char **argv)
     return run_command(&command, &words, argc, argv);
 }
 
+/* Taken out of every count but kept in the file, with its reason: a logbook
+ * that forgets is not believed. */
 static enum kw_status write_withdraw(struct book_job *job,
                                      const struct entry_words *words,
                                      const char *line,

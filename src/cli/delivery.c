@@ -13,14 +13,17 @@ char *folder_named_after(const char *log,
                          const char *ending,
                          struct kw_error *error)
 {
+    /* In this order, each once: "sunday.csv.gz" gives "sunday". */
     static const char *const endings[] = {".gz", ".csv", ".txt", ".tsv"};
     const char *slash = strrchr(log, '/');
     const char *name = slash == NULL ? log : slash + 1;
+    /* Standard input has no name to give. */
     if (strcmp(name, "-") == 0)
         name = "session";
     size_t length = strlen(name);
     for (size_t i = 0; i < sizeof endings / sizeof endings[0]; i++) {
         const size_t n = strlen(endings[i]);
+        /* A file called ".csv" keeps its name. */
         if (length <= n)
             continue;
         struct kw_text end = {0};
@@ -35,6 +38,8 @@ char *folder_named_after(const char *log,
     return kw_text_take(&folder, error);
 }
 
+/* The review is worth more than its plots: a full disk or a folder that may not
+ * be written costs the report, not the answer. */
 enum kw_status note_no_folder(struct kw_notices *notices,
                               struct kw_error *error)
 {
@@ -48,6 +53,8 @@ enum kw_status note_no_folder(struct kw_notices *notices,
     return status;
 }
 
+/* NO_COLOR set to anything but nothing refuses colour, as programs agree (from
+ * memory); a pipe or a file gets none either. */
 bool wants_colour(void)
 {
     const char *refused = getenv("NO_COLOR");
@@ -62,6 +69,7 @@ bool is_standard_output(const char *path)
     return path != NULL && strcmp(path, "-") == 0;
 }
 
+/* Last, where the eye is when the command ends. */
 enum kw_status print_where(const char *folder, struct kw_error *error)
 {
     if (folder == NULL)

@@ -6,6 +6,7 @@
 
 #include <math.h>
 
+/* The version counts changes that would break a reader, not additions. */
 void entries_json_begin(struct kw_json *json)
 {
     kw_json_open(json, NULL, KW_JSON_OBJECT);
@@ -20,6 +21,8 @@ void entries_json_end(struct kw_json *json)
     kw_json_close(json);
 }
 
+/* The sum lets a person check a file that was written out with any other
+ * tool. */
 static void write_attachments(struct kw_json *json,
                               const struct kw_entry *entry)
 {
@@ -35,6 +38,7 @@ static void write_attachments(struct kw_json *json,
     kw_json_close(json);
 }
 
+/* Our units, as everywhere in JSON: pascal, fractions, seconds. */
 static void write_facts(struct kw_json *json,
                         const struct kw_session_facts *facts)
 {
@@ -46,6 +50,7 @@ static void write_facts(struct kw_json *json,
     kw_json_number(json, "egt_max_c", facts->egt_max_c, 1);
     kw_json_string(json, "verdict", facts->verdict_text);
     kw_json_string(json, "setup", facts->setup);
+    /* Air is given whole or not at all. */
     if (isnan(facts->air.temp_c)) {
         kw_json_null(json, "air");
         return;
@@ -57,6 +62,8 @@ static void write_facts(struct kw_json *json,
     kw_json_close(json);
 }
 
+/* What to check is not repeated here: 'show' of the finding's own number has
+ * it. */
 static void write_findings(struct kw_json *json,
                            const struct kw_entries *findings)
 {
@@ -85,6 +92,7 @@ void entry_json(struct kw_json *json,
     kw_json_string(json, "title", entry->title);
     kw_json_string(json, "text", entry->text);
     kw_json_string(json, "kart", entry->kart);
+    /* 0 is no entry's number. */
     if (entry->about_id != 0)
         kw_json_count(json, "about", (size_t)entry->about_id);
     else

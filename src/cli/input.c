@@ -21,8 +21,10 @@ static enum kw_status wrong_column(const char *word,
     kw_text_add(&what, word);
     kw_text_add(&what, "': ");
     kw_text_add(&what, why);
-    if (kw_text_failed(&what))
+    if (kw_text_failed(&what)) {
+        kw_text_free(&what);
         return kw_fail_memory(error);
+    }
     kw_fail(error, KW_BAD_USAGE, NULL, 0, what.bytes,
             "write --column \"rpm=Engine speed\"; 'kartwright columns LOG.csv' "
             "shows the headings");
@@ -40,8 +42,10 @@ static enum kw_status read_choice(const char *word,
         return wrong_column(word, "no role and heading", error);
     struct kw_text role = {0};
     kw_text_add_bytes(&role, word, (size_t)(equals - word));
-    if (kw_text_failed(&role))
+    if (kw_text_failed(&role)) {
+        kw_text_free(&role);
         return kw_fail_memory(error);
+    }
     choice->role = kw_role_from_name(role.bytes);
     kw_text_free(&role);
     if (choice->role == KW_N_ROLES)

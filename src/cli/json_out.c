@@ -13,11 +13,15 @@
 /* Digits that a reader can use; a double's last ones are noise of the sum. */
 enum { JSON_DIGITS = 12 };
 
+/* jansson has no way to write NAN: json_real() of one fails, and with it the
+ * whole object. */
 json_t *json_number_or_null(double value)
 {
     return isfinite(value) ? json_real(value) : json_null();
 }
 
+/* puts() adds the line end that a shell wants; a file has the bytes of the
+ * document alone. */
 static int write_text(const char *text, const char *path)
 {
     struct kw_error error = {0};
@@ -30,6 +34,8 @@ static int write_text(const char *text, const char *path)
     return EXIT_DONE;
 }
 
+/* NULL comes in where memory ran out while the tree was made; json_dumps() then
+ * gives NULL too, and json_decref() accepts it. */
 int print_json(json_t *root, const char *path)
 {
     char *text =

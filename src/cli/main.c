@@ -31,6 +31,8 @@ static void print_overview(FILE *to)
                 "'man kartwright'.\n");
 }
 
+/* The command's name is its argv[0], so that it counts its words from 1 as any
+ * program does. */
 static int run_command(int argc, char **argv)
 {
     if (argc < 2) {
@@ -60,6 +62,7 @@ int main(int argc, char **argv)
     gsl_set_error_handler_off();
     signal(SIGPIPE, SIG_IGN);
     const int status = run_command(argc, argv);
+    /* Output is buffered: a full disk shows here and nowhere before. */
     if (fflush(stdout) != 0 || fclose(stdout) != 0) {
         fprintf(stderr, "kartwright: could not write standard output: "
                         "is the disk full?\n");

@@ -11,6 +11,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* The words stay the shell's: nothing is copied. */
 static bool words_add(struct words *words, const char *word)
 {
     if (kw_array_reserve(&words->items, &words->capacity, words->n + 1,
@@ -39,6 +40,8 @@ static enum parsed wrong(const struct command_words *command,
         kw_text_add_visible(&line, word);
         kw_text_add(&line, "'");
     }
+    /* The usage begins with the command's name; it is what the person has to
+     * type. */
     const size_t name_length = strcspn(command->usage, " ");
     kw_text_addf(&line, ": see 'kartwright %.*s --help'", (int)name_length,
                  command->usage);
@@ -55,6 +58,8 @@ static void print_option(const struct option *option)
              option->value == NULL ? "" : " ",
              option->value == NULL ? "" : option->value,
              option->many ? " ..." : "");
+    /* The help begins in column 26, or on the next line where the option is
+     * long. */
     if (strlen(left) < 24)
         printf("  %-23s %s\n", left, option->help);
     else
@@ -72,6 +77,8 @@ static void print_help(const struct command_words *command)
     printf("\nexamples:\n%s", command->examples);
 }
 
+/* No shortened names: a new option must never change what an old script
+ * means. */
 static const struct option *find_option(const struct command_words *command,
                                         const char *word,
                                         size_t length)
@@ -135,6 +142,8 @@ static enum parsed take_option(const struct command_words *command,
     if (option->kind != OPTION_LIST)
         return PARSED;
     bool added = words_add(option->target, value);
+    /* "--before s1.csv s2.csv --after s3.csv": the shell's wild cards give such
+     * lists. */
     while (added && option->many && *at + 1 < argc && !is_option(argv[*at + 1]))
         added = words_add(option->target, argv[++*at]);
     return added ? PARSED : wrong(command, "out of memory", NULL);
@@ -149,6 +158,7 @@ enum parsed parse_words(const struct command_words *command,
     bool only_words = false;
     for (int at = 1; at < argc; at++) {
         enum parsed parsed = PARSED;
+        /* Behind it everything is a word: a log may be called "--old.csv". */
         if (!only_words && strcmp(argv[at], "--") == 0) {
             only_words = true;
         } else if (!only_words && strcmp(argv[at], "--help") == 0) {
@@ -157,6 +167,8 @@ enum parsed parse_words(const struct command_words *command,
         } else if (!only_words && is_option(argv[at])) {
             parsed = take_option(command, argc, argv, &at);
         } else if (!only_words && argv[at][0] == '-' && argv[at][1] != '\0') {
+            /* A single dash and a letter is what other programs take: say so,
+             * rather than look for a log of that name. */
             parsed = wrong(command, "no such option:", argv[at]);
         } else if (!words_add(rest, argv[at])) {
             parsed = wrong(command, "out of memory", NULL);
@@ -167,6 +179,8 @@ enum parsed parse_words(const struct command_words *command,
     return PARSED;
 }
 
+/* File and line first, in the form that editors follow. The texts come in part
+ * from files: nothing of them reaches the terminal unescaped. */
 int print_error(const struct kw_error *error)
 {
     struct kw_text line = {0};

@@ -12,9 +12,12 @@
 #include <string.h>
 #include <unistd.h>
 
+/* The same bound as for attachments; a report has some hundred kilobytes. */
 enum { MOST_BYTES = 256 * 1024 * 1024 };
 
-/* "/tmp/kartwright-Ab12Cd", made; NULL with error filled in. */
+/* "/tmp/kartwright-Ab12Cd", made; NULL with error filled in. mkdtemp() makes it
+ * for the owner alone and under a name that cannot be guessed: nobody can put a
+ * link in its place. */
 static char *make_passing_folder(struct kw_error *error)
 {
     const char *place = getenv("TMPDIR");
@@ -48,6 +51,8 @@ static bool is_kept(const char *name)
            (length > 4 && strcmp(name + length - 4, ".png") == 0);
 }
 
+/* Room first, then the bytes: after the last allocation nothing can fail any
+ * more. */
 static enum kw_status take_file(struct report_copies *copies,
                                 const char *path,
                                 const char *name,
@@ -86,8 +91,16 @@ static enum kw_status empty_folder(const char *folder,
         return status != KW_OK
                    ? status
                    : kw_file_failed(error, folder, "cannot be read", errno);
-    for (struct dirent *entry = readdir(directory); entry != NULL;
-         entry = readdir(directory)) {
+    for (;;) {
+        errno = 0;
+        const struct dirent *entry = readdir(directory);
+        if (entry == NULL) {
+            /* errno tells a failure from the end: half a report must not be
+             * filed as a whole one. */
+            if (errno != 0 && status == KW_OK)
+                status = kw_file_failed(error, folder, "cannot be read", errno);
+            break;
+        }
         const char *name = entry->d_name;
         if (strcmp(name, ".") == 0 || strcmp(name, "..") == 0)
             continue;
@@ -102,6 +115,8 @@ static enum kw_status empty_folder(const char *folder,
         free(path);
     }
     (void)closedir(directory);
+    /* Whatever is left does no harm where temporary files go, and must not hide
+     * what went wrong before. */
     (void)rmdir(folder);
     return status;
 }
@@ -136,6 +151,7 @@ enum kw_status report_copies_make(const struct kw_review *review,
     free(report);
     free(passing);
     if (status == KW_OK && copies->n > 1)
+        /* So that the same session files the same list on every machine. */
         qsort(copies->items, copies->n, sizeof *copies->items, by_name);
     return status;
 }

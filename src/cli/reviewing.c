@@ -32,6 +32,8 @@ enum kw_status review_named_log(const struct input *input,
     struct kw_session reference = {0};
     struct kw_log log = {0};
     enum kw_status status = KW_OK;
+    /* The reference first: it is the file that is more likely named wrong, and
+     * reading it costs less than a review. */
     if (reference_path != NULL)
         status = read_reference(input, reference_path, &reference, error);
     if (status == KW_OK)

@@ -158,8 +158,6 @@ static enum kw_status inspect(const char *target,
     struct inspection inspection = {.kind = kind, .marker = marker.bytes};
     const int failed = for_each_name(target, look_for_foreign, &inspection);
     kw_text_free(&marker);
-    /* The marker must list all: a file that it leaves out would make the folder
-     * somebody else's the next time. */
     if (failed != 0)
         return kw_file_failed(error, target, "cannot be read", failed);
     /* No file has an empty name, so an empty one means that none was found. */
@@ -371,6 +369,8 @@ static enum kw_status write_marker(struct kw_folder *folder,
     struct name_list list = {0};
     struct kw_text marker = {0};
     enum kw_status status = KW_OK;
+    /* The marker must list all: a file that it leaves out would make the folder
+     * somebody else's the next time. */
     const int failed = for_each_name(folder->path, collect, &list);
     if (failed != 0)
         status =

@@ -82,9 +82,7 @@ static void add_cell(void *cell, size_t length, void *data)
 static void end_row(int end, void *data)
 {
     struct splitter *splitter = data;
-    /* CR LF is reported as two ends: the second one is no line of its own. An
-     * empty line in a CR file looks the same; the line number is then one
-     * short, and no row is lost. */
+    /* CR LF is reported as two ends: the second one is no line of its own. */
     const bool second_half =
         end == '\n' && splitter->last_end == '\r' && !splitter->row_open;
     splitter->line += splitter->newlines + !second_half;

@@ -20,35 +20,53 @@
 static const double LOWEST_C = -40.0;
 static const double HIGHEST_C = 1100.0;
 /* Nearly the fastest usual change, and how many times as fast a cut of the
- * spark may be; within what any sheathed probe does. */
+ * spark may be; within what any sheathed probe does. The share leaves out
+ * single spikes, the factor is what 600 C over 250 C give with room (common
+ * practice, no source). */
 static const double USUAL_SHARE = 0.99;
 static const double TIMES_USUAL = 4.0;
+/* Changes of a healthy probe lie within some four times of each other between
+ * the slow four fifths and the fastest (common practice, no source). */
 static const double SOUND_SHARE = 0.80;
 static const double TIMES_SOUND = 4.0;
+/* A log without a lift in it teaches too low a limit, one of nothing but spikes
+ * too high a one: both are bounded (common practice, no source). */
 static const double SLOWEST_LIMIT_C_S = 200.0;
 static const double FASTEST_LIMIT_C_S = 2000.0;
 /* From pulling to a cut spark, and what goes on over seconds without a reading
  * (common practice, no source). */
 static const double MOST_CHANGE_C = 500.0;
 static const double LONG_CHANGE_C_S = 100.0;
-/* A stretch that goes astray for longer is believed. */
+/* A stretch that goes astray for longer is believed. A wire that lets go for so
+ * long and comes back to the same degree is rare; an engine that was cut and
+ * restarted is not (common practice, no source). */
 static const double ASTRAY_S = 5.0;
 /* Astray means: by this share of the leap at least. */
 static const double AWAY_SHARE = 0.4;
-/* Below this a departure is noise, whatever the logger. */
+/* Below this a departure is noise, whatever the logger. The two others: times
+ * the noise, and steps of the logger's resolution, above which a departure is
+ * none of theirs (common practice, no source). */
 static const double SMALLEST_ODD_C = 8.0;
 static const double ODD_NOISES = 6.0;
 static const double ODD_STEPS = 3.0;
-/* Longest spike that the moving median removes; longer ones are stretches. */
+/* Longest spike that the moving median removes; longer ones are stretches.
+ * Half a window, so that a spike of a quarter second is outvoted by its
+ * neighbours. */
 static const double SPIKE_S = 0.25;
-/* Slowest update that is believed of a sensor. */
+/* Slowest update that is believed of a sensor. A converter for thermocouples
+ * takes 0.1 to 0.3 s; loggers read it once a second at the slowest (common
+ * practice, no source). */
 static const double SLOWEST_UPDATE_S = 1.0;
 /* One value this long, and so many times longer than the longest usual one,
- * while RPM moves over this share of its range: stuck. */
+ * while RPM moves over this share of its range: stuck. Six seconds hold a
+ * straight and a corner: the gas must have changed (common practice, no
+ * source). */
 static const double STUCK_S = 6.0;
 static const double STUCK_TIMES_USUAL = 5.0;
 static const double STUCK_RPM_SHARE = 0.2;
-/* An exhaust under way is hotter than this (common practice, no source). */
+/* An exhaust under way is hotter than this (common practice, no source). A
+ * minute at work warms the header well beyond boiling water wherever the probe
+ * sits in it. */
 static const double COLD_C = 100.0;
 static const double COLD_AFTER_S = 60.0;
 
@@ -72,6 +90,8 @@ struct probe {
 /* A reading is set aside once, for the first reason that is found. */
 static void set_aside(struct probe *p, size_t sample, enum kw_egt_fault why)
 {
+    /* Each reading is counted under one fault only, so that the numbers told to
+     * the person add up. */
     if (isnan(p->egt_c[sample]))
         return;
     p->is_stale = true;
@@ -119,6 +139,8 @@ static double usual_fastest_c_s(const struct probe *p)
     size_t kept = 0;
     for (size_t i = 1; i < p->n; i++) {
         const double took_s =
+            /* A reading that shows up between two rows was made within one
+             * update of the converter, not within one row of the logger. */
             fmax(time_at(p, i) - time_at(p, i - 1), p->update_s);
         const double change_c = fabs(p->readings[i] - p->readings[i - 1]);
         if (change_c > 0.0)
@@ -139,6 +161,8 @@ static void learn(struct probe *p)
     const double step_c = kw_resolution(p->readings, p->n, p->scratch);
     const double samples = kw_update_samples(p->readings, p->n, p->scratch);
     const double update_s = samples / p->session->rate_hz;
+    /* Flat readings tell nothing of the converter; then each row counts as
+     * one. */
     p->update_s = isnan(update_s) ? 1.0 / p->session->rate_hz
                                   : fmin(update_s, SLOWEST_UPDATE_S);
     p->slack_c =
@@ -151,6 +175,8 @@ static void learn(struct probe *p)
 /* Most that the probe can change in a time. */
 static double most_change_c(const struct probe *p, double took_s)
 {
+    /* Within a gap of seconds the engine may have been cut and cooled: slow
+     * changes are allowed on top, from 2 s on. */
     const double fast_c = fmin(p->limit_c_s * took_s, MOST_CHANGE_C);
     const double slow_c = LONG_CHANGE_C_S * fmax(took_s - 2.0, 0.0);
     return p->slack_c + fast_c + slow_c;
@@ -160,6 +186,7 @@ static double most_change_c(const struct probe *p, double took_s)
 static bool is_jump(const struct probe *p, size_t i)
 {
     const double change_c = fabs(p->readings[i] - p->readings[i - 1]);
+    /* The usual answer without a look at the clock. */
     if (change_c <= p->slack_c)
         return false;
     const double took_s = fmax(time_at(p, i) - time_at(p, i - 1), p->update_s);
@@ -195,6 +222,8 @@ static void set_run_aside(struct probe *p,
  * and was reached or left at once. */
 static bool is_open(const struct probe *p, size_t from, size_t to)
 {
+    /* Two equal readings at the end of the scale happen by chance at the top of
+     * every pull. */
     enum { FEWEST = 3 };
     const double lasts_s = time_at(p, to - 1) - time_at(p, from);
     return to - from >= FEWEST && lasts_s > 2.0 * p->update_s &&
@@ -206,6 +235,9 @@ static void drop_open(struct probe *p)
 {
     double lowest_c = INFINITY;
     double highest_c = -INFINITY;
+    /* An open input floats to the rail of the converter, whatever that reads on
+     * this logger: so the log's own extremes are asked, and no table of
+     * numbers. */
     for (size_t i = 0; i < p->n; i++) {
         lowest_c = p->readings[i] < lowest_c ? p->readings[i] : lowest_c;
         highest_c = p->readings[i] > highest_c ? p->readings[i] : highest_c;
@@ -231,6 +263,8 @@ static enum kw_status drop_spikes(struct probe *p, struct kw_error *error)
     /* Where the probe turns from falling to climbing, half a window of climb
      * lies between it and its neighbours' median. */
     const struct kw_spike_rule rule = {
+        /* The subtraction keeps a product that rounding left a hair above a
+         * whole number from going up by one. */
         .half = (size_t)ceil(reach_s * p->session->rate_hz - 1e-6),
         .limit = most_change_c(p, fmax(step_s, p->update_s)) +
                  p->usual_c_s * reach_s / 2.0,
@@ -264,6 +298,7 @@ static bool was_astray(const struct probe *p,
                        size_t away,
                        size_t to)
 {
+    /* In shares of the leap, so that one rule serves leaps up and down. */
     const double leap_c = p->readings[away] - level_c;
     const double took_s = time_at(p, to) - time_at(p, away - 1);
     const double most_c =
@@ -295,18 +330,21 @@ static void drop_astray(struct probe *p)
             settled = i;
             away = 0;
         } else {
+            /* Not back yet: what began with the jump before is now what was
+             * there before this one. */
             settled = away;
             away = i;
         }
     }
 }
 
-/* Usual and longest stretches of one value while the engine is working. */
+/* How long one value usually lasts at most, while the engine is working. */
 static double usual_hold_s(const struct probe *p)
 {
     size_t kept = 0;
     for (size_t from = 0; from < p->n;) {
         const size_t to = end_of_value(p, from);
+        /* Only while working: at idle a probe may rest for minutes. */
         if (p->session->rpm[p->at[from]] > p->top_rpm / 2.0)
             p->scratch[kept++] = time_at(p, to - 1) - time_at(p, from);
         from = to;
@@ -321,6 +359,7 @@ static bool rpm_moves(const struct probe *p, size_t from, size_t to)
     double lowest = INFINITY;
     double highest = -INFINITY;
     for (size_t i = p->at[from]; i < p->at[to - 1]; i++) {
+        /* fmin() and fmax() pass over a missing RPM. */
         lowest = fmin(lowest, p->session->rpm[i]);
         highest = fmax(highest, p->session->rpm[i]);
     }
@@ -364,9 +403,12 @@ static void drop_cold(struct probe *p)
 /* Each step sees only what the steps before it have left. */
 static enum kw_status clean(struct probe *p, struct kw_error *error)
 {
+    /* The level that one sample in a hundred passes: glitches of the pickup are
+     * rarer. */
     p->top_rpm = kw_quantile_of_sample(p->session->rpm, p->session->n_samples,
                                        0.99, p->scratch);
     drop_beyond(p);
+    /* Nothing was gathered yet, whether or not anything was set aside. */
     p->is_stale = true;
     gather(p);
     learn(p);

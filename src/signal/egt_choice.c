@@ -29,7 +29,8 @@ static const char *const fault_words[KW_N_EGT_FAULTS] = {
         "below 100 C while the engine worked, as a loose probe reads",
 };
 
-/* How many, why, and where the person finds the first. */
+/* How many, why, and where the person finds the first. Times are the session's,
+ * as in the report, so that the person finds the place on the plot. */
 static enum kw_status tell_fault(struct kw_session *s,
                                  const struct kw_egt_verdict *verdict,
                                  enum kw_egt_fault fault,
@@ -65,6 +66,7 @@ static enum kw_status tell(struct kw_session *s,
         kw_text_addf(&text,
                      "EGT: probe %zu is used, it has most readings to "
                      "trust",
+                     /* People count probes from one. */
                      s->egt_probe + 1);
         status = kw_text_failed(&text)
                      ? kw_fail_memory(error)
@@ -137,6 +139,7 @@ enum kw_status kw_choose_egt(struct kw_session *session,
             candidate_free(&best);
             return KW_NO_MEMORY;
         }
+        /* Of equals the first: it is the one that the person put first. */
         const bool better =
             best.raw_c == NULL || (double)next.verdict.left >
                                       CLEARLY_MORE * (double)best.verdict.left;
@@ -150,6 +153,8 @@ enum kw_status kw_choose_egt(struct kw_session *session,
     }
     session->egt_raw_c = best.raw_c;
     session->egt_probe = best.probe;
+    /* A probe of which nothing is left is shown as it was logged, and judged by
+     * nobody. */
     if (best.verdict.left > 0)
         session->egt_c = best.clean_c;
     else

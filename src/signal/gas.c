@@ -18,6 +18,8 @@
 /* Scatter of the gas that harms no finding: a sixth of what a mixture 3 % lean
  * adds (10 C for each percent: common practice, no source). */
 static const double GAS_SCATTER_C = 5.0;
+/* The gas of a two-stroke pull changes over seconds; below a quarter of one
+ * there is only noise to be seen (common practice, no source). */
 static const double SHORTEST_WINDOW_S = 0.25;
 /* Wider than this the edges of a short fault are lost. */
 static const double LONGEST_WINDOW_S = 2.0;
@@ -25,7 +27,8 @@ static const double LONGEST_WINDOW_S = 2.0;
 static const double ROUNDING_SD = 0.288675;
 /* A second difference of white noise scatters by sqrt(6) times the noise. */
 static const double SECOND_DIFFERENCE_SD = 2.449490;
-/* Readings looked at for noise and resolution. */
+/* Readings looked at for noise and resolution. Noise is known well from so
+ * many; more would only take time. */
 enum { MOST_READINGS = 20000 };
 
 /* Only changes within two seconds of each other count: a flat stretch is a
@@ -37,6 +40,7 @@ double kw_egt_refresh_s(const struct kw_session *session)
     double previous_s = NAN;
     for (size_t i = 1; i < session->n_samples; i++) {
         const double change = session->egt_raw_c[i] - session->egt_raw_c[i - 1];
+        /* Over a gap the time between two changes is not the converter's. */
         if (isnan(change)) {
             previous_s = NAN;
             continue;
@@ -73,6 +77,8 @@ static double noise_of(const double *readings, size_t n, double *scratch)
 {
     for (size_t i = 1; i < n; i++)
         scratch[i - 1] = fabs(readings[i] - readings[i - 1]);
+    /* A small quantile and not the smallest: one conversion of units may round
+     * two equal readings apart. */
     const double step = n > 1 ? kw_quantile(scratch, n - 1, 0.02, scratch) : 0;
     for (size_t i = 2; i < n; i++)
         scratch[i - 2] = readings[i] - 2.0 * readings[i - 1] + readings[i - 2];
@@ -101,6 +107,9 @@ enum kw_status kw_gas_window_s(const struct kw_session *session,
     const double noise_c = noise_of(readings, n, scratch);
     const double refresh_s =
         fmax(kw_egt_refresh_s(session), 1.0 / session->rate_hz);
+    /* The slope of n readings a step apart scatters by s sqrt(12 / n^3) / step
+     * (textbook least squares); times the lag it may be GAS_SCATTER_C, solved
+     * for n steps. */
     const double demanded_s =
         cbrt(12.0 * refresh_s * pow(lag_s * noise_c / GAS_SCATTER_C, 2.0));
     /* Two new readings at least, or the slope is that of a staircase. */
@@ -127,8 +136,12 @@ enum kw_status kw_take_out_lag(struct kw_session *session,
     if (slope == NULL)
         return KW_NO_MEMORY;
     kw_slope(session, session->egt_c, window_s, slope);
+    /* Same window for both, or level and slope would belong to different
+     * moments. */
     kw_smooth(session, session->egt_c, window_s, session->gas_c);
     for (size_t i = 0; i < n; i++) {
+        /* At an end of a stretch with too few readings the probe itself is the
+         * best guess of the gas. */
         const bool known = !isnan(session->egt_c[i]) && !isnan(slope[i]);
         session->gas_c[i] =
             known ? session->gas_c[i] + lag_s * slope[i] : session->egt_c[i];

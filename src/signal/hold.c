@@ -13,9 +13,13 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* Usual samples between two changes from which a channel is a staircase. */
+/* Usual samples between two changes from which a channel is a staircase.
+ * Between one (each sample is fresh) and two (every other is held): a little
+ * under two for jitter. Common practice, no source. */
 static const double STAIRCASE_SAMPLES = 1.8;
-/* A reading that lasts so many usual intervals is a steady value. */
+/* A reading that lasts so many usual intervals is a steady value. One update
+ * missed gives two intervals; beyond that the value stood. Common practice, no
+ * source. */
 static const double LONG_HOLD = 2.5;
 
 /* The samples between two fresh readings a and b. */
@@ -27,6 +31,8 @@ static void join(const struct kw_session *session,
 {
     const double *time_s = session->time_s;
     const double rise = values[b] - values[a];
+    /* After a long hold the value leaves one usual interval before the change,
+     * for it was steady until then. */
     double leave_s = time_s[a];
     if (time_s[b] - leave_s > LONG_HOLD * usual_s)
         leave_s = time_s[b] - usual_s;
@@ -59,6 +65,8 @@ enum kw_status kw_join_updates(const struct kw_session *session,
         const bool after_gap =
             gap < session->gaps.n && session->gaps.items[gap].to == i;
         gap += after_gap ? 1 : 0;
+        /* What happened in between is not known, and a line across it would
+         * invent it. */
         if (after_gap || isnan(reading) || isnan(held)) {
             fresh = i;
         } else if (fabs(reading - held) > 0.0) {

@@ -47,8 +47,11 @@ static bool decompose(const struct kw_least_squares *fit,
                 l[i][j] = sum / l[j][j];
                 continue;
             }
+            /* Written so that NAN is refused too. */
             if (!(sum > LOST_DIGITS * diagonal))
                 return false;
+            /* Cholesky (1910): half the work of elimination, and stable for
+             * such a matrix without exchanging rows. */
             l[i][i] = sqrt(sum);
         }
     }

@@ -35,6 +35,8 @@ static const double SPEED_ERROR_M_S = 0.4;
 
 static const double PI = 3.14159265358979323846;
 
+/* Radii of curvature of the ellipsoid along the meridian and across it
+ * (textbook geodesy; from memory). */
 struct kw_plane kw_plane_at(double lat_deg, double lon_deg)
 {
     const double e2 = WGS84_F * (2.0 - WGS84_F);
@@ -67,6 +69,8 @@ void kw_plane_project(const struct kw_plane *plane,
 /* A receiver without a fix writes zeros, or nothing, or nonsense. */
 static bool is_on_globe(double lat_deg, double lon_deg)
 {
+    /* Zero north, zero east lies in the Gulf of Guinea: it is what a receiver
+     * writes before its first fix. */
     const double nowhere_deg = 1e-9;
     return fabs(lat_deg) <= 90.0 && fabs(lon_deg) <= 360.0 &&
            (fabs(lat_deg) > nowhere_deg || fabs(lon_deg) > nowhere_deg);
@@ -110,12 +114,16 @@ static void find_fixes(struct kw_session *s, struct fixes *fixes)
         const size_t last = fixes->n > 0 ? fixes->at[fixes->n - 1] : i;
         if (fixes->n > 0 && !moved(s, last, i))
             continue;
+        /* The first fix is taken as it comes; if it was wild, those that agree
+         * against it win soon. */
         if (can_reach(s, last, i)) {
             fixes->at[fixes->n++] = i;
             strangers = 0;
             continue;
         }
         const bool agrees = strangers > 0 && can_reach(s, stranger, i);
+        /* Strangers must agree with each other, not only disagree with the old
+         * place: noise does not. */
         strangers = agrees ? strangers + 1 : 1;
         stranger = i;
         if (strangers >= BELIEVED_AFTER) {
@@ -154,10 +162,16 @@ static enum between tell_between(const struct kw_session *s,
 {
     const double took_s = s->time_s[b] - s->time_s[a];
     const double way_m = hypot(s->x_m[b] - s->x_m[a], s->y_m[b] - s->y_m[a]);
+    /* One fix missed is nothing. */
     if (took_s <= LONG_HOLD * interval_s)
         return DROVE;
+    /* Waiting at the start or in the pits: no logger repeats a fix of a moving
+     * kart. */
     if (way_m < STOOD_M)
         return STOOD;
+    /* A straight line over a short loss is nearer to the truth than no path;
+     * over a longer one it would cut corners, and laps are timed by where the
+     * path crosses the line. */
     return took_s <= LOST_S ? DROVE : LOST;
 }
 
@@ -337,6 +351,7 @@ enum kw_status kw_place_session(struct kw_session *session,
     project(session, lat_deg, lon_deg, scratch);
     find_fixes(session, &fixes);
     const double interval_s = fix_interval_s(session, &fixes, scratch);
+    /* Noise is asked before the fixes are joined: joined samples have none. */
     const struct speed_plan plan =
         plan_speed(interval_s, fix_noise_m(session, &fixes, scratch));
     join_fixes(session, &fixes, interval_s);

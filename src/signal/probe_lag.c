@@ -19,14 +19,17 @@
 #include <string.h>
 
 /* Kart probes have 0.5 to 3 s (common practice, no source); the ladder goes
- * well past both. */
+ * well past both. A bare wire in the gas is faster, but its lag does no
+ * harm. */
 static const double FASTEST_S = 0.12;
 static const double SLOWEST_S = 8.0;
-/* Rungs, and how many around the best are climbed again. */
+/* Rungs, and how many around the best are climbed again. Rungs 28 % apart: the
+ * parabola through three of them does the rest. */
 enum { STEPS = 18, AROUND = 3 };
 /* A cell of the fit: short against any lag that matters. */
 static const double CELL_S = 0.1;
-/* 10 minutes hold dozens of lifts. */
+/* 10 minutes hold dozens of lifts. Half a minute is one lap, the least from
+ * which anything is learned (common practice, no source). */
 enum { MOST_CELLS = 6000, FEWEST_CELLS = 300 };
 /* Slow heat is taken out with a mean of this time constant, or of so many cells
  * where the log is slow: what a lift does to the reading within the next second
@@ -34,11 +37,15 @@ enum { MOST_CELLS = 6000, FEWEST_CELLS = 300 };
 static const double SLOW_S = 1.5;
 static const double SLOW_CELLS = 6.0;
 /* At idle hardly any gas flows and every probe is slow: below this share of the
- * usual top RPM, and some seconds around it, nothing is learned. */
+ * usual top RPM, and some seconds around it, nothing is learned. The gas flow
+ * goes with RPM, and the heat that reaches a probe with some root of the flow;
+ * a lag learned at idle would be that of standing air (common practice, no
+ * source). */
 static const double IDLE_SHARE = 0.35;
 static const double IDLE_AROUND_S = 4.0;
 enum { TRENDS = 3, BELLS = 5, TERMS = TRENDS * BELLS };
-/* Less than this share of the reading explained: RPM does not drive it. */
+/* Less than this share of the reading explained: RPM does not drive it. Below,
+ * the ladder may have a best rung by chance (common practice, no source). */
 static const double LEAST_EXPLAINED = 0.5;
 /* A swing of EGT smaller than this over the session shows no lag. */
 static const double LEAST_SWING_C = 15.0;
@@ -113,6 +120,8 @@ static void fill_cells(struct cells *c,
             }
         }
         if (n_rpm > 0)
+            /* A cell without a reading keeps the one before: the engine turned
+             * on. */
             rpm = sum_rpm / (double)n_rpm;
         c->rpm[cell] = rpm;
         c->egt[cell] = n_egt > 0 ? sum_egt / (double)n_egt : NAN;
@@ -124,6 +133,8 @@ static void fill_cells(struct cells *c,
 static void tell_trend(struct cells *c, double *scratch)
 {
     const size_t n = c->n;
+    /* 0.2 s to both sides: long enough for the pickup's noise, short beside a
+     * pull. */
     const size_t reach = (size_t)fmax(1.0, 0.2 / c->step_s + 0.5);
     for (size_t i = 0; i < n; i++) {
         const size_t from = i >= reach ? i - reach : 0;
@@ -132,6 +143,8 @@ static void tell_trend(struct cells *c, double *scratch)
     }
     for (size_t i = 0; i < n; i++)
         scratch[i] = fabs(c->trend[i]);
+    /* From a third of the steep slopes on an engine counts as rising or falling
+     * in full. */
     const double usual = 0.3 * kw_quantile(scratch, n, 0.75, scratch);
     for (size_t i = 0; i < n; i++) {
         const double share = usual > 0.0 ? c->trend[i] / usual : 0.0;
@@ -143,6 +156,7 @@ static void tell_trend(struct cells *c, double *scratch)
  * bells. */
 static void place_bells(struct cells *c, double *scratch)
 {
+    /* Pit lane and over-revs are too rare to carry a bell of their own. */
     const double low = kw_quantile(c->rpm, c->n, 0.03, scratch);
     const double high = kw_quantile(c->rpm, c->n, 0.98, scratch);
     c->knot_rpm = low;
@@ -216,6 +230,8 @@ static void terms_of(const struct cells *c, size_t i, double *terms)
  * reading shown is the mean over the cell, as the logger's readings are. */
 static void make_rows(struct cells *c, double lag_s)
 {
+    /* Exact for an input that is constant within the cell (textbook; from
+     * memory). */
     const double keep = exp(-c->step_s / lag_s);
     const double mean = lag_s / c->step_s;
     double reading[TERMS];
@@ -323,6 +339,9 @@ static double weigh(struct cells *c, double lag_s, double *scratch)
         both += scratch[i] * scratch[i - 1];
         own += scratch[i] * scratch[i];
     }
+    /* Neighbouring misfits that are alike carry less news than their number: an
+     * AR(1) series of n cells is worth n (1 - r) / (1 + r) (textbook; from
+     * memory). */
     const double alike = own > 0.0 ? fmin(fmax(both / own, 0.0), 0.995) : 0.0;
     const double limit = 1.345 * kw_mad_sd(scratch, c->n, 0.1, scratch);
     for (size_t i = 0; i < c->n; i++) {
@@ -341,6 +360,7 @@ static bool read_ladder(const struct ladder *ladder,
                         double *error_s)
 {
     const size_t k = ladder->best;
+    /* At an end of the ladder the best rung may lie beyond it: not known. */
     if (k == 0 || k + 1 == STEPS)
         return false;
     const double low = ladder->residual[k - 1];
@@ -350,6 +370,8 @@ static bool read_ladder(const struct ladder *ladder,
     if (!(curve > 0.0) || !(middle < (1.0 - LEAST_EXPLAINED) * ladder->total))
         return false;
     *lag_s = rung_s((double)k + 0.5 * (low - high) / curve);
+    /* One standard deviation off the best rung adds one cell's share,
+     * middle / n, to the sum of squares: middle + curve / 2 * rungs^2. */
     const double rungs = sqrt(2.0 * middle / n_independent / curve);
     const double each = log(SLOWEST_S / FASTEST_S) / (STEPS - 1.0);
     *error_s = *lag_s * rungs * each;
@@ -403,6 +425,8 @@ static enum kw_status estimate(const struct kw_session *session,
     /* Half a cell early: samples that are one cell apart fall inside cells and
      * not on their edges. */
     fill_cells(&c, session, (whole_s - fit_s - c.step_s) / 2.0);
+    /* An engine that was never let go in earnest shows no step to measure a lag
+     * by. */
     const double swing_c = kw_quantile(c.egt, c.n, 0.95, scratch) -
                            kw_quantile(c.egt, c.n, 0.2, scratch);
     tell_trend(&c, scratch);

@@ -24,7 +24,9 @@
  * 1 kHz logger, hides nothing that matters. */
 static const double GAP_STEPS = 2.5;
 static const double GAP_EXTRA_S = 0.15;
-/* Share of throttle readings at each end that may be wild. */
+/* Share of throttle readings at each end that may be wild. A pedal that moved
+ * less than a fifth of its scale was never opened or never closed (common
+ * practice, no source). */
 static const double THROTTLE_OUTLIERS = 0.001;
 static const double SMALLEST_THROTTLE_RANGE = 0.2;
 
@@ -96,6 +98,7 @@ static enum kw_status copy_plain_channels(const struct kw_log *log,
                                           struct kw_session *s,
                                           struct kw_error *error)
 {
+    /* RPM twice: as logged, and to be cleaned. */
     const struct {
         enum kw_role role;
         double **to;
@@ -138,6 +141,8 @@ static enum kw_status copy_clock(const struct kw_log *log,
     const double usual_s = kw_quantile_of_sample(step_s, n - 1, 0.5, step_s);
     s->n_samples = n;
     s->rate_hz = 1.0 / usual_s;
+    /* Common practice, no source. Everything downstream asks gaps before it
+     * draws a line between two samples. */
     const double gap_s = fmax(GAP_STEPS * usual_s, usual_s + GAP_EXTRA_S);
     status = KW_OK;
     for (size_t i = 1; status == KW_OK && i < n; i++) {
@@ -164,6 +169,8 @@ static enum kw_status scale_throttle(struct kw_session *s,
     const double open = kw_quantile_of_sample(s->throttle, s->n_samples,
                                               1.0 - THROTTLE_OUTLIERS, scratch);
     free(scratch);
+    /* Stretching the noise of a resting pedal to 0 to 1 would show a driver who
+     * stamps on it. */
     if (!(open - closed > SMALLEST_THROTTLE_RANGE))
         return KW_OK;
     for (size_t i = 0; i < s->n_samples; i++) {
@@ -214,6 +221,7 @@ static enum kw_status clean(const struct kw_log *log,
     enum kw_status status = copy_clock(log, s, error);
     if (status == KW_OK)
         status = copy_plain_channels(log, s, error);
+    /* A column of blanks is as good as none: all that follows hangs on RPM. */
     if (status == KW_OK && s->rpm == NULL)
         return kw_fail(error, KW_BAD_INPUT, log->path, 0,
                        "no reading of engine speed in the log",

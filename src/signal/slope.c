@@ -31,6 +31,8 @@ struct window {
  * was never counted. */
 static void count(struct window *w, size_t i, double sign)
 {
+    /* A missing value is NAN and makes the difference NAN: one question for
+     * both. */
     const double value = w->values[i] - w->origin;
     if (isnan(value))
         return;
@@ -63,6 +65,7 @@ static void move(struct window *w,
                  const struct kw_span *in)
 {
     const double *time_s = w->session->time_s;
+    /* A gap is never bridged: the window starts anew behind it. */
     if (w->from < in->from) {
         w->from = w->to = in->from;
         start_afresh(w, centre);
@@ -77,6 +80,8 @@ static void move(struct window *w,
 static double slope_of(const struct window *w)
 {
     const double n = (double)w->n;
+    /* About the mean of the window, not about its origin: gaps and jitter may
+     * lie to one side. */
     const double spread = w->tt - w->t * w->t / n;
     return w->n >= 2 && spread > 0.0 ? (w->tv - w->t * w->v / n) / spread : NAN;
 }
@@ -95,6 +100,7 @@ static void slide(const struct kw_session *session,
 {
     struct window w = {.session = session, .values = values};
     size_t gap = 0;
+    /* So that the first window is made afresh. */
     size_t since = SIZE_MAX;
     for (size_t from = 0; from < session->n_samples; gap++) {
         const size_t to = gap < session->gaps.n ? session->gaps.items[gap].to

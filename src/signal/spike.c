@@ -11,8 +11,8 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* Median of |N(0, 1)|, and the standard deviation of a second difference of
- * independent readings: root of 1 + 4 + 1. */
+/* Standard deviation of a second difference of independent readings, in theirs:
+ * the root of 1 + 4 + 1. */
 static const double SECOND_DIFFERENCE_SD = 2.449489742783178;
 /* The smallest tenth of the changes: one step of the logger, unless it is so
  * fine that it does not matter. */
@@ -33,6 +33,7 @@ static bool next_block(const double *values,
                        const struct kw_spike_rule *rule,
                        struct block *block)
 {
+    /* From the second reading on: a jump has two ends. */
     size_t i = block->last + 1;
     while (i < n && !(fabs(values[i] - values[i - 1]) > rule->limit))
         i++;
@@ -40,6 +41,8 @@ static bool next_block(const double *values,
         return false;
     block->first = i > rule->half ? i - rule->half : 0;
     block->last = i;
+    /* Jumps closer than their windows share a block, or readings between them
+     * would be asked twice. */
     for (; i < n && i <= block->last + 3 * rule->half; i++) {
         if (fabs(values[i] - values[i - 1]) > rule->limit)
             block->last = i;
@@ -71,6 +74,7 @@ static enum kw_status search_start(struct search *search,
 {
     if (search->work != NULL)
         return KW_OK;
+    /* With GSL's error handler off NULL means no memory. */
     search->work = gsl_movstat_alloc2(half, half);
     search->median = kw_array_new(n, sizeof *search->median, error);
     if (search->work == NULL || search->median == NULL)
@@ -113,6 +117,7 @@ enum kw_status kw_mark_spikes(const double *values,
     struct kw_spike_rule fit = *rule;
     if (n < 3 || fit.half == 0)
         return KW_OK;
+    /* No window is wider than the channel. */
     if (fit.half > (n - 1) / 2)
         fit.half = (n - 1) / 2;
     enum kw_status status = KW_OK;
@@ -139,6 +144,8 @@ enum { ENOUGH = 50000, AT_A_TIME = 1000 };
 /* Whole stretches, not every tenth reading: differences need neighbours. */
 static size_t next_reading(size_t i, size_t n)
 {
+    /* One thousand in every so many thousand: cost is bounded at any length of
+     * log. */
     const size_t stride = n / ENOUGH + 1;
     return (i + 1) % AT_A_TIME == 0 ? i + 1 + (stride - 1) * AT_A_TIME : i + 1;
 }
