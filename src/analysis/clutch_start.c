@@ -28,8 +28,12 @@ static const double WALK_SHARE = 0.75;
 static const double OPEN_TIMES_IDLE = 1.22;
 static const double IDLE_SHARE_OF_TOP = 0.13;
 /* Of the hold: where the clutch takes hold when the profile does not say. The
- * capacity that the engine needs comes some 15 to 20 % above it. */
-static const double TAKES_HOLD_SHARE = 0.84;
+ * capacity that the engine needs comes some 7 to 20 % above it. */
+static const double TAKES_HOLD_SHARE = 0.87;
+/* What the profile states is believed from the first of these shares of the
+ * hold on, and is no more than the second. */
+static const double LEAST_STATED = 0.65;
+static const double MOST_STATED = 0.975;
 static const double SHORTEST_S = 0.25;
 /* A climb: this share of the hold each second at least, and of the highest RPM
  * at most: a free engine is three times faster than any kart. */
@@ -110,12 +114,12 @@ static double passed_s(const struct kw_clutch_trace *s,
     return time_s[i] + fmin(part, 1.0) * (time_s[next] - time_s[i]);
 }
 
-/* Where this clutch takes hold. */
+/* Where this clutch takes hold: as stated, which may be just below the hold. */
 static double takes_hold_rpm(const struct kw_clutch_trace *s, double hold_rpm)
 {
     const double stated = s->profile->clutch_rpm;
-    if (stated > 0.65 * hold_rpm && stated < 0.99 * hold_rpm)
-        return stated;
+    if (stated > LEAST_STATED * hold_rpm)
+        return fmin(stated, MOST_STATED * hold_rpm);
     return TAKES_HOLD_SHARE * hold_rpm;
 }
 
@@ -363,7 +367,7 @@ static enum judgement judge(const struct kw_clutch_trace *s,
     *start = (struct kw_start){.axle_rpm = NAN};
     start->start_rpm =
         fmax(takes_hold_rpm(s, rise->hold_rpm), 1.01 * s->low_rpm);
-    if (start->start_rpm > 0.95 * rise->hold_rpm)
+    if (start->start_rpm > MOST_STATED * rise->hold_rpm)
         return LOOK_ON;
     start->start_s = passed_s(s, rise, start->start_rpm);
     const bool shaped = start_by_rpm(s, rise, start);

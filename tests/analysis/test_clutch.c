@@ -127,6 +127,28 @@ static void test_clutch__second_start_is_found(void **state)
     }
 }
 
+/* The profile says where the clutch starts to take load: on many karts just
+ * below where it holds. A start is not thrown away for it. */
+static void test_clutch__stated_take_up_just_below_the_hold(void **state)
+{
+    (void)state;
+    static const struct foot script[] = {{5, STAND}, {20, PULL}, {22, COAST}};
+    static const double stated_rpm[] = {3600.0, 4200.0, 4700.0, 4950.0, 5100.0};
+    for (size_t k = 0; k < sizeof stated_rpm / sizeof stated_rpm[0]; k++) {
+        struct drive_options options = drive_defaults();
+        struct drive_script drive;
+        drive_new(&options, script, 3, &drive);
+        drive.profile.clutch_rpm = stated_rpm[k];
+        struct kw_events found;
+        find(&drive, &found);
+        assert_int_equal(found.n, 1);
+        check_near("duration", found.items[0].end_s - found.items[0].start_s,
+                   drive.locked_s - drive.start_s, 0.15);
+        kw_events_free(&found);
+        drive_free(&drive);
+    }
+}
+
 /* With mass and gearing known the heat is known: the kart's kinetic energy at
  * lock-up, 0.94 m v^2 / 2 or a little more for rolling. */
 static void test_clutch__energy_is_the_karts(void **state)
@@ -180,6 +202,7 @@ int main(void)
         cmocka_unit_test(test_clutch__start_is_timed),
         cmocka_unit_test(test_clutch__nothing_started_is_none),
         cmocka_unit_test(test_clutch__second_start_is_found),
+        cmocka_unit_test(test_clutch__stated_take_up_just_below_the_hold),
         cmocka_unit_test(test_clutch__energy_is_the_karts),
         cmocka_unit_test(test_clutch__empty_logs_are_none),
     };
