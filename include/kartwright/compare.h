@@ -32,8 +32,7 @@ extern "C" {
 /* The two sides; also indices of the arrays below. */
 enum kw_side { KW_BEFORE, KW_AFTER, KW_N_SIDES };
 
-/* ---- what is compared ------------------------------------------------------
- */
+/* ---- what is compared --------------------------------------------------- */
 
 /* One side as it goes in.
  *
@@ -50,8 +49,7 @@ struct kw_compare_options {
     const struct kw_profile *profile;
 };
 
-/* ---- laps ------------------------------------------------------------------
- */
+/* ---- laps --------------------------------------------------------------- */
 
 /* Why a lap does not count. Only one reason is given, the first that holds. */
 enum kw_lap_use {
@@ -77,8 +75,7 @@ struct kw_compared_lap {
     enum kw_lap_use use;
 };
 
-/* ---- measures --------------------------------------------------------------
- */
+/* ---- measures ----------------------------------------------------------- */
 
 enum kw_change {
     KW_NO_CLEAR_CHANGE,
@@ -131,8 +128,7 @@ struct kw_measures {
     size_t capacity;
 };
 
-/* ---- curves for plots ------------------------------------------------------
- */
+/* ---- curves for plots --------------------------------------------------- */
 
 enum { KW_COURSE_PIECES = 100, KW_MOST_HEAT_STEPS = 100 };
 
@@ -161,8 +157,7 @@ struct kw_compare_side {
     double heat_high_c[KW_MOST_HEAT_STEPS];
 };
 
-/* ---- the whole -------------------------------------------------------------
- */
+/* ---- the whole ---------------------------------------------------------- */
 
 /* How much of the mixture change the air alone explains; percent of fuel/air,
  * richer is positive.

@@ -94,8 +94,7 @@ enum kw_status kw_review_write_folder(const struct kw_review *review,
                                       struct kw_notices *notices,
                                       struct kw_error *error);
 
-/* ---- comparisons ----------------------------------------------------------
- */
+/* ---- comparisons -------------------------------------------------------- */
 
 /* What a report of a comparison is made from.
  *

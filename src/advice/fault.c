@@ -1,16 +1,27 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The table of faults, and the way from an event to its row. */
+/* The table of faults, and the way from an event to its row.
+ *
+ * The checks of a row go from cheap and likely to dear and rare: a beginner
+ * stops at the first that is bad, and most evenings end at step 1 or 2. Steps
+ * are numbered "1. ", "2. ": the report parts the text there. Urgency follows
+ * what can happen next: what seizes engines or sends a kart off the track comes
+ * before the next run, what costs a race before the race. All of it is common
+ * practice, no source. */
 #include "advice/fault.h"
 
 #include <assert.h>
 
 /* ---- the table: for racers to read and correct ------------------------- */
 
+/* What most cautions begin with; one wording, so that it is known at a glance
+ * and never forgotten in a row. */
 #define COLD "Engine off and cold. "
 #define FUEL "Keep fuel away from heat and sparks, wear gloves and glasses. "
 #define RICHER "When in doubt, richer first. "
 
 static const struct kw_fault_row rows[KW_N_FAULTS] = {
+    /* Heat and RPM falling against the throttle: the piston grows until it
+     * rubs. Once is enough. */
     [KW_FAULT_SEIZURE] =
         {.part = "piston, ring and cylinder",
          .check =
@@ -29,6 +40,8 @@ static const struct kw_fault_row rows[KW_N_FAULTS] = {
          .one = KW_BEFORE_NEXT_RUN,
          .repeated = KW_BEFORE_NEXT_RUN,
          .many = 1},
+    /* Less fuel arrives than the engine burns on a long pull: it goes lean
+     * where it is loaded most. */
     [KW_FAULT_FUEL_SUPPLY] =
         {.part = "fuel line, filter and tank vent",
          .check = "1. Tank vent: blow through it, air must pass freely. "
@@ -39,11 +52,13 @@ static const struct kw_fault_row rows[KW_N_FAULTS] = {
                   "4. Fuel pump: diaphragm flat and supple, pulse hose tight. "
                   "5. Carburettor inlet: screen and needle seat clean.",
          .caution = COLD FUEL
-         "A starved engine runs lean and can seize. Catch spilled fuel and "
-         "check for leaks before starting.",
+         "A starved engine runs lean and can seize. Put a tray under the line "
+         "before you pull it off, wipe up what runs out, and look for leaks "
+         "before starting.",
          .one = KW_BEFORE_NEXT_RACE,
          .repeated = KW_BEFORE_NEXT_RUN,
          .many = 2},
+    /* At full throttle the main jet meters nearly all of the fuel. */
     [KW_FAULT_LEAN_TOP] =
         {.part = "main jet or high-speed screw",
          .check =
@@ -59,19 +74,25 @@ static const struct kw_fault_row rows[KW_N_FAULTS] = {
          .one = KW_BEFORE_NEXT_RACE,
          .repeated = KW_BEFORE_NEXT_RUN,
          .many = 3},
+    /* At part throttle the needle in its jet meters it. */
     [KW_FAULT_LEAN_MIDDLE] =
         {.part = "needle and its clip",
          .check =
-             "1. Needle clip: in the groove you wrote down, needle straight. "
+             "1. Needle: straight, its clip firm in the groove it should be in "
+             "(write down which). "
              "2. Carburettor and manifold clamps: nothing loose, no oily "
              "streaks at the joints. "
-             "3. Raise the needle one clip (richer) and compare a short run. "
+             "3. Move the clip one groove towards the needle's point: that "
+             "lifts "
+             "the needle, which is richer. Compare a short run. "
              "On a diaphragm carburettor open the low-speed screw a little.",
          .caution =
              COLD FUEL RICHER "Settings and limits are on the maker's sheet.",
          .one = KW_BEFORE_NEXT_RACE,
          .repeated = KW_BEFORE_NEXT_RUN,
          .many = 3},
+    /* With the slide nearly shut the pilot jet does, and air drawn in past a
+     * loose joint counts most. */
     [KW_FAULT_LEAN_LOW] =
         {.part = "pilot jet or low-speed screw",
          .check = "1. Pilot jet: bore clean, seen against the light. "
@@ -84,6 +105,8 @@ static const struct kw_fault_row rows[KW_N_FAULTS] = {
          .one = KW_BEFORE_NEXT_RACE,
          .repeated = KW_BEFORE_NEXT_RUN,
          .many = 3},
+    /* A jet does not heal itself for some laps: what comes and goes is dirt,
+     * water, or fuel that is not there in a bend. */
     [KW_FAULT_LEAN_PASSING] =
         {.part = "debris in the jets, fuel level, filter",
          .check =
@@ -98,6 +121,8 @@ static const struct kw_fault_row rows[KW_N_FAULTS] = {
          .one = KW_BEFORE_NEXT_RACE,
          .repeated = KW_BEFORE_NEXT_RUN,
          .many = 3},
+    /* RPM that vanishes and returns faster than any mass could: electricity,
+     * shaken by kerbs. */
     [KW_FAULT_CONNECTION] =
         {.part = "ignition and battery connections",
          .check =
@@ -115,6 +140,7 @@ static const struct kw_fault_row rows[KW_N_FAULTS] = {
          .one = KW_BEFORE_NEXT_RACE,
          .repeated = KW_BEFORE_NEXT_RUN,
          .many = 3},
+    /* Neither clearly a wire nor clearly fuel: the cheaper half of both. */
     [KW_FAULT_UNCLEAR_DROPOUT] =
         {.part = "wiring first, then fuel supply",
          .check =
@@ -126,20 +152,25 @@ static const struct kw_fault_row rows[KW_N_FAULTS] = {
          .one = KW_WATCH,
          .repeated = KW_BEFORE_NEXT_RACE,
          .many = 3},
+    /* Air that passes the carburettor brings no fuel and no oil; it shows most
+     * at idle, when the carburettor itself lets little pass. */
     [KW_FAULT_AIR_LEAK] =
         {.part = "carburettor and manifold clamps, reed block",
-         .check = "1. Clamps of carburettor and manifold: tight; look for oily "
-                  "streaks. "
-                  "2. Throttle cable: free, closes fully, a little slack. "
-                  "3. Reeds: no chips or cracks. "
-                  "4. Reed block and manifold gaskets: whole. "
-                  "5. If it stays: crank seals, with a pressure test.",
+         .check =
+             "1. Clamps of carburettor and manifold: tight; look for oily "
+             "streaks. "
+             "2. Throttle cable: free, closes fully, a little slack. "
+             "3. Reeds: no chips or cracks. "
+             "4. Reed block and manifold gaskets: whole. "
+             "5. If the idle is still too high or slow to come down: crank "
+             "seals, with a pressure test.",
          .caution = COLD
          "Do not spray fuel or cleaner on a running engine to find a leak. "
          "A pressure test is work for an engine builder.",
          .one = KW_BEFORE_NEXT_RACE,
          .repeated = KW_BEFORE_NEXT_RUN,
          .many = 4},
+    /* Slip turns power into heat, which glazes the lining, which slips more. */
     [KW_FAULT_CLUTCH] =
         {.part = "clutch drum and lining",
          .check =
@@ -151,11 +182,13 @@ static const struct kw_fault_row rows[KW_N_FAULTS] = {
              "4. Bearing greased lightly; shims and washers back in the same "
              "order and the same way round (take a photo first).",
          .caution =
-             COLD "A slipping clutch gets hot enough to burn. Keep hands off "
-                  "clutch and chain while the engine runs.",
+             COLD "A slipping clutch gets hot enough to burn. Use cleaner with "
+                  "gloves and glasses, in fresh air, away from sparks. Keep "
+                  "hands off clutch and chain while the engine runs.",
          .one = KW_WATCH,
          .repeated = KW_BEFORE_NEXT_RACE,
          .many = 3},
+    /* A tooth that is jumped was hooked, or the chain long or slack. */
     [KW_FAULT_CHAIN] =
         {.part = "chain and sprockets",
          .check =
@@ -169,19 +202,22 @@ static const struct kw_fault_row rows[KW_N_FAULTS] = {
          .one = KW_WATCH,
          .repeated = KW_BEFORE_NEXT_RUN,
          .many = 2},
+    /* Costs speed and a wet plug, no engine: never urgent. */
     [KW_FAULT_RICH] =
         {.part = "jet or screw too rich, air filter",
          .check =
              "1. Plug: wet or black is rich. "
              "2. Air filter: clean and dry. "
-             "3. Choke: fully open. "
-             "4. If all is well, go one step leaner, only in the RPM region "
-             "that was cold, and compare a short run.",
+             "3. Choke, if it has one: off, its flap fully open. "
+             "4. If all is well, go one step leaner with the part for the RPM "
+             "that was too cold (top: main jet; middle: needle; low: pilot "
+             "jet), and compare a short run.",
          .caution = COLD FUEL RICHER
          "Rich is slow but safe: there is no hurry to lean it out.",
          .one = KW_WATCH,
          .repeated = KW_WATCH,
          .many = 3},
+    /* Fresh air at the probe cools it: a lean engine may hide behind a leak. */
     [KW_FAULT_EXHAUST_LEAK] =
         {.part = "exhaust springs, gasket and probe fitting",
          .check = "1. Springs: all there, none stretched or broken. "
@@ -194,6 +230,7 @@ static const struct kw_fault_row rows[KW_N_FAULTS] = {
          .one = KW_WATCH,
          .repeated = KW_BEFORE_NEXT_RACE,
          .many = 2},
+    /* The engine may be well, but nobody is watching it. */
     [KW_FAULT_PROBE] =
         {.part = "EGT probe and its lead",
          .check =
@@ -202,13 +239,15 @@ static const struct kw_fault_row rows[KW_N_FAULTS] = {
              "3. Probe: fitting tight, sheath not burnt through. "
              "4. Swap in another probe if you have one, and compare.",
          .caution =
-             COLD "Without EGT the engine runs unwatched: be on the rich "
-                  "side until the probe reads again.",
+             COLD "Without EGT the engine runs unwatched: fit one main jet "
+                  "richer than usual (or open the high-speed screw a "
+                  "little) until the probe reads again.",
          .one = KW_WATCH,
          .repeated = KW_BEFORE_NEXT_RACE,
          .many = 2},
 };
 
+/* Events that are no fault (a start) have no row: ask for none of them. */
 const struct kw_fault_row *kw_fault_row(enum kw_fault fault)
 {
     assert(fault < KW_N_FAULTS);
@@ -224,6 +263,7 @@ static const double SHARE_OF_LAPS_FOR_A_JET = 0.5;
 /* Fewer flying laps than this tell nothing about "every lap". */
 enum { FEWEST_LAPS_TO_TELL = 3 };
 
+/* The region names the part to turn to, so each counts for itself. */
 static bool same_region(const struct kw_event *a, const struct kw_event *b)
 {
     return a->kind == KW_LEAN && b->kind == KW_LEAN &&
@@ -250,6 +290,8 @@ static size_t laps_lean_like(const struct kw_event *event,
     return n;
 }
 
+/* Debris or a jet? With too few laps to tell, the jet: its checks include the
+ * dirt in it. */
 static bool comes_and_goes(const struct kw_event *event,
                            const struct kw_events *events,
                            const struct kw_laps *laps)
@@ -283,6 +325,7 @@ static enum kw_fault fault_of_lean(const struct kw_event *event,
     return KW_FAULT_LEAN_TOP;
 }
 
+/* The detector has judged the cause; nothing is guessed here. */
 static enum kw_fault fault_of_dropout(const struct kw_event *event)
 {
     switch (event->detail.dropout.cause) {
@@ -296,6 +339,8 @@ static enum kw_fault fault_of_dropout(const struct kw_event *event)
     return KW_FAULT_UNCLEAR_DROPOUT;
 }
 
+/* Somewhere in the session, not at the same moment: a filter that clogs starves
+ * one straight and heats the next. */
 static bool fuel_is_short(const struct kw_events *events)
 {
     for (size_t i = 0; i < events->n; i++) {
@@ -306,6 +351,8 @@ static bool fuel_is_short(const struct kw_events *events)
     return false;
 }
 
+/* Without a default on purpose: the compiler then names a kind that was added
+ * and forgotten here. */
 enum kw_fault kw_fault_of(const struct kw_event *event,
                           const struct kw_events *events,
                           const struct kw_laps *laps)

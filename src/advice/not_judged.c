@@ -1,11 +1,16 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What a log could not tell. A verdict without this list would promise more
- * than two or three channels can give. */
+ * than two or three channels can give.
+ *
+ * Each question is a small function and a sentence beside it. The order is that
+ * of how much it takes away from the verdict, since a screen shows the first
+ * few; the sentence says what was not judged first, and then why. */
 #include "advice/advice.h"
 
 #include <math.h>
 
-/* Below this, a drop-out of a tenth of a second falls between two readings. */
+/* Below this, a drop-out of a tenth of a second falls between two readings. The
+ * sentence below names it too. */
 static const double RATE_FOR_SHORT_DROPOUTS_HZ = 10.0;
 
 /* Everything that the questions below look at. */
@@ -14,6 +19,7 @@ struct known {
     const struct kw_review_options *options;
 };
 
+/* None in the log, or none that could be trusted. */
 static bool has_no_egt(const struct known *known)
 {
     return known->review->session.egt_c == NULL;
@@ -28,6 +34,7 @@ static bool has_nothing_to_hold_egt_against(const struct known *known)
            (profile == NULL || isnan(profile->egt_limit_c));
 }
 
+/* Either tells how fast the axle turns beside the engine. */
 static bool has_no_speed(const struct known *known)
 {
     return known->review->session.speed_m_s == NULL &&
@@ -39,16 +46,20 @@ static bool has_no_laps(const struct known *known)
     return known->review->laps.method == KW_LAPS_NONE;
 }
 
+/* A drop-out that falls between two readings left no trace at all. */
 static bool is_slow(const struct known *known)
 {
     return known->review->session.rate_hz < RATE_FOR_SHORT_DROPOUTS_HZ;
 }
 
+/* A push start, or a log that begins on the track: no slip to time. */
 static bool has_no_start(const struct known *known)
 {
     return kw_events_count(&known->review->events, KW_CLUTCH_ENGAGEMENT) == 0;
 }
 
+/* A logger that was only switched on: silence here must not look like
+ * health. */
 static bool never_ran(const struct known *known)
 {
     return known->review->running.spans.n == 0;
@@ -70,7 +81,7 @@ static const struct {
     {has_no_speed, "Chain jumps and clutch slip on the move: the log has no "
                    "speed. Clutch times come from the shape of the RPM trace."},
     {is_slow, "Short drop-outs and exact clutch times: the log has fewer than "
-              "10 readings a second."},
+              "10 readings a second. Set the logger to 10 or more if it can."},
     {has_no_start, "The clutch: the log shows no start from a stand-still."},
 };
 

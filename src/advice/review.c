@@ -1,5 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The way through the house for one log: signal, analysis, advice. */
+/* The way through the house for one log: signal, analysis, advice.
+ *
+ * The review owns all that it speaks of, the log included, so that a report can
+ * be made from it alone. The log moves in only when everything has succeeded:
+ * until then it is the caller's, who may try again with other options. */
 #include "kartwright/review.h"
 
 #include "advice/advice.h"
@@ -9,6 +13,8 @@
 
 #include <stdlib.h>
 
+/* What could not be judged comes last: it asks what the analysis had to work
+ * with. */
 static enum kw_status review_session(struct kw_review *review,
                                      const struct kw_review_options *options,
                                      const struct kw_profile *profile,
@@ -23,6 +29,8 @@ static enum kw_status review_session(struct kw_review *review,
     return status;
 }
 
+/* No profile is the same as one that states nothing, so that no stage below has
+ * to ask whether there is one. */
 enum kw_status kw_review_log(struct kw_log *log,
                              const struct kw_review_options *options,
                              struct kw_review *out,
@@ -49,6 +57,7 @@ enum kw_status kw_review_log(struct kw_log *log,
     return KW_OK;
 }
 
+/* Texts first, then the list that holds them. */
 static void free_suggestions(struct kw_suggestions *suggestions)
 {
     for (size_t i = 0; i < suggestions->n; i++) {
@@ -61,6 +70,8 @@ static void free_suggestions(struct kw_suggestions *suggestions)
     *suggestions = (struct kw_suggestions){0};
 }
 
+/* Every part accepts being empty: this also clears up a review that failed half
+ * way. */
 void kw_review_free(struct kw_review *review)
 {
     kw_log_free(&review->log);

@@ -34,6 +34,8 @@ struct case_file {
     enum kw_urgency urgency;
 };
 
+/* Danger before certainty: the sentence that is quoted must be the one that
+ * explains the urgency. */
 static bool stronger(const struct kw_event *a, const struct kw_event *b)
 {
     if (a->severity != b->severity)
@@ -41,6 +43,8 @@ static bool stronger(const struct kw_event *a, const struct kw_event *b)
     return a->confidence > b->confidence;
 }
 
+/* Doubtful events are counted, since the sentence says how often something was
+ * seen, but they make nothing urgent. */
 static void count_event(struct case_file *file, const struct kw_event *event)
 {
     file->n++;
@@ -107,6 +111,8 @@ static void add_laps(struct kw_text *why,
         kw_text_add(why, " and more");
 }
 
+/* Lean against a limit or a good day; against the session itself nothing can be
+ * lean throughout. */
 static bool is_lean_on(const struct kw_review *review, const struct kw_lap *lap)
 {
     for (size_t i = 0; i < review->events.n; i++) {
@@ -135,12 +141,15 @@ static bool is_lean_throughout(const struct kw_review *review)
     return flying > 0 && (double)lean >= SHARE_THROUGHOUT * (double)flying;
 }
 
+/* The lean that a jet or screw cures, on every lap alike. */
 static bool is_lean_fault(enum kw_fault fault)
 {
     return fault == KW_FAULT_LEAN_TOP || fault == KW_FAULT_LEAN_MIDDLE ||
            fault == KW_FAULT_LEAN_LOW;
 }
 
+/* How often and where, then the numbers of the strongest event; where all is
+ * doubtful, that too, so that nobody strips an engine for a guess. */
 static char *why(const struct kw_review *review,
                  const struct case_file *file,
                  struct kw_error *error)
@@ -161,6 +170,8 @@ static char *why(const struct kw_review *review,
     return kw_text_take(&text, error);
 }
 
+/* Counted before it is known to be whole: what was copied so far is then freed
+ * with the review. */
 static enum kw_status add_suggestion(struct kw_review *review,
                                      const struct case_file *file,
                                      struct kw_error *error)
@@ -196,6 +207,9 @@ static int by_urgency(const void *a, const void *b)
     return (x->fault > y->fault) - (x->fault < y->fault);
 }
 
+/* Suggestions are ranked, so the first one decides. A session without EGT never
+ * sounds like a clean bill of health: what was not measured is said in the
+ * verdict itself, where nobody can miss it. */
 static enum kw_status say_verdict(struct kw_review *review,
                                   struct kw_error *error)
 {
@@ -226,6 +240,8 @@ static enum kw_status say_verdict(struct kw_review *review,
     return review->verdict_text == NULL ? KW_NO_MEMORY : KW_OK;
 }
 
+/* One case for each fault: forty events of one loose clamp are one evening's
+ * work and one suggestion. */
 enum kw_status kw_advise(struct kw_review *review, struct kw_error *error)
 {
     struct case_file files[KW_N_FAULTS] = {0};
@@ -240,6 +256,7 @@ enum kw_status kw_advise(struct kw_review *review, struct kw_error *error)
     }
     for (size_t i = 0; i < KW_N_FAULTS; i++)
         files[i].urgency = files[i].n > 0 ? urgency_of(&files[i]) : KW_WATCH;
+    /* Cases without events sort among the others and are passed over. */
     qsort(files, KW_N_FAULTS, sizeof files[0], by_urgency);
     for (size_t i = 0; i < KW_N_FAULTS; i++) {
         if (files[i].n > 0 && add_suggestion(review, &files[i], error) != KW_OK)

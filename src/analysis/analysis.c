@@ -1,6 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What happened: the stages of the analysis, in order. A new detector is a row
- * of the table below. */
+ * of the table below.
+ *
+ * Each stage stands on the ones before it: when the engine ran, when it pulled,
+ * which lap a moment belongs to, how hot the gas should be there, and how the
+ * drive turns. Only then can a detector say that something departs from it. */
 #include "analysis/analysis.h"
 
 #include "analysis/detectors.h"
@@ -21,6 +25,11 @@ static kw_detector *const detectors[] = {
 
 enum { N_DETECTORS = sizeof detectors / sizeof detectors[0] };
 
+/* Each detector fills a list of its own: one that fails, or is stopped half
+ * way, leaves nothing in the review. What it found is added before the next one
+ * runs, so that a later one can look at what was explained already. Sorted at
+ * the end and not before: the events of one detector are by time, those of two
+ * are not. */
 static enum kw_status run_detectors(struct kw_review *review,
                                     const struct kw_scene *scene,
                                     struct kw_error *error)
@@ -38,6 +47,9 @@ static enum kw_status run_detectors(struct kw_review *review,
     return KW_OK;
 }
 
+/* The scene is what a detector may know: all of it is worked out once and only
+ * read from then on. Expected heat comes late because it needs load and laps;
+ * the drive (engine against axle) comes last because it needs running. */
 enum kw_status kw_analyse(struct kw_review *review,
                           const struct kw_profile *profile,
                           const struct kw_session *reference,

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Change of a level: cumulative sums, one shift by least squares, and by ranks.
- */
+/* Change of a level: cumulative sums, one shift by least squares, and by
+ * ranks. */
 #include "analysis/change.h"
 
 #include <math.h>
@@ -64,13 +64,16 @@ bool kw_find_shift(const double *values, size_t n, struct kw_shift *out)
     return true;
 }
 
-/* Ties count nothing, as in Pettitt. */
+/* Ties count nothing, as in Pettitt (Applied Statistics 28 (1979) 126): equal
+ * lap times speak for neither side. */
 static double sign(double x)
 {
     return (double)((x > 0.0) - (x < 0.0));
 }
 
-/* U(at) = sum over i < at <= j of sign(x[i] - x[j]), step by step. */
+/* U(at) = sum over i < at <= j of sign(x[i] - x[j]), step by step: what value
+ * `at` adds when it changes sides. Time goes with n squared, which is nothing
+ * for the laps of a session. Ranks, so that one spin does not make a shift. */
 bool kw_pettitt_test(const double *values, size_t n, struct kw_pettitt *out)
 {
     if (n < 2)
@@ -86,6 +89,7 @@ bool kw_pettitt_test(const double *values, size_t n, struct kw_pettitt *out)
         }
     }
     const double size = (double)n;
+    /* Pettitt's approximation; above 1 for small k, hence the limit below. */
     const double p =
         2.0 * exp(-6.0 * best.k * best.k / (size * size * (size + 1.0)));
     best.p = fmin(p, 1.0);

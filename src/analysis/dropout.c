@@ -1,6 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Drop-outs: of the signal or the spark first, which no driver can cause; then
- * of the fuel, in what is left. */
+ * of the fuel, in what is left.
+ *
+ * The two call for different evenings: a jump within a reading or two is a
+ * wire, since a mass that turns cannot stop at once; an engine that falls
+ * behind over a second with its exhaust hot is short of fuel. */
 #include "analysis/detectors.h"
 
 #include "analysis/dropout_fuel.h"
@@ -9,6 +13,7 @@
 
 #include <math.h>
 
+/* Without a top end the engine never ran, and nothing can drop out. */
 enum kw_status kw_find_dropouts(const struct kw_scene *scene,
                                 struct kw_events *found,
                                 struct kw_error *error)

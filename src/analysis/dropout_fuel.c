@@ -19,7 +19,8 @@
  * noise of a reading. */
 static const double SLOPE_WINDOW_S = 0.5;
 
-/* What the better pulls give: many may starve, so not the middle but above. */
+/* What the better pulls give: many may starve, so not the middle but above. RPM
+ * is cut into bins, since gain shrinks towards the top end where drag grows. */
 static const double GOOD_PULLS = 0.7;
 enum { N_BINS = 24, FEWEST_IN_BIN = 8 };
 
@@ -31,26 +32,30 @@ static const double LEAST_GAIN_SHARE_S = 0.03;
 static const double BRAKED_SHARE_S = 0.15;
 
 /* RPM this far behind the good laps at the same place, as shares of the top
- * end: with a gain that is too small, and with heat alone. */
+ * end: with a gain that is too small, and with heat alone, which proves less
+ * and so has to cost more. Common practice, no source. */
 static const double BEHIND_SHARE = 0.01;
-
 static const double FAR_BEHIND_SHARE = 0.025;
 
-/* Heat beyond what is expected, in C and in spreads of the expectation. */
+/* Heat beyond what is expected, in C and in spreads of the expectation,
+ * whichever is more: 15 C is one to two percent of fuel (10 C each; common
+ * practice, no source), more than air and tow change within a session. */
 static const double LEAST_HEAT_C = 15.0;
 static const double HEAT_SPREADS = 1.0;
 static const double SAG_HEAT_SPREADS = 0.5;
 
-/* Below this share of the top end the clutch may slip, which looks alike. */
+/* Below this share of the top end the clutch may slip, which looks alike: RPM
+ * stands while the kart gains. Common practice, no source. */
 static const double LOCKED_SHARE = 0.45;
 
-/* Gas this much hotter than the middle of all pulls. */
+/* Gas this much hotter than the middle of all pulls: a driver at half throttle
+ * stays behind as well, but cooler. Common practice, no source. */
 static const double LEAST_OVER_C = 10.0;
 
 /* What makes a sag, for an engine that is held where it is and for one that
  * still gains a little: how long it lasts, what it costs of the top end, how
- * much it heats, and how much RPM may still rise. Common practice, no source.
- */
+ * much it heats, and how much RPM may still rise. Common practice, no
+ * source. */
 struct hunger {
     double least_s;
     double least_loss_share;
@@ -60,7 +65,8 @@ struct hunger {
 static const struct hunger held = {0.8, 0.05, 8.0, 0.03};
 static const struct hunger weak = {1.0, 0.03, 15.0, 0.08};
 
-/* Pauses within one sag: sags of one pull are one drop-out (contract). */
+/* Pauses within one sag: sags of one pull are one drop-out (contract), and an
+ * engine that hunts for fuel coughs more than once. */
 static const double LONGEST_PAUSE_S = 1.2;
 
 /* Fewer sags than this in a session must be plain ones, longer and hotter than
@@ -69,6 +75,8 @@ enum { FEWEST_SAGS = 3 };
 static const double PLAIN_S = 1.2;
 static const double HOT_PULLS = 0.9;
 
+/* How sure, by judgement: many sags speak for each other, one or two stand
+ * alone. */
 static const double SURE = 0.9;
 static const double FEW_CONFIDENCE = 0.65;
 
@@ -95,9 +103,9 @@ struct search {
     double hot_pull_c;
 };
 
-/* ---- what this engine usually does ----------------------------------------
- */
+/* ---- what this engine usually does -------------------------------------- */
 
+/* N_BINS for what lies outside, a doubled reading for instance. */
 static size_t bin_of(const struct search *search, double rpm)
 {
     const double bin = rpm / search->bin_rpm;
@@ -110,6 +118,7 @@ static double usual_gain(const struct search *search, double rpm)
     return bin < N_BINS ? search->gain_rpm_s[bin] : NAN;
 }
 
+/* Only what was read under load: the fall after a lift would drag it down. */
 static double gain_in_bin(const struct search *search,
                           size_t bin,
                           double *scratch)
@@ -128,6 +137,7 @@ static double gain_in_bin(const struct search *search,
                              : kw_quantile(scratch, n, GOOD_PULLS, scratch);
 }
 
+/* The table reaches a tenth beyond the top end, for downhill and a tow. */
 static void learn_pulls(struct search *search, double *scratch)
 {
     const struct kw_pulls *pulls = search->scene->pulls;
@@ -145,8 +155,7 @@ static void learn_pulls(struct search *search, double *scratch)
     search->pull_c = kw_median(scratch, n, scratch);
 }
 
-/* ---- sags ------------------------------------------------------------------
- */
+/* ---- sags --------------------------------------------------------------- */
 
 /* How far RPM is behind the good laps here; NAN where no laps tell. */
 static double behind_rpm(const struct search *search, size_t i)
@@ -175,6 +184,9 @@ static bool is_behind_and_hot(const struct search *search, size_t i)
                fmax(LEAST_HEAT_C, HEAT_SPREADS * scene->expected_spread_c[i]);
 }
 
+/* All three together (see above), moment by moment; how long it goes on is
+ * judged later. NAN anywhere makes a comparison false: not known is not
+ * starved. */
 static bool is_starved(const struct search *search, size_t i)
 {
     const struct kw_session *session = search->scene->session;
@@ -185,6 +197,8 @@ static bool is_starved(const struct search *search, size_t i)
            (gains_too_little(search, i) || is_behind_and_hot(search, i));
 }
 
+/* RPM that good pulls would have gained in the same time and this one did not:
+ * the integral of the missing gain. It is the depth that is told. */
 static double loss_of(const struct search *search, const struct sag *sag)
 {
     const struct kw_session *session = search->scene->session;
@@ -221,6 +235,7 @@ static bool next_sag(const struct search *search, size_t at, struct sag *sag)
     return true;
 }
 
+/* First to last starved reading: a stretch of one reading lasts nothing. */
 static double seconds_of(const struct search *search, const struct sag *sag)
 {
     const double *time_s = search->scene->session->time_s;
@@ -274,6 +289,8 @@ static bool is_plain(const struct search *search, const struct sag *sag)
            session->rpm[sag->to - 1] <= session->rpm[sag->from];
 }
 
+/* Two shapes of hunger: held flat at once, or weak for longer. Where no other
+ * laps show what is usual at this place, only a plain one counts. */
 static bool is_sag(const struct search *search, const struct sag *sag)
 {
     const bool has_place = !isnan(behind_rpm(search, sag->from));
@@ -281,8 +298,7 @@ static bool is_sag(const struct search *search, const struct sag *sag)
            (has_place || is_plain(search, sag));
 }
 
-/* ---- telling it ------------------------------------------------------------
- */
+/* ---- telling it --------------------------------------------------------- */
 
 static void say_what_happened(struct kw_text *text,
                               const struct search *search,
@@ -301,6 +317,8 @@ static void say_what_happened(struct kw_text *text,
     kw_text_add(text, " C hotter than in an ordinary pull.");
 }
 
+/* To be seen to before the race: hunger is lean, and a lean engine that is
+ * driven on seizes. */
 static enum kw_status tell(const struct search *search,
                            const struct sag *sag,
                            double confidence,
@@ -328,6 +346,8 @@ static enum kw_status tell(const struct search *search,
     return status;
 }
 
+/* Two passes: whether a single sag is believed depends on how many there
+ * are. */
 static enum kw_status search_session(const struct search *search,
                                      struct kw_events *found,
                                      struct kw_error *error)
@@ -348,6 +368,8 @@ static enum kw_status search_session(const struct search *search,
     return KW_OK;
 }
 
+/* Without EGT nothing tells hunger from a driver who lifts, so nothing is
+ * said. */
 enum kw_status kw_find_fuel_dropouts(const struct kw_scene *scene,
                                      const struct kw_rate_limits *limits,
                                      struct kw_events *found,

@@ -31,15 +31,18 @@ enum { READINGS_OF_A_JUMP = 2 };
  * for an engine may drop off its clutch in a hairpin. */
 static const double SURELY_LOCKED_SHARE = 0.55;
 
-/* Readings further apart than this many usual steps have a gap between. */
+/* Readings further apart than this many usual steps have a gap between: two
+ * lost in a row happen, three are a hole. */
 static const double GAP_STEPS = 2.6;
 
 /* A single reading is this uncertain, in standard deviations of its noise and,
- * for what is no noise (kerbs, wheelspin), in shares of the top end. */
+ * for what is no noise (kerbs, wheelspin), in shares of the top end: 500 of
+ * 15,000 rpm. Common practice, no source. */
 static const double NOISE_SDS = 5.0;
 static const double UNSTEADY_SHARE = 0.035;
 
-/* A doubled reading is so many times what it should be. */
+/* A doubled reading is so many times what it should be: two, and the change of
+ * RPM between the readings beside it. */
 static const double DOUBLED_LOW = 1.7;
 static const double DOUBLED_HIGH = 2.3;
 
@@ -53,7 +56,8 @@ static const double FREEZE_HOLDS = 3.0;
 enum { FEWEST_FROZEN = 4 };
 
 /* A reading that hardly moved before it stood still may have stood still with
- * the engine: held in a bend, or on the rev limiter. */
+ * the engine: held in a bend, or on the rev limiter. How far back it is looked,
+ * and what share of the top end is moving: common practice, no source. */
 static const double MOVING_WINDOW_S = 0.6;
 static const double MOVING_SHARE = 0.02;
 
@@ -64,6 +68,12 @@ static const double USUAL_HOLD = 0.95;
  * reading alone, which might have been shorter than a drop-out. */
 static const double SURE = 0.95;
 static const double ONE_READING = 0.7;
+
+/* Back means back under load: landing this share of where the clutch locks. */
+static const double LANDS_SHARE = 0.8;
+
+/* One reading alone has to be this much longer than a glitch. */
+static const double ONE_READING_MARGIN = 1.2;
 
 struct search {
     const struct kw_session *session;
@@ -85,6 +95,8 @@ static double seconds(const struct search *search, size_t from, size_t to)
     return search->session->time_s[to] - search->session->time_s[from];
 }
 
+/* With the clutch locked RPM is wheel speed: it can fall no faster than the
+ * brakes slow the kart, but for what a single reading may be off. */
 static bool falls_too_fast(const struct search *search, size_t a, size_t b)
 {
     const double *rpm = search->session->rpm;
@@ -93,6 +105,7 @@ static bool falls_too_fast(const struct search *search, size_t a, size_t b)
                         search->unsteady_rpm;
 }
 
+/* The same upwards: no engine pushes a kart as hard as that. */
 static bool rises_too_fast(const struct search *search, size_t a, size_t b)
 {
     const double *rpm = search->session->rpm;
@@ -120,6 +133,8 @@ static size_t next_reading(const struct search *search, size_t i)
     return session->n_samples;
 }
 
+/* Down, from a locked clutch; or up, to about the double, which a second pulse
+ * for each turn gives. Other jumps up are wheelspin and kerbs. */
 static bool jumps_away(const struct search *search,
                        size_t a,
                        size_t b,
@@ -155,6 +170,8 @@ static bool is_abrupt(const struct search *search, size_t from, bool up)
            seconds(search, from, last) <= QUICKEST_FALL_S;
 }
 
+/* Twice, within what two rounded and jittering readings allow. Half is not
+ * looked for: a lost pulse in two is a fall, and told as one. */
 static bool is_double(double off_rpm, double right_rpm)
 {
     return off_rpm > DOUBLED_LOW * right_rpm &&
@@ -176,6 +193,7 @@ static bool is_telling(const struct search *search,
            off_rpm < NOTHING_SHARE * search->limits->top_rpm;
 }
 
+/* By the last reading before the jump back: see LONGEST_NOTHING_S. */
 static double longest_away_s(const struct search *search, double off_rpm)
 {
     return off_rpm < NOTHING_SHARE * search->limits->top_rpm ? LONGEST_NOTHING_S
@@ -199,7 +217,7 @@ static bool comes_back(const struct search *search, struct absence *absence)
             const size_t landed = last_of_jump(search, next, !absence->up);
             absence->back = landed;
             if (is_plausible(search, absence->before, landed) &&
-                rpm[landed] > 0.8 * search->limits->locked_rpm &&
+                rpm[landed] > LANDS_SHARE * search->limits->locked_rpm &&
                 is_abrupt(search, i, !absence->up) &&
                 is_telling(search, absence, rpm[i]))
                 return true;
@@ -208,8 +226,7 @@ static bool comes_back(const struct search *search, struct absence *absence)
     }
 }
 
-/* ---- telling it -----------------------------------------------------------
- */
+/* ---- telling it --------------------------------------------------------- */
 
 /* How far from where it should have been, at most: on the line between the
  * readings before and after. */
@@ -273,6 +290,8 @@ static enum kw_status add_dropout(struct kw_event *event,
     return status;
 }
 
+/* A glitch is the sensor's and no drop-out (contract); one reading alone may
+ * have been as short as that between two looks of the logger. */
 static enum kw_status tell_absence(const struct kw_scene *scene,
                                    const struct search *search,
                                    const struct absence *absence,
@@ -284,7 +303,7 @@ static enum kw_status tell_absence(const struct kw_scene *scene,
     double extreme = 0.0;
     const double depth = depth_of(search, absence, &extreme);
     const bool one = absence->back == absence->first + 1;
-    if (away < GLITCH_S || (one && away < 1.2 * GLITCH_S))
+    if (away < GLITCH_S || (one && away < ONE_READING_MARGIN * GLITCH_S))
         return KW_OK;
     struct kw_text text = {0};
     say_what_happened(&text, search, absence, extreme);
@@ -298,6 +317,8 @@ static enum kw_status tell_absence(const struct kw_scene *scene,
     return add_dropout(&event, &text, found, error);
 }
 
+/* From each good reading to the next. After a drop-out the search goes on from
+ * the reading behind it, so that one is not told twice. */
 static enum kw_status find_absences(const struct kw_scene *scene,
                                     const struct search *search,
                                     struct kw_events *found,
@@ -329,9 +350,9 @@ static enum kw_status find_absences(const struct kw_scene *scene,
     return status;
 }
 
-/* ---- frozen readings ------------------------------------------------------
- */
+/* ---- frozen readings ---------------------------------------------------- */
 
+/* Equal to the bit: a logger that lost its pulse repeats what it last read. */
 static size_t end_of_hold(const double *rpm, size_t n, size_t from)
 {
     size_t to = from + 1;
@@ -356,6 +377,8 @@ static double usual_hold_s(const struct search *search, double *scratch)
     return kw_quantile(scratch, n, USUAL_HOLD, scratch);
 }
 
+/* How far RPM went in the moments before: a reading that was on its way
+ * somewhere does not stop dead by itself. */
 static bool moves_before(const struct search *search, size_t from)
 {
     const double *rpm = search->session->rpm;
@@ -382,6 +405,7 @@ static bool is_freeze(const struct search *search,
            is_plausible(search, from, to);
 }
 
+/* Its depth is what was hidden: the jump at its end. */
 static enum kw_status tell_freeze(const struct kw_scene *scene,
                                   size_t from,
                                   size_t to,
@@ -407,6 +431,7 @@ static enum kw_status tell_freeze(const struct kw_scene *scene,
     return add_dropout(&event, &text, found, error);
 }
 
+/* Told apart from absences: here RPM never left, it only stopped telling. */
 static enum kw_status find_freezes(const struct kw_scene *scene,
                                    const struct search *search,
                                    double usual_s,
@@ -424,6 +449,8 @@ static enum kw_status find_freezes(const struct kw_scene *scene,
     return status;
 }
 
+/* How long readings usually stand still is learned: some loggers write faster
+ * than they read, and all their readings repeat. */
 enum kw_status kw_find_signal_dropouts(const struct kw_scene *scene,
                                        const struct kw_rate_limits *limits,
                                        struct kw_events *found,

@@ -1,5 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The list of events that the detectors fill, and the laps it points into. */
+/* The list of events that the detectors fill, and the laps it points into. The
+ * list owns the evidence of its events: a detector builds a sentence, hands it
+ * over and frees its own copy, so that no detector has to know how long a
+ * review lives. */
 #include "analysis/scene.h"
 
 #include "core/array.h"
@@ -7,6 +10,8 @@
 
 #include <stdlib.h>
 
+/* The copy is made first: when the list cannot grow there is only that copy to
+ * undo, and the list is as it was. */
 enum kw_status kw_events_add(struct kw_events *events,
                              const struct kw_event *event,
                              struct kw_error *error)
@@ -25,6 +30,8 @@ enum kw_status kw_events_add(struct kw_events *events,
     return KW_OK;
 }
 
+/* Kind settles a tie, so that two events of one moment have one order on every
+ * machine: qsort() promises none for equals. */
 static int by_start(const void *a, const void *b)
 {
     const struct kw_event *x = a;
@@ -36,12 +43,14 @@ static int by_start(const void *a, const void *b)
     return (x->kind > y->kind) - (x->kind < y->kind);
 }
 
+/* An empty list has no items, and qsort() must not be given NULL. */
 void kw_events_sort(struct kw_events *events)
 {
     if (events->n > 1)
         qsort(events->items, events->n, sizeof *events->items, by_start);
 }
 
+/* Zeroed, so that freeing twice harms nothing. */
 void kw_events_free(struct kw_events *events)
 {
     for (size_t i = 0; i < events->n; i++)
@@ -58,6 +67,8 @@ size_t kw_events_count(const struct kw_events *events, enum kw_event_kind kind)
     return n;
 }
 
+/* The end of a lap is the start of the next and belongs to that one; a linear
+ * search is enough for the few dozen laps of a session. */
 size_t kw_lap_at(const struct kw_laps *laps, double time_s)
 {
     for (size_t i = 0; i < laps->n; i++) {

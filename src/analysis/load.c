@@ -9,13 +9,18 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* A throttle open this far asks for power. */
+/* A throttle open this far asks for power: a little above half, so that a pedal
+ * held at half in a long bend does not flicker (share of the travel seen;
+ * common practice, no source). */
 static const double THROTTLE_OPEN = 0.55;
-/* A throttle channel that never moves, or misses much, tells nothing. */
+/* A throttle channel that misses more than this share of the session tells
+ * nothing (common practice, no source). */
 static const double THROTTLE_KNOWN_SHARE = 0.5;
-/* Interruptions shorter than this are bridged: a bump, a missed reading. */
+/* Interruptions shorter than this are bridged: a bump, a missed reading. A foot
+ * needs longer to lift and come back (common practice, no source). */
 static const double BRIDGE_S = 0.25;
-/* A pull shorter than this heats nothing. */
+/* A pull shorter than this heats nothing that a probe with a lag of 0.5 s and
+ * more could show (common practice, no source). */
 static const double SHORTEST_PULL_S = 0.5;
 
 /* Believed only if it was seen both open and shut: a lead that came off reads
@@ -46,7 +51,8 @@ static void load_from_throttle(const struct kw_session *session, double *load)
     }
 }
 
-/* Off where the engine stands. */
+/* Off where the engine stands: a pedal pressed while the engine is started, or
+ * in the pits to look at the cable, is no load. */
 static void mask_with_running(const struct kw_session *session,
                               const struct kw_running *running,
                               double *load)
@@ -100,7 +106,10 @@ static void settle(const struct kw_session *session,
     }
 }
 
-/* A pull is complete when a lift ended it that the log shows. */
+/* A pull is complete when a lift ended it that the log shows. One that runs
+ * into a gap or the end of the log may have gone on: how long it lasted, and
+ * how hot it would have become, is not known. A gap parts two pulls even where
+ * load stands on both sides of it. */
 static enum kw_status add_pulls(const struct kw_session *session,
                                 const double *load,
                                 struct kw_pulls *pulls,
@@ -109,7 +118,7 @@ static enum kw_status add_pulls(const struct kw_session *session,
     const size_t n = session->n_samples;
     size_t gap = 0;
     for (size_t from = 0; from < n;) {
-        if (!(is_load(load[from]))) {
+        if (!is_load(load[from])) {
             from++;
             continue;
         }

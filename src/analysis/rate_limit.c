@@ -20,20 +20,23 @@ static const double HARDEST_BRAKING_G = 1.3;
  * kart's 1 g at 110 km/h takes 3 s; common practice, no source). */
 static const double SMALLEST_FALL_SHARE = 0.45;
 
-/* A locked engine gains its whole top speed in no less than about three seconds
- * (common practice, no source); wheelspin and kerbs are quicker for a moment.
- */
+/* A locked engine gains its whole top speed in no less than about three
+ * seconds (common practice, no source); wheelspin and kerbs are quicker for
+ * a moment. */
 static const double SMALLEST_RISE_SHARE = 0.35;
 
 /* Where much of a session changes faster than all of the above, the engine ran
  * free (a bench, a kart on its stand), and only what is faster still is odd. */
 static const double LARGEST_SHARE = 6.0;
 
-/* The quickest that most braking and pulling shows, and the margin above it. */
+/* The quickest that most braking and pulling shows, and the margin above it.
+ * Not the very quickest: that is a drop-out where there is one. Common
+ * practice, no source. */
 static const double USUAL_QUICKEST = 0.98;
 static const double MARGIN = 1.6;
 
-/* The top end: nearly the highest reading, since a doubled one is higher. */
+/* The top end: nearly the highest reading, since a doubled one is higher. A
+ * kart is there for more than 3 % of its time on any track with a straight. */
 static const double NEARLY_HIGHEST = 0.97;
 
 /* The clutch is locked from about 30 % of top RPM on two-strokes and 40 % on
@@ -62,6 +65,8 @@ static size_t rates(const struct kw_session *session,
     return n;
 }
 
+/* What a session taught counts only within what karts can do; a session that
+ * taught nothing (NAN: never locked) gets the low end. */
 static double clamp(double value, double low, double high)
 {
     return isnan(value) ? low : fmin(fmax(value, low), high);
@@ -83,6 +88,11 @@ static double noise_of(const struct kw_session *session,
     return isnan(sd) ? 1.0 : sd / sqrt(6.0);
 }
 
+/* Falls and rises have limits of their own: brakes stop a kart harder than any
+ * engine pushes it. What the owner states of the gearing gives the limit that
+ * braking at the edge of grip has, 1 g through the gearing; it may widen the
+ * learned one and never narrows it, for the profile may be that of last month's
+ * sprocket. */
 enum kw_status kw_find_rate_limits(const struct kw_session *session,
                                    const struct kw_profile *profile,
                                    struct kw_rate_limits *out,
@@ -107,6 +117,9 @@ enum kw_status kw_find_rate_limits(const struct kw_session *session,
                   SMALLEST_RISE_SHARE * top, LARGEST_SHARE * top);
         out->noise_rpm = noise_of(session, RUNNING_SHARE * top, scratch);
     }
+    /* Braking in m/s2 by the tyre's circumference is turns of the axle a
+     * second, each second; times the gearing, turns of the engine; times 60,
+     * RPM a second. */
     const double stated = HARDEST_BRAKING_G * STANDARD_GRAVITY_M_S2 /
                           profile->tyre_circumference_m *
                           kw_profile_gearing(profile) * 60.0;

@@ -201,8 +201,8 @@ static void step(struct walker *w, size_t i, double rpm, double slope)
     w->load[i] = w->now;
 }
 
-/* One pass in time; what a gap or a long silence hides is not known after it.
- */
+/* One pass in time; what a gap or a long silence hides is not known after
+ * it. */
 static void walk(const struct kw_session *session,
                  const double *rpm,
                  const double *slope,
@@ -236,6 +236,7 @@ static void clear_low_plateaus(const struct kw_session *session,
 {
     const size_t n = session->n_samples;
     const double *time_s = session->time_s;
+    /* Less than half, so that the pull beside the plateau keeps its edge. */
     const double reach_s = 0.4 * HELD_WINDOW_S;
     for (size_t from = 0; from < n;) {
         size_t to = from;
@@ -269,6 +270,9 @@ static bool has_range(const double *rpm,
     return kw_quantile(scratch, n, LOW_SHARE, scratch) < LOW * top_rpm;
 }
 
+/* Leaps go first, since one lost reading would make the steepest slopes of the
+ * session and be learned as its habit. The wide slope of the plateaus comes
+ * last: it may take load away and never gives any. */
 enum kw_status kw_load_from_rpm(const struct kw_session *session,
                                 double *load,
                                 struct kw_error *error)

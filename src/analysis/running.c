@@ -13,21 +13,24 @@
 #include <stdlib.h>
 
 /* Below this share of idle the engine is not turning by itself: it is being
- * cranked, or stands. */
+ * cranked, or stands. This and all that follows: common practice, no source. */
 static const double STOP_SHARE_OF_IDLE = 0.4;
 /* The same as a share of the highest RPM, where idle is not known: idle is an
  * eighth to a quarter of it on karts (common practice, no source). */
 static const double STOP_SHARE_OF_TOP = 0.08;
 /* No idle is slower than this share of the highest RPM; what turns slower is a
- * starter at work. */
+ * starter at work. No idle is faster than half of it: that is a slow corner. */
 static const double SLOWEST_IDLE_SHARE = 0.07;
 static const double FASTEST_IDLE_SHARE = 0.5;
 /* A starter may turn the engine at half its idle: a start ends when the engine
  * first turns faster than this share of it. */
 static const double FIRES_SHARE_OF_IDLE = 0.6;
+/* A starter turns no longer at a time, or its battery is empty. */
 static const double LONGEST_CRANKING_S = 20.0;
+/* After the spark is cut the engine turns out in a second or two. */
 static const double LONGEST_DYING_S = 3.0;
-/* Seconds at one RPM that make it an idle. */
+/* Seconds at one RPM, within 12 %, that make it an idle: a kart that is driven
+ * passes through each RPM in less. */
 static const double IDLE_S = 2.0;
 /* Nobody stops and starts an engine in less. */
 static const double SHORTEST_STOP_S = 1.5;
@@ -38,7 +41,8 @@ static const double LONGEST_BRIDGE_S = 10.0;
 /* RPM this many times the idle at both edges of a stop: the kart was driving
  * and drives on, so the signal was lost and not the engine. */
 static const double DRIVING_TIMES_IDLE = 2.0;
-/* Looked at on both sides of a stop. */
+/* Looked at on both sides of a stop: long enough to pass over the few readings
+ * that a failing signal spoils on its way out. */
 static const double EDGE_S = 0.5;
 
 enum state { STANDS, TURNS, NOT_KNOWN };
@@ -64,6 +68,8 @@ static double learn_idle_rpm(const struct kw_session *session, double top_rpm)
         if (bin >= 0.0 && bin < BINS)
             seconds[(size_t)bin] += 1.0 / session->rate_hz;
     }
+    /* The lowest peak, over three bins: idle wanders, and may lie on an
+     * edge. */
     for (size_t i = 0; i + 2 < BINS; i++) {
         const double rpm = lowest_rpm * exp(bin_width * ((double)i + 1.5));
         const double here_s = seconds[i] + seconds[i + 1] + seconds[i + 2];
@@ -163,8 +169,9 @@ static struct kw_span trim(const struct view *view, struct kw_span run)
                             run.to < session->n_samples ? to : run.to};
 }
 
-/* Joins runs over stretches that were no stop, drops those too short to be a
- * start, and adds up. */
+/* Keeps a run, trimmed, unless it is too short to be a start: a kick that did
+ * not fire, a reading that flickers while the kart stands. One at the edge of
+ * the log is kept, since the log may show only the end of it. */
 static enum kw_status add_run(const struct view *view,
                               struct kw_span run,
                               struct kw_running *out,
@@ -244,6 +251,9 @@ static void add_up(const struct view *view, struct kw_running *out)
     }
 }
 
+/* The owner's idle counts before a learned one; where neither is known, a share
+ * of the highest RPM has to do. A log in which RPM never leaves zero has no
+ * running, which is an answer and no error. */
 enum kw_status kw_find_running(const struct kw_session *session,
                                const struct kw_profile *profile,
                                struct kw_running *out,

@@ -9,8 +9,9 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* A lap is looked at in so many stretches, of less than half a second; with
- * fewer laps nothing is usual. */
+/* A lap is looked at in so many stretches, of about half a second: short beside
+ * a pull, long enough to hold a reading of a 10 Hz logger on each lap. With
+ * fewer laps nothing is usual. Common practice, no source. */
 enum { N_PLACES = 120, FEWEST_LAPS = 4 };
 
 /* Good laps: better than most, because up to two thirds of them may have the
@@ -33,6 +34,9 @@ static size_t place_of(const struct kw_laps *laps, size_t i)
     return place < N_PLACES ? (size_t)place : N_PLACES - 1;
 }
 
+/* Samples come in order of time, so the lap needs no search: it only ever moves
+ * on. Laps of different speed fill a stretch with different numbers of
+ * readings; the mean makes each lap count once. */
 static void fill(const struct kw_scene *scene, struct table *table)
 {
     const struct kw_session *session = scene->session;
@@ -49,6 +53,8 @@ static void fill(const struct kw_scene *scene, struct table *table)
     }
 }
 
+/* A lap without a reading here (a slow logger, a gap) does not vote; spoilt
+ * laps need no rule of their own, since they lie below the quantile. */
 static double usual_at(const struct table *table, size_t place, double *scratch)
 {
     size_t n = 0;
@@ -60,6 +66,8 @@ static double usual_at(const struct table *table, size_t place, double *scratch)
     return n < FEWEST_LAPS ? NAN : kw_quantile(scratch, n, GOOD_LAPS, scratch);
 }
 
+/* N_PLACES stands for "outside laps": there nothing is usual, and NAN says so
+ * to every comparison that meets it. */
 static void look_up(const struct kw_scene *scene,
                     const struct table *table,
                     double *usual_rpm,
@@ -73,6 +81,8 @@ static void look_up(const struct kw_scene *scene,
         usual_rpm[i] = usual[place_of(scene->laps, i)];
 }
 
+/* With few laps, or none, all stays NAN and the caller has to judge by heat and
+ * gain alone. */
 enum kw_status kw_find_usual_pace(const struct kw_scene *scene,
                                   double *usual_rpm,
                                   struct kw_error *error)

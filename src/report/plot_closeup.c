@@ -29,8 +29,8 @@ static const double BEFORE_CLUTCH_S = 1.0;
 static const double AFTER_CLUTCH_S = 1.5;
 static const double AROUND_DROPOUT_S = 1.5;
 
-/* Slower than this, in m/s or axle RPM, gives no useful ratio: the kart stands.
- */
+/* Slower than this, in m/s or axle RPM, gives no useful ratio: the kart
+ * stands. */
 static const double SLOWEST_AXLE = 2.0;
 
 /* The chosen events, by time. */
@@ -149,8 +149,7 @@ static void add_box(struct kw_plot *plot,
                   &colour);
 }
 
-/* ---- clutch -----------------------------------------------------------------
- */
+/* ---- clutch ------------------------------------------------------------- */
 
 /* What tells how fast the axle turns: its own RPM, or the speed. */
 static const double *axle_of(const struct kw_session *session)
@@ -189,8 +188,7 @@ static double longest_s(const struct choice *choice)
 }
 
 /* Where the i-th of n panels lies: two in a row, one alone over the whole
- * width.
- */
+ * width. */
 static void add_cell(struct kw_plot *plot, size_t i, size_t n)
 {
     static const char *const sides[] = {"lmargin", "rmargin", "tmargin",

@@ -85,8 +85,7 @@ static size_t put_dots(struct kw_plot *plot,
     return all;
 }
 
-/* ---- the band -------------------------------------------------------------
- */
+/* ---- the band ----------------------------------------------------------- */
 
 /* A sample of the expectation: where it is, and how far the band reaches. */
 struct expectation {

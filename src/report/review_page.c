@@ -131,8 +131,8 @@ static void put_suggestion(struct kw_text *page,
     kw_text_add(page, "</div>\n");
 }
 
-/* The verdict in a frame, then what to do: nothing may stand between the two.
- */
+/* The verdict in a frame, then what to do: nothing may stand between the
+ * two. */
 static void put_advice(struct kw_text *page, const struct kw_review *review)
 {
     const bool own_words =
@@ -147,8 +147,7 @@ static void put_advice(struct kw_text *page, const struct kw_review *review)
         put_suggestion(page, &review->suggestions.items[i]);
 }
 
-/* ---- what was found --------------------------------------------------------
- */
+/* ---- what was found ----------------------------------------------------- */
 
 /* The same sentence as in the terminal, without the confidence: that is in the
  * table. */
@@ -350,8 +349,8 @@ static void put_notices(struct kw_text *page,
     }
 }
 
-/* How each column was understood: a wrong guess here would make all else wrong.
- */
+/* How each column was understood: a wrong guess here would make all else
+ * wrong. */
 static void put_channels(struct kw_text *page, const struct kw_log *log)
 {
     static const char *const heads[] = {"taken as", "column", "unit",

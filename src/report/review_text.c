@@ -203,8 +203,7 @@ static void put_suggestions(const struct screen *screen,
     and_more(screen, suggestions->n, MOST_SUGGESTIONS);
 }
 
-/* ---- laps and findings ----------------------------------------------------
- */
+/* ---- laps and findings -------------------------------------------------- */
 
 /* Fastest and middle lap: the two numbers that a driver asks for. */
 static void add_lap_times(struct kw_text *line,
@@ -318,8 +317,7 @@ static void put_findings(const struct screen *screen,
                     "- no lean running, drop-out or other fault was found\n");
 }
 
-/* ---- data quality ----------------------------------------------------------
- */
+/* ---- data quality ------------------------------------------------------- */
 
 /* Only roles: headings are long, and `kartwright columns` shows them. */
 static void add_channels(struct kw_text *line, const struct kw_log *log)

@@ -12,6 +12,7 @@ static const double GAS_CONSTANT_J_MOL_K = 8.314472; /* CODATA 2006, as there */
 static const double WATER_KG_MOL = 18.01528e-3;
 static const double DRY_AIR_KG_MOL = 28.96546e-3; /* with 400 ppm CO2 */
 
+/* How much water the air can hold; it doubles for each 10 C or so. */
 double kw_saturation_pressure_pa(double temp_c)
 {
     /* psv = 1 Pa x exp(A T^2 + B T + C + D/T) */
@@ -27,6 +28,7 @@ static double enhancement(double pressure_pa, double temp_c)
     return 1.00062 + 3.14e-8 * pressure_pa + 5.6e-7 * temp_c * temp_c;
 }
 
+/* Water takes the place of air: a damp day gives less oxygen. */
 double kw_vapour_pressure_pa(const struct kw_air *air)
 {
     return air->humidity * enhancement(air->pressure_pa, air->temp_c) *
@@ -45,6 +47,7 @@ static double compressibility(double pressure_pa, double temp_c, double water)
     return 1.0 - p_over_t * first + p_over_t * p_over_t * second;
 }
 
+/* Water is lighter than the air that it displaces, hence the last factor. */
 double kw_air_density_kg_m3(const struct kw_air *air)
 {
     /* rho = p Ma / (Z R T) x [1 - xv (1 - Mv/Ma)] */
@@ -69,6 +72,7 @@ static const double PRESSURE_EXPONENT = 5.255876;
 static const double LOWEST_M = -500.0;
 static const double HIGHEST_M = 11000.0;
 
+/* In the lowest layer the temperature falls in a straight line. */
 double kw_station_pressure_pa(double sea_level_pa, double elevation_m)
 {
     if (!(elevation_m >= LOWEST_M && elevation_m <= HIGHEST_M))
@@ -82,6 +86,7 @@ double kw_standard_pressure_pa(double elevation_m)
     return kw_station_pressure_pa(SEA_LEVEL_PA, elevation_m);
 }
 
+/* The law of pressure solved for the height, by density. */
 double kw_density_altitude_m(double density_kg_m3)
 {
     return SEA_LEVEL_K / LAPSE_K_M *

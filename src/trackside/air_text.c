@@ -35,6 +35,8 @@ static const struct unit pressure_units[] = {
     {"inHg", 3386.389, 0.0}, {"mmHg", 133.322387415, 0.0}, {"kPa", 1000.0, 0.0},
 };
 
+/* The word is quoted as it was typed, made visible: it may have come from a
+ * file. */
 static enum kw_status refuse(struct kw_error *error,
                              const char *problem,
                              const char *word,
@@ -73,6 +75,8 @@ static bool read_quantity(const char *text,
     return false;
 }
 
+/* 70 without a unit is refused as impossible in C, and the message asks whether
+ * F was meant. */
 enum kw_status kw_temp_parse(const char *text,
                              double *temp_c,
                              struct kw_error *error)
@@ -89,6 +93,8 @@ enum kw_status kw_temp_parse(const char *text,
     return KW_OK;
 }
 
+/* 29.92 without a unit is caught likewise. Mercury is not guessed: a wrong
+ * guess would choose a wrong jet. */
 enum kw_status kw_pressure_parse(const char *text,
                                  double *pressure_pa,
                                  struct kw_error *error)
@@ -106,6 +112,7 @@ enum kw_status kw_pressure_parse(const char *text,
     return KW_OK;
 }
 
+/* In percent as every weather report has it, with or without the sign. */
 static enum kw_status humidity_parse(const char *text,
                                      double *humidity,
                                      struct kw_error *error)
@@ -137,6 +144,8 @@ static enum kw_status read_word(const char *word,
                   "write it as \"T=21 P=1012 RH=45\"");
 }
 
+/* All three are asked for: a density from a guessed humidity would look as sure
+ * as one that was measured. */
 enum kw_status kw_air_parse(const char *text,
                             struct kw_air *out,
                             struct kw_error *error)

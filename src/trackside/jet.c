@@ -13,6 +13,9 @@ static const double HUMIDITY_ERROR = 0.05;
 /* Rounding must not ask for the next size because of the last bit. */
 static const double SIZE_ROUNDING = 1e-9;
 
+/* A carburettor meters fuel by the pressure drop of the air: fuel goes with the
+ * root of the air's density, the air itself with its density. So thin air makes
+ * the same jet run rich. */
 double kw_mixture_change_percent(double density_then_kg_m3,
                                  double density_now_kg_m3)
 {
@@ -36,6 +39,8 @@ static double relative_density_error(const struct kw_air *air)
     return sqrt(t * t + p * p + h * h);
 }
 
+/* Rounded up to the next size, since richer first; the errors of both days'
+ * readings make the range that is told with it. */
 enum kw_status kw_jet_for_air(const struct kw_air *then,
                               const struct kw_air *today,
                               const struct kw_jet_options *options,
