@@ -77,6 +77,8 @@ struct kw_compared_lap {
 
 /* ---- measures ----------------------------------------------------------- */
 
+/* What can be said of a change. "No clear change" is not "no change": see
+ * kw_measure.smallest for what would have been seen. */
 enum kw_change {
     KW_NO_CLEAR_CHANGE,
     KW_ROSE,
@@ -96,13 +98,15 @@ const char *kw_change_name(enum kw_change change);
  * laps         laps[side][n[side]]: index in kw_compare_side.laps of the lap
  *              that gave the value; NULL for starts; owned.
  * mean         mean[side], at the same time into the session on both sides
- * where enough laps tell how it drifts; NAN without values. difference   mean
- * after minus mean before. low, high    95 % interval of it. df Welch's degrees
- * of freedom. p            two-sided; p_adjusted the same, corrected for the
- * number of measures (Holm 1979). smallest     a change that these laps would
- * have shown four times in five, the correction included. NAN, like low, high
- * and p, where there are too few.
- */
+ *              where enough laps tell how it drifts; NAN without values.
+ * difference   mean after minus mean before.
+ * low, high    95 % interval of it.
+ * df           Welch's degrees of freedom.
+ * p            two-sided; p_adjusted the same, corrected for the number of
+ *              measures (Holm 1979).
+ * smallest     a change that these laps would have shown four times in five,
+ *              the correction included. NAN, like low, high and p, where there
+ *              are too few. */
 struct kw_measure {
     const char *name;
     const char *unit;
@@ -184,7 +188,6 @@ struct kw_air_share {
 struct kw_comparison {
     struct kw_compare_side sides[KW_N_SIDES];
     double heat_step_rpm;
-
     struct kw_measures measures;
     struct kw_air_share air;
     struct kw_notices not_alike;
@@ -204,6 +207,8 @@ enum kw_status kw_compare(const struct kw_compare_sessions *before,
                           const struct kw_compare_options *options,
                           struct kw_comparison *out,
                           struct kw_error *error);
+
+/* Takes a zeroed comparison, and may be called twice. The reviews stay. */
 void kw_comparison_free(struct kw_comparison *comparison);
 
 /* The measure of that name in the band that holds rpm (NAN for a whole lap).

@@ -22,6 +22,8 @@ extern "C" {
 #pragma GCC visibility push(default)
 #endif
 
+/* How a call went. Few on purpose: a program decides by them, a person reads
+ * the error's text. */
 enum kw_status {
     KW_OK = 0,
     KW_BAD_INPUT, /* a file or a value from outside is wrong */

@@ -81,13 +81,14 @@ struct kw_channel {
 
 /* A log as read. All counts are of data rows: not the heading, not blank lines.
  *
- * path              as given, "-" for standard input; untrusted text.
- * time_s            time_s[rows_used], strictly rising, 0 at the first data
- * row. sample_rate_hz    1 / median step; the stated rate where there is no
- * time column; NAN with fewer than 2 rows. duration_s        from the first to
- * the last row kept. start_unix_s      wall-clock time of the first row in
- * seconds since 1970 UTC where the log has a date, else NAN. channels in the
- * order of the file's columns, time included. */
+ * path             as given, "-" for standard input; untrusted text.
+ * time_s           time_s[rows_used], strictly rising, 0 at the first data row.
+ * sample_rate_hz   1 / median step; the stated rate where there is no time
+ *                  column; NAN with fewer than 2 rows.
+ * duration_s       from the first to the last row kept.
+ * start_unix_s     wall-clock time of the first row in seconds since 1970 UTC
+ *                  where the log has a date, else NAN.
+ * channels         in the order of the file's columns, time included. */
 struct kw_log {
     char *path;
     size_t data_rows;
@@ -133,6 +134,9 @@ enum kw_status kw_log_read(const char *path,
                            const struct kw_import_options *options,
                            struct kw_log *out,
                            struct kw_error *error);
+
+/* Frees what kw_log_read() made. Takes a zeroed log, and may be called
+ * twice. */
 void kw_log_free(struct kw_log *log);
 
 /* The probe-th channel of a role.

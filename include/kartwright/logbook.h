@@ -4,11 +4,12 @@
  *
  *     struct kw_logbook *book;
  *     struct kw_dues dues = {0};
- *     if (kw_logbook_open("season.db", KW_LOGBOOK_READ, &book, &error) == KW_OK
- * && kw_logbook_due(book, now_s, &dues, &error) == KW_OK)
- *         ... dues.items[0 .. dues.n - 1], most pressing first ...
- *     kw_dues_free(&dues);
- *     kw_logbook_close(book);
+ *     if (kw_logbook_open("season.db", use, &book, &error) == KW_OK) {
+ *         if (kw_logbook_due(book, now_s, &dues, &error) == KW_OK)
+ *             ... dues.items[0 .. dues.n - 1], most pressing first ...
+ *         kw_dues_free(&dues);
+ *         kw_logbook_close(book);
+ *     }
  *
  * One SQLite file holds everything, attachments too. Entries are only ever
  * added: hours are worked out from them at each question, so that a log added
@@ -39,6 +40,7 @@ extern "C" {
 /* An open book; one thread at a time. */
 struct kw_logbook;
 
+/* What the caller means to do with the book: reading never makes a file. */
 enum kw_logbook_use {
     KW_LOGBOOK_READ,   /* a book that is not there reads as an empty one */
     KW_LOGBOOK_CHANGE, /* likewise, else it must be writable */
@@ -56,6 +58,8 @@ enum kw_status kw_logbook_open(const char *path,
                                enum kw_logbook_use use,
                                struct kw_logbook **out,
                                struct kw_error *error);
+
+/* NULL is no book, and nothing happens. */
 void kw_logbook_close(struct kw_logbook *book);
 
 /* false when an empty book stands in for a file that is not there. */
@@ -63,6 +67,8 @@ bool kw_logbook_exists(const struct kw_logbook *book);
 
 /* ---- writing ------------------------------------------------------------ */
 
+/* What an entry says. A session was driven; a part was fitted or came off;
+ * something is to be watched; that, or a finding, was dealt with. */
 enum kw_entry_kind {
     KW_ENTRY_SESSION,
     KW_ENTRY_NOTE,
@@ -86,6 +92,8 @@ enum kw_date_source {
     KW_DATE_FILE,  /* the log's file was last written then */
     KW_DATE_NOW
 };
+
+/* As kw_entry_kind_name(): "given". */
 const char *kw_date_source_name(enum kw_date_source source);
 
 /* A file to be kept with an entry, byte for byte. */
@@ -152,11 +160,16 @@ struct kw_fitted {
     double life_days;
     bool life_from_list;
 };
+
+/* Fits a part. One of the same kind and name comes off by it, and its hours
+ * stop there. */
 enum kw_status kw_logbook_fit(struct kw_logbook *book,
                               const struct kw_new_entry *entry,
                               const struct kw_new_part *part,
                               struct kw_fitted *fitted,
                               struct kw_error *error);
+
+/* Takes a part off without a new one; it may be fitted again later. */
 enum kw_status kw_logbook_remove(struct kw_logbook *book,
                                  const struct kw_new_entry *entry,
                                  int64_t part_id,
@@ -169,13 +182,18 @@ struct kw_new_watch {
     int64_t part_id;
     bool make_do;
 };
+
+/* Writes down what is not worth an evening yet but must not be forgotten; the
+ * words are entry->text. */
 enum kw_status kw_logbook_watch(struct kw_logbook *book,
                                 const struct kw_new_entry *entry,
                                 const struct kw_new_watch *watch,
                                 int64_t *id,
                                 struct kw_error *error);
 
-/* target  a watch item, a finding (and those before it of the same kind), or a
+/* Says that something was dealt with, so that it is due no longer.
+ *
+ * target  a watch item, a finding (and those before it of the same kind), or a
  *         part whose second look is done. */
 enum kw_status kw_logbook_close_item(struct kw_logbook *book,
                                      const struct kw_new_entry *entry,
@@ -203,6 +221,9 @@ struct kw_added {
     int64_t id;
     bool already;
 };
+
+/* Keeps what a review found and how long the engine ran. A log that is in the
+ * book already is not counted twice, whatever its name is now. */
 enum kw_status kw_logbook_add_session(struct kw_logbook *book,
                                       const struct kw_new_entry *entry,
                                       const struct kw_new_session *session,
@@ -258,6 +279,7 @@ struct kw_entry {
     size_t attachments_capacity;
 };
 
+/* A list that grows; freed as a whole. */
 struct kw_entries {
     struct kw_entry *items;
     size_t n;
@@ -283,6 +305,8 @@ enum kw_status kw_logbook_findings(struct kw_logbook *book,
                                    int64_t session_id,
                                    struct kw_entries *out,
                                    struct kw_error *error);
+
+/* Takes a zeroed list, and may be called twice. */
 void kw_entries_free(struct kw_entries *entries);
 
 /* What a session's entry holds beside; not known is NAN, NULL.
@@ -306,6 +330,8 @@ enum kw_status kw_logbook_session(struct kw_logbook *book,
                                   int64_t id,
                                   struct kw_session_facts *out,
                                   struct kw_error *error);
+
+/* Takes zeroed facts, and may be called twice. */
 void kw_session_facts_free(struct kw_session_facts *facts);
 
 /* What a finding asks for: the review's steps to check, and the caution. */
@@ -313,10 +339,16 @@ struct kw_finding_advice {
     char *check;
     char *caution;
 };
+
+/* out      the caller frees it with kw_finding_advice_free(). Zeroed on error.
+ *          Both texts are NULL when the entry is no finding.
+ * returns  KW_OK; as kw_logbook_entries(). */
 enum kw_status kw_logbook_advice(struct kw_logbook *book,
                                  int64_t finding_id,
                                  struct kw_finding_advice *out,
                                  struct kw_error *error);
+
+/* Takes zeroed advice, and may be called twice. */
 void kw_finding_advice_free(struct kw_finding_advice *advice);
 
 /* The content of an attachment, checked against its SHA-256.
@@ -355,9 +387,15 @@ struct kw_parts {
     size_t n;
     size_t capacity;
 };
+
+/* Every part that was ever fitted, on or off.
+ *
+ * out      the caller frees it with kw_parts_free(). Empty on error. */
 enum kw_status kw_logbook_parts(struct kw_logbook *book,
                                 struct kw_parts *out,
                                 struct kw_error *error);
+
+/* Takes a zeroed list, and may be called twice. */
 void kw_parts_free(struct kw_parts *parts);
 
 /* Hours that a part has run in all. */
@@ -370,7 +408,11 @@ enum kw_status kw_logbook_engines(struct kw_logbook *book,
 
 /* ---- due ---------------------------------------------------------------- */
 
+/* Why something is due: it has run out its life, a review found something, or
+ * the person wanted it watched. */
 enum kw_due_source { KW_DUE_LIFE, KW_DUE_FINDING, KW_DUE_WATCH };
+
+/* As kw_entry_kind_name(): "life". */
 const char *kw_due_source_name(enum kw_due_source source);
 
 /* One thing to do before the next race.
@@ -379,7 +421,8 @@ const char *kw_due_source_name(enum kw_due_source source);
  * what    "clutch lining".
  * why     "7.6 of 8.0 h".
  * clears  what takes it off the list.
- * to_buy  it asks for a new part. */
+ * to_buy  it asks for a new part.
+ * order   among those of one source and urgency: largest first. */
 struct kw_due {
     enum kw_due_source source;
     enum kw_urgency urgency;
@@ -406,6 +449,8 @@ enum kw_status kw_logbook_due(struct kw_logbook *book,
                               double now_s,
                               struct kw_dues *out,
                               struct kw_error *error);
+
+/* Takes a zeroed list, and may be called twice. */
 void kw_dues_free(struct kw_dues *dues);
 
 #if defined(__GNUC__)

@@ -22,6 +22,7 @@ struct kw_notice {
     char *text;
 };
 
+/* A list that grows; start with a zeroed one. */
 struct kw_notices {
     struct kw_notice *items;
     size_t n;
@@ -35,6 +36,8 @@ enum kw_status kw_notices_add(struct kw_notices *notices,
                               size_t line,
                               const char *text,
                               struct kw_error *error);
+
+/* Takes a zeroed list, and may be called twice. */
 void kw_notices_free(struct kw_notices *notices);
 
 #if defined(__GNUC__)

@@ -59,6 +59,8 @@ void kw_profile_init(struct kw_profile *profile);
 enum kw_status kw_profile_read(const char *path,
                                struct kw_profile *out,
                                struct kw_error *error);
+
+/* Takes a profile from kw_profile_init(), and may be called twice. */
 void kw_profile_free(struct kw_profile *profile);
 
 /* Engine turns for each turn of the axle, axle_teeth / engine_teeth.

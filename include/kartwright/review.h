@@ -44,6 +44,9 @@ struct kw_running {
 
 /* ---- laps ------------------------------------------------------------- */
 
+/* How laps were told apart, most exact first: by the logger's own column, by
+ * crossing the start/finish line, by the pattern that speed or RPM repeats. A
+ * pattern knows the lap, but not where the line is painted. */
 enum kw_lap_method {
     KW_LAPS_NONE,
     KW_LAPS_BY_COLUMN,
@@ -52,6 +55,7 @@ enum kw_lap_method {
     KW_LAPS_BY_RPM
 };
 
+/* From the pits, from line to line, back to the pits. */
 enum kw_lap_kind { KW_LAP_OUT, KW_LAP_FLYING, KW_LAP_IN };
 
 /* number      1-based, in order of time, out and in laps counted too.
@@ -104,19 +108,31 @@ enum kw_event_kind {
     KW_N_EVENT_KINDS
 };
 
+/* What a drop-out speaks for: a wire (the signal or the spark goes at once and
+ * comes back), the fuel (RPM sags and EGT rises), or neither clearly. */
 enum kw_cause {
     KW_CAUSE_UNCLEAR,
     KW_CAUSE_LOOSE_CONNECTION,
     KW_CAUSE_FUEL_RESTRICTION
 };
 
+/* Where in the engine's own RPM range; it names the jet, needle or screw to
+ * turn to. */
 enum kw_rpm_region { KW_REGION_LOW, KW_REGION_MIDDLE, KW_REGION_TOP };
 
+/* What lean was held against: the owner's limit, the rest of this session, or
+ * another session that was good. */
 enum kw_basis { KW_BASIS_LIMIT, KW_BASIS_SESSION, KW_BASIS_REFERENCE };
 
+/* Engine against axle, or from the shape of RPM alone, which is an estimate. */
 enum kw_clutch_method { KW_CLUTCH_BY_SPEED, KW_CLUTCH_BY_RPM };
 
-/* Fields as in the contract (shared by `--json`). */
+/* Too hot for this RPM and load, for a while.
+ *
+ * peak_egt_c  hottest gas in it.
+ * excess_c    how far above the basis, > 0.
+ * region      the RPM at which it was hot.
+ * basis       what it was held against. */
 struct kw_lean {
     double peak_egt_c;
     double excess_c;
@@ -124,13 +140,23 @@ struct kw_lean {
     enum kw_basis basis;
 };
 
+/* A start from a stand-still: the event runs from the first load on the clutch
+ * to the moment in which engine and axle turn together.
+ *
+ * start_rpm       at which the clutch takes hold.
+ * hold_rpm        at which it holds the engine while it slips.
+ * slip_energy_kj  heat that went into the lining; NAN where not known. */
 struct kw_engagement {
     double start_rpm;
     double hold_rpm;
-    double slip_energy_kj; /* NAN where not known */
+    double slip_energy_kj;
     enum kw_clutch_method method;
 };
 
+/* RPM that went away though the driver did not lift.
+ *
+ * depth_rpm  how far from where it should have been, at most, > 0.
+ * cause      what its shape speaks for. */
 struct kw_dropout {
     double depth_rpm;
     enum kw_cause cause;
@@ -158,6 +184,7 @@ struct kw_event {
     } detail;
 };
 
+/* A list that grows; start with a zeroed one. */
 struct kw_events {
     struct kw_event *items;
     size_t n;
@@ -173,6 +200,8 @@ enum kw_status kw_events_add(struct kw_events *events,
 
 /* Sorts by start_s, then kind. */
 void kw_events_sort(struct kw_events *events);
+
+/* Takes a zeroed list, and may be called twice. */
 void kw_events_free(struct kw_events *events);
 
 /* How many events of a kind there are. */
@@ -205,6 +234,7 @@ struct kw_suggestion {
     char *caution;
 };
 
+/* Most pressing first. */
 struct kw_suggestions {
     struct kw_suggestion *items;
     size_t n;
@@ -259,6 +289,8 @@ enum kw_status kw_review_log(struct kw_log *log,
                              const struct kw_review_options *options,
                              struct kw_review *out,
                              struct kw_error *error);
+
+/* Takes a zeroed review, and may be called twice. Frees the log too. */
 void kw_review_free(struct kw_review *review);
 
 #if defined(__GNUC__)

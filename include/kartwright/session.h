@@ -26,16 +26,22 @@ struct kw_span {
     size_t to;
 };
 
+/* A list of spans that grows; start with a zeroed one. */
 struct kw_spans {
     struct kw_span *items;
     size_t n;
     size_t capacity;
 };
 
+/* Adds one span; order is the caller's affair.
+ *
+ * returns  KW_OK; KW_NO_MEMORY, and the list is as it was. */
 enum kw_status kw_spans_add(struct kw_spans *spans,
                             size_t from,
                             size_t to,
                             struct kw_error *error);
+
+/* Takes a zeroed list, and may be called twice. */
 void kw_spans_free(struct kw_spans *spans);
 
 /* How a value came to be known. */
@@ -66,8 +72,8 @@ enum kw_origin {
  * speed_m_s       wheel or GPS speed; derived from position where the log has
  *                 position but no speed (speed_is_derived): good to some 0.3 to
  *                 1 m/s, and smoothed over up to 1.5 s.
- *                 egt_c, speed_m_s, x_m and y_m of a sensor slower than the
- *                 logger are lines from one fresh reading to the next.
+ *                 From a sensor slower than the logger, egt_c, speed_m_s, x_m
+ *                 and y_m are lines from one fresh reading to the next.
  * axle_rpm        as logged.
  * x_m, y_m        position on a local plane, east and north.
  * origin_lat_deg, origin_lon_deg  where that plane touches; NAN without.
@@ -120,6 +126,8 @@ enum kw_status kw_session_from_log(const struct kw_log *log,
                                    const struct kw_profile *profile,
                                    struct kw_session *out,
                                    struct kw_error *error);
+
+/* Takes a zeroed session, and may be called twice. */
 void kw_session_free(struct kw_session *session);
 
 #if defined(__GNUC__)

@@ -12,7 +12,8 @@
 /* Panels that a person takes in. */
 enum { MOST_PANELS = 4 };
 
-/* Starts drawn on each side, and the time shown around them. */
+/* Starts drawn on each side, and the time shown around them: the launch before,
+ * and enough after to see that engine and axle go on together. */
 enum { MOST_STARTS = 6, START_COLUMNS = 300 };
 static const double BEFORE_START_S = 1.0;
 static const double AFTER_START_S = 2.0;
@@ -134,6 +135,8 @@ static void add_panel(struct kw_plot *plot,
     kw_script_add(plot, "lc @ notitle\nunset label 99\n", &colours[3]);
 }
 
+/* Dots and not bars: a person sees at once whether one odd lap made the
+ * difference, which no mean shows. */
 enum kw_status kw_plot_compared_dots(const struct kw_comparison_source *source,
                                      struct kw_plots *plots,
                                      struct kw_error *error)
@@ -215,6 +218,8 @@ static size_t put_starts(struct kw_plot *plot,
     return n;
 }
 
+/* Only where both sides have a start: the shape of one alone is in the
+ * review. */
 enum kw_status kw_plot_compared_starts(
     const struct kw_comparison_source *source,
     struct kw_plots *plots,

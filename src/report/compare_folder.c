@@ -1,5 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The report folder of one comparison. */
+/* The report folder of one comparison: as that of a review, with plots and a
+ * page of its own. It is named after the log that came after the change, which
+ * is the one that the racer has just driven. */
 #include "kartwright/report.h"
 
 #include "report/compare_page.h"
@@ -17,7 +19,8 @@ struct filling {
     struct kw_notices *notices;
 };
 
-/* index.html and compare.json; the JSON tells of missing plots too. */
+/* index.html and compare.json; the JSON tells of missing plots too, so both are
+ * made after the drawing. */
 static enum kw_status add_pages(struct kw_folder *folder,
                                 const struct filling *from,
                                 const struct kw_pictures *pictures,
@@ -45,7 +48,8 @@ static enum kw_status add_pages(struct kw_folder *folder,
     return status;
 }
 
-/* Everything inside the growing folder. */
+/* Everything inside the growing folder; the caller commits it or throws it
+ * away. */
 static enum kw_status fill(struct kw_folder *folder,
                            const void *from,
                            struct kw_error *error)
@@ -63,6 +67,7 @@ static enum kw_status fill(struct kw_folder *folder,
     return status;
 }
 
+/* The folder is whole or not there: see kw_report_write(). */
 enum kw_status kw_comparison_write_folder(
     const struct kw_comparison_source *source,
     const char *folder,

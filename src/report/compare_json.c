@@ -13,12 +13,16 @@
  * are shown, so that a reader's own sums hold. */
 enum { OF_P = 6, OF_PERCENT = 2, OF_DENSITY = 4, MORE = 1 };
 
+/* Differences are taken of what is printed, so that a reader's own subtraction
+ * gives the same number. */
 static double rounded(double value, int decimals)
 {
     const double scale = pow(10.0, decimals);
     return round(value * scale) / scale;
 }
 
+/* Every lap that does not count, with its reason: a verdict that hides what it
+ * left out cannot be trusted. */
 static void put_left_out(struct kw_json *json,
                          const struct kw_compare_side *side)
 {
@@ -36,6 +40,7 @@ static void put_left_out(struct kw_json *json,
     kw_json_close(json);
 }
 
+/* The fields of the contract first, ours behind them. */
 static void put_side(struct kw_json *json,
                      const struct kw_comparison_source *source,
                      int which)
@@ -80,6 +85,8 @@ static void put_measure(struct kw_json *json, const struct kw_measure *measure)
     kw_json_close(json);
 }
 
+/* What the day alone did to the mixture, so that it is not put down to the
+ * jet. */
 static void put_air(struct kw_json *json, const struct kw_air_share *air)
 {
     kw_json_open(json, "mixture", KW_JSON_ROW);
@@ -95,6 +102,7 @@ static void put_notices(struct kw_json *json, const struct kw_notices *notices)
         kw_json_string(json, NULL, notices->items[i].text);
 }
 
+/* One check at the end: want of memory shows in the text. */
 enum kw_status kw_comparison_to_json(const struct kw_comparison_source *source,
                                      char **out,
                                      struct kw_error *error)

@@ -42,6 +42,8 @@ static void cell_range(struct kw_text *page,
     element_of(page, "td class=\"n\"", &text);
 }
 
+/* A row: what it was, what it is, by how much it changed, and how sure that
+ * is. */
 static void put_measure(struct kw_text *page, const struct kw_measure *measure)
 {
     const int decimals = kw_measure_decimals(measure);
@@ -61,6 +63,8 @@ static void put_measure(struct kw_text *page, const struct kw_measure *measure)
     kw_text_add(page, "</tr>\n");
 }
 
+/* Who wants to check the verdict finds every number here, and the method; who
+ * does not has read the summary above. */
 static void put_measures(struct kw_text *page,
                          const struct kw_measures *measures)
 {
@@ -88,6 +92,7 @@ static void put_measures(struct kw_text *page,
         "of their own.");
 }
 
+/* An empty list has no heading either. */
 static void put_notices(struct kw_text *page,
                         const char *heading,
                         const struct kw_notices *notices)
@@ -101,6 +106,7 @@ static void put_notices(struct kw_text *page,
     kw_text_add(page, "</ul>\n");
 }
 
+/* Which logs, which laps, and the air: what one has to know to repeat it. */
 static void put_side(struct kw_text *page,
                      const struct kw_comparison_source *source,
                      int which)
@@ -136,6 +142,8 @@ static void put_plots(struct kw_text *page, const struct kw_pictures *pictures)
     }
 }
 
+/* Top to bottom as it is read: answer, doubts, action, reasons, data. What
+ * makes the sides unlike stands before the advice, since it may undo it. */
 enum kw_status kw_comparison_page_write(
     const struct kw_comparison_source *source,
     const struct kw_pictures *pictures,

@@ -13,10 +13,12 @@ enum { FEWEST_STEPS = 3 };
 /* Room beside the curves, as a share of their range. */
 static const double RANGE_ROOM = 0.05;
 
-/* Before at the back, after on top. */
+/* Before at the back, after on top: two for the bands, two for the lines. */
 static const enum kw_colour side_colours[] = {KW_COLOUR_QUIET, KW_COLOUR_EGT,
                                               KW_COLOUR_INK, KW_COLOUR_EGT};
 
+/* The first session after the change names the plots: it is the one that the
+ * question is about. */
 const char *kw_compared_log(const struct kw_comparison_source *source)
 {
     return source->sessions[KW_AFTER]->reviews[0].log.path;
@@ -74,6 +76,9 @@ static size_t put_heat(struct kw_plot *plot,
     return n;
 }
 
+/* Mean and scatter of the laps, not of samples: two bands that part are a
+ * change that most laps show. A side with next to no curve gives no plot, since
+ * one line alone compares nothing. */
 enum kw_status kw_plot_compared_heat(const struct kw_comparison_source *source,
                                      struct kw_plots *plots,
                                      struct kw_error *error)
@@ -188,6 +193,8 @@ static void write_course(struct kw_plot *plot, double ranges[2][2])
         (const enum kw_colour[]){KW_COLOUR_EGT, KW_COLOUR_EGT, KW_COLOUR_INK});
 }
 
+/* Place against place, so that a quicker lap does not look like a cooler one.
+ * The probe's lag is left in: it shifts both laps alike. */
 enum kw_status kw_plot_compared_course(
     const struct kw_comparison_source *source,
     struct kw_plots *plots,
@@ -218,6 +225,8 @@ enum kw_status kw_plot_compared_course(
 
 /* ---- all of them -------------------------------------------------------- */
 
+/* In the order in which the page shows them: the mixture, where, each lap, the
+ * clutch. */
 enum kw_status kw_comparison_plots(const struct kw_comparison_source *source,
                                    struct kw_plots *plots,
                                    struct kw_error *error)

@@ -12,7 +12,8 @@
 
 enum { DEFAULT_COLUMNS = 80, FEWEST_COLUMNS = 40, MOST_NOTICES = 4 };
 
-/* Columns of the table from the left. */
+/* Columns of the table from the left: 34 + 9 + 9 + 19 leave room for the word
+ * at the end in 80. */
 enum { TITLE_COLUMNS = 34, NUMBER_COLUMNS = 9, RANGE_COLUMNS = 17 };
 
 static const char *const bold = "\033[1m";
@@ -24,12 +25,15 @@ struct screen {
     bool colour;
 };
 
+/* An empty line parts it from what went before. */
 static void heading(const struct screen *screen, const char *words)
 {
     kw_text_addf(screen->out, "\n%s%s%s\n", screen->colour ? bold : "", words,
                  screen->colour ? plain : "");
 }
 
+/* Wrapped at the width of the terminal and made visible: names of files come
+ * from outside. */
 static void paragraph(const struct screen *screen,
                       const char *words,
                       size_t first,
@@ -39,8 +43,8 @@ static void paragraph(const struct screen *screen,
                 &(struct kw_wrap){screen->columns, first, indent, 0});
 }
 
-/* Blanks up to a column, one at least: text that is too long pushes the rest.
- */
+/* Blanks up to a column, one at least: text that is too long pushes the
+ * rest. */
 static void pad(struct kw_text *line, size_t from, size_t columns)
 {
     size_t width = kw_display_width(line->bytes + from);
@@ -81,6 +85,8 @@ static void range(struct kw_text *line,
         pad(line, from, RANGE_COLUMNS + 2);
 }
 
+/* One line of the table. "unclear" is no "unchanged": so few or so scattered
+ * laps could not have told. */
 static void put_measure(const struct screen *screen,
                         const struct kw_measure *measure)
 {
@@ -109,6 +115,8 @@ static void put_measure(const struct screen *screen,
     kw_text_free(&line);
 }
 
+/* The interval stands beside the means, so that "rose by 2, 1 to 3" is not read
+ * as "rose by 2". */
 static void put_measures(const struct screen *screen,
                          const struct kw_measures *measures)
 {
@@ -122,6 +130,7 @@ static void put_measures(const struct screen *screen,
         put_measure(screen, &measures->items[i]);
 }
 
+/* Names of the logs without their folders, and the laps that count. */
 static void put_side(const struct screen *screen,
                      const struct kw_comparison_source *source,
                      int which)
@@ -143,6 +152,7 @@ static void put_side(const struct screen *screen,
     kw_text_free(&line);
 }
 
+/* More than a few would push the answer off the screen; the page has all. */
 static void put_notices(const struct screen *screen,
                         const struct kw_notices *notices)
 {

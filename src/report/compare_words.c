@@ -7,6 +7,8 @@
 #include <math.h>
 #include <string.h>
 
+/* As many as a reading carries: a tenth of a degree, a hundredth of a second,
+ * whole revolutions. */
 int kw_measure_decimals(const struct kw_measure *measure)
 {
     if (strcmp(measure->unit, "C") == 0)
@@ -31,6 +33,8 @@ static const char *const titles[][2] = {
     {"clutch_engagement_s", "start through the clutch"},
     {"clutch_hold_rpm", "RPM held at the start"}};
 
+/* A measure of a band says which RPM it is about. A name that is not in the
+ * table is shown as it is: better than nothing. */
 void kw_add_measure_title(struct kw_text *text,
                           const struct kw_measure *measure)
 {
@@ -49,6 +53,7 @@ void kw_add_measure_title(struct kw_text *text,
     kw_text_add(text, " rpm");
 }
 
+/* Completes "EGT, 12,000 to 13,000 rpm: ...". */
 const char *kw_say_change(enum kw_change change)
 {
     static const char *const words[] = {[KW_NO_CLEAR_CHANGE] =
@@ -60,6 +65,7 @@ const char *kw_say_change(enum kw_change change)
     return (size_t)change < n ? words[change] : "";
 }
 
+/* "lap 3" is one lap only while there is one log. */
 static bool has_many_logs(const struct kw_compare_side *side)
 {
     for (size_t i = 0; i < side->n_laps; i++) {
@@ -92,6 +98,7 @@ static void add_reason(struct kw_text *text,
     }
 }
 
+/* The count first, then the reasons, each once with its laps behind it. */
 void kw_add_laps_used(struct kw_text *text, const struct kw_compare_side *side)
 {
     kw_text_addf(text, "%zu lap%s used, %zu left out", side->n_used,

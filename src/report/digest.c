@@ -73,6 +73,8 @@ static int sort_of(const struct kw_event *event)
     return 0;
 }
 
+/* Lean at the top end and lean at idle are two faults with two parts to turn
+ * to: they are told apart. */
 bool kw_same_group(const struct kw_event *a, const struct kw_event *b)
 {
     return a->kind == b->kind && sort_of(a) == sort_of(b);
@@ -117,8 +119,8 @@ static void add_to_groups(const struct kw_events *events,
         groups[(*n)++] = (struct kw_event_group){i, i, 1};
 }
 
-/* Clutch engagements are no findings, they are told apart; all else is grouped.
- */
+/* Clutch engagements are no findings, they are told apart; all else is
+ * grouped. */
 size_t kw_group_events(const struct kw_events *events,
                        struct kw_event_group groups[KW_MOST_GROUPS])
 {
@@ -163,8 +165,8 @@ static bool names_a_lap(const struct kw_events *events,
            !lap_was_named(events, i);
 }
 
-/* Two passes: the first counts, so that the second knows where "and" belongs.
- */
+/* Two passes: the first counts, so that the second knows where "and"
+ * belongs. */
 void kw_add_laps_of_group(struct kw_text *text,
                           const struct kw_events *events,
                           const struct kw_event *like)

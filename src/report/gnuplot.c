@@ -22,7 +22,9 @@
 #include <time.h>
 #include <unistd.h>
 
-/* What gnuplot says beyond this is lost: the first words name the cause. */
+/* What gnuplot says beyond so many bytes is lost: the first words name the
+ * cause. LOOK_EVERY_MS is how late an interrupt or a silence is noticed at
+ * most. */
 enum { MOST_SAID = 16384, LOOK_EVERY_MS = 50, NOT_STARTED = 127 };
 
 /* Two share the work: most of the time goes into the PNGs, and most machines
@@ -107,8 +109,8 @@ static void become_gnuplot(const char *folder,
     _exit(told == (ssize_t)sizeof failed ? NOT_STARTED : NOT_STARTED - 1);
 }
 
-/* Our own pipe ends must not live on in gnuplot: then they would never close.
- */
+/* Our own pipe ends must not live on in gnuplot: then they would never
+ * close. */
 static bool close_at_exec(const int ends[2])
 {
     return fcntl(ends[0], F_SETFD, FD_CLOEXEC) == 0 &&
@@ -209,8 +211,8 @@ static void look_after(struct child *child, double silence_s)
         child->silenced = true;
         stop(child);
     }
-    /* A host program that ignores its children's end leaves none to wait for.
-     */
+    /* A host program that ignores its children's end leaves none to wait
+     * for. */
     const pid_t ended = waitpid(child->pid, &child->status, WNOHANG);
     if (ended == child->pid || (ended < 0 && errno == ECHILD))
         child->ended = true;
@@ -328,8 +330,8 @@ static void tell_start(struct kw_text *trouble, int failed)
 /* ---- all together
  * ------------------------------------------------------------------ */
 
-/* All names in one text, each closed with a zero: one allocation, one lifetime.
- */
+/* All names in one text, each closed with a zero: one allocation, one
+ * lifetime. */
 static void name_scripts(struct kw_text *names, const struct kw_plots *plots)
 {
     for (size_t i = 0; i < plots->n; i++) {

@@ -1,5 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Colours that people with any kind of colour vision can tell apart. */
+/* Colours that people with any kind of colour vision can tell apart: they
+ * differ in lightness as well as in hue, so that a page printed in grey still
+ * reads. */
 #include "report/palette.h"
 
 #include <stddef.h>

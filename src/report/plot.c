@@ -1,13 +1,14 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The list of plots of a report. */
+/* The list of plots of a report. Each is text until gnuplot draws it: a script,
+ * its data, and the words for who reads the page or hears it read out. */
 #include "plot.h"
 
 #include "core/array.h"
 
 #include <stdlib.h>
 
-/* The texts grow from nothing, so there is nothing to undo when they are freed.
- */
+/* The texts grow from nothing, so there is nothing to undo when they are
+ * freed. */
 struct kw_plot *kw_plots_add(struct kw_plots *plots,
                              const char *name,
                              const char *heading,
@@ -31,6 +32,8 @@ static void free_texts(struct kw_plot *plot)
     kw_text_free(&plot->data);
 }
 
+/* For a plot that turns out to have nothing to show once its data are
+ * written. */
 void kw_plots_drop_last(struct kw_plots *plots)
 {
     free_texts(&plots->items[--plots->n]);

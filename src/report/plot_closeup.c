@@ -25,6 +25,9 @@ enum {
     PANEL_PX = 190,
     SMALL_PRINT_PX = 20
 };
+
+/* A launch is over within seconds; a drop-out is judged by what RPM did before
+ * it and where it came back to. Seconds beside the event. */
 static const double BEFORE_CLUTCH_S = 1.0;
 static const double AFTER_CLUTCH_S = 1.5;
 static const double AROUND_DROPOUT_S = 1.5;
@@ -33,7 +36,7 @@ static const double AROUND_DROPOUT_S = 1.5;
  * stands. */
 static const double SLOWEST_AXLE = 2.0;
 
-/* The chosen events, by time. */
+/* The chosen events, by time; all counts those that were not chosen too. */
 struct choice {
     const struct kw_event *events[MOST_PANELS];
     size_t n;

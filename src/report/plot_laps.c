@@ -17,7 +17,8 @@
 
 #include <math.h>
 
-/* So many points in all keep the picture small. */
+/* So many points in all keep the picture small: a page is sent by mail from the
+ * track. With fewer columns than that a lap would lose its corners. */
 enum { MOST_POINTS = 12000, FEWEST_COLUMNS = 120 };
 
 /* Blocks of the data file for one quantity. */
@@ -65,8 +66,8 @@ static void put_middle(struct kw_plot *plot, const struct quantity *quantity)
     }
 }
 
-/* Three blocks: the laps, an empty line between two; the middle; the odd one.
- */
+/* Three blocks: the laps, an empty line between two; the middle; the odd
+ * one. */
 static void put_quantity(struct kw_plot *plot,
                          const struct kw_review *review,
                          const struct kw_lap_profile *profile,

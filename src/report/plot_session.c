@@ -19,16 +19,18 @@
  * a wall, and the narrowest mark that is seen. */
 enum { MOST_LAP_NUMBERS = 24, MOST_LAP_LINES = 100, NARROWEST_MARK_PX = 3 };
 
-/* How high the marks along the foot reach. */
+/* How high the marks along the foot reach, as a share of the panel. */
 static const double FOOT_SHARE = 0.02;
 
-/* Longer than this share of the session is long. */
+/* Longer than this share of the session is long: a stripe so wide hides the
+ * curve that it is about. */
 static const double LONG_SHARE = 0.15;
 
 /* Room above and below the curve, as a share of its range. */
 static const double Y_ROOM = 0.05;
 
-/* Which marks have a colour of their own. */
+/* Which marks have a colour of their own; MARK_CLUTCH is a start, which every
+ * session has, and no fault. */
 enum mark { MARK_LEAN, MARK_DROPOUT, MARK_CLUTCH, MARK_OTHER, N_MARKS };
 
 /* One panel of the plot. */
@@ -132,7 +134,7 @@ static void add_panel(struct kw_plot *plot,
         enum kw_colour colour;
     } marks[N_MARKS] = {{"lean", KW_COLOUR_LEAN},
                         {"drop-out", KW_COLOUR_DROPOUT},
-                        {"clutch slips", KW_COLOUR_EXPECTED},
+                        {"start", KW_COLOUR_EXPECTED},
                         {"other finding", KW_COLOUR_OTHER}};
     struct kw_text *script = &plot->script;
     kw_text_addf(script, "set ylabel '%s'\n", panel->label);
@@ -213,13 +215,16 @@ static void describe(struct kw_plot *plot,
     kw_text_addf(&plot->explain,
                  "%s over the whole session; thin upright lines part the "
                  "laps. Look at the coloured stripes: that is where something "
-                 "was found.",
+                 "was found, or where the kart started from a stand-still.",
                  has_egt ? "RPM above, exhaust temperature below," : "RPM");
     kw_text_add(&plot->alt, "RPM ");
     kw_text_add(&plot->alt, has_egt ? "and exhaust temperature " : "");
     kw_text_add(&plot->alt, "against time. ");
+    /* A start is marked and is no finding: a healthy session has none. */
     kw_text_addf(&plot->alt, "%zu laps and %zu findings are marked.",
-                 review->laps.n, review->events.n);
+                 review->laps.n,
+                 review->events.n -
+                     kw_events_count(&review->events, KW_CLUTCH_ENGAGEMENT));
 }
 
 /* RPM as logged, so that drop-outs and glitches are seen as they were; EGT as

@@ -17,7 +17,8 @@ enum kw_status kw_report_check_folder(const char *folder,
     return kw_folder_check(folder, &kw_report_kind, error);
 }
 
-/* index.html and review.json; the JSON tells of missing plots too. */
+/* index.html and review.json; the JSON tells of missing plots too, so both are
+ * made after the drawing. */
 static enum kw_status add_pages(struct kw_folder *folder,
                                 const struct kw_review_page *from,
                                 struct kw_error *error)
@@ -70,6 +71,7 @@ static enum kw_status fill(struct kw_folder *folder,
     return status;
 }
 
+/* The folder is whole or not there: see kw_report_write(). */
 enum kw_status kw_review_write_folder(const struct kw_review *review,
                                       const char *folder,
                                       const struct kw_folder_options *options,

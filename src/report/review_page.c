@@ -240,7 +240,7 @@ static void put_clutch(struct kw_text *page, const struct kw_events *events)
 {
     static const char *const heads[] = {
         "#at",           "#slipped, s", "#takes hold, rpm",
-        "#held at, rpm", "#heat, kJ",   "told from"};
+        "#held at, rpm", "#heat, kJ",   "measured from"};
     const size_t n = kw_events_count(events, KW_CLUTCH_ENGAGEMENT);
     size_t told = 0;
     if (n == 0)
@@ -248,7 +248,10 @@ static void put_clutch(struct kw_text *page, const struct kw_events *events)
     kw_page_element(page, "h2", "Clutch");
     begin_table(page,
                 "Each start from a stand-still: how long the clutch slipped "
-                "before engine and axle turned together.",
+                "before engine and axle turned together, the RPM at which it "
+                "took hold and held the engine meanwhile, and the heat that "
+                "this left in it. Longer or higher from week to week: look at "
+                "lining and drum.",
                 heads, sizeof heads / sizeof heads[0]);
     for (size_t i = 0; i < events->n && told < MOST_EVENTS; i++) {
         const struct kw_event *event = &events->items[i];

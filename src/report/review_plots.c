@@ -1,7 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The plots of a review, in the order in which the page shows them. */
+/* The plots of a review, in the order in which the page shows them: the
+ * whole first, then laps, then what each fault looks like close up, then the
+ * track. */
 #include "report/review_plots.h"
 
+/* A plot that has nothing to show adds nothing: a page without GPS has no
+ * track, and does not say so. */
 enum kw_status kw_review_plots(const struct kw_review *review,
                                struct kw_plots *plots,
                                struct kw_error *error)

@@ -94,7 +94,8 @@ const char *kw_say_lap_method(enum kw_lap_method method)
     return PICK(words, method);
 }
 
-/* "suspected" where the log shows a sign and not the thing itself. */
+/* "suspected" where the log shows a sign and not the thing itself: RPM and EGT
+ * see what a leak does, not the leak. */
 const char *kw_say_event_kind(enum kw_event_kind kind)
 {
     static const char *const words[] = {"lean",
@@ -134,7 +135,8 @@ const char *kw_say_urgency(enum kw_urgency urgency)
     return PICK(words, urgency);
 }
 
-/* Says what this log shows, and never that an engine is healthy. */
+/* Says what this log shows, and never that an engine is healthy: two channels
+ * cannot see a worn bearing. Used where the review has no words of its own. */
 const char *kw_say_verdict(enum kw_verdict verdict)
 {
     static const char *const words[] = {
@@ -269,8 +271,8 @@ const char *kw_next_step(const char **at, unsigned *number, size_t *length)
     return step;
 }
 
-/* Which folder it lay in says little and may say too much: a page is sent on.
- */
+/* Which folder it lay in says little and may say too much: a page is sent
+ * on. */
 const char *kw_file_name_of(const char *path)
 {
     if (path == NULL || strcmp(path, "-") == 0)
