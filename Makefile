@@ -166,6 +166,12 @@ valgrind:
 	RUN_UNDER='valgrind -q --error-exitcode=9 --leak-check=full' \
 		scripts/run-tests build/test $(patsubst $(B)/%,build/test/%,$(TESTS))
 
+# Kills a writer of the logbook some hundreds of times.
+.PHONY: test-logbook-kill
+test-logbook-kill:
+	$(MAKE) KIND=test WERROR=-Werror build/test/tests/logbook/test_trust
+	KW_KILL_ROUNDS=400 build/test/tests/logbook/test_trust
+
 .PHONY: lint
 lint:
 	scripts/lint
@@ -224,6 +230,7 @@ help:
 	@echo 'make test       install what is missing, run all tests'
 	@echo 'make SANITIZE=1 test    the same with ASan and UBSan'
 	@echo 'make valgrind   the tests under valgrind'
+	@echo 'make test-logbook-kill   hundreds of kill -9 against the logbook'
 	@echo 'make lint       layers, lengths, banned functions, format, man page'
 	@echo 'make score      score the detectors on simulated, labelled sessions'
 	@echo 'make score-compare  the same for comparisons, on simulated pairs'

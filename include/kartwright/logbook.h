@@ -248,6 +248,26 @@ enum kw_status kw_logbook_withdraw(struct kw_logbook *book,
                                    int64_t target,
                                    struct kw_error *error);
 
+/* ---- keeping safe -------------------------------------------------------- */
+
+/* Copies the book while others may use it: the copy is whole or not there.
+ *
+ * path     a new file, or an older copy of a logbook, which is replaced.
+ * returns  KW_OK; KW_BAD_INPUT (something else is there, or the book itself);
+ *          KW_BUSY; KW_IO_FAILED; KW_NO_MEMORY. */
+enum kw_status kw_logbook_save(struct kw_logbook *book,
+                               const char *path,
+                               struct kw_error *error);
+
+/* Looks at every page, every link between entries and every attachment.
+ *
+ * problems  one line for each thing that is wrong; none: the book is sound. The
+ *           caller frees it with kw_notices_free().
+ * returns   KW_OK, also for a book with problems; as reading does. */
+enum kw_status kw_logbook_check(struct kw_logbook *book,
+                                struct kw_notices *problems,
+                                struct kw_error *error);
+
 /* ---- reading ------------------------------------------------------------ */
 
 /* A file kept with an entry.

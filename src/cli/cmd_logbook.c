@@ -19,6 +19,8 @@ static const struct command commands[] = {
     {"list", logbook_list, "all entries by date"},
     {"show", logbook_show, "one entry; its files back out"},
     {"parts", logbook_parts, "what is fitted and how long it has run"},
+    {"save", logbook_save, "a safe copy, also while in use"},
+    {"check", logbook_check, "is the logbook's file sound"},
     {"correct", logbook_correct, "give an entry another date"},
     {"withdraw", logbook_withdraw, "take an entry out of every count"},
 };
