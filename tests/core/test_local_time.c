@@ -1,0 +1,115 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Dates as a person writes them: a session of Sunday must not be filed under
+ * Saturday because the machine's zone is another than the log's. */
+#include "support/check.h"
+
+#include "core/local_time.h"
+
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+static void set_zone(const char *zone)
+{
+    assert_int_equal(setenv("TZ", zone, 1), 0);
+    tzset();
+}
+
+/* Seconds by `date -u -d TEXT +%s` of coreutils; the zone is 2 h east of
+ * Greenwich in summer, 1 h in winter, written as POSIX writes it. */
+static void test_local_time__dates_are_read(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *text;
+        double unix_s;
+        bool has_time;
+    } cases[] = {
+        {"2026-06-14T11:20:00", 1781428800.0, true},
+        {"2026-06-14T11:20", 1781428800.0, true},
+        {"2026-06-14 11:20", 1781428800.0, true},
+        {"2026-06-14T09:20:00Z", 1781428800.0, true},
+        {"2026-06-14T09:20Z", 1781428800.0, true},
+        {"2026-06-14T05:20:00-04:00", 1781428800.0, true},
+        {"2026-06-14T11:20+02:00", 1781428800.0, true},
+        {"2026-01-14T10:20:00", 1768382400.0, true},
+        {"2026-06-14", 1781388000.0, false},
+        {"2024-02-29", 1709161200.0, false},
+    };
+    set_zone("XST-1XDT,M3.5.0,M10.5.0");
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        double unix_s = 0.0;
+        bool has_time = !cases[i].has_time;
+        check_true(cases[i].text,
+                   kw_local_time_parse(cases[i].text, &unix_s, &has_time));
+        check_near(cases[i].text, unix_s, cases[i].unix_s, 0.0);
+        check_true(cases[i].text, has_time == cases[i].has_time);
+    }
+}
+
+static void test_local_time__what_no_calendar_has_is_refused(void **state)
+{
+    (void)state;
+    static const char *const texts[] = {"",
+                                        "today",
+                                        "2026",
+                                        "2026-02-30",
+                                        "2026-13-01",
+                                        "2025-02-29",
+                                        "14.06.2026",
+                                        "2026-06-14T",
+                                        "2026-06-14T11",
+                                        "2026-06-14T25:99:00",
+                                        "2026-06-14T11:20 xm",
+                                        "2026-06-14x"};
+    double unix_s = 0.0;
+    bool has_time = false;
+    set_zone("UTC0");
+    for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++)
+        check_true(texts[i],
+                   !kw_local_time_parse(texts[i], &unix_s, &has_time));
+}
+
+static void test_local_time__printing_is_the_way_back(void **state)
+{
+    (void)state;
+    static const char *const zones[] = {"UTC0", "XST-1XDT,M3.5.0,M10.5.0",
+                                        "XST+9:30"};
+    for (size_t z = 0; z < 3; z++) {
+        set_zone(zones[z]);
+        for (double s = 1700000000.0; s < 1800000000.0; s += 1234567.0) {
+            char text[KW_LOCAL_TIME_SIZE];
+            double back = 0.0;
+            bool has_time = false;
+            kw_local_time_print(text, s, true);
+            check_true(text, kw_local_time_parse(text, &back, &has_time));
+            check_near(text, back, s, 0.0);
+        }
+    }
+    char text[KW_LOCAL_TIME_SIZE];
+    assert_string_equal(kw_local_time_print(text, NAN, true), "?");
+    assert_string_equal(kw_local_time_print(text, 1e300, false), "?");
+}
+
+/* The day on which the clock goes forward has 23 hours, and is one day. */
+static void test_local_time__short_day_is_one_day(void **state)
+{
+    (void)state;
+    double noon = 0.0;
+    bool has_time = false;
+    set_zone("XST-1XDT,M3.5.0,M10.5.0");
+    assert_true(kw_local_time_parse("2026-03-29T12:00", &noon, &has_time));
+    check_near("hours", kw_local_day_end(noon) - kw_local_day_start(noon),
+               23.0 * 3600.0, 0.0);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_local_time__dates_are_read),
+        cmocka_unit_test(test_local_time__what_no_calendar_has_is_refused),
+        cmocka_unit_test(test_local_time__printing_is_the_way_back),
+        cmocka_unit_test(test_local_time__short_day_is_one_day),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
