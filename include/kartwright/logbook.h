@@ -473,6 +473,86 @@ enum kw_status kw_logbook_due(struct kw_logbook *book,
 /* Takes a zeroed list, and may be called twice. */
 void kw_dues_free(struct kw_dues *dues);
 
+/* ---- paper -----------------------------------------------------------------
+ */
+
+/* One HTML page that needs no other file.
+ *
+ * id       0 for the whole book: what is due, parts, entries, one plot of each
+ *          session. Else that entry alone, with all its pictures.
+ * now_s    for lives in days, and on the page.
+ * out      UTF-8; the caller frees it with free(). NULL on error. */
+enum kw_status kw_logbook_print(struct kw_logbook *book,
+                                int64_t id,
+                                double now_s,
+                                char **out,
+                                struct kw_error *error);
+
+/* ---- trends ---------------------------------------------------------------
+ */
+
+enum kw_trend_verdict {
+    KW_TREND_TOO_FEW, /* fewer than 6 sessions tell this measure */
+    KW_TREND_NONE,    /* no more than chance would give */
+    KW_TREND_RISING,
+    KW_TREND_FALLING
+};
+const char *kw_trend_verdict_name(enum kw_trend_verdict verdict);
+
+/* One session on the way.
+ *
+ * id     of its entry; at_s its date.
+ * hours  that the engine had run at its end, counted from the logs. */
+struct kw_trend_point {
+    int64_t id;
+    double at_s;
+    double hours;
+    double value;
+};
+
+/* One measure of one kart over its running hours.
+ *
+ * measure, what  its name, and for a person with the unit; constant.
+ * points         points[n] by date.
+ * slope_per_h    change in a running hour, by least squares; slope_error its
+ *                standard error; NAN where not known.
+ * p              how often chance alone would give a slope as steep, two-sided
+ *                (t distribution with n - 2 degrees of freedom). */
+struct kw_trend {
+    const char *measure;
+    const char *what;
+    int decimals;
+    char *kart;
+    struct kw_trend_point *points;
+    size_t n;
+    size_t capacity;
+    double slope_per_h;
+    double slope_error;
+    double p;
+    enum kw_trend_verdict verdict;
+};
+
+struct kw_trends {
+    struct kw_trend *items;
+    size_t n;
+    size_t capacity;
+};
+
+/* Every measure that a session has told, by kart and measure.
+ *
+ * measure  only this one, or NULL for all.
+ * out      the caller frees it with kw_trends_free(). Empty on error.
+ * returns  KW_OK; KW_BAD_USAGE (no such measure); as reading does. */
+enum kw_status kw_logbook_trends(struct kw_logbook *book,
+                                 const char *measure,
+                                 struct kw_trends *out,
+                                 struct kw_error *error);
+void kw_trends_free(struct kw_trends *trends);
+
+/* Fits the line and judges it; points by any order. For tests and for others
+ * that bring points of their own. */
+void kw_trend_judge(struct kw_trend *trend);
+
 #if defined(__GNUC__)
 #pragma GCC visibility pop
 #endif

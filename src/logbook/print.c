@@ -1,0 +1,375 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The book, or one entry, as one page for a screen and for paper: no file
+ * beside it, no script, pictures inside. */
+#include "logbook/query.h"
+
+#include "core/escape.h"
+#include "core/local_time.h"
+#include "core/text.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* The page while it grows, and where it comes from. */
+struct page {
+    struct kw_logbook *book;
+    struct kw_text *html;
+    struct kw_error *error;
+    bool all_plots;
+};
+
+/* ---- pieces ----------------------------------------------------------------
+ */
+
+static const char head[] =
+    "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
+    "<meta name=\"viewport\" content=\"width=device-width\">\n"
+    "<title>Kart logbook</title>\n<style>\n"
+    "body { font: 16px/1.45 sans-serif; max-width: 46em; margin: 1em auto;"
+    " padding: 0 1em; color: #111; background: #fff; }\n"
+    "h1 { font-size: 1.5em; } h2 { font-size: 1.2em; margin-top: 2em; }\n"
+    "h3 { font-size: 1em; margin-bottom: 0.2em; }\n"
+    "table { border-collapse: collapse; width: 100%; }\n"
+    "th, td { text-align: left; vertical-align: top;"
+    " border-bottom: 1px solid #999; padding: 0.2em 0.6em 0.2em 0; }\n"
+    "img { max-width: 100%; } article { margin-top: 1.2em; }\n"
+    "@media print { body { font-size: 11pt; margin: 0; }\n"
+    " article, tr, img { break-inside: avoid; } h2, h3 { break-after: avoid; }"
+    " }\n</style>\n</head>\n<body>\n";
+
+static void add(struct page *page, const char *html)
+{
+    kw_text_add(page->html, html);
+}
+
+static void add_escaped(struct page *page, const char *text)
+{
+    kw_escape_html(page->html, text);
+}
+
+static void add_date(struct page *page, double unix_s, bool with_time)
+{
+    char date[KW_LOCAL_TIME_SIZE];
+    add_escaped(page, kw_local_time_print(date, unix_s, with_time));
+}
+
+static void add_number(struct page *page, double value, int decimals)
+{
+    kw_text_add_number(page->html, value, decimals);
+}
+
+/* <p>name: text</p>, or nothing for an empty text. */
+static void add_line(struct page *page, const char *name, const char *text)
+{
+    if (text == NULL || text[0] == '\0')
+        return;
+    add(page, "<p>");
+    add(page, name);
+    add_escaped(page, text);
+    add(page, "</p>\n");
+}
+
+/* RFC 4648, section 4. */
+static void add_base64(struct kw_text *text, const char *bytes, size_t n)
+{
+    static const char digits[] =
+        "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
+    for (size_t i = 0; i < n; i += 3) {
+        const unsigned a = (unsigned char)bytes[i];
+        const unsigned b = i + 1 < n ? (unsigned char)bytes[i + 1] : 0;
+        const unsigned c = i + 2 < n ? (unsigned char)bytes[i + 2] : 0;
+        const char four[4] = {digits[a >> 2], digits[(a & 3) << 4 | b >> 4],
+                              i + 1 < n ? digits[(b & 15) << 2 | c >> 6] : '=',
+                              i + 2 < n ? digits[c & 63] : '='};
+        kw_text_add_bytes(text, four, sizeof four);
+    }
+}
+
+/* ---- pictures --------------------------------------------------------------
+ */
+
+/* What a browser shows, by the name's ending; NULL for other files. Not SVG: a
+ * stranger's could hold a script. */
+static const char *picture_type(const char *name)
+{
+    static const struct {
+        const char *ending;
+        const char *type;
+    } types[] = {
+        {".png", "image/png"}, {".jpg", "image/jpeg"}, {".jpeg", "image/jpeg"}};
+    const size_t length = strlen(name);
+    for (size_t i = 0; i < sizeof types / sizeof types[0]; i++) {
+        const size_t n = strlen(types[i].ending);
+        if (length > n && kw_text_same(name + length - n, types[i].ending))
+            return types[i].type;
+    }
+    return NULL;
+}
+
+static enum kw_status add_picture(struct page *page,
+                                  const struct kw_attachment *attachment)
+{
+    char *bytes = NULL;
+    size_t n_bytes = 0;
+    const enum kw_status status = kw_logbook_read_file(
+        page->book, attachment->id, &bytes, &n_bytes, page->error);
+    if (status != KW_OK)
+        return status;
+    add(page, "<p><img alt=\"");
+    add_escaped(page, attachment->name);
+    add(page, "\" src=\"data:");
+    add(page, picture_type(attachment->name));
+    add(page, ";base64,");
+    add_base64(page->html, bytes, n_bytes);
+    add(page, "\"></p>\n");
+    free(bytes);
+    return KW_OK;
+}
+
+/* For a whole season one plot of each session, or the page grows past what a
+ * browser opens; photos always. */
+static bool is_shown(const struct page *page,
+                     const struct kw_entry *entry,
+                     const char *name)
+{
+    if (picture_type(name) == NULL)
+        return false;
+    return page->all_plots || entry->kind != KW_ENTRY_SESSION ||
+           strcmp(name, "session.png") == 0 ||
+           strcmp(picture_type(name), "image/jpeg") == 0;
+}
+
+static enum kw_status add_files(struct page *page, const struct kw_entry *entry)
+{
+    enum kw_status status = KW_OK;
+    for (size_t i = 0; i < entry->n_attachments && status == KW_OK; i++) {
+        if (is_shown(page, entry, entry->attachments[i].name))
+            status = add_picture(page, &entry->attachments[i]);
+    }
+    return status;
+}
+
+/* ---- entries ---------------------------------------------------------------
+ */
+
+static enum kw_status add_finding(struct page *page,
+                                  const struct kw_entry *finding)
+{
+    struct kw_finding_advice advice;
+    const enum kw_status status =
+        kw_logbook_advice(page->book, finding->id, &advice, page->error);
+    if (status != KW_OK)
+        return status;
+    add(page, "<h3>");
+    kw_text_addf(page->html, "%lld. ", (long long)finding->id);
+    add_escaped(page, finding->title);
+    add(page, "</h3>\n");
+    add_line(page, "", finding->text);
+    add_line(page, "Check: ", advice.check);
+    add_line(page, "Caution: ", advice.caution);
+    kw_finding_advice_free(&advice);
+    return KW_OK;
+}
+
+static void add_facts(struct page *page, const struct kw_session_facts *facts)
+{
+    add(page, "<p>Ran ");
+    add_number(page, facts->running_s / 60.0, 1);
+    add(page, " min");
+    if (isfinite(facts->best_lap_s)) {
+        add(page, ", best lap ");
+        add_number(page, facts->best_lap_s, 2);
+        add(page, " s");
+    }
+    if (isfinite(facts->rpm_max)) {
+        add(page, ", top RPM ");
+        add_number(page, facts->rpm_max, 0);
+    }
+    if (isfinite(facts->egt_max_c)) {
+        add(page, ", top EGT ");
+        add_number(page, facts->egt_max_c, 0);
+        add(page, " C");
+    }
+    if (isfinite(facts->air.temp_c)) {
+        add(page, "; air ");
+        add_number(page, facts->air.temp_c, 1);
+        add(page, " C, ");
+        add_number(page, facts->air.pressure_pa / 100.0, 0);
+        add(page, " hPa, ");
+        add_number(page, facts->air.humidity * 100.0, 0);
+        add(page, " %");
+    }
+    add(page, "</p>\n");
+    add_line(page, "Setup: ", facts->setup);
+    add_line(page, "", facts->verdict_text);
+}
+
+static enum kw_status add_session(struct page *page,
+                                  const struct kw_entry *entry)
+{
+    struct kw_session_facts facts = {0};
+    struct kw_entries findings = {0};
+    enum kw_status status =
+        kw_logbook_session(page->book, entry->id, &facts, page->error);
+    if (status == KW_OK) {
+        add_facts(page, &facts);
+        status =
+            kw_logbook_findings(page->book, entry->id, &findings, page->error);
+    }
+    for (size_t i = 0; i < findings.n && status == KW_OK; i++)
+        status = add_finding(page, &findings.items[i]);
+    kw_entries_free(&findings);
+    kw_session_facts_free(&facts);
+    return status;
+}
+
+static enum kw_status add_entry(struct page *page, const struct kw_entry *entry)
+{
+    enum kw_status status = KW_OK;
+    add(page, "<article>\n<h3>");
+    kw_text_addf(page->html, "%lld. ", (long long)entry->id);
+    add_date(page, entry->at_s, true);
+    add(page, ", ");
+    add(page, kw_entry_kind_name(entry->kind));
+    add(page, ": ");
+    add_escaped(page, entry->title);
+    add(page, "</h3>\n");
+    add_line(page, "Kart: ", entry->kart);
+    if (strcmp(entry->text, entry->title) != 0)
+        add_line(page, "", entry->text);
+    if (entry->kind == KW_ENTRY_SESSION)
+        status = add_session(page, entry);
+    if (status == KW_OK)
+        status = add_files(page, entry);
+    add(page, "</article>\n");
+    return status;
+}
+
+/* ---- the whole book --------------------------------------------------------
+ */
+
+static enum kw_status add_dues(struct page *page, double now_s)
+{
+    static const char *const when[] = {
+        [KW_WATCH] = "keep an eye on it",
+        [KW_BEFORE_NEXT_RACE] = "before the next race",
+        [KW_BEFORE_NEXT_RUN] = "before the next run"};
+    struct kw_dues dues;
+    const enum kw_status status =
+        kw_logbook_due(page->book, now_s, &dues, page->error);
+    if (status != KW_OK)
+        return status;
+    add(page, "<h2>What is due</h2>\n");
+    if (dues.n == 0)
+        add(page, "<p>Nothing is due.</p>\n");
+    for (size_t i = 0; i < dues.n; i++) {
+        const struct kw_due *due = &dues.items[i];
+        add(page, i == 0 ? "<table>\n<tr><th>When<th>What<th>Why\n" : "");
+        add(page, "<tr><td>");
+        add(page, when[due->urgency]);
+        add(page, "<td>");
+        add_escaped(page, due->what);
+        add(page, "<td>");
+        add_escaped(page, due->why);
+        add(page, "\n");
+    }
+    add(page, dues.n > 0 ? "</table>\n" : "");
+    kw_dues_free(&dues);
+    return KW_OK;
+}
+
+static void add_part_row(struct page *page, const struct kw_part *part)
+{
+    add(page, "<tr><td>");
+    add_escaped(page, part->part);
+    if (part->name != NULL) {
+        add(page, " (");
+        add_escaped(page, part->name);
+        add(page, ")");
+    }
+    add(page, "<td>");
+    add_escaped(page, part->kart);
+    add(page, "<td>");
+    add_number(page, kw_part_hours(part), 2);
+    add(page, "<td>");
+    add_number(page, part->life_h, 1);
+    add(page, "<td>");
+    add_date(page, part->from_s, false);
+    add(page, "<td>");
+    if (!isnan(part->to_s))
+        add_date(page, part->to_s, false);
+    add(page, "\n");
+}
+
+static enum kw_status add_parts(struct page *page)
+{
+    struct kw_parts engines = {0};
+    struct kw_parts parts = {0};
+    enum kw_status status =
+        kw_logbook_engines(page->book, &engines, page->error);
+    if (status == KW_OK)
+        status = kw_logbook_parts(page->book, &parts, page->error);
+    add(page, "<h2>Parts and hours</h2>\n<table>\n<tr><th>Part<th>Kart<th>Hours"
+              "<th>Life, h<th>From<th>To\n");
+    for (size_t i = 0; i < engines.n; i++)
+        add_part_row(page, &engines.items[i]);
+    for (size_t i = 0; i < parts.n; i++)
+        add_part_row(page, &parts.items[i]);
+    add(page, "</table>\n<p>Hours are counted from the logs. Lives are the "
+              "owner's or common practice; the maker's sheet comes "
+              "first.</p>\n");
+    kw_parts_free(&engines);
+    kw_parts_free(&parts);
+    return status;
+}
+
+static enum kw_status add_all(struct page *page, double now_s)
+{
+    struct kw_entries entries = {0};
+    enum kw_status status = add_dues(page, now_s);
+    if (status == KW_OK)
+        status = add_parts(page);
+    if (status == KW_OK)
+        status = kw_logbook_entries(page->book, &entries, page->error);
+    add(page, "<h2>Entries</h2>\n");
+    for (size_t i = 0; i < entries.n && status == KW_OK; i++)
+        status = add_entry(page, &entries.items[i]);
+    kw_entries_free(&entries);
+    return status;
+}
+
+static enum kw_status add_one(struct page *page, int64_t id)
+{
+    struct kw_entries entry = {0};
+    enum kw_status status =
+        kw_logbook_entry(page->book, id, &entry, page->error);
+    if (status == KW_OK)
+        status = entry.items[0].kind == KW_ENTRY_FINDING
+                     ? add_finding(page, &entry.items[0])
+                     : add_entry(page, &entry.items[0]);
+    kw_entries_free(&entry);
+    return status;
+}
+
+enum kw_status kw_logbook_print(struct kw_logbook *book,
+                                int64_t id,
+                                double now_s,
+                                char **out,
+                                struct kw_error *error)
+{
+    struct kw_text html = {0};
+    struct page page = {book, &html, error, id != 0};
+    *out = NULL;
+    add(&page, head);
+    add(&page, "<h1>Kart logbook, ");
+    add_date(&page, now_s, false);
+    add(&page, "</h1>\n");
+    const enum kw_status status =
+        id != 0 ? add_one(&page, id) : add_all(&page, now_s);
+    add(&page, "</body>\n</html>\n");
+    if (status == KW_OK)
+        *out = kw_text_take(&html, error);
+    kw_text_free(&html);
+    return status == KW_OK && *out == NULL ? KW_NO_MEMORY : status;
+}

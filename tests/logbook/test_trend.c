@@ -1,0 +1,166 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Trends: a clutch that wears is told, and days that merely differ are not. */
+#include "support/check.h"
+
+#include "support/scratch.h"
+#include "support/season.h"
+
+#include <gsl/gsl_errno.h>
+#include <stdlib.h>
+
+/* NIST StRD, linear least squares, data set Norris: x, y (public domain,
+ * itl.nist.gov/div898/strd/lls/lls.shtml). */
+static const struct pair {
+    double x;
+    double y;
+} norris[] = {{0.2, 0.1},     {337.4, 338.8}, {118.2, 118.1}, {884.6, 888.0},
+              {10.1, 9.2},    {226.5, 228.1}, {666.3, 668.5}, {996.3, 998.5},
+              {448.6, 449.1}, {777.0, 778.9}, {558.2, 559.2}, {0.4, 0.3},
+              {0.6, 0.1},     {775.5, 778.1}, {666.9, 668.8}, {338.0, 339.3},
+              {447.5, 448.9}, {11.6, 10.8},   {556.0, 557.7}, {228.1, 228.3},
+              {995.8, 998.0}, {887.6, 888.8}, {120.2, 119.6}, {0.3, 0.3},
+              {0.3, 0.6},     {556.8, 557.6}, {339.1, 339.3}, {887.2, 888.0},
+              {999.0, 998.5}, {779.0, 778.9}, {11.1, 10.2},   {118.3, 117.6},
+              {229.2, 228.9}, {669.1, 668.4}, {448.9, 449.2}, {0.5, 0.2}};
+
+enum { N_NORRIS = sizeof norris / sizeof norris[0] };
+
+static struct kw_trend made_trend(const struct pair *points, size_t n)
+{
+    struct kw_trend trend = {.n = n, .capacity = n};
+    trend.points = calloc(n + 1, sizeof *trend.points);
+    assert_non_null(trend.points);
+    for (size_t i = 0; i < n; i++) {
+        trend.points[i].hours = points[i].x;
+        trend.points[i].value = points[i].y;
+    }
+    return trend;
+}
+
+/* Slope and its standard error as NIST certifies them: B1 and its standard
+ * deviation, to 10 digits. */
+static void test_trend__slope_agrees_with_nist(void **state)
+{
+    (void)state;
+    struct kw_trend trend = made_trend(norris, N_NORRIS);
+    kw_trend_judge(&trend);
+    check_near("B1", trend.slope_per_h, 1.00211681802045, 1e-10);
+    check_near("its deviation", trend.slope_error, 0.429796848199937e-3, 1e-13);
+    assert_int_equal(trend.verdict, KW_TREND_RISING);
+    free(trend.points);
+}
+
+/* t = 2.228 with 10 degrees of freedom leaves 5 % outside (Student's table, any
+ * textbook): p must be what the table says. 12 points, a residual pattern that
+ * is even, and the slope that gives this t. */
+static void test_trend__p_agrees_with_student(void **state)
+{
+    (void)state;
+    struct pair points[12];
+    for (size_t i = 0; i < 12; i++) {
+        points[i].x = (double)i;
+        points[i].y = i % 4 == 0 || i % 4 == 3 ? 1.0 : -1.0;
+    }
+    struct kw_trend flat = made_trend(points, 12);
+    kw_trend_judge(&flat);
+    const double lift = 2.228139 * flat.slope_error - flat.slope_per_h;
+    for (size_t i = 0; i < 12; i++)
+        flat.points[i].value += lift * flat.points[i].hours;
+    kw_trend_judge(&flat);
+    check_near("p", flat.p, 0.05, 1e-6);
+    assert_int_equal(flat.verdict, KW_TREND_NONE);
+    free(flat.points);
+}
+
+static void test_trend__edges_are_not_judged(void **state)
+{
+    (void)state;
+    static const struct pair same_hour[] = {{1, 1}, {1, 2}, {1, 3},
+                                            {1, 4}, {1, 5}, {1, 6}};
+    static const struct pair still[] = {{1, 5}, {2, 5}, {3, 5},
+                                        {4, 5}, {5, 5}, {6, 5}};
+    static const struct {
+        const char *label;
+        const struct pair *points;
+        size_t n;
+        enum kw_trend_verdict verdict;
+    } cases[] = {
+        {"none", still, 0, KW_TREND_TOO_FEW},
+        {"one", still, 1, KW_TREND_TOO_FEW},
+        {"two", still, 2, KW_TREND_TOO_FEW},
+        {"five", norris, 5, KW_TREND_TOO_FEW},
+        {"no time passes", same_hour, 6, KW_TREND_TOO_FEW},
+        {"nothing moves", still, 6, KW_TREND_NONE},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        struct kw_trend trend = made_trend(cases[i].points, cases[i].n);
+        kw_trend_judge(&trend);
+        check_true(cases[i].label, trend.verdict == cases[i].verdict);
+        free(trend.points);
+    }
+}
+
+/* Days that merely differ: of 1,000 made-up seasons without a trend, about one
+ * in a hundred may be told as one, by the meaning of p. */
+static void test_trend__chance_alone_is_rarely_told(void **state)
+{
+    (void)state;
+    unsigned random = 7;
+    size_t told = 0;
+    for (int season = 0; season < 1000; season++) {
+        struct pair points[10];
+        for (size_t i = 0; i < 10; i++) {
+            double sum = 0.0;
+            for (int k = 0; k < 12; k++) {
+                random = random * 1103515245U + 12345U;
+                sum += (double)(random >> 8 & 0xFFFF) / 65536.0;
+            }
+            points[i].x = (double)i;
+            points[i].y = sum;
+        }
+        struct kw_trend trend = made_trend(points, 10);
+        kw_trend_judge(&trend);
+        told += trend.verdict != KW_TREND_NONE;
+        free(trend.points);
+    }
+    /* 10 expected; three standard deviations of a binomial either way. */
+    assert_in_range(told, 1, 20);
+}
+
+/* From the front door: drop-outs are a rate per hour, hours are the engine's.
+ */
+static void test_trend__sessions_become_points(void **state)
+{
+    struct season season;
+    struct kw_trends trends;
+    struct kw_error error = {0};
+    season_begin(&season, *state);
+    for (int i = 0; i < 7; i++)
+        season_session(&season, (double)i, 1800.0);
+    assert_int_equal(
+        kw_logbook_trends(season.book, "dropouts_per_h", &trends, &error),
+        KW_OK);
+    assert_int_equal(trends.n, 1);
+    assert_int_equal(trends.items[0].n, 7);
+    check_near("hours", trends.items[0].points[6].hours, 3.5, 1e-12);
+    check_near("value", trends.items[0].points[6].value, 0.0, 0.0);
+    assert_int_equal(trends.items[0].verdict, KW_TREND_NONE);
+    kw_trends_free(&trends);
+    assert_int_equal(kw_logbook_trends(season.book, "luck", &trends, &error),
+                     KW_BAD_USAGE);
+    season_end(&season);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_trend__slope_agrees_with_nist),
+        cmocka_unit_test(test_trend__p_agrees_with_student),
+        cmocka_unit_test(test_trend__edges_are_not_judged),
+        cmocka_unit_test(test_trend__chance_alone_is_rarely_told),
+        cmocka_unit_test_setup_teardown(test_trend__sessions_become_points,
+                                        scratch_begin, scratch_end),
+    };
+    gsl_set_error_handler_off();
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
