@@ -105,8 +105,7 @@ enum { NEWEST = sizeof steps / sizeof steps[0] };
 /* live     entries that count: not withdrawn, with their last date. Entries
  *          without a kart belong to the one that was named first.
  * stint    parts, with the time from and to which they were on the kart.
- * outing   live sessions.
- * run      which part ran in which session. */
+ * outing   live sessions. */
 static const char views[] =
     "CREATE TEMP VIEW live AS SELECT e.id AS id, e.kind AS kind,"
     " COALESCE((SELECT c.at_s FROM correction c WHERE c.entry_id = e.id"
@@ -131,12 +130,7 @@ static const char views[] =
     "CREATE TEMP VIEW outing AS SELECT l.id AS id, l.kart AS kart,"
     " l.at_s AS at_s, s.running_s AS running_s,"
     " s.revolutions AS revolutions"
-    " FROM main.session s JOIN live l ON l.id = s.entry_id;"
-    "CREATE TEMP VIEW run AS SELECT p.id AS fit_id, o.id AS session_id,"
-    " o.at_s AS at_s, o.running_s AS running_s,"
-    " o.revolutions AS revolutions"
-    " FROM stint p JOIN outing o ON o.kart IS p.kart"
-    " AND o.at_s >= p.from_s AND (p.to_s IS NULL OR o.at_s < p.to_s);";
+    " FROM main.session s JOIN live l ON l.id = s.entry_id;";
 
 int kw_book_newest_version(void)
 {

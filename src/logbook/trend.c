@@ -140,13 +140,14 @@ static void take_point(struct kw_query *query, struct kw_trends *trends)
                                 .value = kw_query_real_at(query, 5)};
 }
 
-/* Hours at the end of each session are summed here, like those of parts. */
+/* Hours at the end of each session are summed here, like those of parts. The
+ * cross join makes SQLite sum once, and look each measure up by its key. */
 static const char points_sql[] =
     "WITH way AS (SELECT o.id AS id, o.kart AS kart, o.at_s AS at_s,"
     " sum(o.running_s) OVER (PARTITION BY o.kart ORDER BY o.at_s, o.id)"
     " / 3600.0 AS hours FROM outing o)"
     " SELECT w.kart, m.name, w.id, w.at_s, w.hours, m.value"
-    " FROM way w JOIN measure m ON m.session_id = w.id"
+    " FROM way w CROSS JOIN measure m ON m.session_id = w.id"
     " WHERE ?1 IS NULL OR m.name = ?1"
     " ORDER BY w.kart, m.name, w.at_s, w.id";
 
