@@ -257,6 +257,8 @@ struct kw_review_options {
  * expected_c     expected_c[n_samples]: gas temperature that a right mixture
  *                gives here; NAN where not known; NULL without EGT.
  * expected_spread_c  two standard deviations around it, NAN likewise.
+ * locked_rpm_per_m_s  engine RPM for each m/s of kart while the clutch is
+ *                locked, as the log shows it; NAN without a speed.
  * events         all kinds together, by start.
  * verdict        the worst that the suggestions ask for.
  * verdict_text   the same as one or two plain sentences; owned.
@@ -270,6 +272,7 @@ struct kw_review {
     double *load;
     double *expected_c;
     double *expected_spread_c;
+    double locked_rpm_per_m_s;
     struct kw_events events;
     enum kw_verdict verdict;
     char *verdict_text;

@@ -14,6 +14,8 @@
 #include "analysis/load.h"
 #include "analysis/running.h"
 
+#include <math.h>
+
 /* Those that explain come before those that would tell the same thing again:
  * a drop-out explains heat and a sag, a dead probe explains cold. */
 static kw_detector *const detectors[] = {
@@ -84,6 +86,9 @@ enum kw_status kw_analyse(struct kw_review *review,
     if (status == KW_OK)
         status = kw_find_drive(&scene, &drive, error);
     scene.drive = &drive;
+    review->locked_rpm_per_m_s =
+        drive.axle_rpm != NULL && drive.rpm_per_m_s > 0.0 ? drive.rpm_per_m_s
+                                                          : NAN;
     if (status == KW_OK)
         status = run_detectors(review, &scene, error);
     kw_drive_free(&drive);

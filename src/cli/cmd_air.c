@@ -3,6 +3,7 @@
  */
 #include "cli/command.h"
 #include "cli/json_out.h"
+#include "cli/known_good.h"
 #include "kartwright/trackside.h"
 
 #include "core/number.h"
@@ -33,6 +34,7 @@ struct air_words {
     double main_jet;
     const char *jet_number;
     double jet_step;
+    const char *book;
     bool explain;
     const char *json;
 };
@@ -40,7 +42,8 @@ struct air_words {
 /* What was worked out.
  *
  * warning  a pressure that looks like the other kind, or NULL.
- * has_jet  a known-good day and its jet were given: then, jet. */
+ * has_jet  a known-good day and its jet were given: then, jet.
+ * good     the day that the logbook gave, log_name "" for none. */
 struct air_answer {
     struct kw_air today;
     struct kw_air then;
@@ -48,9 +51,10 @@ struct air_answer {
     bool has_then;
     bool has_jet;
     const char *warning;
+    struct known_good good;
 };
 
-/* Every refusal of this command is one of usage: it reads no file. */
+/* What was typed and cannot be. */
 static enum kw_status usage(struct kw_error *error,
                             const char *what,
                             const char *todo)
@@ -128,12 +132,42 @@ static enum kw_status read_today(const struct air_words *words,
     return status;
 }
 
+/* What was typed comes before what the book says. The book's pressure was noted
+ * at the kart. */
+static enum kw_status read_book(const struct air_words *words,
+                                struct air_answer *answer,
+                                struct kw_error *error)
+{
+    if (words->book == NULL)
+        return KW_OK;
+    const enum kw_status status =
+        read_known_good(words->book, &answer->good, error);
+    if (status != KW_OK)
+        return status;
+    if (isnan(answer->good.air.temp_c) && words->then == NULL)
+        return kw_fail(error, KW_BAD_INPUT, NULL, 0,
+                       "the logbook has no good day with its air",
+                       "add a session with --air, or give --then");
+    if (words->then == NULL) {
+        answer->then = answer->good.air;
+        answer->has_then = true;
+    }
+    return KW_OK;
+}
+
+static double known_jet(const struct air_words *words,
+                        const struct air_answer *answer)
+{
+    const bool typed = !isnan(words->main_jet) || words->book == NULL;
+    return typed ? words->main_jet : answer->good.main_jet;
+}
+
 static enum kw_status read_jet(const struct air_words *words,
                                struct air_answer *answer,
                                struct kw_error *error)
 {
     struct kw_jet_options options = {
-        .known_good = words->main_jet,
+        .known_good = known_jet(words, answer),
         /* Most makers number jets by the bore in hundredths of a millimetre;
          * some by flow (common practice, no source). The flow goes with the
          * square of the bore, so by the bore the number
@@ -141,7 +175,7 @@ static enum kw_status read_jet(const struct air_words *words,
         .number = KW_JET_BY_DIAMETER,
         .step = words->jet_step,
     };
-    if (isnan(words->main_jet))
+    if (isnan(options.known_good))
         return KW_OK;
     /* A jet is right for one air. Without it the number says nothing about
      * today. */
@@ -173,6 +207,8 @@ static enum kw_status work_out(const struct air_words *words,
         if (status == KW_OK)
             status = to_station(words, &answer->then, &ignored, error);
     }
+    if (status == KW_OK)
+        status = read_book(words, answer, error);
     return status == KW_OK ? read_jet(words, answer, error) : status;
 }
 
@@ -201,9 +237,9 @@ static void print_jet(const struct air_words *words,
     char low[KW_NUMBER_SIZE];
     char high[KW_NUMBER_SIZE];
     char known[KW_NUMBER_SIZE];
+    const double jet = known_jet(words, answer);
     printf("\nMain jet %s was right then.\n",
-           kw_number_print(known, words->main_jet,
-                           size_decimals(words->main_jet)));
+           kw_number_print(known, jet, size_decimals(jet)));
     printf("  %-19s %s (%s to %s)\n", "keeps the mixture",
            kw_number_print(exact, answer->jet.exact, 1),
            kw_number_print(low, answer->jet.low, 1),
@@ -224,12 +260,36 @@ static void print_then(const struct air_words *words,
     const double now = kw_air_density_kg_m3(&answer->today);
     const double then = kw_air_density_kg_m3(&answer->then);
     const double change = kw_mixture_change_percent(then, now);
-    puts("\nAgainst the known-good day:");
+    struct kw_text day = {0};
+    kw_text_add_visible(&day, answer->good.log_name);
+    if (words->then == NULL && !kw_text_failed(&day))
+        printf("\nAgainst the last good day in the book\n(%s):\n", day.bytes);
+    else
+        puts("\nAgainst the known-good day:");
+    kw_text_free(&day);
     line("density then", then, 4, "kg/m3");
     line("the same jet runs", fabs(change), 1,
          change < 0.0 ? "% leaner" : "% richer");
     if (answer->has_jet)
         print_jet(words, answer);
+}
+
+/* The book learns of today's air with the next session that is added. */
+static void print_offer(const struct air_words *words)
+{
+    char humidity[KW_NUMBER_SIZE];
+    struct kw_text air = {0};
+    kw_text_add(&air, "T=");
+    kw_text_add_visible(&air, words->temp);
+    kw_text_add(&air, " P=");
+    kw_text_add_visible(&air, words->pressure);
+    kw_text_add(&air, " RH=");
+    kw_text_add(&air, kw_number_print(humidity, words->humidity_percent, 0));
+    if (!kw_text_failed(&air))
+        printf("\nTo remember today's air, add the next log\nwith "
+               "--air \"%s\"\n",
+               air.bytes);
+    kw_text_free(&air);
 }
 
 /* On request only: at the track the answer counts, at home where it is from. */
@@ -266,6 +326,8 @@ static void print_answer(const struct air_words *words,
         printf("\nCheck: %s.\n", answer->warning);
     if (answer->has_then)
         print_then(words, answer);
+    if (words->book != NULL)
+        print_offer(words);
     if (words->explain)
         print_formulas();
 }
@@ -334,6 +396,8 @@ int cmd_air(int argc, char **argv)
          "what the number counts: diameter (default) or flow"},
         {"--jet-step", OPTION_NUMBER, &words.jet_step, "N", false,
          "from one jet size to the next (default 1)"},
+        {"--book", OPTION_TEXT, &words.book, "FILE", false,
+         "known-good day and jet from the logbook; - for the usual one"},
         {"--explain", OPTION_FLAG, &words.explain, NULL, false,
          "name the formulas and their sources"},
         {"--json", OPTION_TEXT, &words.json, "FILE", false,

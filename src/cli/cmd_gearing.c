@@ -3,6 +3,7 @@
 #include "cli/command.h"
 #include "cli/input.h"
 #include "cli/json_out.h"
+#include "cli/known_good.h"
 #include "kartwright/trackside.h"
 
 #include "core/number.h"
@@ -38,6 +39,7 @@ struct gearing_words {
     double target_rpm;
     double centres_mm;
     double pitch_mm;
+    const char *book;
     bool explain;
     const char *json;
 };
@@ -155,6 +157,21 @@ static void choose_pair(const struct gearing_words *words,
         KMH_A_M_S * kw_gearing_speed_m_s(&answer->gearing, answer->rpm);
 }
 
+/* Teeth that were neither typed nor in the profile may stand in the logbook. */
+static enum kw_status take_from_book(struct gearing_words *words,
+                                     struct kw_error *error)
+{
+    struct known_good good;
+    if (words->book == NULL)
+        return KW_OK;
+    const enum kw_status status = read_known_good(words->book, &good, error);
+    if (status == KW_OK && isnan(words->engine_teeth))
+        words->engine_teeth = good.engine_teeth;
+    if (status == KW_OK && isnan(words->axle_teeth))
+        words->axle_teeth = good.axle_teeth;
+    return status;
+}
+
 static enum kw_status work_out(struct gearing_words *words,
                                struct gearing_answer *answer,
                                struct kw_error *error)
@@ -170,8 +187,10 @@ static enum kw_status work_out(struct gearing_words *words,
             words->axle_teeth = input.profile.axle_teeth;
         if (isnan(words->tyre_mm))
             words->tyre_mm = 1000.0 * input.profile.tyre_circumference_m;
-        status = check_numbers(words, error);
+        status = take_from_book(words, error);
     }
+    if (status == KW_OK)
+        status = check_numbers(words, error);
     answer->gearing = (struct kw_gearing){
         words->engine_teeth, words->axle_teeth, words->tyre_mm / 1000.0};
     if (status == KW_OK && words->log != NULL)
@@ -471,6 +490,8 @@ static enum parsed read_words(int argc,
          "distance between the shafts: gives the links"},
         {"--pitch", OPTION_NUMBER, &words->pitch_mm, "MM", false,
          "chain pitch (default 7.775)"},
+        {"--book", OPTION_TEXT, &words->book, "FILE", false,
+         "teeth of the last good day in the logbook; - for the usual one"},
         {"--explain", OPTION_FLAG, &words->explain, NULL, false,
          "say how it is worked out"},
         {"--json", OPTION_TEXT, &words->json, "FILE", false,

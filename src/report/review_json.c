@@ -90,14 +90,19 @@ static void put_lap(struct kw_json *json, const struct kw_lap *lap)
 }
 
 /* The method tells a reader how exact the boundaries can be. */
-static void put_laps(struct kw_json *json, const struct kw_laps *laps)
+static void put_laps(struct kw_json *json, const struct kw_review *review)
 {
+    const struct kw_laps *laps = &review->laps;
+    const double rpm_per_kmh = review->locked_rpm_per_m_s > 0.0
+                                   ? review->locked_rpm_per_m_s / 3.6
+                                   : NAN;
     kw_json_open(json, "laps", KW_JSON_OBJECT);
     kw_json_string(json, "method", kw_name_lap_method(laps->method));
     kw_json_open(json, "items", KW_JSON_LIST);
     for (size_t i = 0; i < laps->n; i++)
         put_lap(json, &laps->items[i]);
     kw_json_close(json);
+    kw_json_number(json, "locked_rpm_per_kmh", rpm_per_kmh, OF_TEMPERATURE);
     kw_json_close(json);
 }
 
@@ -227,7 +232,7 @@ static void put_review(struct kw_json *json,
     kw_json_number(json, "seconds", review->running.seconds, OF_TIME);
     kw_json_count(json, "starts", review->running.starts);
     kw_json_close(json);
-    put_laps(json, &review->laps);
+    put_laps(json, review);
     put_events(json, events, "lean_episodes", KW_LEAN, put_lean);
     put_events(json, events, "clutch_engagements", KW_CLUTCH_ENGAGEMENT,
                put_engagement);

@@ -323,6 +323,7 @@ static void put_laps(struct kw_text *page,
                      "(a spin, a stop, a gap) are not compared.",
                      digest->n_flying + digest->n_spoilt,
                      kw_say_lap_method(laps->method));
+    kw_add_gearing(&line, review->locked_rpm_per_m_s);
     element_of(page, "p", &line);
     if (laps->n == 0)
         return;

@@ -242,6 +242,7 @@ static void put_laps(const struct screen *screen,
             kw_text_addf(&line, " Spoilt by a spin, a stop or a gap: %zu.",
                          digest->n_spoilt);
     }
+    kw_add_gearing(&line, review->locked_rpm_per_m_s);
     paragraph_of(screen, &line, 0);
 }
 

@@ -280,3 +280,13 @@ const char *kw_file_name_of(const char *path)
     const char *slash = strrchr(path, '/');
     return slash == NULL ? path : slash + 1;
 }
+
+void kw_add_gearing(struct kw_text *text, double locked_rpm_per_m_s)
+{
+    /* Profiles of tests and of other programs may leave it at 0. */
+    if (!(locked_rpm_per_m_s > 0.0))
+        return;
+    kw_text_add(text, " Clutch locked: ");
+    kw_text_add_number(text, locked_rpm_per_m_s / 3.6, 0);
+    kw_text_add(text, " RPM for each km/h.");
+}

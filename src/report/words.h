@@ -57,4 +57,8 @@ const char *kw_next_step(const char **at, unsigned *number, size_t *length);
 /* The last part of a path, "session.csv"; "standard input" for "-". */
 const char *kw_file_name_of(const char *path);
 
+/* " Clutch locked: 139 RPM for each km/h." where the log shows it, else
+ * nothing: the gearing that was driven, in the numbers on the dash. */
+void kw_add_gearing(struct kw_text *text, double locked_rpm_per_m_s);
+
 #endif
