@@ -260,7 +260,8 @@ const struct kw_fault_row *kw_fault_row(enum kw_fault fault)
  * the same region being lean speaks for the jet. Common practice, no source. */
 static const double SHARE_OF_LAPS_FOR_A_JET = 0.5;
 
-/* Fewer flying laps than this tell nothing about "every lap". */
+/* Fewer flying laps than this tell nothing about "every lap": one bad lap of
+ * two is half of them. */
 enum { FEWEST_LAPS_TO_TELL = 3 };
 
 /* The region names the part to turn to, so each counts for itself. */

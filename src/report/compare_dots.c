@@ -9,7 +9,9 @@
 #include <math.h>
 #include <string.h>
 
-/* Panels that a person takes in. */
+/* Panels that a person takes in. More measures are in the table; these four
+ * answer what a jet change is asked: cooler at the top, cooler in all, quicker,
+ * and did it rev out. */
 enum { MOST_PANELS = 4 };
 
 /* Starts drawn on each side, and the time shown around them: the launch before,
@@ -41,7 +43,8 @@ static size_t choose_panels(const struct kw_comparison *comparison,
 }
 
 /* Two blocks "place value": each lap of one side in a column of dots, in the
- * order in which they were driven. */
+ * order in which they were driven: an engine that warms up or a tyre that goes
+ * off shows as a slope, which no mean would tell. */
 static void put_dots(struct kw_plot *plot,
                      const struct kw_measure *measure,
                      double range[2])
@@ -71,6 +74,8 @@ static void put_means(struct kw_plot *plot, const struct kw_measure *measure)
     kw_script_block(plot, "middle, mean, interval low, high");
     for (int side = 0; side < KW_N_SIDES; side++) {
         const double mean = measure->mean[side];
+        /* Drawn from the mean before, so that the bar crosses the line before
+         * exactly where the interval holds 0. */
         const bool after = side == KW_AFTER && !isnan(measure->low);
         const double before = measure->mean[KW_BEFORE];
         kw_text_add_number(&plot->data, (double)side + 0.5, 1);
@@ -181,6 +186,7 @@ static void put_start(struct kw_plot *plot,
 {
     const struct kw_span span = kw_span_between(
         session, event->start_s - BEFORE_START_S, event->end_s + AFTER_START_S);
+    /* A log of 1 kHz has more readings than the picture has pixels. */
     const size_t each = (span.to - span.from) / START_COLUMNS + 1;
     kw_thin_break(&plot->data);
     for (size_t i = span.from; i < span.to; i += each) {

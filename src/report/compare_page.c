@@ -68,6 +68,8 @@ static void put_measure(struct kw_text *page, const struct kw_measure *measure)
 static void put_measures(struct kw_text *page,
                          const struct kw_measures *measures)
 {
+    /* "would show" is for who reads "no clear change" and asks: would I have
+     * seen it? */
     static const char *const heads[] = {"before",     "after", "change",
                                         "95 % range", "p",     "would show"};
     if (measures->n == 0)

@@ -19,6 +19,8 @@ enum { TITLE_COLUMNS = 34, NUMBER_COLUMNS = 9, RANGE_COLUMNS = 17 };
 static const char *const bold = "\033[1m";
 static const char *const plain = "\033[0m";
 
+/* Where the text goes, how wide the terminal is, and whether it takes
+ * colour. */
 struct screen {
     struct kw_text *out;
     size_t columns;
@@ -53,7 +55,7 @@ static void pad(struct kw_text *line, size_t from, size_t columns)
     while (++width < columns);
 }
 
-/* A number set right in its column. */
+/* A number set right in its column, so that the eye can run down the units. */
 static void number(struct kw_text *line, double value, int decimals)
 {
     struct kw_text digits = {0};

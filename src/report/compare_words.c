@@ -18,7 +18,8 @@ int kw_measure_decimals(const struct kw_measure *measure)
     return measure->unit[0] == '\0' ? 2 : 0;
 }
 
-/* The names of the contract and what a person calls them. */
+/* The names of the contract and what a person calls them. The first are never
+ * changed, since scripts read them. */
 static const char *const titles[][2] = {
     {"egt_c", "EGT"},
     {"egt_peak_c", "EGT, highest of the lap"},
@@ -75,7 +76,7 @@ static bool has_many_logs(const struct kw_compare_side *side)
     return false;
 }
 
-/* All laps left out for one reason. */
+/* All laps left out for one reason; nothing where there is none. */
 static void add_reason(struct kw_text *text,
                        const struct kw_compare_side *side,
                        enum kw_lap_use use)

@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* HTML pages that are whole in one file. The look is that of a printed page:
- * one column of text, dark on white, thin rules, and no more colour than the
- * plots need. */
+/* HTML pages that are whole in one file: each is sent by mail or opened years
+ * later from a stick, and asks nothing of a network. No scripts. The look is
+ * that of a printed page: one column of text, dark on white, thin rules, and no
+ * more colour than the plots need. */
 #include "page.h"
 
 #include "core/escape.h"
@@ -69,8 +70,8 @@ void kw_page_end(struct kw_text *page)
     kw_text_add(page, "</body>\n</html>\n");
 }
 
-/* The closing tag is the first word of `tag`: what follows it are attributes.
- */
+/* The closing tag is the first word of `tag`: what follows it are
+ * attributes. */
 void kw_page_element(struct kw_text *page, const char *tag, const char *text)
 {
     kw_text_addf(page, "<%s>", tag);

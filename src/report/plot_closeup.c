@@ -45,7 +45,8 @@ struct choice {
 
 typedef bool matters_more(const struct kw_event *a, const struct kw_event *b);
 
-/* A start that slips longer says more about the clutch. */
+/* A start that slips longer says more about the clutch: wear shows where it
+ * works hardest. */
 static bool is_longer(const struct kw_event *a, const struct kw_event *b)
 {
     return a->end_s - a->start_s > b->end_s - b->start_s;
@@ -139,7 +140,8 @@ static void add_title(struct kw_plot *plot, const struct kw_event *event)
     kw_text_add(script, " s' offset 0,-0.6 font small\n");
 }
 
-/* The stretch itself, as a box behind the curves. */
+/* The stretch itself, as a box behind the curves: what the finding claims, to
+ * be held against what the curve shows. */
 static void add_box(struct kw_plot *plot,
                     const struct kw_event *event,
                     enum kw_colour colour)
@@ -154,7 +156,8 @@ static void add_box(struct kw_plot *plot,
 
 /* ---- clutch ------------------------------------------------------------- */
 
-/* What tells how fast the axle turns: its own RPM, or the speed. */
+/* What tells how fast the axle turns: its own RPM, or the speed. Either will
+ * do: it is scaled to meet the engine once the clutch is locked. */
 static const double *axle_of(const struct kw_session *session)
 {
     return session->axle_rpm != NULL ? session->axle_rpm : session->speed_m_s;

@@ -16,13 +16,15 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* Dots that a page still draws at once, and steps of the band. */
+/* Dots that a page still draws at once, and steps of the band. Findings have a
+ * share of their own, or a long session would thin them out of sight. */
 enum { MOST_DOTS = 1500, MOST_FOUND_DOTS = 600, BAND_STEPS = 30 };
 
 /* Room around the dots, as a share of their range. */
 static const double RANGE_ROOM = 0.04;
 
-/* A step of the band with fewer samples than this says nothing. */
+/* A step of the band with fewer samples than this says nothing: its edges would
+ * be those of single readings. */
 enum { FEWEST_IN_STEP = 5 };
 
 /* Off the throttle the exhaust cools whatever the mixture is: such samples

@@ -33,7 +33,8 @@ struct quantity {
     int decimals;
 };
 
-/* One lap, thinned to the pixels of the plot. */
+/* One lap, thinned to the pixels of the plot, lowest and highest kept: the peak
+ * before the brakes is what is looked for. */
 static void put_lap(struct kw_plot *plot,
                     const struct kw_review *review,
                     const struct kw_lap *lap,
@@ -52,7 +53,8 @@ static void put_lap(struct kw_plot *plot,
     kw_thin_add(&plot->data, &curve);
 }
 
-/* The middle lap at the middle of each piece. */
+/* The middle lap at the middle of each piece of the track. It is no lap that
+ * was driven: each piece is the median of all laps there. */
 static void put_middle(struct kw_plot *plot, const struct quantity *quantity)
 {
     for (size_t i = 0; i < KW_LAP_PIECES; i++) {

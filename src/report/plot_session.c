@@ -26,7 +26,8 @@ static const double FOOT_SHARE = 0.02;
  * curve that it is about. */
 static const double LONG_SHARE = 0.15;
 
-/* Room above and below the curve, as a share of its range. */
+/* Room above and below the curve, as a share of its range: a peak that touches
+ * the edge looks cut off. */
 static const double Y_ROOM = 0.05;
 
 /* Which marks have a colour of their own; MARK_CLUTCH is a start, which every
@@ -164,7 +165,8 @@ static void add_panel(struct kw_plot *plot,
     kw_script_add(plot, "lc @ notitle", &panel->colour);
 }
 
-/* Two panels over one time axis; without EGT the upper one is all. */
+/* Two panels over one time axis, so that a sag of RPM stands right above the
+ * heat that it makes; without EGT the upper one is all. */
 static void write_script(struct kw_plot *plot,
                          const struct kw_review *review,
                          const struct panel *panels,

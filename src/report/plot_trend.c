@@ -1,6 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Lap by lap: time, highest RPM, highest EGT. What creeps over a session shows
- * here. */
+ * here: tyres that go off, an engine that gets hotter as the tank empties, a
+ * filter that clogs. One lap alone says nothing about it, a slope over ten
+ * does.
+ *
+ * Data: a block for each panel, "lap value". */
 #include "report/review_plots.h"
 
 #include "report/digest.h"
@@ -8,7 +12,8 @@
 
 #include <math.h>
 
-/* Comparable laps; a plot of fewer says nothing. */
+/* Comparable laps; a plot of fewer says nothing: two points always make a
+ * line. */
 enum { FEWEST_LAPS = 3 };
 
 /* With more laps than this a dot for each would be a smear. */

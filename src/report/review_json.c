@@ -163,7 +163,8 @@ static void put_dropout(struct kw_json *json, const struct kw_event *event)
     put_proof(json, event);
 }
 
-/* Kinds that the contract has no list for. */
+/* Kinds that the contract has no list for: one list for all, so that a new
+ * detector needs no new key and breaks no reader. */
 static void put_finding(struct kw_json *json, const struct kw_event *event)
 {
     kw_json_string(json, "kind", kw_name_event_kind(event->kind));

@@ -98,7 +98,7 @@ static void and_more(struct kw_text *page, size_t all, size_t told)
 
 /* ---- what to do ---------------------------------------------------------- */
 
-/* A numbered list: each step can be ticked off. */
+/* A numbered list: each step can be ticked off on paper, beside the kart. */
 static void put_steps(struct kw_text *page, const char *check)
 {
     const char *at = check == NULL ? "" : check;
@@ -278,7 +278,8 @@ static void put_clutch(struct kw_text *page, const struct kw_events *events)
 /* ---- laps
  * --------------------------------------------------------------------- */
 
-/* All laps are listed; those that do not count say why. */
+/* All laps are listed; those that do not count say why: who knows which lap the
+ * spin was on can check that the program knows it too. */
 static void put_lap(struct kw_text *page,
                     const struct kw_lap *lap,
                     bool is_best)
@@ -372,7 +373,7 @@ static void put_channels(struct kw_text *page, const struct kw_log *log)
     end_table(page);
 }
 
-/* How much there was to judge by. */
+/* How much there was to judge by: rows, time and rate. */
 static void add_size(struct kw_text *line, const struct kw_log *log)
 {
     kw_add_whole(line, (double)log->data_rows);
@@ -408,7 +409,7 @@ static void put_log(struct kw_text *page, const struct kw_review_page *from)
     and_more(page, told, MOST_NOTICES);
 }
 
-/* What silence about a fault does not mean. */
+/* What silence about a fault does not mean: that it is not there. */
 static void put_not_judged(struct kw_text *page,
                            const struct kw_notices *not_judged)
 {
@@ -421,7 +422,8 @@ static void put_not_judged(struct kw_text *page,
     kw_text_add(page, "</ul>\n");
 }
 
-/* All figures, drawn or missing. */
+/* All figures, drawn or missing: a page that is silent about a picture would
+ * hide that gnuplot is not installed. */
 static void put_plots(struct kw_text *page, const struct kw_review_page *from)
 {
     const struct kw_plots *plots = &from->pictures->plots;

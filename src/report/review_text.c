@@ -31,13 +31,16 @@ enum {
     MOST_FINDING_LINES = 4
 };
 
-/* Colours by number of the palette that every terminal lets its user choose. */
+/* Colours by number of the palette that every terminal lets its user choose: on
+ * a light ground or a dark one the user has made them readable already. */
 static const char *const bold = "\033[1m";
 static const char *const red = "\033[1;31m";
 static const char *const green = "\033[1;32m";
 static const char *const yellow = "\033[1;33m";
 static const char *const plain = "\033[0m";
 
+/* Where the text goes, how wide the terminal is, and whether it takes
+ * colour. */
 struct screen {
     struct kw_text *out;
     size_t columns;
@@ -191,7 +194,8 @@ static void put_suggestion(const struct screen *screen,
         labelled(screen, "caution", one->caution, 0);
 }
 
-/* Nothing to do gives no heading. */
+/* Nothing to do gives no heading: an empty list would look like a fault of the
+ * program. */
 static void put_suggestions(const struct screen *screen,
                             const struct kw_suggestions *suggestions)
 {
@@ -205,7 +209,8 @@ static void put_suggestions(const struct screen *screen,
 
 /* ---- laps and findings -------------------------------------------------- */
 
-/* Fastest and middle lap: the two numbers that a driver asks for. */
+/* Fastest and middle lap: the two numbers that a driver asks for. The fastest
+ * may have had a tow; the middle is what the kart does. */
 static void add_lap_times(struct kw_text *line,
                           const struct kw_laps *laps,
                           const struct kw_lap_digest *digest)
@@ -232,6 +237,7 @@ static void put_laps(const struct screen *screen,
     if (review->laps.method == KW_LAPS_NONE) {
         kw_text_add(&line, "No laps were found.");
     } else {
+        /* A spoilt lap was driven all the same, and the driver counts it. */
         const size_t n = digest->n_flying + digest->n_spoilt;
         kw_text_addf(&line, "%zu flying lap%s%s%s, %s.", n, n == 1 ? "" : "s",
                      digest->n_out > 0 ? ", an out lap" : "",
@@ -303,7 +309,8 @@ static void put_clutch(const struct screen *screen,
     item_of(screen, &line, 0);
 }
 
-/* Groups, then the clutch; a healthy session is told so in words. */
+/* Groups, then the clutch; a healthy session is told so in words, since silence
+ * leaves open whether anything was looked for. */
 static void put_findings(const struct screen *screen,
                          const struct kw_events *events)
 {
@@ -337,7 +344,8 @@ static void add_channels(struct kw_text *line, const struct kw_log *log)
     kw_text_add(line, ".");
 }
 
-/* How much was read, and how much of it was of use. */
+/* How much was read, and how much of it was of use: a verdict from a tenth of a
+ * log is to be read as one. */
 static void put_source(const struct screen *screen, const struct kw_log *log)
 {
     struct kw_text line = {0};

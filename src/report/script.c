@@ -12,13 +12,15 @@
 
 #include <math.h>
 
-/* Bytes of a log's name that fit beside the title of an axis. */
+/* Bytes of a log's name that fit beside the title of an axis; a longer one is
+ * cut at a character. */
 enum { LONGEST_LOG_NAME = 33 };
 
 /* Steps along an axis that is small on the page. */
 enum { MOST_STEPS = 5 };
 
-/* A time axis longer than this is marked in h:min. */
+/* A time axis longer than this is marked in h:min: nobody counts in
+ * ninety minutes. */
 static const double LONG_LOG_S = 5400.0;
 
 /* SVG counts in the px of the page, PNG is two fifths larger, for paper. A
@@ -100,8 +102,8 @@ void kw_script_no_point(struct kw_plot *plot, unsigned columns)
     kw_text_add(&plot->data, "\n");
 }
 
-/* 0 to 1 where nothing is known; otherwise a twentieth of the value each way.
- */
+/* 0 to 1 where nothing is known; otherwise a twentieth of the value each
+ * way. */
 void kw_script_widen(double *lowest, double *highest)
 {
     if (!isfinite(*lowest) || !isfinite(*highest)) {

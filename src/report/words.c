@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* How the report names things. The tables are in the order of the enums.
+/* How the report names things. The tables are in the order of the enums, and a
+ * value outside one gives "": a report is still written then.
  *
  * Words that programs read are promised and stay as they are. Words that
  * people read may be improved at any time: nothing but people may depend on
@@ -70,6 +71,7 @@ const char *kw_name_cause(enum kw_cause cause)
     return PICK(words, cause);
 }
 
+/* How soon, least first. */
 const char *kw_name_urgency(enum kw_urgency urgency)
 {
     static const char *const words[] = {"watch", "before_next_race",
@@ -77,6 +79,7 @@ const char *kw_name_urgency(enum kw_urgency urgency)
     return PICK(words, urgency);
 }
 
+/* Worst last; a script may stop a kart on "do_not_run". */
 const char *kw_name_verdict(enum kw_verdict verdict)
 {
     static const char *const words[] = {"nothing_stands_out", "keep_watching",
@@ -171,6 +174,8 @@ void kw_add_capital(struct kw_text *text, const char *words)
     kw_text_add(text, words + 1);
 }
 
+/* As a stop-watch has it, "0:51.24"; hours only where there are any. NAN is a
+ * dash: the table keeps its shape. */
 void kw_add_clock(struct kw_text *text, double seconds, int decimals)
 {
     if (!isfinite(seconds)) {

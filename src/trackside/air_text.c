@@ -1,5 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Air as a person writes it: "T=21 P=1012 RH=45", C or F, hPa or inHg. */
+/* Air as a person writes it: "T=21 P=1012 RH=45", C or F, hPa or inHg.
+ *
+ * Pressure is that of the place (station pressure). A weather report gives the
+ * one reduced to sea level, which is some 12 hPa too high for each 100 m: see
+ * kw_station_pressure_pa(). */
 #include "kartwright/trackside.h"
 
 #include "core/number.h"
@@ -154,6 +158,7 @@ enum kw_status kw_air_parse(const char *text,
     static const char separators[] = " \t,;";
     for (text += strspn(text, separators); *text != '\0';
          text += strspn(text, separators)) {
+        /* Longer than any value with its unit; what does not fit is refused. */
         char word[48];
         const size_t length = strcspn(text, separators);
         if (length >= sizeof word)

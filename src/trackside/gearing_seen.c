@@ -99,6 +99,7 @@ static double share_between(const struct kw_session *session,
                             double to_s,
                             double *scratch)
 {
+    /* A second at 10 Hz; fewer may be one bump (common practice, no source). */
     enum { FEWEST_READINGS = 10 };
     size_t n = 0;
     for (size_t i = 0; i < session->n_samples; i++) {
