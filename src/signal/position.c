@@ -277,7 +277,7 @@ static enum kw_status derive_speed(struct kw_session *s,
     return KW_OK;
 }
 
-/* Less than two fixes are no path: the session has no position. */
+/* Fewer than two fixes are no path: the session has no position. */
 static void drop_position(struct kw_session *s)
 {
     free(s->x_m);
