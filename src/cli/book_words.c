@@ -42,6 +42,8 @@ static enum kw_status make_folders(const char *path, struct kw_error *error)
         kw_text_add_bytes(&part, path, (size_t)(slash - path));
         if (kw_text_failed(&part))
             status = kw_fail_memory(error);
+        /* Made without asking first: between a question and the making another
+         * program could come. */
         else if (mkdir(part.bytes, OWN_FOLDER_MODE) != 0 && errno != EEXIST)
             status = kw_file_failed(error, part.bytes, "cannot be made", errno);
     }
@@ -175,6 +177,8 @@ static enum kw_status read_files(struct book_job *job,
             kw_text_free(&content);
             return status;
         }
+        /* Before the text is taken, which forgets its length: a photo has zero
+         * bytes in it and cannot be measured by strlen(). */
         const size_t n_bytes = content.length;
         char *bytes = kw_text_take(&content, error);
         if (bytes == NULL)
@@ -214,6 +218,8 @@ enum kw_status book_begin(struct book_job *job,
     return status;
 }
 
+/* Also after a book_begin() that failed half-way: what was not reached is
+ * zero. */
 void book_end(struct book_job *job)
 {
     kw_logbook_close(job->book);
@@ -350,6 +356,7 @@ void add_short(struct kw_text *text, const char *words, size_t most)
         text->failed = true;
         return;
     }
+    /* A text to which nothing was added has no bytes at all. */
     const char *bytes = visible.bytes == NULL ? "" : visible.bytes;
     if (n_characters(bytes, visible.length) <= most) {
         kw_text_add(text, bytes);

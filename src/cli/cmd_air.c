@@ -104,6 +104,7 @@ static enum kw_status to_station(const struct air_words *words,
         fabs(air->pressure_pa - own_pa) > USUAL_WEATHER_PA)
         *warning = sea_level ? "this looks like the pressure at the track"
                              : "this looks like a sea-level pressure";
+    /* Only now, so that the warning speaks of the reading as it was given. */
     if (sea_level)
         air->pressure_pa =
             kw_station_pressure_pa(air->pressure_pa, words->elevation_m);
@@ -188,6 +189,8 @@ static enum kw_status read_jet(const struct air_words *words,
              strcmp(words->jet_number, "diameter") != 0)
         return usage(error, "no such jet number",
                      "write --jet-number diameter or --jet-number flow");
+    /* The library rounds to the richer size: too rich costs a few tenths, too
+     * lean a piston. */
     answer->has_jet = true;
     return kw_jet_for_air(&answer->then, &answer->today, &options, &answer->jet,
                           error);
@@ -244,6 +247,8 @@ static void print_jet(const struct air_words *words,
            kw_number_print(exact, answer->jet.exact, 1),
            kw_number_print(low, answer->jet.low, 1),
            kw_number_print(high, answer->jet.high, 1));
+    /* The size to put in, named as the richer one so that nobody rounds it the
+     * other way. */
     line("fit", answer->jet.fit, size_decimals(answer->jet.fit),
          "(the richer size)");
     puts("\nA starting point only: read it against\n"
@@ -320,6 +325,8 @@ static void print_answer(const struct air_words *words,
     line("like a height of", kw_density_altitude_m(density), 0, "m");
     line("water vapour", kw_vapour_pressure_pa(&answer->today) / PA_A_HPA, 1,
          "hPa");
+    /* Above 1 the engine gives less than on a standard day, by about that
+     * factor. */
     line("power correction", kw_power_correction_iso1585(&answer->today), 3,
          "(ISO 1585)");
     if (answer->warning != NULL)
@@ -373,6 +380,8 @@ static int answer_air(const struct air_words *words, bool stray)
 
 int cmd_air(int argc, char **argv)
 {
+    /* A jet step of 1 suits jets numbered in hundredths of a millimetre; those
+     * that come in twos and a half say so (common practice, no source). */
     struct air_words words = {.humidity_percent = NAN,
                               .elevation_m = NAN,
                               .main_jet = NAN,

@@ -53,6 +53,7 @@ static void print_padded(const char *text, size_t width)
 static int decimals_of(double value)
 {
     const double size = fabs(value);
+    /* Whole numbers as such: 5800 and not 5800.0. */
     if (fabs(value - round(value)) < 1e-9)
         return 0;
     if (size >= 99.95)
@@ -75,6 +76,8 @@ static void print_values(const struct kw_log *log,
         channel->values == NULL ? NULL : kw_unit_named(channel->unit);
     for (size_t i = 0; i < VALUES_SHOWN; i++) {
         char number[KW_NUMBER_SIZE];
+        /* A quarter, a half and three quarters of the way: never the first row,
+         * never the last. */
         const size_t at = log->rows_used * (i + 1) / (VALUES_SHOWN + 1);
         double value =
             channel->values == NULL ? log->time_s[at] : channel->values[at];
@@ -114,6 +117,8 @@ static void print_columns(const struct kw_log *log)
     puts("values (time in s)");
     for (size_t i = 0; i < log->n_channels; i++)
         print_channel(log, &log->channels[i]);
+    /* The rate is what tells a clock in milliseconds that was read as
+     * seconds. */
     printf("\n%s readings a second\n",
            kw_number_print(rate, log->sample_rate_hz,
                            decimals_of(log->sample_rate_hz)));
@@ -171,6 +176,8 @@ int cmd_columns(int argc, char **argv)
     struct words logs;
     const enum parsed parsed = parse_words(&command, argc, argv, &logs);
     int status = parsed == PARSED_HELP ? EXIT_DONE : EXIT_USAGE;
+    /* One log: two would need a heading each, and "columns" is asked when one
+     * cannot be read. */
     if (parsed == PARSED && logs.n == 1) {
         status = show_columns(&input, logs.items[0]);
     } else if (parsed == PARSED) {

@@ -132,6 +132,8 @@ static enum kw_status work_out_chain(const struct gearing_words *words,
         !(words->centres_mm > 50.0 && words->centres_mm < 2000.0))
         return usage(error, "impossible chain pitch or distance of the shafts",
                      "give millimetres, as --centres 222 --pitch 7.775");
+    /* The same sum as in `kartwright chain`: a change of teeth may ask for
+     * another chain, and it is better known before the wheel is off. */
     answer->links_exact = kw_chain_links(words->engine_teeth, words->axle_teeth,
                                          words->centres_mm / words->pitch_mm);
     answer->links = kw_chain_even_links(answer->links_exact);
@@ -225,6 +227,7 @@ static struct row row_for(const struct gearing_answer *answer,
     struct kw_gearing other = answer->gearing;
     other.engine_teeth += engine;
     other.axle_teeth += axle;
+    /* At the same speed RPM goes with the ratio alone. */
     const double ratio = kw_gearing_ratio(&other);
     return (struct row){
         .engine_teeth = other.engine_teeth,
@@ -281,6 +284,8 @@ static void print_table(const struct gearing_answer *answer)
 static void print_ratio_seen(const struct gearing_answer *answer)
 {
     char seen[KW_NUMBER_SIZE];
+    /* One buffer for each number: printf() reads them all after the last was
+     * written. */
     char low[KW_NUMBER_SIZE];
     char high[KW_NUMBER_SIZE];
     if (isnan(answer->seen.ratio)) {
@@ -291,6 +296,7 @@ static void print_ratio_seen(const struct gearing_answer *answer)
     }
     printf("Ratio in the log: %s",
            kw_number_print(seen, answer->seen.ratio, 3));
+    /* With too few laps there is a ratio but no range. */
     if (!isnan(answer->seen.ratio_low))
         printf(" (%s to %s)", kw_number_print(low, answer->seen.ratio_low, 3),
                kw_number_print(high, answer->seen.ratio_high, 3));
@@ -313,6 +319,7 @@ static void print_laps_seen(const struct gearing_words *words,
     char peak[KW_NUMBER_SIZE];
     char time[KW_NUMBER_SIZE];
     char above[KW_NUMBER_SIZE];
+    /* A log without laps may still show the ratio. */
     if (answer->seen.n_laps == 0) {
         puts("No flying laps in the log.");
         return;
@@ -409,6 +416,7 @@ static json_t *table_as_json(const struct gearing_answer *answer)
     return table;
 }
 
+/* What is not known is null, and so is what was not asked. */
 static json_t *answer_as_json(const struct gearing_answer *answer)
 {
     const double teeth = answer->axle_teeth_for_target;
@@ -460,6 +468,8 @@ static int answer_gearing(struct gearing_words *words, bool stray)
     return status;
 }
 
+/* The defaults stand in the words already; the table only says where they
+ * go. */
 static enum parsed read_words(int argc,
                               char **argv,
                               struct gearing_words *words,

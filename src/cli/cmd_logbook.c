@@ -45,6 +45,8 @@ static void print_overview(FILE *to)
 
 int cmd_logbook(int argc, char **argv)
 {
+    /* No command is a slip and goes to standard error, asked-for help to
+     * standard output, where it can be paged. */
     if (argc < 2) {
         print_overview(stderr);
         return EXIT_USAGE;

@@ -61,6 +61,8 @@ static void settle_date(struct book_job *job,
         job->entry.at_s = kw_local_time_of_wall(log->start_unix_s);
         job->entry.source = KW_DATE_LOG;
     } else if (stat(path, &about) == 0) {
+        /* The time a file was last written is that of its copying, as a rule:
+         * right to the day, seldom to the hour. */
         job->entry.at_s = (double)about.st_mtime;
         job->entry.source = KW_DATE_FILE;
     }
@@ -80,6 +82,7 @@ static enum kw_status gather_files(struct addition *addition,
                                &addition->notices, &addition->report, error);
     if (status != KW_OK)
         return status;
+    /* One entry, one list: 'show --out' writes them all back. */
     const size_t n = addition->report.n + job->n_files;
     addition->files = kw_array_new(n, sizeof *addition->files, error);
     if (addition->files == NULL)
@@ -100,6 +103,7 @@ static enum kw_status read_air(struct addition *addition,
 {
     if (words->air == NULL)
         return KW_OK;
+    /* NULL says that the air is not known, which no number could. */
     addition->session.air = &addition->air;
     return kw_air_parse(words->air, &addition->air, error);
 }
@@ -132,6 +136,7 @@ static enum kw_status gather(struct addition *addition,
     return gather_files(addition, job, words, error);
 }
 
+/* Safe on what was zeroed: it is called whichever step failed. */
 static void addition_free(struct addition *addition)
 {
     free(addition->files);
@@ -201,6 +206,8 @@ static enum kw_status say_parts(struct kw_text *said,
     struct kw_parts parts;
     size_t n_ran = 0;
     size_t n_later = 0;
+    /* Asked after the entry is in, so that the hours printed are those that
+     * count from now on. */
     enum kw_status status = kw_logbook_parts(job->book, &parts, error);
     for (size_t i = 0; status == KW_OK && i < parts.n; i++) {
         const struct kw_part *part = &parts.items[i];
@@ -269,6 +276,7 @@ static enum kw_status say_filed(struct kw_text *said,
         kw_text_add(said, "\n");
     }
     kw_text_add(said, "Running time: ");
+    /* Minutes, as people speak of a session; the book keeps seconds. */
     kw_text_add_number(said, addition->review.running.seconds / 60.0, 1);
     kw_text_add(said, " min\n");
     status = say_parts(said, job, entry.items[0].kart, error);
@@ -304,6 +312,8 @@ static enum kw_status add_it(struct book_job *job,
                              struct kw_text *said,
                              struct kw_error *error)
 {
+    /* First the cheap question whether the book has this log, then the review,
+     * which takes seconds. */
     struct kw_added added = {0};
     enum kw_status status =
         /* By content and not by name: loggers name every session alike, and a

@@ -54,6 +54,7 @@ static void write_json(struct kw_text *text,
         kw_json_string(&json, "why", due->why);
         kw_json_string(&json, "urgency", urgency_name(due->urgency));
         kw_json_string(&json, "source", kw_due_source_name(due->source));
+        /* Ids begin at 1 and rise: they fit. */
         kw_json_count(&json, "id", (size_t)due->id);
         kw_json_string(&json, "clears", due->clears);
         kw_json_bool(&json, "to_buy", due->to_buy);
@@ -70,6 +71,7 @@ static void write_item(struct kw_text *text, const struct kw_due *due)
 {
     kw_text_addf(text, "%4lld  ", (long long)due->id);
     add_wrapped(text, due->what, 6);
+    /* Only where it can be told apart: one kart needs no name on each line. */
     if (due->kart != NULL) {
         kw_text_add(text, " [");
         add_short(text, due->kart, 24);

@@ -91,6 +91,8 @@ static enum kw_status list_entries(struct book_job *job,
                                    const struct read_words *words,
                                    struct kw_error *error)
 {
+    /* Filled in by the library, also with nothing; only on an error there is
+     * nothing to free. */
     struct kw_entries entries;
     struct kw_text text = {0};
     enum kw_status status = kw_logbook_entries(job->book, &entries, error);
@@ -172,6 +174,7 @@ static void write_part(struct kw_text *text, const struct kw_part *part)
                  (long long)part->n_sessions,
                  part->n_sessions == 1 ? "session" : "sessions");
     add_date(text, part->from_s);
+    /* NAN while it is on the kart. */
     if (!isnan(part->to_s)) {
         kw_text_add(text, " to ");
         add_date(text, part->to_s);
@@ -187,6 +190,7 @@ static void write_parts(struct kw_text *text,
 {
     size_t n = 0;
     for (size_t i = 0; i < parts->n; i++) {
+        /* Two passes over one list: what is on and what came off. */
         if (isnan(parts->items[i].to_s) == off)
             continue;
         if (n++ == 0)
@@ -233,6 +237,8 @@ static void write_part_json(struct kw_json *json, const struct kw_part *part)
     kw_json_string(json, "part", part->part);
     kw_json_string(json, "name", part->name);
     kw_json_string(json, "kart", part->kart);
+    /* A millionth of an hour is 4 ms: sums over a season stay exact to the
+     * second. */
     kw_json_number(json, "hours", kw_part_hours(part), 6);
     kw_json_number(json, "running_s", part->running_s, 3);
     kw_json_number(json, "revolutions", part->revolutions, 0);
@@ -282,6 +288,8 @@ static enum kw_status show_parts(struct book_job *job,
         write_parts_json(&text, &parts, &engines);
         status = deliver_json(&text, words->json, error);
     } else if (status == KW_OK) {
+        /* Before the parts: it is asked for when the list of parts is still
+         * empty. */
         if (words->lives)
             write_lives(&text);
         write_parts(&text, "Engines", &engines, false);

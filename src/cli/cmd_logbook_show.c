@@ -43,6 +43,8 @@ enum { FOLDER_MODE = 0777 };
 static const char *safe_name(const char *name)
 {
     const char *slash = strrchr(name, '/');
+    /* The book may come from somebody else: "../../.profile" must end up in the
+     * folder like any other name. */
     const char *last = slash == NULL ? name : slash + 1;
     const bool is_dots =
         last[0] == '\0' || strcmp(last, ".") == 0 || strcmp(last, "..") == 0;
@@ -71,6 +73,8 @@ static char *place_for(const char *folder,
     struct kw_text path = {0};
     kw_text_add(&path, folder);
     kw_text_add(&path, "/");
+    /* Two photos called "photo.jpg" are the rule with cameras; the number of
+     * the attachment keeps them apart. */
     if (is_taken(entry, i))
         kw_text_addf(&path, "%lld-", (long long)attachment->id);
     kw_text_add(&path, safe_name(attachment->name));
@@ -115,6 +119,7 @@ static enum kw_status write_files(struct book_job *job,
         kw_text_add(said, "\n");
         free(path);
     }
+    /* Said, for an empty folder looks like a failure. */
     if (entry->n_attachments == 0)
         kw_text_add(said, "No file is kept with this entry.\n");
     return status;
@@ -255,6 +260,8 @@ static enum kw_status deliver(struct book_job *job,
     } else if (status == KW_OK) {
         if (words->out == NULL)
             write_entry(&text, shown);
+        /* With --out the person asked for files, and gets their names and
+         * nothing else. */
         else if (!kw_text_failed(&said))
             kw_text_add(&text, said.bytes);
         status = print_text_once(&text, error);

@@ -48,6 +48,7 @@ static enum kw_status run_entry(const struct entry_command *command,
     struct book_job job = {0};
     struct kw_text said = {0};
     bool no_memory = false;
+    /* The text of an entry may be written without quotes. */
     char *line = join_words(&words->rest, &no_memory);
     enum kw_status status = KW_OK;
     if (no_memory)
@@ -121,6 +122,7 @@ static enum kw_status write_note(struct book_job *job,
     int64_t id = 0;
     /* All that a note needs is in `line` and the job. */
     (void)words;
+    /* The text belongs to the caller until the entry is written. */
     job->entry.text = line;
     const enum kw_status status =
         kw_logbook_note(job->book, &job->entry, &id, error);
@@ -203,7 +205,8 @@ static enum kw_status write_fit(struct book_job *job,
                                .registered = registered};
     struct kw_fitted fitted;
     /* "Today" is when the person writes it down; the part may have run this
-     * morning. */
+     * morning. lead_s reaches back to this morning, so that today's sessions
+     * count for the part. */
     if (job->entry.source == KW_DATE_NOW)
         part.lead_s = job->entry.at_s - kw_local_day_start(job->entry.at_s);
     const enum kw_status status =
@@ -425,6 +428,8 @@ static enum kw_status write_correct(struct book_job *job,
 {
     int64_t target = 0;
     enum kw_status status = read_id(line, &target, error);
+    /* Without a date there is nothing to correct, and "now" would be a
+     * guess. */
     if (status == KW_OK && words->book.date == NULL)
         status = kw_fail(error, KW_BAD_USAGE, NULL, 0, "no date was given",
                          "add --date 2026-06-14T11:20");

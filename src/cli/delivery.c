@@ -26,6 +26,8 @@ char *folder_named_after(const char *log,
         /* A file called ".csv" keeps its name. */
         if (length <= n)
             continue;
+        /* Compared without case: loggers that come from DOS write
+         * "SUNDAY.CSV". */
         struct kw_text end = {0};
         kw_text_add_bytes(&end, name + length - n, n);
         if (!kw_text_failed(&end) && kw_text_same(end.bytes, endings[i]))
@@ -59,6 +61,7 @@ bool wants_colour(void)
 {
     const char *refused = getenv("NO_COLOR");
     const char *terminal = getenv("TERM");
+    /* A terminal that calls itself dumb shows escape codes as letters. */
     return isatty(STDOUT_FILENO) == 1 &&
            (refused == NULL || refused[0] == '\0') &&
            (terminal == NULL || strcmp(terminal, "dumb") != 0);

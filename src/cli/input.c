@@ -38,6 +38,7 @@ static enum kw_status read_choice(const char *word,
                                   struct kw_error *error)
 {
     const char *equals = strchr(word, '=');
+    /* The first equals sign: a heading may have others in it. */
     if (equals == NULL || equals[1] == '\0')
         return wrong_column(word, "no role and heading", error);
     struct kw_text role = {0};
@@ -60,6 +61,8 @@ static enum kw_status choose_columns(struct input *input,
                                      struct kw_error *error)
 {
     const struct kw_profile *profile = &input->profile;
+    /* One list for both, for the import room knows nothing of where a choice
+     * came from. */
     const size_t n = columns->n + profile->n_columns;
     input->choices = kw_array_new(n, sizeof *input->choices, error);
     if (input->choices == NULL)
@@ -84,6 +87,7 @@ enum kw_status input_open(struct input *input,
 {
     *input = (struct input){.rate_hz = words->rate_hz};
     kw_profile_init(&input->profile);
+    /* 0 is "not given"; written so that NAN is refused too. */
     if (!(words->rate_hz >= 0.0))
         return kw_fail(error, KW_BAD_USAGE, NULL, 0,
                        "--rate must be more than 0",

@@ -39,6 +39,7 @@ static int write_text(const char *text, const char *path)
 int print_json(json_t *root, const char *path)
 {
     char *text =
+        /* Indented, for people look into these files too. */
         json_dumps(root, JSON_INDENT(2) | JSON_REAL_PRECISION(JSON_DIGITS));
     json_decref(root);
     if (text == NULL) {

@@ -124,6 +124,7 @@ static enum parsed take_option(const struct command_words *command,
     const struct option *option = find_option(command, word, length);
     if (option == NULL)
         return wrong(command, "no such option:", word);
+    /* "--explain=no" would be read as yes. */
     if (option->kind == OPTION_FLAG && equals != NULL)
         return wrong(command, "takes no value:", option->name);
     if (option->kind == OPTION_FLAG) {
@@ -131,6 +132,7 @@ static enum parsed take_option(const struct command_words *command,
         return PARSED;
     }
     const char *value = equals != NULL ? equals + 1 : NULL;
+    /* Both "--out FOLDER" and "--out=FOLDER", as people know it. */
     if (value == NULL && *at + 1 < argc)
         value = argv[++*at];
     if (value == NULL || (equals == NULL && is_option(value)))
@@ -198,6 +200,7 @@ int print_error(const struct kw_error *error)
         kw_text_add_visible(&line, error->todo);
     }
     fprintf(stderr, "%s\n",
+            /* The last message needs no memory of its own. */
             kw_text_failed(&line) ? "kartwright: out of memory" : line.bytes);
     kw_text_free(&line);
     return error->status == KW_BAD_USAGE ? EXIT_USAGE : EXIT_REFUSED;

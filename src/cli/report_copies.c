@@ -20,6 +20,8 @@ enum { MOST_BYTES = 256 * 1024 * 1024 };
  * link in its place. */
 static char *make_passing_folder(struct kw_error *error)
 {
+    /* Where the person or the system wants such files; a small /tmp is no
+     * reason to fail. */
     const char *place = getenv("TMPDIR");
     struct kw_text name = {0};
     kw_text_add(&name, place == NULL || place[0] == '\0' ? "/tmp" : place);
@@ -70,6 +72,7 @@ static enum kw_status take_file(struct report_copies *copies,
     }
     const size_t n_bytes = content.length;
     char *bytes = kw_text_take(&content, error);
+    /* The entry of readdir() is gone with the next one. */
     char *copy = kw_text_duplicate(name, error);
     if (bytes == NULL || copy == NULL) {
         free(bytes);
@@ -140,6 +143,8 @@ enum kw_status report_copies_make(const struct kw_review *review,
     char *passing = make_passing_folder(error);
     if (passing == NULL)
         return error->status;
+    /* Inside the folder that is ours alone, for a report needs a name that
+     * nothing has yet. */
     char *report = join(passing, "report", error);
     enum kw_status status =
         report == NULL
