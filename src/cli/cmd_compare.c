@@ -28,7 +28,7 @@ struct compare_words {
 
 /* One side as it was read.
  *
- * reviews  reviews[n], of n_logs that were named. */
+ * reviews  reviews[n], in the order in which the logs were named. */
 struct side {
     struct kw_review *reviews;
     size_t n;
@@ -138,10 +138,6 @@ static enum kw_status read_side(const struct input *input,
 {
     const struct words *logs = &words->logs[which];
     enum kw_status status = KW_OK;
-    if (words->air[which] != NULL)
-        status = kw_air_parse(words->air[which], &side->air, error);
-    if (status != KW_OK)
-        return status;
     side->reviews = kw_array_new(logs->n, sizeof *side->reviews, error);
     if (side->reviews == NULL)
         return KW_NO_MEMORY;
@@ -242,6 +238,11 @@ static enum kw_status run(const struct compare_words *words,
     /* Refuse a wrong folder before minutes of work, not after. */
     if (status == KW_OK && words->out != NULL && !words->no_report)
         status = kw_report_check_folder(words->out, error);
+    for (int side = 0; side < KW_N_SIDES && status == KW_OK; side++) {
+        if (words->air[side] != NULL)
+            status =
+                kw_air_parse(words->air[side], &answer.sides[side].air, error);
+    }
     for (int side = 0; side < KW_N_SIDES && status == KW_OK; side++)
         status = read_side(&input, words, side, &answer.sides[side], error);
     if (status == KW_OK) {

@@ -13,6 +13,9 @@
  * source). */
 static const double C_PER_PERCENT = 10.0;
 
+/* Percent of mixture that nobody can set a jet by. */
+static const double NEXT_TO_NOTHING = 0.5;
+
 enum { FEWEST_LAPS = 3 };
 
 /* Parts of the RPM range that the bands cover. */
@@ -290,7 +293,9 @@ static void add_air(struct kw_text *text, const struct kw_air_share *air)
     else {
         kw_text_add(text, "The air alone makes the mixture ");
         add_percent(text, air->air_percent);
-        if (!isnan(air->left_percent)) {
+        if (fabs(air->left_percent) < NEXT_TO_NOTHING) {
+            kw_text_add(text, ", which explains the whole change");
+        } else if (!isnan(air->left_percent)) {
             kw_text_add(text, "; left for the jet: ");
             add_percent(text, air->left_percent);
         }

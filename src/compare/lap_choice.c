@@ -19,14 +19,15 @@ static const double MOST_MISSING_EGT = 0.1;
 static const double SLOW_SHARE = 0.04;
 static const double SLOW_SPREADS = 5.0;
 
-/* A first lap is cold when its heat under load stands below the later laps by
- * more than this, and by more than they differ. 4 C is 0.4 % of mixture. */
+/* A lap is cold when its heat under load stands below the later laps by more
+ * than this, and by more than one lap differs from the next. 4 C is 0.4 % of
+ * mixture. Only laps in the first minutes after the start, or after a lap with
+ * a stop, can be cold: pipe and boss warm up in a minute or two (common
+ * practice, no source), and what cools later on may be the change itself. */
 static const double COLD_C = 4.0;
 static const double COLD_SPREADS = 3.0;
+static const double WARM_UP_S = 120.0;
 enum { MOST_COLD_LAPS = 2, FEWEST_WARM_LAPS = 3 };
-
-/* Heat climbs out of a stop again: the lap after a stop or a spin is cold too.
- */
 
 /* ---- one lap ----------------------------------------------------------------
  */
@@ -130,6 +131,15 @@ static void drop_slow(struct kw_lap_table *table, double *values)
     }
 }
 
+/* How much one value differs from the next, as a standard deviation: a trend
+ * does not count, as it does in the spread about the middle. */
+static double neighbour_spread(const double *values, size_t n, double *scratch)
+{
+    for (size_t i = 1; i < n; i++)
+        scratch[i - 1] = fabs(values[i] - values[i - 1]);
+    return KW_MAD_TO_SD * kw_median(scratch, n - 1, scratch) / sqrt(2.0);
+}
+
 /* Is the used lap in this row colder than those after it in its log? */
 static bool is_cold(const struct kw_lap_table *table, size_t at, double *values)
 {
@@ -138,30 +148,39 @@ static bool is_cold(const struct kw_lap_table *table, size_t at, double *values)
     if (n < FEWEST_WARM_LAPS)
         return false;
     double *scratch = values + n;
+    const double spread_c = neighbour_spread(values, n, scratch);
     const double middle_c = kw_median(values, n, scratch);
-    const double spread_c = kw_mad_sd(values, n, 0.0, scratch);
     return table->rows[at].loaded_c <
            middle_c - fmax(COLD_C, COLD_SPREADS * spread_c);
 }
 
+/* Where a warm-up stands: a new one begins with each log and with each stop.
+ *
+ * driven_s  since then; n_cold  laps that were left out for it. */
+struct warm_up {
+    size_t log;
+    double driven_s;
+    size_t n_cold;
+    bool done;
+};
+
 static void drop_cold(struct kw_lap_table *table, double *values)
 {
-    size_t log = SIZE_MAX;
-    size_t n_cold = 0;
-    bool warm = false;
+    struct warm_up warm_up = {.log = SIZE_MAX};
     for (size_t i = 0; i < table->n; i++) {
         struct kw_lap_figures *row = &table->rows[i];
-        if (row->lap.log != log) {
-            log = row->lap.log;
-            n_cold = 0;
-            warm = false;
-        }
-        if (row->lap.use != KW_LAP_USED || warm)
+        if (row->lap.log != warm_up.log || row->lap.use == KW_LAP_IS_SPOILT)
+            warm_up = (struct warm_up){.log = row->lap.log};
+        const bool early =
+            warm_up.driven_s < WARM_UP_S || warm_up.n_cold < MOST_COLD_LAPS;
+        if (row->lap.use != KW_LAP_IS_SPOILT)
+            warm_up.driven_s += row->time_s;
+        if (row->lap.use != KW_LAP_USED || warm_up.done)
             continue;
-        warm = n_cold == MOST_COLD_LAPS || !is_cold(table, i, values);
-        if (!warm) {
+        warm_up.done = !early || !is_cold(table, i, values);
+        if (!warm_up.done) {
             row->lap.use = KW_LAP_IS_COLD;
-            n_cold++;
+            warm_up.n_cold++;
         }
     }
 }
