@@ -376,10 +376,14 @@ double kw_lap_axis_rest_s(const struct kw_lap_axis *axis, double time_s)
 {
     size_t i = kw_sample_at(axis->time_s, axis->n, time_s);
     size_t last = i;
+    /* By speed a stop on the way in is told from the pits; RPM in the pits is
+     * revving as often as driving. */
+    const double stands_s =
+        axis->source == KW_PACE_SPEED ? LONGEST_STOP_S : STANDS_S;
     for (; i < axis->n; i++) {
         if (is_driving(axis, i))
             last = i;
-        if (axis->time_s[i] - axis->time_s[last] > STANDS_S)
+        if (axis->time_s[i] - axis->time_s[last] > stands_s)
             break;
     }
     return axis->n > 0 ? axis->time_s[last] : NAN;

@@ -10,7 +10,7 @@
 #include <stdlib.h>
 
 /* Faster than this share of the usual top the clutch is locked. */
-static const double LOCKED_SHARE = 0.4;
+static const double LOCKED_SHARE = 0.35;
 /* The two witnesses agree within so many standard deviations of what they
  * usually differ by, or this share of the top. */
 static const double AGREE_SD = 8.0;
@@ -26,6 +26,7 @@ static const double MOST_SPREAD = 0.04;
 struct gearing {
     double m_s_each_rpm;
     double tolerance_m_s;
+    double locked_m_s; /* slower than this the clutch may slip */
 };
 
 static bool is_fast(const struct kw_session *session, size_t i, double top_m_s)
@@ -55,6 +56,7 @@ static bool learn_gearing(const struct kw_session *session,
             scratch[fast++] = session->speed_m_s[i] / session->rpm[i];
     }
     gearing->m_s_each_rpm = kw_median(scratch, fast, scratch);
+    gearing->locked_m_s = LOCKED_SHARE * top_m_s;
     fast = 0;
     for (size_t i = 0; i < n; i++) {
         if (is_fast(session, i, top_m_s))
@@ -93,9 +95,10 @@ static void choose(const struct kw_session *session,
                  gearing->tolerance_m_s))
             next++;
         const bool soon = next < n && time_s[next] < time_s[i] + AROUND_S;
-        const bool slips = soon || time_s[i] - last_s < AROUND_S;
         const double turns_m_s = gearing->m_s_each_rpm * session->rpm[i];
         const double other_m_s = session->speed_m_s[i];
+        const bool slips = soon || time_s[i] - last_s < AROUND_S ||
+                           other_m_s < gearing->locked_m_s;
         if (isnan(turns_m_s) || (slips && !isnan(other_m_s)))
             out[i] = other_m_s;
         else
