@@ -28,8 +28,12 @@ static const double PRICE_WITHIN = 0.6;
 static const double SHORTEST_COLD_S = 1.5;
 /* Each second without load that a stretch is held over. */
 static const double PRICE_LIFT_S = 0.5;
-/* The most that one independent cell may say. */
-static const double MISFIT_CAP = 8.0;
+/* What one independent cell may say: as much as a normal density up to 4
+ * standard deviations, beyond that so much more for each, and never more than
+ * the most. */
+static const double MISFIT_NORMAL = 4.0;
+static const double MISFIT_BEYOND = 0.5;
+static const double MISFIT_CAP = 16.0;
 /* Pulls are compared in pieces of this length. */
 static const double PIECE_S = 3.0;
 /* Seconds of load that say one thing, at least and at most. */
@@ -143,7 +147,7 @@ static double off_level_c(double excess_c, size_t level, double scatter_c)
 {
     const double off_c = excess_c - LEVELS_C[level];
     if (level == 0)
-        return off_c;
+        return fabs(off_c);
     if (off_c > 0.0 && level + 1 == N_LEVELS)
         return 0.0;
     const size_t next = off_c > 0.0 || level == 1 ? level + 1 : level - 1;
@@ -152,12 +156,14 @@ static double off_level_c(double excess_c, size_t level, double scatter_c)
     return fmax(fabs(off_c) - slack_c, 0.0);
 }
 
-/* Half the square, as in the logarithm of a normal density, but never more
- * than the cap: one spike is one vote. */
+/* Half the square, as in the logarithm of a normal density; far out it grows
+ * slowly and ends at the cap: one spike is one vote, but 20 standard deviations
+ * for two seconds are no mood of the driver's. */
 static double misfit(double excess_c, size_t level, const struct scatter *s)
 {
     const double d = off_level_c(excess_c, level, s->cell_c) / s->cell_c;
-    return fmin(0.5 * d * d, MISFIT_CAP);
+    const double near = fmin(d, MISFIT_NORMAL);
+    return fmin(0.5 * near * near + MISFIT_BEYOND * (d - near), MISFIT_CAP);
 }
 
 /* What a cell costs at a level. */

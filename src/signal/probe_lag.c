@@ -53,6 +53,9 @@ static const double LEAST_SWING_C = 15.0;
 static const double LARGEST_ERROR = 0.35;
 /* A coefficient of this many times the scatter of the reading is plausible. */
 static const double PLAUSIBLE_SIZE = 30.0;
+/* Standard deviations from which a cell weighs less, and weighs nothing. */
+static const double NEAR_SD = 1.345;
+static const double FAR_SD = 4.685;
 
 /* The session in even cells. */
 struct cells {
@@ -62,6 +65,7 @@ struct cells {
     double *egt;   /* slow mean taken out; NAN where missing */
     double *trend; /* -1 falls, 0 holds, 1 rises */
     double *weight;
+    bool *known; /* may weigh anything at all */
     double *row; /* row[TERMS * n]: the terms, lagged, slow mean taken out */
     double knot_rpm;
     double knot_step_rpm;
@@ -74,6 +78,7 @@ static void cells_free(struct cells *c)
     free(c->egt);
     free(c->trend);
     free(c->weight);
+    free(c->known);
     free(c->row);
 }
 
@@ -87,9 +92,10 @@ static enum kw_status cells_new(struct cells *c,
     c->egt = kw_array_new(n, sizeof *c->egt, error);
     c->trend = kw_array_new(n, sizeof *c->trend, error);
     c->weight = kw_array_new(n, sizeof *c->weight, error);
+    c->known = kw_array_new(n, sizeof *c->known, error);
     c->row = kw_array_new(n * TERMS, sizeof *c->row, error);
     if (c->rpm == NULL || c->egt == NULL || c->trend == NULL ||
-        c->weight == NULL || c->row == NULL)
+        c->weight == NULL || c->known == NULL || c->row == NULL)
         return KW_NO_MEMORY;
     return KW_OK;
 }
@@ -317,11 +323,33 @@ static double misfit(const struct cells *c,
     return sum;
 }
 
-/* Cells that fit badly weigh less (Huber 1964: 1.345 standard deviations).
+/* By how much neighbours' misfits are alike, as the number of cells that say
+ * one thing. Each counts by its weight: a lean lap is alike from end to end,
+ * and would make a session of a thousand lifts look like one of ten. */
+static double cells_alike(const struct cells *c, const double *misfits)
+{
+    double both = 0.0;
+    double own = 0.0;
+    for (size_t i = 1; i < c->n; i++) {
+        if (isnan(misfits[i]) || isnan(misfits[i - 1]))
+            continue;
+        const double size = c->weight[i] * misfits[i];
+        both += size * c->weight[i - 1] * misfits[i - 1];
+        own += size * size;
+    }
+    /* An AR(1) series of n cells is worth n (1 - r) / (1 + r) (textbook; from
+     * memory). */
+    const double alike = own > 0.0 ? fmin(fmax(both / own, 0.0), 0.995) : 0.0;
+    return (1.0 + alike) / (1.0 - alike);
+}
+
+/* Cells that fit badly weigh less. The first time gently (Huber 1964: 1.345
+ * standard deviations), because the fit itself is still pulled by what is
+ * wrong; then those far out weigh nothing (the bisquare of Beaton and Tukey
+ * 1974: 4.685).
  *
- * returns  by how much neighbours' misfits are alike, as the number of cells
- *          that say one thing. */
-static double weigh(struct cells *c, double lag_s, double *scratch)
+ * returns  see cells_alike(); NAN where nothing can be fitted. */
+static double weigh(struct cells *c, double lag_s, bool gently, double *scratch)
 {
     double coefficients[TERMS];
     double residual;
@@ -330,26 +358,19 @@ static double weigh(struct cells *c, double lag_s, double *scratch)
     if (!fit_rows(c, coefficients, &residual, &total))
         return NAN;
     for (size_t i = 0; i < c->n; i++)
-        scratch[i] = c->weight[i] > 0.0 ? misfit(c, i, coefficients) : NAN;
-    double both = 0.0;
-    double own = 0.0;
-    for (size_t i = 1; i < c->n; i++) {
-        if (isnan(scratch[i]) || isnan(scratch[i - 1]))
-            continue;
-        both += scratch[i] * scratch[i - 1];
-        own += scratch[i] * scratch[i];
-    }
-    /* Neighbouring misfits that are alike carry less news than their number: an
-     * AR(1) series of n cells is worth n (1 - r) / (1 + r) (textbook; from
-     * memory). */
-    const double alike = own > 0.0 ? fmin(fmax(both / own, 0.0), 0.995) : 0.0;
-    const double limit = 1.345 * kw_mad_sd(scratch, c->n, 0.1, scratch);
+        scratch[i] = c->known[i] ? misfit(c, i, coefficients) : NAN;
+    const double sd = fmax(kw_mad_sd(scratch, c->n, 0.1, scratch), 1e-9);
     for (size_t i = 0; i < c->n; i++) {
-        const double size = fabs(misfit(c, i, coefficients));
-        if (c->weight[i] > 0.0)
-            c->weight[i] = size > limit ? limit / size : 1.0;
+        const double size = c->known[i] ? misfit(c, i, coefficients) : NAN;
+        const double far = fabs(size) / (FAR_SD * sd);
+        scratch[i] = size;
+        c->weight[i] = 0.0;
+        if (gently && !isnan(size))
+            c->weight[i] = fmin(1.0, NEAR_SD * sd / fmax(fabs(size), 1e-9));
+        else if (far < 1.0)
+            c->weight[i] = (1.0 - far * far) * (1.0 - far * far);
     }
-    return (1.0 + alike) / (1.0 - alike);
+    return cells_alike(c, scratch);
 }
 
 /* The bottom of the parabola through the best rung and its neighbours, and the
@@ -378,8 +399,21 @@ static bool read_ladder(const struct ladder *ladder,
     return *error_s < LARGEST_ERROR * *lag_s;
 }
 
-/* Twice: the first climb tells which cells fit badly (lean stretches, spikes
- * that got through, a spin), the second gives them little weight. */
+/* Climbs again around the best rung, or everywhere where the new weights moved
+ * it to the edge of that. */
+static bool climb_around(struct cells *c, struct ladder *ladder)
+{
+    const size_t from = ladder->best > AROUND ? ladder->best - AROUND : 0;
+    const size_t to =
+        ladder->best + AROUND < STEPS ? ladder->best + AROUND + 1 : STEPS;
+    if (!climb(c, ladder, from, to))
+        return false;
+    const bool at_edge = ladder->best == from || ladder->best + 1 == to;
+    return !at_edge || climb(c, ladder, 0, STEPS);
+}
+
+/* Three times: each climb tells which cells fit badly (lean stretches, spikes
+ * that got through, a spin), the next gives them little weight, then none. */
 static bool fit_lag(struct cells *c,
                     double *scratch,
                     double *lag_s,
@@ -388,16 +422,13 @@ static bool fit_lag(struct cells *c,
     struct ladder ladder;
     if (!climb(c, &ladder, 0, STEPS))
         return false;
-    const double alike = weigh(c, rung_s((double)ladder.best), scratch);
-    const size_t from = ladder.best > AROUND ? ladder.best - AROUND : 0;
-    const size_t to =
-        ladder.best + AROUND < STEPS ? ladder.best + AROUND + 1 : STEPS;
-    if (isnan(alike) || !climb(c, &ladder, from, to))
-        return false;
-    /* The weights moved the best rung to the edge of what was climbed. */
-    const bool at_edge = ladder.best == from || ladder.best + 1 == to;
-    if (at_edge && !climb(c, &ladder, 0, STEPS))
-        return false;
+    double alike = 1.0;
+    for (int round = 0; round < 2; round++) {
+        const double best_s = rung_s((double)ladder.best);
+        alike = weigh(c, best_s, round == 0, scratch);
+        if (isnan(alike) || !climb_around(c, &ladder))
+            return false;
+    }
     double known = 0.0;
     for (size_t i = 0; i < c->n; i++)
         known += c->weight[i];
@@ -433,6 +464,8 @@ static enum kw_status estimate(const struct kw_session *session,
     place_bells(&c, scratch);
     leave_idle_out(&c, scratch);
     take_slow_from_egt(&c);
+    for (size_t i = 0; i < c.n; i++)
+        c.known[i] = c.weight[i] > 0.0;
     if (!(swing_c > LEAST_SWING_C) || !fit_lag(&c, scratch, lag_s, error_s))
         *lag_s = *error_s = NAN;
 done:

@@ -4,6 +4,8 @@
 #include "support/check.h"
 #include "support/made_scene.h"
 
+#include <math.h>
+
 /* 6 % lean at 10 C for each percent (common practice, no source). */
 static const double SIX_PERCENT_C = 60.0;
 
@@ -95,6 +97,33 @@ static void test_lean__stronger_fault_is_never_lost(void **state)
         kw_events_free(&found);
         synthetic_free(&made);
     }
+}
+
+/* A main jet that is too small shows for two seconds at the end of one
+ * straight: brief, but so far out that it is no mood of the driver's. */
+static void test_lean__brief_and_very_hot_is_found(void **state)
+{
+    (void)state;
+    struct synthetic_options options = synthetic_defaults();
+    options.egt_noise_c = 0.2;
+    options.egt_step_c = 0.1;
+    options.rpm_noise = 5.0;
+    struct synthetic made = synthetic_new(&options);
+    /* Pulls differ as wholes: each second of one says little of its own. */
+    for (size_t i = 0; i < made.n; i++)
+        made.gas_c[i] += 4.0 * sin(made.time_s[i] / 2.7);
+    synthetic_follow_gas(&made);
+    size_t at = synthetic_at(&made, made.lap_start_s[4]);
+    while (made.load[at] < 0.5 || made.rpm[at] < 0.85 * options.rpm_top)
+        at++;
+    const double from_s = made.time_s[at];
+    synthetic_lean(&made, from_s, from_s + 2.2, 100.0);
+    struct kw_events found;
+    find(&made, NAN, &found);
+    assert_int_equal(found.n, 1);
+    check_near("start", found.items[0].start_s, from_s, 1.0);
+    kw_events_free(&found);
+    synthetic_free(&made);
 }
 
 /* The owner's limit is passed: that is told even when all laps are alike. */
@@ -195,6 +224,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_lean__healthy_sessions_are_quiet),
+        cmocka_unit_test(test_lean__brief_and_very_hot_is_found),
         cmocka_unit_test(test_lean__stronger_fault_is_never_lost),
         cmocka_unit_test(test_lean__passing_fault_is_found_where_it_was),
         cmocka_unit_test(test_lean__limit_is_told_when_all_laps_are_hot),

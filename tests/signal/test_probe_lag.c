@@ -151,9 +151,32 @@ static void test_probe_lag__no_probe_is_no_error(void **state)
     synthetic_free(&made);
 }
 
+/* The fault must not blind the tool to the probe: two laps far too lean, in one
+ * session, and the lag is as well known as without. */
+static void test_probe_lag__strong_fault_does_not_hide_it(void **state)
+{
+    (void)state;
+    struct synthetic_options options = synthetic_defaults();
+    options.egt_noise_c = 0.3;
+    struct synthetic made = synthetic_new(&options);
+    synthetic_lean(&made, made.lap_start_s[3] + 4.0, made.lap_start_s[4] - 9.0,
+                   130.0);
+    synthetic_lean(&made, made.lap_start_s[5] + 7.0, made.lap_start_s[6] - 6.0,
+                   110.0);
+    struct kw_session session;
+    synthetic_session(&made, NULL, &session);
+    assert_int_equal(session.probe_lag_origin, KW_ORIGIN_SESSION);
+    check_near("lag", session.probe_lag_s, options.probe_lag_s,
+               0.3 * options.probe_lag_s);
+    assert_true(session.probe_lag_error_s < 0.2 * options.probe_lag_s);
+    kw_session_free(&session);
+    synthetic_free(&made);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_probe_lag__strong_fault_does_not_hide_it),
         cmocka_unit_test(test_probe_lag__step_comes_back_as_a_step),
         cmocka_unit_test(test_probe_lag__wrong_lag_overshoots),
         cmocka_unit_test(test_probe_lag__is_found_in_the_session),
