@@ -65,6 +65,10 @@ static const double LONG_C_S = 650.0;
 static const double LONG_EVIDENCE = 20.0;
 /* So many suspects in one session certify each other. */
 enum { CERTIFYING = 3 };
+/* What a repeat of a certain fault needs. */
+static const double REPEAT_EVIDENCE = 7.0;
+static const double REPEAT_C = 40.0;
+static const double REPEAT_SHARE = 0.5;
 
 /* How healthy readings scatter here. */
 struct scatter {
@@ -338,6 +342,18 @@ static size_t part_end(const struct kw_hot_options *o,
     return to;
 }
 
+/* What was found before is not told again. */
+static bool is_held(const struct kw_hot_stretches *held,
+                    const struct kw_hot_stretch *stretch)
+{
+    for (size_t k = 0; k < held->n; k++) {
+        if (held->items[k].from < stretch->to &&
+            held->items[k].to > stretch->from)
+            return true;
+    }
+    return false;
+}
+
 /* Cuts a fault into its hot stretches; each is as sure as the whole. That there
  * is a fault is settled by now, so a change of level costs less. */
 static enum kw_status add_parts(const struct judge *j,
@@ -364,7 +380,8 @@ static enum kw_status add_parts(const struct judge *j,
         from = to;
         if (part.loaded_s < LEAST_PART_S ||
             part.excess_c <
-                fmax(LEAST_PART_C, LEAST_PART_SHARE * whole->excess_c))
+                fmax(LEAST_PART_C, LEAST_PART_SHARE * whole->excess_c) ||
+            is_held(out, &part))
             continue;
         part.evidence = whole->evidence;
         part.surprise = whole->surprise;
@@ -384,30 +401,96 @@ static struct kw_span next_hot(const struct walk *walk, size_t from)
     return (struct kw_span){from, to};
 }
 
+/* Suspects on the path, how many of them are certain, and the mean excess of
+ * those. */
+struct bench {
+    size_t n_suspects;
+    size_t n_certain;
+    double certain_c;
+};
+
+static struct bench count_suspects(const struct judge *j)
+{
+    struct bench bench = {0, 0, 0.0};
+    const struct walk *walk = &j->walk;
+    struct kw_span span = next_hot(walk, 0);
+    for (; span.from < span.to; span = next_hot(walk, span.to)) {
+        const struct kw_hot_stretch whole =
+            measure(j->options, &j->scatter, walk->level, &span);
+        bench.n_suspects += is_suspect(&whole) ? 1 : 0;
+        if (!is_suspect(&whole) || !is_certain(&whole))
+            continue;
+        bench.n_certain++;
+        bench.certain_c +=
+            (whole.excess_c - bench.certain_c) / (double)bench.n_certain;
+    }
+    return bench;
+}
+
+/* In a session with a fault that is certain, a brief stretch about as hot is
+ * the same fault at the end of another straight. */
+static bool is_repeat(const struct bench *bench,
+                      const struct kw_hot_stretch *stretch)
+{
+    return bench->n_certain > 0 && stretch->loaded_s >= LEAST_PART_S &&
+           stretch->evidence >= REPEAT_EVIDENCE &&
+           stretch->surprise >= CERTAIN_SURPRISE &&
+           stretch->excess_c >= fmax(REPEAT_C, REPEAT_SHARE * bench->certain_c);
+}
+
+/* They never overlap, so the beginnings tell the order. */
+static int by_from(const void *a, const void *b)
+{
+    const size_t x = ((const struct kw_hot_stretch *)a)->from;
+    const size_t y = ((const struct kw_hot_stretch *)b)->from;
+    return (x > y) - (x < y);
+}
+
+/* Where a fault is certain, stretches are sought once more at the price that
+ * changes have inside a fault. */
+static enum kw_status add_repeats(const struct judge *j,
+                                  const struct bench *bench,
+                                  struct kw_hot_stretches *out,
+                                  struct kw_error *error)
+{
+    struct walk walk = j->walk;
+    walk.share = PRICE_WITHIN;
+    walk_path(j->options, &j->scatter, &walk);
+    enum kw_status status = KW_OK;
+    struct kw_span span = next_hot(&walk, 0);
+    while (status == KW_OK && span.from < span.to) {
+        const struct kw_hot_stretch whole =
+            measure(j->options, &j->scatter, walk.level, &span);
+        if (is_repeat(bench, &whole))
+            status = add_parts(j, &whole, out, error);
+        span = next_hot(&walk, span.to);
+    }
+    if (out->n > 1)
+        qsort(out->items, out->n, sizeof *out->items, by_from);
+    return status;
+}
+
 /* Runs of hot cells are looked at as wholes. */
 static enum kw_status add_stretches(const struct judge *j,
                                     struct kw_hot_stretches *out,
                                     struct kw_error *error)
 {
     const struct kw_hot_options *o = j->options;
-    const struct scatter *s = &j->scatter;
-    const struct walk *walk = &j->walk;
-    size_t n_suspects = 0;
-    struct kw_span span = next_hot(walk, 0);
-    for (; span.from < span.to; span = next_hot(walk, span.to)) {
-        const struct kw_hot_stretch whole = measure(o, s, walk->level, &span);
-        n_suspects += is_suspect(&whole) ? 1 : 0;
-    }
+    const struct bench bench = count_suspects(j);
+    const bool told_whole = isinf(o->split_lift_s);
     enum kw_status status = KW_OK;
-    span = next_hot(walk, 0);
+    struct kw_span span = next_hot(&j->walk, 0);
     while (status == KW_OK && span.from < span.to) {
-        const struct kw_hot_stretch whole = measure(o, s, walk->level, &span);
+        const struct kw_hot_stretch whole =
+            measure(o, &j->scatter, j->walk.level, &span);
         if (is_suspect(&whole) &&
-            (n_suspects >= CERTIFYING || is_certain(&whole)))
-            status = isinf(o->split_lift_s) ? add(out, &whole, error)
-                                            : add_parts(j, &whole, out, error);
-        span = next_hot(walk, span.to);
+            (bench.n_suspects >= CERTIFYING || is_certain(&whole)))
+            status = told_whole ? add(out, &whole, error)
+                                : add_parts(j, &whole, out, error);
+        span = next_hot(&j->walk, span.to);
     }
+    if (status == KW_OK && bench.n_certain > 0 && !told_whole)
+        status = add_repeats(j, &bench, out, error);
     return status;
 }
 

@@ -126,6 +126,37 @@ static void test_lean__brief_and_very_hot_is_found(void **state)
     synthetic_free(&made);
 }
 
+/* A small main jet shows at the end of every straight for a second or so; told
+ * once it sounds like debris, told each time like a jet. */
+static void test_lean__brief_repeats_of_a_sure_fault_are_told(void **state)
+{
+    (void)state;
+    struct synthetic_options options = synthetic_defaults();
+    options.egt_noise_c = 0.2;
+    options.egt_step_c = 0.1;
+    options.rpm_noise = 5.0;
+    struct synthetic made = synthetic_new(&options);
+    for (size_t i = 0; i < made.n; i++)
+        made.gas_c[i] += 4.0 * sin(made.time_s[i] / 2.7);
+    size_t at = synthetic_at(&made, made.lap_start_s[6]);
+    while (made.load[at] < 0.5 || made.rpm[at] < 0.85 * options.rpm_top)
+        at++;
+    const double from_s = made.lap_start_s[4] + 2.0;
+    const double again_s = made.time_s[at];
+    synthetic_lean(&made, again_s, again_s + 1.3, 90.0);
+    struct kw_events found;
+    find(&made, NAN, &found);
+    assert_int_equal(found.n, 0);
+    kw_events_free(&found);
+    synthetic_lean(&made, from_s, from_s + 11.0, 90.0);
+    find(&made, NAN, &found);
+    assert_in_range(found.n, 2, 3);
+    assert_true(found.items[0].start_s < from_s + 2.0);
+    check_near("repeat", found.items[found.n - 1].start_s, again_s, 1.0);
+    kw_events_free(&found);
+    synthetic_free(&made);
+}
+
 /* The owner's limit is passed: that is told even when all laps are alike. */
 static void test_lean__limit_is_told_when_all_laps_are_hot(void **state)
 {
@@ -225,6 +256,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_lean__healthy_sessions_are_quiet),
         cmocka_unit_test(test_lean__brief_and_very_hot_is_found),
+        cmocka_unit_test(test_lean__brief_repeats_of_a_sure_fault_are_told),
         cmocka_unit_test(test_lean__stronger_fault_is_never_lost),
         cmocka_unit_test(test_lean__passing_fault_is_found_where_it_was),
         cmocka_unit_test(test_lean__limit_is_told_when_all_laps_are_hot),
