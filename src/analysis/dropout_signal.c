@@ -45,6 +45,14 @@ static const double UNSTEADY_SHARE = 0.035;
  * RPM between the readings beside it. */
 static const double DOUBLED_LOW = 1.7;
 static const double DOUBLED_HIGH = 2.3;
+/* And half, where every second pulse is lost. */
+static const double HALVED_LOW = 0.38;
+static const double HALVED_HIGH = 0.63;
+
+/* What is neither nothing nor half nor double counts for a moment only, and
+ * when RPM is where it was. Common practice, no source. */
+static const double BRIEF_PART_S = 0.6;
+static const double UNMOVED_SHARE = 0.05;
 
 /* An odd reading shorter than this is a glitch and no drop-out (contract). */
 static const double GLITCH_S = 0.05;
@@ -170,12 +178,28 @@ static bool is_abrupt(const struct search *search, size_t from, bool up)
            seconds(search, from, last) <= QUICKEST_FALL_S;
 }
 
-/* Twice, within what two rounded and jittering readings allow. Half is not
- * looked for: a lost pulse in two is a fall, and told as one. */
+/* Twice, within what two rounded and jittering readings allow. */
 static bool is_double(double off_rpm, double right_rpm)
 {
     return off_rpm > DOUBLED_LOW * right_rpm &&
            off_rpm < DOUBLED_HIGH * right_rpm;
+}
+
+static bool is_half(double off_rpm, double right_rpm)
+{
+    return off_rpm > HALVED_LOW * right_rpm &&
+           off_rpm < HALVED_HIGH * right_rpm;
+}
+
+/* A part of the signal lost for a moment, with the kart unmoved by it. A spin
+ * drops the engine off its clutch too, but it comes back slower than it was. */
+static bool is_brief_part(const struct search *search,
+                          const struct absence *absence)
+{
+    const double *rpm = search->session->rpm;
+    return seconds(search, absence->first, absence->back) <= BRIEF_PART_S &&
+           fabs(rpm[absence->back] - rpm[absence->before]) <=
+               UNMOVED_SHARE * search->limits->top_rpm;
 }
 
 /* Is that reading, the last one before the jump back, so far off that no engine
@@ -189,8 +213,12 @@ static bool is_telling(const struct search *search,
     if (absence->up)
         return is_double(rpm[absence->first], before) &&
                is_double(off_rpm, rpm[absence->back]);
-    return before > SURELY_LOCKED_SHARE * search->limits->top_rpm ||
-           off_rpm < NOTHING_SHARE * search->limits->top_rpm;
+    if (off_rpm < NOTHING_SHARE * search->limits->top_rpm)
+        return true;
+    return before > SURELY_LOCKED_SHARE * search->limits->top_rpm &&
+           ((is_half(rpm[absence->first], before) &&
+             is_half(off_rpm, rpm[absence->back])) ||
+            is_brief_part(search, absence));
 }
 
 /* By the last reading before the jump back: see LONGEST_NOTHING_S. */
