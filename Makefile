@@ -87,7 +87,8 @@ $(SHARED): $(LIB_OBJECTS) src/kartwright.map
 	$(Q)$(LINK) -shared -Wl,-soname,$(SONAME) \
 		-Wl,--version-script=src/kartwright.map -o $@ $(LIB_OBJECTS) $(LIBS)
 
-$(B)/kartwright.pc: src/kartwright.pc.in Makefile
+# Made anew each time: the prefix is not a file that could be newer.
+$(B)/kartwright.pc: src/kartwright.pc.in FORCE
 	@mkdir -p $(@D)
 	$(Q)sed -e 's|@prefix@|$(prefix)|' -e 's|@libdir@|$(libdir)|' \
 		-e 's|@includedir@|$(includedir)|' -e 's|@version@|$(VERSION)|' \
@@ -134,6 +135,9 @@ $(B)/parts.a: $(SIM_PARTS) $(SCORE_PARTS)
 	tests/compare/score_compare.c)
 
 .SECONDARY:
+
+.PHONY: FORCE
+FORCE:
 
 # ---- what a person types ------------------------------------------------
 
@@ -209,14 +213,14 @@ install: all
 	$(INSTALL) -m 644 include/kartwright/*.h \
 		$(DESTDIR)$(includedir)/kartwright
 	$(INSTALL) -m 644 $(B)/kartwright.pc $(DESTDIR)$(pkgconfigdir)
-	$(INSTALL) -m 644 man/*.1 $(DESTDIR)$(mandir)/man1
+	$(INSTALL) -m 644 src/man/*.1 $(DESTDIR)$(mandir)/man1
 
 .PHONY: uninstall
 uninstall:
 	rm -f $(DESTDIR)$(bindir)/kartwright $(DESTDIR)$(libdir)/libkartwright.a \
 		$(DESTDIR)$(libdir)/libkartwright.so* \
 		$(DESTDIR)$(pkgconfigdir)/kartwright.pc
-	rm -f $(patsubst man/%,$(DESTDIR)$(mandir)/man1/%,$(wildcard man/*.1))
+	rm -f $(patsubst src/man/%,$(DESTDIR)$(mandir)/man1/%,$(wildcard src/man/*.1))
 	rm -rf $(DESTDIR)$(includedir)/kartwright
 
 .PHONY: clean
