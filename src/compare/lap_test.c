@@ -8,15 +8,13 @@
 /* A drift common to both sides could be taken out (analysis of covariance). On
  * simulated pairs that covered worse than the plain test: the line follows the
  * warm-up of one session and the scatter of the other. */
-struct kw_two_sample kw_test_laps(const struct kw_lap_sample *before,
-                                  const struct kw_lap_sample *after,
+struct kw_two_sample kw_test_laps(const struct kw_sample *before,
+                                  const struct kw_sample *after,
                                   double floor,
                                   double session)
 {
-    const double serial =
-        kw_serial(before->values, before->n, after->values, after->n);
-    struct kw_two_sample result = kw_welch(
-        before->values, before->n, after->values, after->n, serial, floor);
+    const double serial = kw_serial(before, after);
+    struct kw_two_sample result = kw_welch(before, after, serial, floor);
     if (isnan(result.p) || !(session > 0.0))
         return result;
     const double laps =

@@ -5,12 +5,6 @@
 
 #include "compare/two_sample.h"
 
-/* values  values[n]: what each lap gave, in the order of driving; none NAN. */
-struct kw_lap_sample {
-    const double *values;
-    size_t n;
-};
-
 /* Welch's test on laps, the laps of a side counted as fewer where they resemble
  * each other, and with what two sessions differ by though nothing was changed:
  * laps of one session cannot show that, however many they are.
@@ -20,8 +14,8 @@ struct kw_lap_sample {
  *          unit; 0 for none.
  * returns  as kw_welch(). Where `session` counts it adds to the error and
  *          brings no loss of freedom of its own: it is known beforehand. */
-struct kw_two_sample kw_test_laps(const struct kw_lap_sample *before,
-                                  const struct kw_lap_sample *after,
+struct kw_two_sample kw_test_laps(const struct kw_sample *before,
+                                  const struct kw_sample *after,
                                   double floor,
                                   double session);
 

@@ -29,6 +29,8 @@ typedef double lap_value(const struct kw_lap_figures *row, size_t band);
  * session     what two sessions stand apart with nothing changed, one standard
  *             deviation of each: 1 C is a tenth of a percent of mixture
  *             (measured on simulated pairs, see scripts/score-compare).
+ * logger      the same where the two were logged by loggers not alike (measured
+ *             likewise): tops are cut and lags undone at other rates.
  * by_rpm_step, by_lap_step, by_egt_step  how many steps of that resolution the
  *             floor is, for those that hang on single readings. */
 struct kind {
@@ -39,6 +41,7 @@ struct kind {
     bool even_zero;
     double floor;
     double session;
+    double logger;
     double by_rpm_step;
     double by_lap_step;
     double by_egt_step;
@@ -111,21 +114,61 @@ static double dropouts_of(const struct kw_lap_figures *row, size_t band)
 
 /* 0.29 of a step is the standard deviation of rounding to it; a lap's time is
  * the difference of two rounded ones. */
-static const struct kind kind_heat = {"egt_c", "C", heat_of, false, false,
-                                      0.5,     1.0, 0.0,     0.0,   0.0};
-static const struct kind kind_gain = {
-    "rpm_gain_rpm_s", "rpm/s", gain_of, false, false, 10.0, 0.0, 0.0, 0.0, 0.0};
-static const struct kind whole_lap[] = {
-    {"egt_peak_c", "C", peak_of, false, false, 0.5, 1.0, 0.0, 0.0, 0.29},
-    {"egt_mean_c", "C", mean_of, false, false, 0.5, 1.0, 0.0, 0.0, 0.0},
-    {"over_limit_s", "s", over_of, false, false, 0.1, 0.0, 0.0, 0.29, 0.0},
-    {"lean_seconds_per_lap", "s", lean_of, false, true, 0.5, 0.0, 0.0, 0.0,
-     0.0},
-    {"lap_time_s", "s", time_of, false, false, 0.02, 0.0, 0.0, 0.41, 0.0},
-    {"rpm_max", "rpm", top_of, false, false, 10.0, 0.0, 0.29, 0.0, 0.0},
-    {"rpm_min", "rpm", low_of, false, false, 10.0, 0.0, 0.29, 0.0, 0.0},
-    {"dropouts_per_lap", "", dropouts_of, true, false, 0.3, 0.0, 0.0, 0.0,
-     0.0}};
+static const struct kind kind_heat = {.name = "egt_c",
+                                      .unit = "C",
+                                      .value = heat_of,
+                                      .floor = 0.5,
+                                      .session = 1.0,
+                                      .logger = 4.0};
+static const struct kind kind_gain = {.name = "rpm_gain_rpm_s",
+                                      .unit = "rpm/s",
+                                      .value = gain_of,
+                                      .floor = 10.0};
+static const struct kind whole_lap[] = {{.name = "egt_peak_c",
+                                         .unit = "C",
+                                         .value = peak_of,
+                                         .floor = 0.5,
+                                         .by_egt_step = 0.29,
+                                         .session = 1.0,
+                                         .logger = 4.0},
+                                        {.name = "egt_mean_c",
+                                         .unit = "C",
+                                         .value = mean_of,
+                                         .floor = 0.5,
+                                         .session = 1.0,
+                                         .logger = 3.0},
+                                        {.name = "over_limit_s",
+                                         .unit = "s",
+                                         .value = over_of,
+                                         .floor = 0.1,
+                                         .by_lap_step = 0.29},
+                                        {.name = "lean_seconds_per_lap",
+                                         .unit = "s",
+                                         .value = lean_of,
+                                         .floor = 0.5,
+                                         .even_zero = true},
+                                        {.name = "lap_time_s",
+                                         .unit = "s",
+                                         .value = time_of,
+                                         .floor = 0.02,
+                                         .by_lap_step = 0.41},
+                                        {.name = "rpm_max",
+                                         .unit = "rpm",
+                                         .value = top_of,
+                                         .floor = 10.0,
+                                         .by_rpm_step = 0.29,
+                                         .logger = 15.0},
+                                        {.name = "rpm_min",
+                                         .unit = "rpm",
+                                         .value = low_of,
+                                         .floor = 10.0,
+                                         .by_rpm_step = 0.29,
+                                         .logger = 15.0},
+                                        {.name = "dropouts_per_lap",
+                                         .unit = "",
+                                         .value = dropouts_of,
+                                         .floor = 0.3,
+                                         .all_flying = true}};
 
 /* ---- collecting -------------------------------------------------------------
  */
@@ -208,10 +251,9 @@ static void drop_last(struct kw_measures *out)
 /* ---- testing ----------------------------------------------------------------
  */
 
-static struct kw_lap_sample sample_of(const struct kw_measure *measure,
-                                      int side)
+static struct kw_sample sample_of(const struct kw_measure *measure, int side)
 {
-    return (struct kw_lap_sample){measure->values[side], measure->n[side]};
+    return (struct kw_sample){measure->values[side], measure->n[side]};
 }
 
 /* What was never seen on any lap is no measure: no drop-out. Lean seconds are
@@ -229,8 +271,8 @@ static bool says_something(const struct kw_measure *measure)
 
 static void test(struct kw_measure *measure, double floor, double session)
 {
-    const struct kw_lap_sample before = sample_of(measure, KW_BEFORE);
-    const struct kw_lap_sample after = sample_of(measure, KW_AFTER);
+    const struct kw_sample before = sample_of(measure, KW_BEFORE);
+    const struct kw_sample after = sample_of(measure, KW_AFTER);
     const struct kw_two_sample result =
         kw_test_laps(&before, &after, floor, session);
     measure->mean[KW_BEFORE] = result.mean_a;
@@ -267,7 +309,7 @@ static enum kw_status add_kind(const struct kw_measure_source *source,
          kind->floor + kind->by_rpm_step * source->rpm_step +
              kind->by_lap_step * source->lap_step_s +
              kind->by_egt_step * source->egt_step_c,
-         kind->session);
+         source->other_logger ? kind->logger : kind->session);
     return KW_OK;
 }
 

@@ -12,7 +12,8 @@
  * width_rpm of the bands.
  * lap_step_s, rpm_step, egt_step_c  resolution of the coarser side, 0 for none
  *           known: laps that agree better than that do not agree, they were
- *           rounded. */
+ *           rounded.
+ * other_logger  the two sides were logged at other rates or resolutions. */
 struct kw_measure_source {
     const struct kw_compare_sessions *sessions[KW_N_SIDES];
     const struct kw_lap_table *tables[KW_N_SIDES];
@@ -20,6 +21,7 @@ struct kw_measure_source {
     double lap_step_s;
     double rpm_step;
     double egt_step_c;
+    bool other_logger;
 };
 
 /* Adds every measure that both sides can show, tested and judged.

@@ -12,6 +12,11 @@
 enum { MOST_READINGS = 20000 };
 static const double ODD_SHARE = 0.02;
 
+/* Two loggers are not alike when their rates, or the steps of their readings,
+ * differ by more than these factors. */
+static const double RATE_FACTOR = 1.2;
+static const double STEP_FACTOR = 2.0;
+
 /* Smallest step that the readings take; 0 where they never change.
  *
  * scratch  room for MOST_READINGS. */
@@ -36,26 +41,52 @@ static double lap_step_s(const struct kw_review *review)
     return review->laps.method == KW_LAPS_BY_COLUMN ? row_s : 0.1 * row_s;
 }
 
+/* What the logs of one side have, the coarsest of each. */
+struct fineness {
+    double row_s;
+    double lap_step_s;
+    double rpm_step;
+    double egt_step_c;
+};
+
+static struct fineness fineness_of(const struct kw_compare_sessions *sessions,
+                                   double *scratch)
+{
+    struct fineness out = {0};
+    for (size_t log = 0; log < sessions->n; log++) {
+        const struct kw_review *review = &sessions->reviews[log];
+        const struct kw_session *session = &review->session;
+        const size_t n = session->n_samples;
+        out.row_s = fmax(out.row_s, 1.0 / session->rate_hz);
+        out.lap_step_s = fmax(out.lap_step_s, lap_step_s(review));
+        out.rpm_step =
+            fmax(out.rpm_step, step_of(session->rpm_raw, n, scratch));
+        out.egt_step_c =
+            fmax(out.egt_step_c, step_of(session->egt_raw_c, n, scratch));
+    }
+    return out;
+}
+
+/* Neither factor comes about by the noise of one logger. */
+static bool are_unlike(double a, double b, double factor)
+{
+    return fmax(a, b) > factor * fmin(a, b);
+}
+
 enum kw_status kw_find_resolution(struct kw_measure_source *source,
                                   struct kw_error *error)
 {
     double *scratch = kw_array_new(MOST_READINGS, sizeof *scratch, error);
     if (scratch == NULL)
         return KW_NO_MEMORY;
-    for (int side = 0; side < KW_N_SIDES; side++) {
-        for (size_t log = 0; log < source->sessions[side]->n; log++) {
-            const struct kw_review *review =
-                &source->sessions[side]->reviews[log];
-            const struct kw_session *session = &review->session;
-            source->lap_step_s = fmax(source->lap_step_s, lap_step_s(review));
-            source->rpm_step =
-                fmax(source->rpm_step,
-                     step_of(session->rpm_raw, session->n_samples, scratch));
-            source->egt_step_c =
-                fmax(source->egt_step_c,
-                     step_of(session->egt_raw_c, session->n_samples, scratch));
-        }
-    }
+    const struct fineness a = fineness_of(source->sessions[KW_BEFORE], scratch);
+    const struct fineness b = fineness_of(source->sessions[KW_AFTER], scratch);
     free(scratch);
+    source->lap_step_s = fmax(a.lap_step_s, b.lap_step_s);
+    source->rpm_step = fmax(a.rpm_step, b.rpm_step);
+    source->egt_step_c = fmax(a.egt_step_c, b.egt_step_c);
+    source->other_logger = are_unlike(a.row_s, b.row_s, RATE_FACTOR) ||
+                           are_unlike(a.rpm_step, b.rpm_step, STEP_FACTOR) ||
+                           are_unlike(a.egt_step_c, b.egt_step_c, STEP_FACTOR);
     return KW_OK;
 }

@@ -4,6 +4,7 @@
 
 #include "core/array.h"
 #include "signal/gas.h"
+#include "signal/slope.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -50,36 +51,67 @@ static bool are_apart(const struct lag_sum sides[KW_N_SIDES])
            fabs(a_s - b_s) > PROBE_ERRORS * error_s;
 }
 
-/* The gas of one session with this lag, in an array of its own. */
-static enum kw_status make_gas(const struct kw_session *session,
-                               double lag_s,
-                               double **gas,
-                               struct kw_error *error)
+/* The widest window that any of the sessions needs. A finer logger would show
+ * more of each pull, and two loggers of one engine would seem to differ. */
+static enum kw_status widest_window_s(
+    const struct kw_compare_sessions *const sessions[KW_N_SIDES],
+    double lag_s,
+    double *out,
+    struct kw_error *error)
 {
-    /* A second set of pointers to the same readings: only gas_c is new. */
-    struct kw_session with = *session;
-    with.gas_c = kw_array_new(session->n_samples, sizeof *with.gas_c, error);
-    if (with.gas_c == NULL)
-        return KW_NO_MEMORY;
-    if (kw_take_out_lag(&with, lag_s, error) != KW_OK) {
-        free(with.gas_c);
-        return KW_NO_MEMORY;
+    *out = 0.0;
+    for (int side = 0; side < KW_N_SIDES; side++) {
+        for (size_t log = 0; log < sessions[side]->n; log++) {
+            const struct kw_session *session =
+                &sessions[side]->reviews[log].session;
+            double window_s = 0.0;
+            if (session->egt_c == NULL || session->egt_raw_c == NULL)
+                continue;
+            if (kw_gas_window_s(session, lag_s, &window_s, error) != KW_OK)
+                return KW_NO_MEMORY;
+            *out = fmax(*out, window_s);
+        }
     }
-    *gas = with.gas_c;
     return KW_OK;
 }
 
+/* The gas of one session with this lag, in an array of its own: level and slope
+ * of a straight line through the window, as kw_take_out_lag() has it. */
+static enum kw_status make_gas(const struct kw_session *session,
+                               double lag_s,
+                               double window_s,
+                               double **gas,
+                               struct kw_error *error)
+{
+    const size_t n = session->n_samples;
+    double *slope = kw_array_new(n, sizeof *slope, error);
+    *gas = kw_array_new(n, sizeof **gas, error);
+    if (slope == NULL || *gas == NULL) {
+        free(slope);
+        return KW_NO_MEMORY;
+    }
+    kw_slope(session, session->egt_c, window_s, slope);
+    kw_smooth(session, session->egt_c, window_s, *gas);
+    for (size_t i = 0; i < n; i++) {
+        const bool known = !isnan(session->egt_c[i]) && !isnan(slope[i]);
+        (*gas)[i] = known ? (*gas)[i] + lag_s * slope[i] : session->egt_c[i];
+    }
+    free(slope);
+    return KW_OK;
+}
+
+/* All logs of one side. */
 static enum kw_status make_side(const struct kw_compare_sessions *sessions,
                                 double lag_s,
+                                double window_s,
                                 double **gas,
                                 struct kw_error *error)
 {
     enum kw_status status = KW_OK;
     for (size_t log = 0; log < sessions->n && status == KW_OK; log++) {
         const struct kw_session *session = &sessions->reviews[log].session;
-        if (session->egt_c != NULL && session->egt_raw_c != NULL &&
-            session->gas_c != NULL && lag_s > 0.0)
-            status = make_gas(session, lag_s, &gas[log], error);
+        if (session->egt_c != NULL && session->egt_raw_c != NULL)
+            status = make_gas(session, lag_s, window_s, &gas[log], error);
     }
     return status;
 }
@@ -108,8 +140,14 @@ enum kw_status kw_share_gas(
             sums[KW_BEFORE].weighted_s + sums[KW_AFTER].weighted_s};
         out->lag_s = mean_lag_s(&all);
     }
-    for (int side = 0; side < KW_N_SIDES && status == KW_OK; side++)
-        status = make_side(sessions[side], out->lag_s, out->gas[side], error);
+    double window_s = 0.0;
+    if (status == KW_OK && out->lag_s > 0.0)
+        status = widest_window_s(sessions, out->lag_s, &window_s, error);
+    for (int side = 0; side < KW_N_SIDES && status == KW_OK; side++) {
+        if (out->lag_s > 0.0)
+            status = make_side(sessions[side], out->lag_s, window_s,
+                               out->gas[side], error);
+    }
     if (status != KW_OK)
         kw_shared_gas_free(out);
     return status;

@@ -19,7 +19,7 @@ struct kw_shared_gas {
 
 /* The lag is estimated in each session and never quite the same; a tenth of a
  * second moves the gas of a pull by some degrees. The same probe has the same
- * lag, so that of all sessions together is taken out of each.
+ * lag, so that of all sessions together is taken out of each, over one window.
  *
  * sessions  sessions[side].
  * out       the caller frees it with kw_shared_gas_free().

@@ -12,6 +12,7 @@
 #include <gsl/gsl_sf_gamma.h>
 #include <gsl/gsl_statistics_double.h>
 #include <math.h>
+#include <stdbool.h>
 #include <stdlib.h>
 
 /* A correlation that few laps seem to show is mostly chance beyond this. */
@@ -28,39 +29,38 @@ static const double ROUNDING = 1e-9;
 
 /* Variance of the mean of one sample, its values counted as fewer where they
  * resemble each other. */
-static double variance_of_mean(const double *values,
-                               size_t n,
+static double variance_of_mean(const struct kw_sample *sample,
                                double serial,
                                double floor)
 {
-    const double counted = (double)n * (1.0 - serial) / (1.0 + serial);
-    const double variance = gsl_stats_variance(values, 1, n);
+    const double counted = (double)sample->n * (1.0 - serial) / (1.0 + serial);
+    const double variance = gsl_stats_variance(sample->values, 1, sample->n);
     return fmax(variance, floor * floor) / fmax(counted, 1.0);
 }
 
-struct kw_two_sample kw_welch(const double *a,
-                              size_t n_a,
-                              const double *b,
-                              size_t n_b,
+/* Means are known before there is an interval. */
+struct kw_two_sample kw_welch(const struct kw_sample *a,
+                              const struct kw_sample *b,
                               double serial,
                               double floor)
 {
     struct kw_two_sample result = {NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN};
-    if (n_a > 0)
-        result.mean_a = gsl_stats_mean(a, 1, n_a);
-    if (n_b > 0)
-        result.mean_b = gsl_stats_mean(b, 1, n_b);
+    if (a->n > 0)
+        result.mean_a = gsl_stats_mean(a->values, 1, a->n);
+    if (b->n > 0)
+        result.mean_b = gsl_stats_mean(b->values, 1, b->n);
     result.difference = result.mean_b - result.mean_a;
-    if (n_a < 2 || n_b < 2)
+    if (a->n < 2 || b->n < 2)
         return result;
-    const double v_a = variance_of_mean(a, n_a, serial, floor);
-    const double v_b = variance_of_mean(b, n_b, serial, floor);
+    const double v_a = variance_of_mean(a, serial, floor);
+    const double v_b = variance_of_mean(b, serial, floor);
     const double error = sqrt(v_a + v_b);
     if (!(error > 0.0))
         return result;
     result.t = result.difference / error;
-    result.df = (v_a + v_b) * (v_a + v_b) /
-                (v_a * v_a / (double)(n_a - 1) + v_b * v_b / (double)(n_b - 1));
+    result.df =
+        (v_a + v_b) * (v_a + v_b) /
+        (v_a * v_a / (double)(a->n - 1) + v_b * v_b / (double)(b->n - 1));
     result.p = 2.0 * gsl_cdf_tdist_Q(fabs(result.t), result.df);
     const double reach = gsl_cdf_tdist_Pinv(0.975, result.df) * error;
     result.low = result.difference - reach;
@@ -72,63 +72,74 @@ struct kw_two_sample kw_welch(const double *a,
  */
 
 /* Adds a sample's products of neighbours and squares about its own mean. */
-static void add_products(const double *values,
-                         size_t n,
+static void add_products(const struct kw_sample *sample,
                          double *products,
                          double *squares)
 {
-    if (n < 2)
+    const double *values = sample->values;
+    if (sample->n < 2)
         return;
-    const double mean = gsl_stats_mean(values, 1, n);
-    for (size_t i = 0; i < n; i++) {
+    const double mean = gsl_stats_mean(values, 1, sample->n);
+    for (size_t i = 0; i < sample->n; i++) {
         *squares += (values[i] - mean) * (values[i] - mean);
-        if (i + 1 < n)
+        if (i + 1 < sample->n)
             *products += (values[i] - mean) * (values[i + 1] - mean);
     }
 }
 
-double kw_serial(const double *a, size_t n_a, const double *b, size_t n_b)
+/* Pooled over both sides: one alone has too few laps to tell. */
+double kw_serial(const struct kw_sample *a, const struct kw_sample *b)
 {
     double products = 0.0;
     double squares = 0.0;
-    add_products(a, n_a, &products, &squares);
-    add_products(b, n_b, &products, &squares);
+    add_products(a, &products, &squares);
+    add_products(b, &products, &squares);
     if (!(squares > 0.0))
         return 0.0;
-    const double bias = 2.0 / (double)(n_a + n_b);
+    const double bias = 2.0 / (double)(a->n + b->n);
     return fmin(fmax(products / squares + bias, 0.0), LARGEST_SERIAL);
 }
 
 /* ---- permutation ----------------------------------------------------------
  */
 
-/* Mean of the chosen minus mean of the others, from sums. */
-static double apart(double chosen_sum, double all_sum, size_t n_a, size_t n_b)
+/* Both samples in one array, to be parted anew.
+ *
+ * all       all[n_a + n_b].
+ * sum       of them.
+ * observed  how far apart the two means stand. */
+struct pool {
+    double *all;
+    size_t n_a;
+    size_t n_b;
+    double sum;
+    double observed;
+};
+
+/* Mean of the chosen n_a against the mean of the others, from sums. */
+static bool is_as_far(const struct pool *pool, double chosen_sum)
 {
-    return fabs((all_sum - chosen_sum) / (double)n_b -
-                chosen_sum / (double)n_a);
+    const double apart = fabs((pool->sum - chosen_sum) / (double)pool->n_b -
+                              chosen_sum / (double)pool->n_a);
+    return apart >= pool->observed - ROUNDING;
 }
 
-static enum kw_status every_arrangement(const double *all,
-                                        size_t n_a,
-                                        size_t n_b,
-                                        double observed,
+/* The exact answer. */
+static enum kw_status every_arrangement(const struct pool *pool,
                                         double *p,
                                         struct kw_error *error)
 {
-    gsl_combination *chosen = gsl_combination_calloc(n_a + n_b, n_a);
+    gsl_combination *chosen =
+        gsl_combination_calloc(pool->n_a + pool->n_b, pool->n_a);
     if (chosen == NULL)
         return kw_fail_memory(error);
-    double all_sum = 0.0;
-    for (size_t i = 0; i < n_a + n_b; i++)
-        all_sum += all[i];
     double as_far = 0.0;
     double n = 0.0;
     do {
         double sum = 0.0;
-        for (size_t i = 0; i < n_a; i++)
-            sum += all[gsl_combination_get(chosen, i)];
-        as_far += apart(sum, all_sum, n_a, n_b) >= observed - ROUNDING;
+        for (size_t i = 0; i < pool->n_a; i++)
+            sum += pool->all[gsl_combination_get(chosen, i)];
+        as_far += is_as_far(pool, sum);
         n += 1.0;
     } while (gsl_combination_next(chosen) == 0);
     gsl_combination_free(chosen);
@@ -136,10 +147,8 @@ static enum kw_status every_arrangement(const double *all,
     return KW_OK;
 }
 
-static enum kw_status some_arrangements(double *all,
-                                        size_t n_a,
-                                        size_t n_b,
-                                        double observed,
+/* An answer good to some tenths of a percent where there are too many. */
+static enum kw_status some_arrangements(const struct pool *pool,
                                         uint64_t seed,
                                         double *p,
                                         struct kw_error *error)
@@ -148,48 +157,48 @@ static enum kw_status some_arrangements(double *all,
     if (random == NULL)
         return kw_fail_memory(error);
     gsl_rng_set(random, (unsigned long)seed);
-    double all_sum = 0.0;
-    for (size_t i = 0; i < n_a + n_b; i++)
-        all_sum += all[i];
     double as_far = 1.0; /* the arrangement that was seen is one of them */
     for (int k = 1; k < DRAWN_ARRANGEMENTS; k++) {
-        gsl_ran_shuffle(random, all, n_a + n_b, sizeof *all);
+        gsl_ran_shuffle(random, pool->all, pool->n_a + pool->n_b,
+                        sizeof *pool->all);
         double sum = 0.0;
-        for (size_t i = 0; i < n_a; i++)
-            sum += all[i];
-        as_far += apart(sum, all_sum, n_a, n_b) >= observed - ROUNDING;
+        for (size_t i = 0; i < pool->n_a; i++)
+            sum += pool->all[i];
+        as_far += is_as_far(pool, sum);
     }
     gsl_rng_free(random);
     *p = as_far / DRAWN_ARRANGEMENTS;
     return KW_OK;
 }
 
-enum kw_status kw_permutation_p(const double *a,
-                                size_t n_a,
-                                const double *b,
-                                size_t n_b,
+/* All of them while that is quick. */
+enum kw_status kw_permutation_p(const struct kw_sample *a,
+                                const struct kw_sample *b,
                                 uint64_t seed,
                                 double *p,
                                 struct kw_error *error)
 {
     *p = NAN;
-    if (n_a == 0 || n_b == 0)
+    if (a->n == 0 || b->n == 0)
         return KW_OK;
-    double *all = kw_array_new(n_a + n_b, sizeof *all, error);
-    if (all == NULL)
+    struct pool pool = {.n_a = a->n, .n_b = b->n};
+    pool.all = kw_array_new(a->n + b->n, sizeof *pool.all, error);
+    if (pool.all == NULL)
         return KW_NO_MEMORY;
-    for (size_t i = 0; i < n_a + n_b; i++)
-        all[i] = i < n_a ? a[i] : b[i - n_a];
-    const double observed =
-        fabs(gsl_stats_mean(b, 1, n_b) - gsl_stats_mean(a, 1, n_a));
-    const double log_count = gsl_sf_lnfact((unsigned)(n_a + n_b)) -
-                             gsl_sf_lnfact((unsigned)n_a) -
-                             gsl_sf_lnfact((unsigned)n_b);
+    for (size_t i = 0; i < a->n + b->n; i++) {
+        pool.all[i] = i < a->n ? a->values[i] : b->values[i - a->n];
+        pool.sum += pool.all[i];
+    }
+    pool.observed = fabs(gsl_stats_mean(b->values, 1, b->n) -
+                         gsl_stats_mean(a->values, 1, a->n));
+    const double log_count = gsl_sf_lnfact((unsigned)(a->n + b->n)) -
+                             gsl_sf_lnfact((unsigned)a->n) -
+                             gsl_sf_lnfact((unsigned)b->n);
     const enum kw_status status =
         log_count <= log(MOST_ARRANGEMENTS)
-            ? every_arrangement(all, n_a, n_b, observed, p, error)
-            : some_arrangements(all, n_a, n_b, observed, seed, p, error);
-    free(all);
+            ? every_arrangement(&pool, p, error)
+            : some_arrangements(&pool, seed, p, error);
+    free(pool.all);
     return status;
 }
 

@@ -8,6 +8,12 @@
 
 #include <stdint.h>
 
+/* values  values[n], one for each lap in the order of driving; none NAN. */
+struct kw_sample {
+    const double *values;
+    size_t n;
+};
+
 /* mean_a, mean_b   of the two samples.
  * difference       mean_b - mean_a.
  * t, df            Welch's statistic and its degrees of freedom.
@@ -27,17 +33,14 @@ struct kw_two_sample {
 
 /* Welch's test with unequal variances.
  *
- * a, b     a[n_a], b[n_b], none NAN.
  * serial   how much one value tells about the next, 0 for independent values;
  *          below 1. A sample of n then counts as n (1 - serial) / (1 + serial)
  *          (Bayley and Hammersley 1946, first-order form, from memory).
  * floor    smallest standard deviation that is believed, in the values' unit:
  *          a rounded reading repeats itself.
  * source   Welch, Biometrika 34 (1947) 28; NIST/SEMATECH e-Handbook 1.3.5.3. */
-struct kw_two_sample kw_welch(const double *a,
-                              size_t n_a,
-                              const double *b,
-                              size_t n_b,
+struct kw_two_sample kw_welch(const struct kw_sample *a,
+                              const struct kw_sample *b,
                               double serial,
                               double floor);
 
@@ -47,7 +50,7 @@ struct kw_two_sample kw_welch(const double *a,
  *
  * source  the coefficient as NIST StRD defines it; bias Kendall 1954, from
  *         memory. */
-double kw_serial(const double *a, size_t n_a, const double *b, size_t n_b);
+double kw_serial(const struct kw_sample *a, const struct kw_sample *b);
 
 /* Two-sided permutation test on the difference of means.
  *
@@ -55,10 +58,8 @@ double kw_serial(const double *a, size_t n_a, const double *b, size_t n_b);
  *          200,000, else 20,000 drawn from `seed`.
  * returns  KW_OK; KW_NO_MEMORY.
  * source   Efron & Tibshirani 1993, ch. 15. */
-enum kw_status kw_permutation_p(const double *a,
-                                size_t n_a,
-                                const double *b,
-                                size_t n_b,
+enum kw_status kw_permutation_p(const struct kw_sample *a,
+                                const struct kw_sample *b,
                                 uint64_t seed,
                                 double *p,
                                 struct kw_error *error);

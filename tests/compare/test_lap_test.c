@@ -15,7 +15,8 @@ static void test_lap_test__independent_laps_give_welch(void **state)
     static const double b[] = {1.9, 0.8, 1.1, 0.1, -0.1,
                                4.4, 5.5, 1.6, 4.6, 3.4};
     (void)state;
-    const struct kw_two_sample welch = kw_welch(a, 10, b, 10, 0.0, 0.0);
+    const struct kw_two_sample welch = kw_welch(
+        &(struct kw_sample){a, 10}, &(struct kw_sample){b, 10}, 0.0, 0.0);
     check_near("t", welch.t, 1.8608, 5e-5);
     check_near("df", welch.df, 17.776, 5e-4);
     check_near("p", welch.p, 0.07939, 5e-6);
@@ -28,10 +29,11 @@ static void test_lap_test__without_session_scatter_is_welch(void **state)
 {
     static const double a[] = {1.0, 3.0, 1.0, 3.0, 1.0, 3.0};
     static const double b[] = {2.0, 4.0, 2.0, 4.0, 2.0, 4.0};
-    const struct kw_lap_sample before = {a, 6};
-    const struct kw_lap_sample after = {b, 6};
+    const struct kw_sample before = {a, 6};
+    const struct kw_sample after = {b, 6};
     (void)state;
-    const struct kw_two_sample welch = kw_welch(a, 6, b, 6, 0.0, 0.0);
+    const struct kw_two_sample welch = kw_welch(
+        &(struct kw_sample){a, 6}, &(struct kw_sample){b, 6}, 0.0, 0.0);
     const struct kw_two_sample laps = kw_test_laps(&before, &after, 0.0, 0.0);
     check_near("p", laps.p, welch.p, 1e-12);
     check_near("low", laps.low, welch.low, 1e-12);
@@ -51,8 +53,8 @@ static void test_lap_test__many_laps_leave_the_sessions_apart(void **state)
         a[i] = i % 2 == 0 ? 599.0 : 601.0;
         b[i] = a[i] + 1.0;
     }
-    const struct kw_lap_sample before = {a, N};
-    const struct kw_lap_sample after = {b, N};
+    const struct kw_sample before = {a, N};
+    const struct kw_sample after = {b, N};
     const struct kw_two_sample laps = kw_test_laps(&before, &after, 0.0, 1.0);
     check_near("difference", laps.difference, 1.0, 1e-9);
     check_near("low", laps.low, 1.0 - 1.959964 * sqrt(2.0), 2e-3);
@@ -65,8 +67,8 @@ static void test_lap_test__one_lap_knows_no_interval(void **state)
 {
     static const double a[] = {600.0};
     static const double b[] = {580.0, 581.0, 582.0};
-    const struct kw_lap_sample before = {a, 1};
-    const struct kw_lap_sample after = {b, 3};
+    const struct kw_sample before = {a, 1};
+    const struct kw_sample after = {b, 3};
     (void)state;
     const struct kw_two_sample laps = kw_test_laps(&before, &after, 0.5, 1.0);
     check_near("difference", laps.difference, -19.0, 1e-9);

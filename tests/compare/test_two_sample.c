@@ -48,8 +48,9 @@ enum {
 static void test_two_sample__welch_is_that_of_the_handbook(void **state)
 {
     (void)state;
-    const struct kw_two_sample r = kw_welch(
-        american_cars, N_AMERICAN, japanese_cars, N_JAPANESE, 0.0, 0.0);
+    const struct kw_two_sample r =
+        kw_welch(&(struct kw_sample){american_cars, N_AMERICAN},
+                 &(struct kw_sample){japanese_cars, N_JAPANESE}, 0.0, 0.0);
     check_near("mean", r.mean_a, 20.14458, 5e-6);
     check_near("mean", r.mean_b, 30.48101, 5e-6);
     check_near("t", r.t, 12.94627, 5e-6);
@@ -63,7 +64,8 @@ static void test_two_sample__interval_is_that_of_students_sleepers(void **state)
 {
     (void)state;
     const struct kw_two_sample r =
-        kw_welch(drug_two, 10, drug_one, 10, 0.0, 0.0);
+        kw_welch(&(struct kw_sample){drug_two, 10},
+                 &(struct kw_sample){drug_one, 10}, 0.0, 0.0);
     check_near("t", r.t, -1.8608, 5e-5);
     check_near("df", r.df, 17.776, 5e-4);
     check_near("p", r.p, 0.07939, 5e-6);
@@ -77,9 +79,10 @@ static void test_two_sample__permutation_counts_every_arrangement(void **state)
 {
     (void)state;
     double p = 0.0;
-    assert_int_equal(
-        kw_permutation_p(mice_treatment, 7, mice_control, 9, 1, &p, NULL),
-        KW_OK);
+    assert_int_equal(kw_permutation_p(&(struct kw_sample){mice_treatment, 7},
+                                      &(struct kw_sample){mice_control, 9}, 1,
+                                      &p, NULL),
+                     KW_OK);
     check_near("p", p, 3184.0 / 11440.0, 1e-12);
 }
 
@@ -94,9 +97,15 @@ static void test_two_sample__drawn_arrangements_agree_with_welch(void **state)
         plain[i] = (double)((i * 37) % 41);
         shifted[i] = (double)((i * 23) % 41) + 5.0;
     }
-    assert_int_equal(kw_permutation_p(plain, 40, shifted, 40, 7, &p, NULL),
+    assert_int_equal(kw_permutation_p(&(struct kw_sample){plain, 40},
+                                      &(struct kw_sample){shifted, 40}, 7, &p,
+                                      NULL),
                      KW_OK);
-    check_near("p", p, kw_welch(plain, 40, shifted, 40, 0.0, 0.0).p, 0.01);
+    check_near("p", p,
+               kw_welch(&(struct kw_sample){plain, 40},
+                        &(struct kw_sample){shifted, 40}, 0.0, 0.0)
+                   .p,
+               0.01);
 }
 
 /* Laps that resemble the one before tell less: the interval must widen. */
@@ -104,16 +113,24 @@ static void test_two_sample__serial_laps_widen_the_interval(void **state)
 {
     (void)state;
     const struct kw_two_sample plain =
-        kw_welch(drug_two, 10, drug_one, 10, 0.0, 0.0);
+        kw_welch(&(struct kw_sample){drug_two, 10},
+                 &(struct kw_sample){drug_one, 10}, 0.0, 0.0);
     const struct kw_two_sample serial =
-        kw_welch(drug_two, 10, drug_one, 10, 0.5, 0.0);
+        kw_welch(&(struct kw_sample){drug_two, 10},
+                 &(struct kw_sample){drug_one, 10}, 0.5, 0.0);
     check_near("three times the variance",
                (serial.high - serial.low) / (plain.high - plain.low), sqrt(3.0),
                1e-9);
     const double drift[] = {1, 2, 3, 4, 5, 6, 7, 8, 9, 10};
     const double swing[] = {1, -1, 1, -1, 1, -1, 1, -1, 1, -1};
-    check_near("a drift", kw_serial(drift, 10, drift, 10), 0.6, 1e-12);
-    check_near("a swing", kw_serial(swing, 10, swing, 10), 0.0, 1e-12);
+    check_near("a drift",
+               kw_serial(&(struct kw_sample){drift, 10},
+                         &(struct kw_sample){drift, 10}),
+               0.6, 1e-12);
+    check_near("a swing",
+               kw_serial(&(struct kw_sample){swing, 10},
+                         &(struct kw_sample){swing, 10}),
+               0.0, 1e-12);
 }
 
 /* Holm's steps by hand for four p-values: 4 x 0.01, 3 x 0.02, then 0.06 twice,
@@ -137,13 +154,21 @@ static void test_two_sample__one_lap_cannot_be_judged(void **state)
 {
     (void)state;
     const struct kw_two_sample r =
-        kw_welch(drug_one, 1, drug_two, 10, 0.0, 0.0);
+        kw_welch(&(struct kw_sample){drug_one, 1},
+                 &(struct kw_sample){drug_two, 10}, 0.0, 0.0);
     check_true("not known", isnan(r.p));
     check_true("not known", isnan(r.low));
     check_true("known", !isnan(r.difference));
     const double same[] = {3.0, 3.0, 3.0};
-    check_true("not known", isnan(kw_welch(same, 3, same, 3, 0.0, 0.0).p));
-    check_near("floor", kw_welch(same, 3, same, 3, 0.0, 0.1).p, 1.0, 1e-12);
+    check_true("not known",
+               isnan(kw_welch(&(struct kw_sample){same, 3},
+                              &(struct kw_sample){same, 3}, 0.0, 0.0)
+                         .p));
+    check_near("floor",
+               kw_welch(&(struct kw_sample){same, 3},
+                        &(struct kw_sample){same, 3}, 0.0, 0.1)
+                   .p,
+               1.0, 1e-12);
 }
 
 int main(void)
