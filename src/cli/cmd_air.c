@@ -406,7 +406,7 @@ int cmd_air(int argc, char **argv)
         {"--jet-step", OPTION_NUMBER, &words.jet_step, "N", false,
          "from one jet size to the next (default 1)"},
         {"--book", OPTION_TEXT, &words.book, "FILE", false,
-         "known-good day and jet from the logbook; - for the usual one"},
+         "day and jet from this logbook; - for the usual one"},
         {"--explain", OPTION_FLAG, &words.explain, NULL, false,
          "name the formulas and their sources"},
         {"--json", OPTION_TEXT, &words.json, "FILE", false,
