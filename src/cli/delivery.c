@@ -78,7 +78,7 @@ enum kw_status print_where(const char *folder, struct kw_error *error)
     if (folder == NULL)
         return KW_OK;
     struct kw_text line = {0};
-    kw_text_add(&line, "\nReport with plots: ");
+    kw_text_add(&line, "\nReport: ");
     kw_text_add_visible(&line, folder);
     kw_text_add(&line, "/index.html\n");
     const bool failed = kw_text_failed(&line);
