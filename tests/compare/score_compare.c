@@ -3,13 +3,15 @@
  * of sessions of one kart on one track, driven twice.
  *
  *     kartwright-score-compare [--pairs N] [--first I] [--percent P]
- *                              [--laps N] [--other-loggers SHARE]
+ *                              [--laps N] [--least N] [--other-loggers SHARE]
  *                              [--list FILE]
  *
  * --percent  by how much the mixture of the second session is leaner (negative:
  *            richer); 0, the default, changes nothing.
  * --laps     flying laps that each side drives; 0, the default, draws 4 to 12
  *            for each side.
+ * --least    pairs in which a side is left with fewer usable laps do not count;
+ *            1, the default, counts all.
  * --other-loggers  share of pairs whose second session has another logger, of
  *            another rate, resolution and set of channels; 0.
  * --list     one row for each measure of each pair.
@@ -39,6 +41,7 @@ struct words {
     double first;
     double percent;
     double laps;
+    double least;
     double other_loggers;
     const char *list;
 };
@@ -213,8 +216,8 @@ static void score_pair(const struct words *words,
     const struct kw_compare_sessions after = {&reviews[KW_AFTER], 1, NULL};
     if (kw_compare(&before, &after, NULL, &comparison, &error) != KW_OK)
         fail(error.what);
-    if (comparison.sides[KW_BEFORE].n_used > 0 &&
-        comparison.sides[KW_AFTER].n_used > 0)
+    if ((double)comparison.sides[KW_BEFORE].n_used >= words->least &&
+        (double)comparison.sides[KW_AFTER].n_used >= words->least)
         add_pair(score, &comparison, words->percent);
     for (size_t i = 0; list != NULL && i < comparison.measures.n; i++)
         list_measure(list, pair, &comparison.measures.items[i]);
@@ -271,6 +274,8 @@ static void read_words(int argc, char **argv, struct words *words)
             words->percent = number;
         else if (strcmp(argv[i], "--other-loggers") == 0 && good)
             words->other_loggers = number;
+        else if (strcmp(argv[i], "--least") == 0 && good)
+            words->least = number;
         else if (strcmp(argv[i], "--laps") == 0 && good)
             words->laps = number;
         else
@@ -282,7 +287,7 @@ static void read_words(int argc, char **argv, struct words *words)
 
 int main(int argc, char **argv)
 {
-    struct words words = {.pairs = 200};
+    struct words words = {.pairs = 200, .least = 1};
     struct score score = {0};
     gsl_set_error_handler_off();
     read_words(argc, argv, &words);
