@@ -12,6 +12,11 @@
 /* From this share of blanks on, a marker column is blank where no line is. */
 static const double MOSTLY_BLANK = 0.5;
 
+/* Ten millionths in a degree, and the least number that is surely so written:
+ * degrees and minutes in one reach 18,000 at most. */
+static const double SCALED_DEGREE = 1e7;
+static const double SMALLEST_SCALED_DEGREES = 2e4;
+
 /* The unit as the person reads it, and the reasons for it and for the role. */
 static enum kw_status name_channel(const struct kw_column *column,
                                    const struct kw_unit_choice *unit,
@@ -105,6 +110,23 @@ static void split_degrees_minutes(struct kw_channel *channel, size_t n)
     }
 }
 
+/* Receivers that send whole numbers write ten millionths of a degree (common
+ * practice, no source): 51.0001 is 510001000. Only a track within 150 m of the
+ * equator or of Greenwich would be missed. */
+static bool is_ten_millionths(const struct kw_channel *channel, size_t n)
+{
+    bool seen = false;
+    for (size_t i = 0; i < n; i++) {
+        const double size = fabs(channel->values[i]);
+        if (isnan(size) || !(size > 0.0))
+            continue;
+        if (size < SMALLEST_SCALED_DEGREES || size > 180.0 * SCALED_DEGREE)
+            return false;
+        seen = true;
+    }
+    return seen;
+}
+
 /* "rpm x 1000" is a statement; "rpm" may be no more than the name. */
 static bool states_thousands(const struct kw_column *column)
 {
@@ -141,7 +163,11 @@ static enum kw_status fill_channel(struct kw_channel *channel,
     struct kw_unit_choice unit =
         choose_unit(column, channel->values, n, scratch);
     channel->role = column->role;
-    if (is_position && is_degrees_minutes(channel, n)) {
+    if (is_position && is_ten_millionths(channel, n)) {
+        for (size_t i = 0; i < n; i++)
+            channel->values[i] /= SCALED_DEGREE;
+        unit.why = "beyond any degree: taken as ten millionths";
+    } else if (is_position && is_degrees_minutes(channel, n)) {
         split_degrees_minutes(channel, n);
         unit.why = "beyond any degree: taken as degrees and minutes";
     }

@@ -7,6 +7,26 @@
 #define CHECK_ALL(cases) check_cases(cases, sizeof cases / sizeof cases[0])
 
 static const struct heading_case english[] = {
+    {"UTC", "", KW_ROLE_TIME, NULL},
+    {"Timer", "", KW_ROLE_TIME, NULL},
+    {"Chrono", "", KW_ROLE_TIME, NULL},
+    {"ts", "", KW_ROLE_TIME, NULL},
+    {"EngSpd", "", KW_ROLE_RPM, NULL},
+    {"Eng. speed", "", KW_ROLE_RPM, NULL},
+    {"Texh", "", KW_ROLE_EGT, NULL},
+    {"T ex", "", KW_ROLE_EGT, NULL},
+    {"Pyro", "", KW_ROLE_EGT, NULL},
+    {"Tgas", "", KW_ROLE_EGT, NULL},
+    {"lap trig", "", KW_ROLE_LAP_MARKER, NULL},
+    {"Line crossing", "", KW_ROLE_LAP_MARKER, NULL},
+    {"Finish", "", KW_ROLE_LAP_MARKER, NULL},
+    {"Twater", "", KW_ROLE_WATER_TEMP, NULL},
+    {"Cyl temp", "", KW_ROLE_HEAD_TEMP, NULL},
+    {"lon_acc", "", KW_ROLE_ACCEL_LONG, NULL},
+    {"G_lon", "", KW_ROLE_ACCEL_LONG, "g"},
+    {"lat_acc", "", KW_ROLE_ACCEL_LAT, NULL},
+    {"GForceX", "", KW_ROLE_ACCEL_LONG, NULL},
+    {"GForceY", "", KW_ROLE_ACCEL_LAT, NULL},
     {"Time", "", KW_ROLE_TIME, NULL},
     {"Time (s)", "", KW_ROLE_TIME, "s"},
     {"time_s", "", KW_ROLE_TIME, "s"},
@@ -167,6 +187,16 @@ static const struct heading_case english[] = {
 };
 
 static const struct heading_case german[] = {
+    {"Zeitpunkt", "", KW_ROLE_TIME, NULL},
+    {"Drehz.", "", KW_ROLE_RPM, NULL},
+    {"Motordrehz.", "", KW_ROLE_RPM, NULL},
+    {"T_Abg", "", KW_ROLE_EGT, NULL},
+    {"AGT", "", KW_ROLE_EGT, NULL},
+    {"TAbgas", "", KW_ROLE_EGT, NULL},
+    {"Fahrgeschw.", "", KW_ROLE_SPEED, NULL},
+    {"Ziel", "", KW_ROLE_LAP_MARKER, NULL},
+    {"Magnetschleife", "", KW_ROLE_LAP_MARKER, NULL},
+    {"Rd.", "", KW_ROLE_LAP, NULL},
     {"Zeit", "", KW_ROLE_TIME, NULL},
     {"Zeit [s]", "", KW_ROLE_TIME, "s"},
     {"Zeit in ms", "", KW_ROLE_TIME, "ms"},
@@ -256,6 +286,12 @@ static const struct heading_case german[] = {
 };
 
 static const struct heading_case french[] = {
+    {"R\xC3\xA9g. moteur", "", KW_ROLE_RPM, NULL},
+    {"T\xC2\xB0 \xC3\xA9"
+     "ch.",
+     "", KW_ROLE_EGT, NULL},
+    {"Temp. collecteur", "", KW_ROLE_EGT, NULL},
+    {"Vit. GPS", "", KW_ROLE_SPEED, NULL},
     {"Temps", "", KW_ROLE_TIME, NULL},
     {"Temps (s)", "", KW_ROLE_TIME, "s"},
     {"Temps \xC3\xA9"
@@ -336,6 +372,9 @@ static const struct heading_case french[] = {
 };
 
 static const struct heading_case spanish[] = {
+    {"Temp. colector", "", KW_ROLE_EGT, NULL},
+    {"Veloc.", "", KW_ROLE_SPEED, NULL},
+    {"Meta", "", KW_ROLE_LAP_MARKER, NULL},
     {"Tiempo", "", KW_ROLE_TIME, NULL},
     {"Tiempo (s)", "", KW_ROLE_TIME, "s"},
     {"Tiempo transcurrido", "ms", KW_ROLE_TIME, "ms"},
@@ -400,6 +439,9 @@ static const struct heading_case spanish[] = {
 };
 
 static const struct heading_case italian[] = {
+    {"Temp. fumi", "", KW_ROLE_EGT, NULL},
+    {"Temp. marmitta", "", KW_ROLE_EGT, NULL},
+    {"Temp. collettore", "", KW_ROLE_EGT, NULL},
     {"Tempo", "", KW_ROLE_TIME, NULL},
     {"Tempo (s)", "", KW_ROLE_TIME, "s"},
     {"Tempo trascorso", "ms", KW_ROLE_TIME, "ms"},
@@ -458,6 +500,8 @@ static const struct heading_case italian[] = {
 };
 
 static const struct heading_case portuguese[] = {
+    {"Rot. motor", "", KW_ROLE_RPM, NULL},
+    {"Temp. coletor", "", KW_ROLE_EGT, NULL},
     {"Tempo (ms)", "", KW_ROLE_TIME, "ms"},
     {"Tempo decorrido", "s", KW_ROLE_TIME, "s"},
     {"Hora", "", KW_ROLE_TIME, NULL},
