@@ -88,6 +88,9 @@ struct kw_channel {
  * duration_s       from the first to the last row kept.
  * start_unix_s     wall-clock time of the first row in seconds since 1970 UTC
  *                  where the log has a date, else NAN.
+ * start_has_zone   start_unix_s is that very moment: the clock gives its zone,
+ *                  or counts seconds since 1970 UTC. false: it is what the
+ *                  clock on the wall showed, as if that stood in Greenwich.
  * channels         in the order of the file's columns, time included. */
 struct kw_log {
     char *path;
@@ -97,6 +100,7 @@ struct kw_log {
     double sample_rate_hz;
     double duration_s;
     double start_unix_s;
+    bool start_has_zone;
     double *time_s;
     struct kw_channel *channels;
     size_t n_channels;

@@ -45,9 +45,10 @@ struct addition {
  */
 
 /* The log's own clock, else when its file was last written, else now. The date
- * decides which parts get these hours. A logger's clock shows the time on the
- * wall and no zone, so this machine's zone is taken: the one in which the
- * person raced, as a rule. */
+ * decides which parts get these hours. A logger's clock mostly shows the time
+ * on the wall and no zone; then this machine's zone is taken: the one in which
+ * the person raced, as a rule. A clock with a zone ("...Z") is that very
+ * moment. */
 static void settle_date(struct book_job *job,
                         const struct kw_log *log,
                         const char *path)
@@ -58,7 +59,9 @@ static void settle_date(struct book_job *job,
     if (job->entry.source == KW_DATE_GIVEN)
         return;
     if (isfinite(log->start_unix_s)) {
-        job->entry.at_s = kw_local_time_of_wall(log->start_unix_s);
+        job->entry.at_s = log->start_has_zone
+                              ? log->start_unix_s
+                              : kw_local_time_of_wall(log->start_unix_s);
         job->entry.source = KW_DATE_LOG;
     } else if (stat(path, &about) == 0) {
         /* The time a file was last written is that of its copying, as a rule:

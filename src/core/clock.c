@@ -156,11 +156,12 @@ static bool take_date(struct cursor *cursor, double *seconds)
 }
 
 /* "Z", "+02:00", "+0200", "+02", or nothing. */
-static bool take_zone(struct cursor *cursor, double *seconds)
+static bool take_zone(struct cursor *cursor, struct kw_clock *clock)
 {
     /* Some exports put a blank before the zone. */
     take(cursor, ' ');
-    if (take(cursor, 'Z') || take(cursor, 'z') || cursor->at == cursor->end)
+    clock->has_zone = cursor->at < cursor->end;
+    if (take(cursor, 'Z') || take(cursor, 'z') || !clock->has_zone)
         return true;
     const bool east = *cursor->at == '+';
     if (!east && *cursor->at != '-')
@@ -176,7 +177,7 @@ static bool take_zone(struct cursor *cursor, double *seconds)
         return false;
     /* East of Greenwich the clock is ahead, so the offset comes off. */
     const double offset = (double)(hours * 3600 + minutes * 60);
-    *seconds -= east ? offset : -offset;
+    clock->seconds -= east ? offset : -offset;
     return true;
 }
 
@@ -191,6 +192,7 @@ bool kw_clock_parse(const char *text, size_t length, struct kw_clock *out)
     struct cursor cursor = {text, text + length};
     double day_s = 0.0;
     double time_s = 0.0;
+    out->has_zone = false;
     out->has_date = take_date(&cursor, &day_s);
     if (!out->has_date) {
         cursor.at = text;
@@ -208,7 +210,7 @@ bool kw_clock_parse(const char *text, size_t length, struct kw_clock *out)
     take_half_of_day(&cursor, &time_s);
     out->seconds = day_s + time_s;
     /* A time without a date has no zone: there "-02" could be anything. */
-    if (out->has_date && !take_zone(&cursor, &out->seconds))
+    if (out->has_date && !take_zone(&cursor, out))
         return false;
     return cursor.at == cursor.end;
 }

@@ -9,11 +9,13 @@
 /* What a clock text held.
  *
  * has_date  a calendar date came with it.
+ * has_zone  a zone did: seconds are those of UTC, not of the wall clock.
  * seconds   since 1970-01-01 UTC with a date, else since midnight (or since the
  *           clock's own zero, for mm:ss). A zone is taken off; without one the
  *           date counts as UTC. */
 struct kw_clock {
     bool has_date;
+    bool has_zone;
     double seconds;
 };
 

@@ -95,8 +95,8 @@ bool kw_local_time_parse(const char *text, double *unix_s, bool *has_time)
         return false;
     /* A stated zone settles it; without one the person means the clock on the
      * wall. */
-    const bool zone = strpbrk(text + DATE_LENGTH + 1, "Zz+-") != NULL;
-    *unix_s = zone ? clock.seconds : kw_local_time_of_wall(clock.seconds);
+    *unix_s =
+        clock.has_zone ? clock.seconds : kw_local_time_of_wall(clock.seconds);
     return true;
 }
 

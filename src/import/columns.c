@@ -96,6 +96,7 @@ static bool look_at_values(const struct kw_head *head,
         } else if (kw_clock_parse(cell, length, &clock)) {
             clocks++;
             column->dated = clock.has_date;
+            column->zoned = clock.has_zone;
         } else {
             texts += !kw_is_missing(cell, length);
         }

@@ -14,13 +14,15 @@
  * unit    as written, or NULL.
  * clock   its values are clock times and not numbers.
  * date    it has nothing but dates, which go with the clock.
- * dated   these have a date. */
+ * dated   these have a date.
+ * zoned   these have a zone. */
 struct kw_column {
     enum kw_role role;
     int score;
     const struct kw_unit *unit;
     bool clock;
     bool dated;
+    bool zoned;
     bool date;
     char *heading; /* valid UTF-8, owned */
     char *why;     /* owned */

@@ -214,6 +214,10 @@ static enum kw_status make_clock(struct kw_table *table,
     log->start_unix_s = isnan(columns->date_s)
                             ? kw_start_of_epoch(axis.first_s, column->dated)
                             : columns->date_s + axis.first_s;
+    /* A plain count that is a date counts from 1970 in UTC (POSIX, "Seconds
+     * Since the Epoch"), wherever the logger stood. */
+    log->start_has_zone =
+        column->zoned || (!column->clock && isfinite(log->start_unix_s));
     free(fate);
     return status;
 }

@@ -75,6 +75,27 @@ static void test_clock__every_form_gives_its_seconds(void **state)
     }
 }
 
+/* Without a zone the wall clock is meant, and who files the log has to ask
+ * where it hung; with one the moment is known. */
+static void test_clock__zone_is_told_from_none(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *text;
+        bool zone;
+    } cases[] = {
+        {"2026-06-14T12:00:00", false},   {"2026-06-14T12:00:00Z", true},
+        {"2026-06-14 12:00:00 ", false},  {"2026-06-14 12:00:00 +02", true},
+        {"2026-06-14T12:00-05:00", true}, {"12:00:00", false},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        struct kw_clock got = {.has_zone = !cases[i].zone};
+        check_true(cases[i].text,
+                   kw_clock_parse(cases[i].text, strlen(cases[i].text), &got));
+        check_true(cases[i].text, got.has_zone == cases[i].zone);
+    }
+}
+
 /* Leap years: 2000 had a 29 February, 2100 will not. */
 static void test_clock__dates_are_days_since_1970(void **state)
 {
@@ -104,6 +125,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_clock__every_form_gives_its_seconds),
+        cmocka_unit_test(test_clock__zone_is_told_from_none),
         cmocka_unit_test(test_clock__dates_are_days_since_1970),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -160,6 +160,7 @@ struct start_case {
     const char *label;
     const char *text;
     double start_unix_s;
+    bool has_zone;
 };
 
 /* 2026-06-14 12:00 UTC is 1781438400 (GNU date). */
@@ -167,28 +168,33 @@ static void test_log_notices__start_is_known_where_there_is_a_date(void **state)
 {
     static const struct start_case cases[] = {
         {"ISO 8601", "Time,RPM\n2026-06-14T12:00:00,1\n2026-06-14T12:00:01,1\n",
-         1781438400.0},
+         1781438400.0, false},
         {"with a zone",
          "Time,RPM\n2026-06-14T14:00:00+02:00,1\n2026-06-14T14:00:01+02:00,1\n",
-         1781438400.0},
+         1781438400.0, true},
+        {"in Greenwich",
+         "Time,RPM\n2026-06-14T12:00:00Z,1\n2026-06-14T12:00:01Z,1\n",
+         1781438400.0, true},
         {"date in its own column",
          "Date,Time,RPM\n14.06.2026,12:00:00,1\n14.06.2026,12:00:01,1\n",
-         1781438400.0},
+         1781438400.0, false},
         {"under the heading date",
          "Date,RPM\n2026-06-14 12:00:00,1\n2026-06-14 12:00:01,1\n",
-         1781438400.0},
+         1781438400.0, false},
         {"seconds since 1970", "Time,RPM\n1781438400.0,1\n1781438400.1,1\n",
-         1781438400.0},
+         1781438400.0, true},
         {"milliseconds since 1970",
-         "Timestamp,RPM\n1781438400000,1\n1781438400100,1\n", 1781438400.0},
-        {"clock alone", "Time,RPM\n12:00:00,1\n12:00:01,1\n", NAN},
-        {"seconds", "Time,RPM\n0,1\n0.1,1\n", NAN},
+         "Timestamp,RPM\n1781438400000,1\n1781438400100,1\n", 1781438400.0,
+         true},
+        {"clock alone", "Time,RPM\n12:00:00,1\n12:00:01,1\n", NAN, false},
+        {"seconds", "Time,RPM\n0,1\n0.1,1\n", NAN, false},
     };
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
         struct kw_log log;
         log_from(*state, cases[i].text, &log);
         check_near(cases[i].label, log.start_unix_s, cases[i].start_unix_s,
                    1e-3);
+        check_true(cases[i].label, log.start_has_zone == cases[i].has_zone);
         check_true(cases[i].label, log.notices.n == 0);
         kw_log_free(&log);
     }
