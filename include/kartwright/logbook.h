@@ -331,9 +331,11 @@ void kw_entries_free(struct kw_entries *entries);
 
 /* What a session's entry holds beside; not known is NAN, NULL.
  *
+ * log_sha256  64 hex digits: an attachment with this sum is the log itself.
  * part_ids and the like are not here: see kw_logbook_parts(). */
 struct kw_session_facts {
     char *log_name;
+    char *log_sha256;
     double running_s;
     double revolutions;
     int64_t n_laps;

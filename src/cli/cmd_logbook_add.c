@@ -2,10 +2,12 @@
 /* kartwright logbook add: reviews a log and files all of it as one entry. */
 #include "cli/book_words.h"
 #include "cli/cmd_logbook.h"
+#include "cli/from_book.h"
 #include "cli/report_copies.h"
 #include "cli/reviewing.h"
 
 #include "core/array.h"
+#include "core/file.h"
 #include "core/local_time.h"
 #include "core/sha256.h"
 
@@ -14,6 +16,10 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+
+/* Ten minutes at 20 Hz take about 1 MB; a log far beyond a day's is not kept.
+ */
+enum { MOST_LOG_BYTES = 64 * 1024 * 1024 };
 
 /* As they were given. What is read from them lives in struct addition. */
 struct add_words {
@@ -30,7 +36,8 @@ struct add_words {
 /* What is gathered before the book is written to.
  *
  * session  points into the rest.
- * files    of --attach and of the report; not owned. */
+ * kept     bytes of kept_files[n_kept]: the profile, and the log of a good day.
+ * files    of --attach, of the report and kept; not owned. */
 struct addition {
     struct input input;
     struct kw_review review;
@@ -38,6 +45,10 @@ struct addition {
     struct kw_new_session session;
     struct report_copies report;
     struct kw_notices notices;
+    struct kw_text kept[2];
+    struct kw_file_copy kept_files[2];
+    size_t n_kept;
+    bool log_is_kept;
     struct kw_file_copy *files;
 };
 
@@ -71,31 +82,73 @@ static void settle_date(struct book_job *job,
     }
 }
 
-/* The report's files first, then the person's, in one list of borrowed
- * pointers: book and report own them. */
+/* Without the folder: the book may be read on another machine. */
+static const char *name_of(const char *path)
+{
+    const char *slash = strrchr(path, '/');
+    return slash == NULL ? path : slash + 1;
+}
+
+/* What later sessions are read with and held against (see from_book.h): the
+ * kart's profile, and the log of a day on which nothing was found. Not every
+ * log: a season of them would make the book too big for a stick. */
+static enum kw_status read_kept(struct addition *addition,
+                                const struct add_words *words,
+                                struct kw_error *error)
+{
+    const char *log = words->logs.items[0];
+    struct kw_text *const kept = addition->kept;
+    enum kw_status status = KW_OK;
+    if (words->input.kart != NULL) {
+        status =
+            kw_file_read(words->input.kart, MOST_LOG_BYTES, &kept[0], error);
+        addition->kept_files[addition->n_kept++].name = KART_PROFILE_NAME;
+    }
+    if (status == KW_OK && addition->review.suggestions.n == 0 &&
+        addition->session.log_bytes <= MOST_LOG_BYTES) {
+        status =
+            kw_file_read(log, MOST_LOG_BYTES, &kept[addition->n_kept], error);
+        addition->kept_files[addition->n_kept++].name = name_of(log);
+        addition->log_is_kept = true;
+    }
+    for (size_t i = 0; i < addition->n_kept; i++) {
+        addition->kept_files[i].bytes = kept[i].bytes;
+        addition->kept_files[i].n_bytes = kept[i].length;
+    }
+    return status;
+}
+
+/* The report's files first, then what is kept beside, then the person's, in one
+ * list of borrowed pointers. */
 static enum kw_status gather_files(struct addition *addition,
                                    struct book_job *job,
                                    const struct add_words *words,
                                    struct kw_error *error)
 {
-    enum kw_status status = KW_OK;
-    if (!words->no_report)
+    enum kw_status status = read_kept(addition, words, error);
+    if (status == KW_OK && !words->no_report)
         status =
             report_copies_make(&addition->review, addition->input.profile.name,
                                &addition->notices, &addition->report, error);
     if (status != KW_OK)
         return status;
+    const struct {
+        const struct kw_file_copy *items;
+        size_t n;
+    } lists[] = {{addition->report.items, addition->report.n},
+                 {addition->kept_files, addition->n_kept},
+                 {job->files, job->n_files}};
     /* One entry, one list: 'show --out' writes them all back. */
-    const size_t n = addition->report.n + job->n_files;
+    const size_t n = lists[0].n + lists[1].n + lists[2].n;
     addition->files = kw_array_new(n, sizeof *addition->files, error);
     if (addition->files == NULL)
         return KW_NO_MEMORY;
-    for (size_t i = 0; i < addition->report.n; i++)
-        addition->files[i] = addition->report.items[i];
-    for (size_t i = 0; i < job->n_files; i++)
-        addition->files[addition->report.n + i] = job->files[i];
     job->entry.files = addition->files;
-    job->entry.n_files = n;
+    job->entry.n_files = 0;
+    for (size_t list = 0; list < 3; list++) {
+        for (size_t i = 0; i < lists[list].n; i++)
+            addition->files[job->entry.n_files++] = lists[list].items[i];
+    }
     return KW_OK;
 }
 
@@ -111,13 +164,6 @@ static enum kw_status read_air(struct addition *addition,
     return kw_air_parse(words->air, &addition->air, error);
 }
 
-/* Without the folder: the book may be read on another machine. */
-static const char *name_of(const char *path)
-{
-    const char *slash = strrchr(path, '/');
-    return slash == NULL ? path : slash + 1;
-}
-
 /* The review is made before the book is written to: no transaction is held
  * open for the seconds that it takes. */
 static enum kw_status gather(struct addition *addition,
@@ -126,8 +172,16 @@ static enum kw_status gather(struct addition *addition,
                              struct kw_error *error)
 {
     const char *path = words->logs.items[0];
-    enum kw_status status = review_named_log(
-        &addition->input, path, words->reference, &addition->review, error);
+    struct kw_session reference = {0};
+    enum kw_status status = KW_OK;
+    if (words->reference != NULL)
+        status = read_reference(&addition->input, words->reference, &reference,
+                                error);
+    if (status == KW_OK)
+        status = review_named_log(&addition->input, path,
+                                  words->reference != NULL ? &reference : NULL,
+                                  &addition->review, error);
+    kw_session_free(&reference);
     if (status != KW_OK)
         return status;
     settle_date(job, &addition->review.log, path);
@@ -143,6 +197,8 @@ static enum kw_status gather(struct addition *addition,
 static void addition_free(struct addition *addition)
 {
     free(addition->files);
+    for (size_t i = 0; i < 2; i++)
+        kw_text_free(&addition->kept[i]);
     report_copies_free(&addition->report);
     kw_notices_free(&addition->notices);
     kw_review_free(&addition->review);
@@ -288,6 +344,10 @@ static enum kw_status say_filed(struct kw_text *said,
     kw_text_add(said, "\n");
     if (status == KW_OK)
         status = say_findings(said, job->book, id, error);
+    if (addition->log_is_kept)
+        kw_text_add(said, "Nothing was found: its log is kept in the book, as "
+                          "one to hold later sessions\nagainst ('kartwright "
+                          "review --book').\n");
     for (size_t i = 0; i < addition->notices.n; i++) {
         kw_text_add(said, "Note: ");
         add_wrapped(said, addition->notices.items[i].text, 6);

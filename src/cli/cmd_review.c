@@ -9,11 +9,13 @@
 #include "cli/command.h"
 #include "cli/delivery.h"
 #include "cli/input.h"
+#include "cli/review_book.h"
 #include "cli/reviewing.h"
 
 #include "core/file.h"
 #include "core/text.h"
 #include "kartwright/report.h"
+#include "kartwright/trackside.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -25,17 +27,21 @@ struct review_words {
     const char *json;
     const char *out;
     const char *reference;
+    const char *book;
+    const char *air;
     bool no_report;
     struct words logs;
 };
 
 /* What comes out of it.
  *
- * notices  beside those of the log: missing plots.
+ * notices  beside those of the log: what came from the logbook, missing plots.
+ * title    of the page: the kart's name, NULL for none.
  * folder   where the report lies, NULL where none was written. */
 struct answer {
     struct kw_review review;
     struct kw_notices notices;
+    char *title;
     char *folder;
 };
 
@@ -49,6 +55,7 @@ static const char examples[] =
     "  kartwright review sunday.csv\n"
     "  kartwright review --kart number7.ini --out sunday sunday.csv\n"
     "  kartwright review --json - --no-report sunday.csv\n"
+    "  kartwright review sunday.csv --book\n"
     "  kartwright review --column \"rpm=Engine speed\" --rate 20 sunday.csv\n";
 
 /* The table is both the parser and the help. */
@@ -65,6 +72,10 @@ static enum parsed read_words(int argc, char **argv, struct review_words *words)
          "write no report folder"},
         {"--reference", OPTION_TEXT, &words->reference, "LOG.csv", false,
          "a good session of the same kart to compare with"},
+        {"--book", OPTION_MAYBE, &words->book, "[FILE]", false,
+         "kart, setup, air and reference from the logbook"},
+        {"--air", OPTION_TEXT, &words->air, "AIR", false,
+         "today's air, with --book: \"T=21 P=1012 RH=45\""},
         {"--column", OPTION_LIST, &words->input.columns, "ROLE=HEADING", false,
          "which column holds what; may be given again"},
         {"--rate", OPTION_NUMBER, &words->input.rate_hz, "HZ", false,
@@ -78,15 +89,12 @@ static enum parsed read_words(int argc, char **argv, struct review_words *words)
 /* ---- where the report goes ------------------------------------------------
  */
 
-/* The folder that the person asked for, or one named after the log.
- *
- * title  of the page, or NULL. */
+/* The folder that the person asked for, or one named after the log. */
 static enum kw_status write_report(struct answer *answer,
                                    const struct review_words *words,
-                                   const char *title,
                                    struct kw_error *error)
 {
-    const struct kw_folder_options options = {.title = title};
+    const struct kw_folder_options options = {.title = answer->title};
     char *folder =
         words->out != NULL
             ? kw_text_duplicate(words->out, error)
@@ -147,28 +155,74 @@ static enum kw_status deliver(const struct answer *answer,
 /* ---- the work
  * ---------------------------------------------------------------- */
 
+/* Reads what the log is reviewed with, from the words or from the logbook, and
+ * reviews it. */
+static enum kw_status make_review(struct answer *answer,
+                                  const struct review_words *words,
+                                  struct kw_error *error)
+{
+    const struct review_wanted wanted = {words->book, words->logs.items[0],
+                                         &words->input, words->reference,
+                                         words->air};
+    struct review_sources sources;
+    enum kw_status status = review_sources_open(&wanted, &sources, error);
+    if (status == KW_OK && words->reference != NULL) {
+        status = read_reference(&sources.input, words->reference,
+                                &sources.reference, error);
+        sources.has_reference = status == KW_OK;
+    }
+    if (status == KW_OK)
+        status =
+            review_named_log(&sources.input, words->logs.items[0],
+                             sources.has_reference ? &sources.reference : NULL,
+                             &answer->review, error);
+    /* Moved: both outlive what they were read from. */
+    answer->notices = sources.notices;
+    sources.notices = (struct kw_notices){0};
+    answer->title = sources.input.profile.name;
+    sources.input.profile.name = NULL;
+    review_sources_free(&sources);
+    return status;
+}
+
 /* Everything is freed on one way out, whatever went wrong before. */
 static enum kw_status run(const struct review_words *words,
                           struct kw_error *error)
 {
-    struct input input;
     struct answer answer = {0};
-    enum kw_status status = input_open(&input, &words->input, error);
+    enum kw_status status = KW_OK;
     /* Refuse a wrong folder before minutes of work, not after. */
-    if (status == KW_OK && words->out != NULL && !words->no_report)
+    if (words->out != NULL && !words->no_report)
         status = kw_report_check_folder(words->out, error);
     if (status == KW_OK)
-        status = review_named_log(&input, words->logs.items[0],
-                                  words->reference, &answer.review, error);
+        status = make_review(&answer, words, error);
     if (status == KW_OK && !words->no_report)
-        status = write_report(&answer, words, input.profile.name, error);
+        status = write_report(&answer, words, error);
     if (status == KW_OK)
         status = deliver(&answer, words, error);
     free(answer.folder);
+    free(answer.title);
     kw_notices_free(&answer.notices);
     kw_review_free(&answer.review);
-    input_close(&input);
     return status;
+}
+
+static enum kw_status check_words(const struct review_words *words,
+                                  struct kw_error *error)
+{
+    struct kw_air air;
+    /* "--book sunday.csv" has taken the log for the book. */
+    if (words->logs.n != 1)
+        return kw_fail(error, KW_BAD_USAGE, NULL, 0,
+                       words->logs.n == 0 ? "no log was named"
+                                          : "review takes one log at a time",
+                       words->logs.n == 0 && words->book != NULL
+                           ? "write the log before --book"
+                           : "see 'kartwright review --help'");
+    if (words->air != NULL && words->book == NULL)
+        return kw_fail(error, KW_BAD_USAGE, NULL, 0, "--air needs --book",
+                       "the air is held against that of the logbook");
+    return words->air == NULL ? KW_OK : kw_air_parse(words->air, &air, error);
 }
 
 /* Words first: wrong ones cost no work. */
@@ -180,15 +234,11 @@ int cmd_review(int argc, char **argv)
     const enum parsed parsed = read_words(argc, argv, &words);
     if (parsed == PARSED_HELP)
         result = EXIT_DONE;
-    else if (parsed == PARSED && words.logs.n != 1) {
-        kw_fail(&error, KW_BAD_USAGE, NULL, 0,
-                words.logs.n == 0 ? "no log was named"
-                                  : "review takes one log at a time",
-                "see 'kartwright review --help'");
-        result = print_error(&error);
-    } else if (parsed == PARSED) {
-        result = run(&words, &error) == KW_OK ? EXIT_DONE : print_error(&error);
-    }
+    else if (parsed == PARSED)
+        result =
+            check_words(&words, &error) == KW_OK && run(&words, &error) == KW_OK
+                ? EXIT_DONE
+                : print_error(&error);
     words_free(&words.input.columns);
     words_free(&words.logs);
     return result;

@@ -132,12 +132,15 @@ static enum parsed take_option(const struct command_words *command,
         return PARSED;
     }
     const char *value = equals != NULL ? equals + 1 : NULL;
+    const bool is_last = *at + 1 >= argc || is_option(argv[*at + 1]);
+    if (option->kind == OPTION_MAYBE && value == NULL && is_last)
+        value = "";
     /* Both "--out FOLDER" and "--out=FOLDER", as people know it. */
-    if (value == NULL && *at + 1 < argc)
+    else if (value == NULL && *at + 1 < argc)
         value = argv[++*at];
     if (value == NULL || (equals == NULL && is_option(value)))
         return wrong(command, "needs a value:", option->name);
-    if (option->kind == OPTION_TEXT)
+    if (option->kind == OPTION_TEXT || option->kind == OPTION_MAYBE)
         *(const char **)option->target = value;
     if (option->kind == OPTION_NUMBER)
         return take_number(command, option, value);

@@ -2,6 +2,8 @@
 /* The report is written where temporary files go, read back, and removed. */
 #include "cli/report_copies.h"
 
+#include "cli/passing.h"
+
 #include "core/array.h"
 #include "core/file.h"
 #include "core/text.h"
@@ -14,35 +16,6 @@
 
 /* The same bound as for attachments; a report has some hundred kilobytes. */
 enum { MOST_BYTES = 256 * 1024 * 1024 };
-
-/* "/tmp/kartwright-Ab12Cd", made; NULL with error filled in. mkdtemp() makes it
- * for the owner alone and under a name that cannot be guessed: nobody can put a
- * link in its place. */
-static char *make_passing_folder(struct kw_error *error)
-{
-    /* Where the person or the system wants such files; a small /tmp is no
-     * reason to fail. */
-    const char *place = getenv("TMPDIR");
-    struct kw_text name = {0};
-    kw_text_add(&name, place == NULL || place[0] == '\0' ? "/tmp" : place);
-    kw_text_add(&name, "/kartwright-XXXXXX");
-    char *path = kw_text_take(&name, error);
-    if (path != NULL && mkdtemp(path) == NULL) {
-        kw_file_failed(error, path, "cannot be made", errno);
-        free(path);
-        return NULL;
-    }
-    return path;
-}
-
-static char *join(const char *folder, const char *name, struct kw_error *error)
-{
-    struct kw_text path = {0};
-    kw_text_add(&path, folder);
-    kw_text_add(&path, "/");
-    kw_text_add(&path, name);
-    return kw_text_take(&path, error);
-}
 
 /* The page holds the pictures as SVG already; PNG is for other programs. */
 static bool is_kept(const char *name)
@@ -107,7 +80,7 @@ static enum kw_status empty_folder(const char *folder,
         const char *name = entry->d_name;
         if (strcmp(name, ".") == 0 || strcmp(name, "..") == 0)
             continue;
-        char *path = join(folder, name, error);
+        char *path = path_within(folder, name, error);
         if (path == NULL) {
             status = KW_NO_MEMORY;
             continue;
@@ -140,12 +113,12 @@ enum kw_status report_copies_make(const struct kw_review *review,
 {
     const struct kw_folder_options options = {.title = title};
     *copies = (struct report_copies){0};
-    char *passing = make_passing_folder(error);
+    char *passing = passing_folder(error);
     if (passing == NULL)
         return error->status;
     /* Inside the folder that is ours alone, for a report needs a name that
      * nothing has yet. */
-    char *report = join(passing, "report", error);
+    char *report = path_within(passing, "report", error);
     enum kw_status status =
         report == NULL
             ? KW_NO_MEMORY

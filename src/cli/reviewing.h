@@ -6,16 +6,27 @@
 #include "cli/input.h"
 #include "kartwright/review.h"
 
+/* Reads a session that is known to be good, with the same columns and cleaned
+ * like the log that is held against it.
+ *
+ * input    opened: the profile and the columns.
+ * out      the caller frees it with kw_session_free(). Zeroed on error.
+ * returns  KW_OK; what reading gives, the error naming the log. */
+enum kw_status read_reference(const struct input *input,
+                              const char *path,
+                              struct kw_session *out,
+                              struct kw_error *error);
+
 /* Reviews one log.
  *
- * input           opened: the profile and the columns.
- * reference_path  of a good session, or NULL.
- * out             the caller frees it with kw_review_free().
- * returns         KW_OK; what reading and reviewing give, the error naming the
- *                 log. */
+ * input      opened: the profile and the columns.
+ * reference  a good session, or NULL.
+ * out        the caller frees it with kw_review_free().
+ * returns    KW_OK; what reading and reviewing give, the error naming the log.
+ */
 enum kw_status review_named_log(const struct input *input,
                                 const char *path,
-                                const char *reference_path,
+                                const struct kw_session *reference,
                                 struct kw_review *out,
                                 struct kw_error *error);
 

@@ -243,13 +243,15 @@ enum kw_status kw_logbook_session(struct kw_logbook *book,
         book,
         "SELECT log_name, running_s, revolutions, n_laps, best_lap_s, rpm_max,"
         " egt_max_c, verdict_text, setup, air_temp_c, air_pressure_pa,"
-        " air_humidity FROM session WHERE entry_id = ?",
+        " air_humidity, lower(hex(log_sha256)) FROM session"
+        " WHERE entry_id = ?",
         error);
     kw_query_int(&query, id);
     if (kw_query_row(&query)) {
         found = true;
         *out = (struct kw_session_facts){
             .log_name = kw_query_string_at(&query, 0),
+            .log_sha256 = kw_query_string_at(&query, 12),
             .running_s = kw_query_real_at(&query, 1),
             .revolutions = kw_query_real_at(&query, 2),
             .n_laps = kw_query_int_at(&query, 3),
@@ -272,6 +274,7 @@ enum kw_status kw_logbook_session(struct kw_logbook *book,
 void kw_session_facts_free(struct kw_session_facts *facts)
 {
     free(facts->log_name);
+    free(facts->log_sha256);
     free(facts->verdict_text);
     free(facts->setup);
     *facts = (struct kw_session_facts){0};
