@@ -2,6 +2,7 @@
 /* kartwright compare: sessions before and after a change, lap for lap. Reviews
  * every log, compares, writes what was asked for, and prints last. */
 #include "cli/command.h"
+#include "cli/compare_book.h"
 #include "cli/delivery.h"
 #include "cli/input.h"
 
@@ -19,6 +20,7 @@ struct compare_words {
     struct input_words input;
     const char *json;
     const char *out;
+    const char *book;
     bool no_report;
     /* In the order of enum kw_side. */
     struct words logs[KW_N_SIDES];
@@ -80,6 +82,8 @@ static enum parsed read_words(int argc,
          "air before: \"T=21 P=1012 RH=45\""},
         {"--air-after", OPTION_TEXT, &words->air[KW_AFTER], "AIR", false,
          "air after; P where the kart is, in hPa"},
+        {"--book", OPTION_MAYBE, &words->book, "[FILE]", false,
+         "air and setup from this logbook, else the usual one"},
         {"--column", OPTION_LIST, &words->input.columns, "ROLE=HEADING", false,
          "which column holds what; may be given again"},
         {"--rate", OPTION_NUMBER, &words->input.rate_hz, "HZ", false,
@@ -146,8 +150,26 @@ static enum kw_status read_side(const struct input *input,
         status = review_log(input, logs->items[i], &side->reviews[i], error);
         side->n += status == KW_OK ? 1U : 0U;
     }
-    side->sessions = (struct kw_compare_sessions){
-        side->reviews, side->n, words->air[which] != NULL ? &side->air : NULL};
+    side->sessions = (struct kw_compare_sessions){side->reviews, side->n, NULL};
+    return status;
+}
+
+/* Air as it was typed, else as the logbook has it. */
+static enum kw_status settle_air(const struct compare_words *words,
+                                 struct answer *answer,
+                                 struct kw_error *error)
+{
+    struct book_side known[KW_N_SIDES];
+    for (int i = 0; i < KW_N_SIDES; i++)
+        known[i] = (struct book_side){&words->logs[i], answer->sides[i].air,
+                                      words->air[i] != NULL};
+    const enum kw_status status =
+        ask_book(words->book, known, &answer->notices, error);
+    for (int i = 0; i < KW_N_SIDES; i++) {
+        struct side *side = &answer->sides[i];
+        side->air = known[i].air;
+        side->sessions.air = known[i].has_air ? &side->air : NULL;
+    }
     return status;
 }
 
@@ -245,6 +267,8 @@ static enum kw_status run(const struct compare_words *words,
     }
     for (int side = 0; side < KW_N_SIDES && status == KW_OK; side++)
         status = read_side(&input, words, side, &answer.sides[side], error);
+    if (status == KW_OK)
+        status = settle_air(words, &answer, error);
     if (status == KW_OK) {
         const struct kw_compare_options options = {.profile = &input.profile};
         status = kw_compare(&answer.sides[KW_BEFORE].sessions,
