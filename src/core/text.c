@@ -165,6 +165,30 @@ uint32_t kw_utf8_next(const char *bytes, size_t length, size_t *used)
     return code_point;
 }
 
+size_t kw_utf8_put(uint32_t c, char *out)
+{
+    if (c < 0x80) {
+        out[0] = (char)c;
+        return 1;
+    }
+    if (c < 0x800) {
+        out[0] = (char)(0xC0 | c >> 6);
+        out[1] = (char)(0x80 | (c & 0x3F));
+        return 2;
+    }
+    if (c < 0x10000) {
+        out[0] = (char)(0xE0 | c >> 12);
+        out[1] = (char)(0x80 | (c >> 6 & 0x3F));
+        out[2] = (char)(0x80 | (c & 0x3F));
+        return 3;
+    }
+    out[0] = (char)(0xF0 | c >> 18);
+    out[1] = (char)(0x80 | (c >> 12 & 0x3F));
+    out[2] = (char)(0x80 | (c >> 6 & 0x3F));
+    out[3] = (char)(0x80 | (c & 0x3F));
+    return 4;
+}
+
 /* Besides the controls proper, the marks that turn the direction of text: they
  * could show a file name backwards in a terminal. */
 bool kw_is_control(uint32_t code_point)

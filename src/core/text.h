@@ -66,6 +66,12 @@ char *kw_text_duplicate(const char *from, struct kw_error *error);
  * returns  the code point; 0xFFFD for a byte that is no UTF-8. */
 uint32_t kw_utf8_next(const char *bytes, size_t length, size_t *used);
 
+/* Writes one code point, up to U+10FFFF, as UTF-8 (RFC 3629, section 3).
+ *
+ * out      room for 4 bytes; no closing zero is written.
+ * returns  how many of them are used. */
+size_t kw_utf8_put(uint32_t code_point, char *out);
+
 /* true for what a terminal or a page must not receive: C0 and C1 controls,
  * DEL, and the marks that turn the direction of writing. */
 bool kw_is_control(uint32_t code_point);

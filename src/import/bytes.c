@@ -3,6 +3,8 @@
  * by its content and not by the name. */
 #include "import/bytes.h"
 
+#include "core/text.h"
+
 #include <errno.h>
 #include <fcntl.h>
 #include <string.h>
@@ -106,33 +108,6 @@ static size_t find_form(struct kw_bytes *bytes,
 /* ---- UTF-16 to UTF-8 ------------------------------------------------------
  */
 
-/* One code point as UTF-8 (RFC 3629, section 3).
- *
- * out  4 bytes; returns how many of them are used. */
-static size_t put_utf8(unsigned long c, char *out)
-{
-    if (c < 0x80) {
-        out[0] = (char)c;
-        return 1;
-    }
-    if (c < 0x800) {
-        out[0] = (char)(0xC0 | c >> 6);
-        out[1] = (char)(0x80 | (c & 0x3F));
-        return 2;
-    }
-    if (c < 0x10000) {
-        out[0] = (char)(0xE0 | c >> 12);
-        out[1] = (char)(0x80 | (c >> 6 & 0x3F));
-        out[2] = (char)(0x80 | (c & 0x3F));
-        return 3;
-    }
-    out[0] = (char)(0xF0 | c >> 18);
-    out[1] = (char)(0x80 | (c >> 12 & 0x3F));
-    out[2] = (char)(0x80 | (c >> 6 & 0x3F));
-    out[3] = (char)(0x80 | (c & 0x3F));
-    return 4;
-}
-
 /* One 16-bit unit; surrogates meet through `pending`. A lone second half
  * becomes U+FFFD, a lone first half goes: one unit must not become more bytes
  * than the room that is set aside for it. */
@@ -149,9 +124,9 @@ static size_t put_unit(struct kw_bytes *bytes, unsigned unit, char *out)
     if (low && first != 0)
         /* A pair carries 20 bits, ten in each half, counted from U+10000 (RFC
          * 2781, section 2.2). */
-        return put_utf8(0x10000UL + ((first & 0x3FFUL) << 10) + (unit & 0x3FFU),
-                        out);
-    return put_utf8(low ? 0xFFFD : unit, out);
+        return kw_utf8_put(
+            0x10000U + ((first & 0x3FFU) << 10) + (unit & 0x3FFU), out);
+    return kw_utf8_put(low ? 0xFFFD : unit, out);
 }
 
 /* A stretch of UTF-16. Its last byte may be the first half of a unit, which

@@ -125,20 +125,6 @@ static unsigned windows_character(unsigned char c)
     return found > 0 ? found : 0xFFFD;
 }
 
-/* A character of at least two bytes; none here needs four. */
-static size_t put_utf8(unsigned c, char *out)
-{
-    if (c < 0x800) {
-        out[0] = (char)(0xC0 | c >> 6);
-        out[1] = (char)(0x80 | (c & 0x3F));
-        return 2;
-    }
-    out[0] = (char)(0xE0 | c >> 12);
-    out[1] = (char)(0x80 | (c >> 6 & 0x3F));
-    out[2] = (char)(0x80 | (c & 0x3F));
-    return 3;
-}
-
 /* All or nothing: half a text in one coding and half in the other does not
  * happen. */
 void kw_to_utf8(const char *text, size_t length, char *out, size_t size)
@@ -152,7 +138,7 @@ void kw_to_utf8(const char *text, size_t length, char *out, size_t size)
         if (!latin1 || c < 0x80)
             out[n++] = text[i];
         else
-            n += put_utf8(windows_character(c), out + n);
+            n += kw_utf8_put(windows_character(c), out + n);
     }
     /* A character cut in half at the end goes whole. */
     while (!latin1 && n > 0 && n + 3 >= size &&

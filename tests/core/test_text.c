@@ -127,6 +127,13 @@ static void test_text__utf8_follows_rfc_3629(void **state)
             kw_utf8_next(cases[i].bytes, strlen(cases[i].bytes), &used);
         check_true(cases[i].label, c == cases[i].code_point);
         check_true(cases[i].label, used == cases[i].used);
+        /* What was well formed is written as it was read. */
+        char written[4];
+        if (c != 0xFFFD) {
+            check_true(cases[i].label, kw_utf8_put(c, written) == used);
+            check_true(cases[i].label,
+                       memcmp(written, cases[i].bytes, used) == 0);
+        }
     }
 }
 
