@@ -11,8 +11,8 @@
  *
  * found    drop-outs with cause fuel_restriction, by start.
  * returns  KW_OK; KW_NO_MEMORY.
- * limits   a session in which every pull starves shows no good one to compare
- *          with, and nothing is found. */
+ * limits   where every pull is held at the top end, a limiter looks alike: then
+ *          the gas has to climb well, or nothing is found. */
 enum kw_status kw_find_fuel_dropouts(const struct kw_scene *scene,
                                      const struct kw_rate_limits *limits,
                                      struct kw_events *found,

@@ -5,6 +5,7 @@
 
 #include "analysis/rpm_load.h"
 #include "core/array.h"
+#include "core/robust.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -174,4 +175,20 @@ void kw_pulls_free(struct kw_pulls *pulls)
 {
     free(pulls->items);
     *pulls = (struct kw_pulls){0};
+}
+
+/* Pulls never overlap, so the scratch of one session holds them all. */
+double kw_pulls_quantile(const struct kw_pulls *pulls,
+                         const double *values,
+                         double fraction,
+                         double *scratch)
+{
+    size_t n = 0;
+    for (size_t k = 0; k < pulls->n; k++) {
+        const struct kw_span span = pulls->items[k].span;
+        for (size_t i = span.from; i < span.to; i++)
+            scratch[n++] = values[i];
+    }
+    n = kw_finite_copy(scratch, n, scratch);
+    return kw_quantile(scratch, n, fraction, scratch);
 }

@@ -10,14 +10,24 @@
  *
  * session, running  as found before.
  * load     *load[n_samples]: 1 under load, 0 not (lifted, braking, idling,
- * off), NAN where it cannot be told. The caller frees it with free(). pulls the
- * stretches of load, rising; a gap ends one. The caller frees it with
- * kw_pulls_free(). returns  KW_OK; KW_NO_MEMORY, and both outputs are empty. */
+ *          off), NAN where it cannot be told. The caller frees it with free().
+ * pulls    the stretches of load, rising; a gap ends one. The caller frees it
+ *          with kw_pulls_free().
+ * returns  KW_OK; KW_NO_MEMORY, and both outputs are empty. */
 enum kw_status kw_find_load(const struct kw_session *session,
                             const struct kw_running *running,
                             double **load,
                             struct kw_pulls *pulls,
                             struct kw_error *error);
 void kw_pulls_free(struct kw_pulls *pulls);
+
+/* The value below which a fraction (0 to 1) of values[n_samples] lies within
+ * the pulls; NAN where nothing was read in them.
+ *
+ * scratch  scratch[n_samples], overwritten. */
+double kw_pulls_quantile(const struct kw_pulls *pulls,
+                         const double *values,
+                         double fraction,
+                         double *scratch);
 
 #endif

@@ -1,0 +1,214 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Which held pulls starve. A rise that ends at once was cut by a bowl that ran
+ * empty, by a foot, by a limiter, by another kart or by a bend that scrubs.
+ *
+ * Two things tell hunger from these. The exhaust jumps above what is expected
+ * just as RPM stops: a foot, traffic and a bend leave it or cool it. And where
+ * nothing stands out because most pulls starve: the engine is held over and
+ * over, until the lift, hot, at RPM that it passes easily at other times; or at
+ * its top end with the gas climbing by itself, which a limiter does not do. */
+#include "analysis/fuel_hold.h"
+
+#include "analysis/held_pull.h"
+#include "analysis/load.h"
+#include "core/array.h"
+#include "core/robust.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* RPM, as a share of the top end, at and above which drag or a limiter may hold
+ * the engine. Limiters and governors of simulated and invented sessions held it
+ * at 0.97 to 1.0 of the top end's 99th percentile. */
+static const double CEILING_SHARE = 0.965;
+static const double TOP_QUANTILE = 0.99;
+
+/* A gain this small is none, and RPM that comes back by itself within the pull
+ * was a bend that scrubs; shares of the top end, the first in a second. */
+static const double NO_GAIN_SHARE_S = 0.015;
+static const double MOST_GAINED_SHARE = 0.03;
+static const double MOST_REGAINED_SHARE = 0.03;
+
+/* One pull alone: the gas jumps by this much as RPM stops and stays above what
+ * is expected by that much, or by a share of its spread. 10 C for each percent
+ * of fuel: common practice, no source. */
+static const double JUMP_C = 15.0;
+static const double JUMP_AT_CEILING_C = 25.0;
+static const double LEAST_EXCESS_C = 20.0;
+static const double EXCESS_SPREADS = 0.7;
+
+/* Many pulls that speak for each other: each held to less than this share of
+ * its gain, for so long, warming, and at the end as hot as nine in ten readings
+ * under load, or nearly. */
+enum { FEWEST_HELD = 4 };
+static const double SHUT_SHARE = 0.2;
+static const double LEAST_HELD_S = 0.9;
+static const double LEAST_WARMING_C = 8.0;
+static const double HOT_PULLS = 0.9;
+static const double NEARLY_HOT_C = 5.0;
+
+/* At the ceiling more is asked: a third of all holds, the gas still so much
+ * warmer at the end in half of them, and not always at the same RPM (share of
+ * the top end between the first and last tenth) as a limiter is. */
+static const double SHARE_AT_CEILING = 1.0 / 3.0;
+static const double CLIMBING_C = 22.0;
+static const double LIMITER_SHARE = 0.012;
+/* Where most pulls starve, a hold that cools more than this was a lift. */
+static const double MOST_COOLING_C = 10.0;
+
+/* How sure, by judgement. */
+static const double SURE = 0.9;
+
+/* The held pulls of the session, and what they are judged by. */
+struct judge {
+    const struct kw_scene *scene;
+    struct kw_held_pulls held;
+    double top_rpm;
+    double hot_c;
+    bool starves_below; /* the whole session, below the ceiling */
+    bool starves_at_ceiling;
+};
+
+static bool is_at_ceiling(const struct judge *j,
+                          const struct kw_held_pull *held)
+{
+    return held->rpm >= CEILING_SHARE * j->top_rpm;
+}
+
+static double seconds_of(const struct judge *j, const struct kw_held_pull *held)
+{
+    const double *time_s = j->scene->session->time_s;
+    return time_s[held->span.to - 1] - time_s[held->span.from];
+}
+
+/* RPM that stays where it is until the lift. */
+static bool stays(const struct judge *j, const struct kw_held_pull *held)
+{
+    return held->most_gained_rpm < MOST_GAINED_SHARE * j->top_rpm &&
+           held->regained_rpm < MOST_REGAINED_SHARE * j->top_rpm;
+}
+
+/* The exhaust alone proves it. */
+static bool jumps(const struct judge *j, const struct kw_held_pull *held)
+{
+    const double spread_c = j->scene->expected_spread_c[held->span.from];
+    const double jump_c = is_at_ceiling(j, held) ? JUMP_AT_CEILING_C : JUMP_C;
+    return stays(j, held) && held->after_rpm_s < NO_GAIN_SHARE_S * j->top_rpm &&
+           held->excess_c - held->excess_before_c > jump_c &&
+           held->excess_c > fmax(LEAST_EXCESS_C, EXCESS_SPREADS * spread_c);
+}
+
+/* Shut off while it warms: one of many. */
+static bool is_shut(const struct judge *j, const struct kw_held_pull *held)
+{
+    return stays(j, held) &&
+           held->after_rpm_s < SHUT_SHARE * held->before_rpm_s &&
+           seconds_of(j, held) > LEAST_HELD_S &&
+           held->warming_c > LEAST_WARMING_C &&
+           held->hottest_c > j->hot_c - NEARLY_HOT_C;
+}
+
+/* Looks at all holds together. */
+static void judge_session(struct judge *j, double *scratch)
+{
+    size_t n_below = 0;
+    size_t n = 0;
+    double *rpm = scratch;
+    double *warmer_c = scratch + j->held.n;
+    for (size_t k = 0; k < j->held.n; k++) {
+        const struct kw_held_pull *held = &j->held.items[k];
+        if (!is_shut(j, held))
+            continue;
+        if (!is_at_ceiling(j, held)) {
+            n_below++;
+            continue;
+        }
+        rpm[n] = held->rpm;
+        warmer_c[n++] = held->warmer_at_end_c;
+    }
+    j->starves_below = n_below >= FEWEST_HELD;
+    if (n < FEWEST_HELD || (double)n < SHARE_AT_CEILING * (double)j->held.n)
+        return;
+    const double low_rpm = kw_quantile(rpm, n, 0.1, warmer_c + n);
+    const double high_rpm = kw_quantile(rpm, n, 0.9, warmer_c + n);
+    j->starves_at_ceiling = high_rpm - low_rpm > LIMITER_SHARE * j->top_rpm &&
+                            kw_median(warmer_c, n, warmer_c + n) > CLIMBING_C;
+}
+
+/* In a session that starves, each hold until the lift is believed unless the
+ * gas falls; elsewhere the exhaust has to prove it. */
+static bool is_starved(const struct judge *j, const struct kw_held_pull *held)
+{
+    const bool common =
+        is_at_ceiling(j, held) ? j->starves_at_ceiling : j->starves_below;
+    return jumps(j, held) ||
+           (common && stays(j, held) && held->warming_c > -MOST_COOLING_C);
+}
+
+/* A reading that jumps is no end of a rise. */
+static bool is_told(const struct judge *j,
+                    const struct kw_held_pull *held,
+                    const struct kw_events *told)
+{
+    static const double NEAR_S = 1.0;
+    const double *time_s = j->scene->session->time_s;
+    for (size_t e = 0; e < told->n; e++) {
+        if (told->items[e].start_s < time_s[held->span.to - 1] + NEAR_S &&
+            told->items[e].end_s > time_s[held->span.from] - NEAR_S)
+            return true;
+    }
+    return false;
+}
+
+/* What the gain would have come to, but no more than the top end. */
+static double lost_rpm(const struct judge *j, const struct kw_held_pull *held)
+{
+    const double *rpm = j->scene->session->rpm;
+    const double reached = held->rpm + held->before_rpm_s * seconds_of(j, held);
+    double last = held->rpm;
+    for (size_t i = held->span.from; i < held->span.to; i++)
+        last = isnan(rpm[i]) ? last : rpm[i];
+    return fmax(fmin(reached, fmax(j->top_rpm, held->rpm)) - last, 0.0);
+}
+
+static enum kw_status add_starved(const struct judge *j,
+                                  const struct kw_events *told,
+                                  struct kw_fuel_sags *out,
+                                  struct kw_error *error)
+{
+    enum kw_status status = KW_OK;
+    for (size_t k = 0; status == KW_OK && k < j->held.n; k++) {
+        const struct kw_held_pull *held = &j->held.items[k];
+        if (!is_starved(j, held) || is_told(j, held, told))
+            continue;
+        const struct kw_fuel_sag sag = {held->span, lost_rpm(j, held), SURE};
+        status = kw_fuel_sags_add(out, &sag, error);
+    }
+    return status;
+}
+
+enum kw_status kw_find_fuel_holds(const struct kw_scene *scene,
+                                  const struct kw_events *told,
+                                  struct kw_fuel_sags *out,
+                                  struct kw_error *error)
+{
+    const struct kw_session *session = scene->session;
+    struct judge j = {.scene = scene};
+    double *scratch =
+        kw_array_new(3 * session->n_samples, sizeof *scratch, error);
+    if (scratch == NULL)
+        return KW_NO_MEMORY;
+    j.top_rpm =
+        kw_pulls_quantile(scene->pulls, session->rpm, TOP_QUANTILE, scratch);
+    j.hot_c =
+        kw_pulls_quantile(scene->pulls, session->gas_c, HOT_PULLS, scratch);
+    enum kw_status status =
+        kw_find_held_pulls(scene, j.top_rpm, &j.held, error);
+    if (status == KW_OK) {
+        judge_session(&j, scratch);
+        status = add_starved(&j, told, out, error);
+    }
+    free(j.held.items);
+    free(scratch);
+    return status;
+}

@@ -1,0 +1,352 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Starved pulls. A driver who lifts, a slow corner or traffic lets the exhaust
+ * cool; an engine that wants fuel falls behind with an exhaust as hot as in a
+ * full pull, or hotter. So three things must come together: RPM that does not
+ * rise though this engine usually does at this RPM, RPM behind the good laps at
+ * this place, and gas hotter than in an ordinary pull. */
+#include "analysis/fuel_sag.h"
+
+#include "analysis/load.h"
+#include "analysis/usual_pace.h"
+#include "core/array.h"
+#include "core/robust.h"
+#include "signal/slope.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* Window over which RPM's gain is measured: short beside a sag, long beside the
+ * noise of a reading. */
+static const double SLOPE_WINDOW_S = 0.5;
+
+/* What the better pulls give: many may starve, so not the middle but above. RPM
+ * is cut into bins, since gain shrinks towards the top end where drag grows. */
+static const double GOOD_PULLS = 0.7;
+enum { N_BINS = 24, FEWEST_IN_BIN = 8 };
+
+/* Starved: less than this share of the usual gain, where there usually is one
+ * (at the top end drag stops RPM anyway), but no fall as under braking. Shares
+ * of the top end in a second; common practice, no source. */
+static const double STARVED_SHARE = 0.5;
+static const double LEAST_GAIN_SHARE_S = 0.03;
+static const double BRAKED_SHARE_S = 0.15;
+
+/* RPM this far behind the good laps at the same place, as shares of the top
+ * end: with a gain that is too small, and with heat alone, which proves less
+ * and so has to cost more. Common practice, no source. */
+static const double BEHIND_SHARE = 0.01;
+static const double FAR_BEHIND_SHARE = 0.025;
+
+/* Heat beyond what is expected, in C and in spreads of the expectation,
+ * whichever is more: 15 C is one to two percent of fuel (10 C each; common
+ * practice, no source), more than air and tow change within a session. */
+static const double LEAST_HEAT_C = 15.0;
+static const double HEAT_SPREADS = 1.0;
+static const double SAG_HEAT_SPREADS = 0.5;
+
+/* Below this share of the top end the clutch may slip, which looks alike: RPM
+ * stands while the kart gains. Common practice, no source. */
+static const double LOCKED_SHARE = 0.45;
+
+/* Gas this much hotter than the middle of all pulls: a driver at half throttle
+ * stays behind as well, but cooler. Common practice, no source. */
+static const double LEAST_OVER_C = 10.0;
+
+/* What makes a sag, for an engine that is held where it is and for one that
+ * still gains a little: how long it lasts, what it costs of the top end, how
+ * much it heats, and how much RPM may still rise. Common practice, no
+ * source. */
+struct hunger {
+    double least_s;
+    double least_loss_share;
+    double least_heat_c;
+    double most_rise_share;
+};
+static const struct hunger held = {0.8, 0.05, 8.0, 0.03};
+static const struct hunger weak = {1.0, 0.03, 15.0, 0.08};
+
+/* Pauses within one sag: sags of one pull are one drop-out (contract), and an
+ * engine that hunts for fuel coughs more than once. */
+static const double LONGEST_PAUSE_S = 1.2;
+
+/* Fewer sags than this in a session must be plain ones, longer and hotter than
+ * nine in ten pulls: a fault of the fuel comes back. */
+enum { FEWEST_SAGS = 3 };
+static const double PLAIN_S = 1.2;
+static const double HOT_PULLS = 0.9;
+
+/* How sure, by judgement: many sags speak for each other, one or two stand
+ * alone. */
+static const double SURE = 0.9;
+static const double FEW_CONFIDENCE = 0.65;
+
+/* What the sags are found with.
+ *
+ * gain_rpm_s  gain_rpm_s[N_BINS]: what good pulls give at each RPM, NAN where
+ *             few passed.
+ * pull_c, hot_pull_c  gas in the middle of all pulls, and in the hottest. */
+struct search {
+    const struct kw_scene *scene;
+    const struct kw_rate_limits *limits;
+    double *slope_rpm_s;
+    double *usual_rpm;
+    double bin_rpm;
+    double gain_rpm_s[N_BINS];
+    double pull_c;
+    double hot_pull_c;
+};
+
+/* ---- what this engine usually does -------------------------------------- */
+
+/* N_BINS for what lies outside, a doubled reading for instance. */
+static size_t bin_of(const struct search *search, double rpm)
+{
+    const double bin = rpm / search->bin_rpm;
+    return bin >= 0.0 && bin < N_BINS ? (size_t)bin : N_BINS;
+}
+
+static double usual_gain(const struct search *search, double rpm)
+{
+    const size_t bin = bin_of(search, rpm);
+    return bin < N_BINS ? search->gain_rpm_s[bin] : NAN;
+}
+
+/* Only what was read under load: the fall after a lift would drag it down. */
+static double gain_in_bin(const struct search *search,
+                          size_t bin,
+                          double *scratch)
+{
+    const struct kw_pulls *pulls = search->scene->pulls;
+    size_t n = 0;
+    for (size_t k = 0; k < pulls->n; k++) {
+        const struct kw_span span = pulls->items[k].span;
+        for (size_t i = span.from; i < span.to; i++) {
+            if (bin_of(search, search->scene->session->rpm[i]) == bin &&
+                !isnan(search->slope_rpm_s[i]))
+                scratch[n++] = search->slope_rpm_s[i];
+        }
+    }
+    return n < FEWEST_IN_BIN ? NAN
+                             : kw_quantile(scratch, n, GOOD_PULLS, scratch);
+}
+
+/* The table reaches a tenth beyond the top end, for downhill and a tow. */
+static void learn_pulls(struct search *search, double *scratch)
+{
+    const struct kw_pulls *pulls = search->scene->pulls;
+    search->bin_rpm = 1.1 * search->limits->top_rpm / N_BINS;
+    for (size_t bin = 0; bin < N_BINS; bin++)
+        search->gain_rpm_s[bin] = gain_in_bin(search, bin, scratch);
+    const double *gas_c = search->scene->session->gas_c;
+    search->hot_pull_c = kw_pulls_quantile(pulls, gas_c, HOT_PULLS, scratch);
+    search->pull_c = kw_pulls_quantile(pulls, gas_c, 0.5, scratch);
+}
+
+/* ---- sags --------------------------------------------------------------- */
+
+/* How far RPM is behind the good laps here; NAN where no laps tell. */
+static double behind_rpm(const struct search *search, size_t i)
+{
+    return search->usual_rpm[i] - search->scene->session->rpm[i];
+}
+
+/* RPM that hardly rises where this engine usually gains. */
+static bool gains_too_little(const struct search *search, size_t i)
+{
+    const double gain = usual_gain(search, search->scene->session->rpm[i]);
+    const double behind = behind_rpm(search, i);
+    return gain > LEAST_GAIN_SHARE_S * search->limits->top_rpm &&
+           search->slope_rpm_s[i] < STARVED_SHARE * gain &&
+           (isnan(behind) || behind > BEHIND_SHARE * search->limits->top_rpm);
+}
+
+/* Near the top end every pull gains little: there the good laps tell, and heat
+ * beyond what is expected here. */
+static bool is_behind_and_hot(const struct search *search, size_t i)
+{
+    const struct kw_scene *scene = search->scene;
+    const double heat = scene->session->gas_c[i] - scene->expected_c[i];
+    return behind_rpm(search, i) > FAR_BEHIND_SHARE * search->limits->top_rpm &&
+           heat >
+               fmax(LEAST_HEAT_C, HEAT_SPREADS * scene->expected_spread_c[i]);
+}
+
+/* All three together (see above), moment by moment; how long it goes on is
+ * judged later. NAN anywhere makes a comparison false: not known is not
+ * starved. */
+static bool is_starved(const struct search *search, size_t i)
+{
+    const struct kw_session *session = search->scene->session;
+    const double top = search->limits->top_rpm;
+    return session->rpm[i] > LOCKED_SHARE * top &&
+           search->slope_rpm_s[i] > -BRAKED_SHARE_S * top &&
+           session->gas_c[i] > search->pull_c + LEAST_OVER_C &&
+           (gains_too_little(search, i) || is_behind_and_hot(search, i));
+}
+
+/* RPM that good pulls would have gained in the same time and this one did not:
+ * the integral of the missing gain. It is the depth that is told. */
+static double loss_of(const struct search *search,
+                      const struct kw_fuel_sag *sag)
+{
+    const struct kw_session *session = search->scene->session;
+    double lost = 0.0;
+    for (size_t i = sag->span.from; i + 1 < sag->span.to; i++) {
+        const double short_of =
+            usual_gain(search, session->rpm[i]) - search->slope_rpm_s[i];
+        if (!isnan(short_of))
+            lost += short_of * (session->time_s[i + 1] - session->time_s[i]);
+    }
+    return lost;
+}
+
+/* The first starved stretch from sample `at` on, pauses bridged.
+ *
+ * returns  false when there is none. */
+static bool next_sag(const struct search *search,
+                     size_t at,
+                     struct kw_fuel_sag *sag)
+{
+    const struct kw_session *session = search->scene->session;
+    while (at < session->n_samples && !is_starved(search, at))
+        at++;
+    if (at == session->n_samples)
+        return false;
+    sag->span.from = at;
+    sag->span.to = at + 1;
+    for (size_t i = at + 1; i < session->n_samples; i++) {
+        if (is_starved(search, i))
+            sag->span.to = i + 1;
+        else if (session->time_s[i] - session->time_s[sag->span.to - 1] >
+                 LONGEST_PAUSE_S)
+            break;
+    }
+    sag->lost_rpm = loss_of(search, sag);
+    return true;
+}
+
+/* First to last starved reading: a stretch of one reading lasts nothing. */
+static double seconds_of(const struct search *search,
+                         const struct kw_fuel_sag *sag)
+{
+    const double *time_s = search->scene->session->time_s;
+    return time_s[sag->span.to - 1] - time_s[sag->span.from];
+}
+
+/* Mean of gas less expected gas over the sag, and of the spread. */
+static double heat_of(const struct search *search,
+                      const struct kw_fuel_sag *sag,
+                      double *spread_c)
+{
+    const struct kw_scene *scene = search->scene;
+    double heat = 0.0;
+    double spread = 0.0;
+    double n = 0.0;
+    for (size_t i = sag->span.from; i < sag->span.to; i++) {
+        const double more = scene->session->gas_c[i] - scene->expected_c[i];
+        if (isnan(more))
+            continue;
+        heat += more;
+        spread += scene->expected_spread_c[i];
+        n += 1.0;
+    }
+    *spread_c = spread / n;
+    return n > 0.0 ? heat / n : NAN;
+}
+
+/* A slow corner, traffic and a tired driver leave RPM behind too, with the heat
+ * that goes with it; hunger heats. */
+static bool is_hungry(const struct search *search,
+                      const struct kw_fuel_sag *sag,
+                      const struct hunger *hunger)
+{
+    double spread_c = 0.0;
+    const double heat_c = heat_of(search, sag, &spread_c);
+    const double top = search->limits->top_rpm;
+    const double *rpm = search->scene->session->rpm;
+    return seconds_of(search, sag) >= hunger->least_s &&
+           sag->lost_rpm >= hunger->least_loss_share * top &&
+           heat_c >= fmax(hunger->least_heat_c, SAG_HEAT_SPREADS * spread_c) &&
+           rpm[sag->span.to - 1] - rpm[sag->span.from] <=
+               hunger->most_rise_share * top;
+}
+
+/* Hotter at its end than nine in ten pulls, long, and not rising: enough for a
+ * few alone, and for a log without laps. */
+static bool is_plain(const struct search *search, const struct kw_fuel_sag *sag)
+{
+    const struct kw_session *session = search->scene->session;
+    return seconds_of(search, sag) >= PLAIN_S &&
+           session->gas_c[sag->span.to - 1] > search->hot_pull_c &&
+           session->rpm[sag->span.to - 1] <= session->rpm[sag->span.from];
+}
+
+/* Two shapes of hunger: held flat at once, or weak for longer. Where no other
+ * laps show what is usual at this place, only a plain one counts. */
+static bool is_sag(const struct search *search, const struct kw_fuel_sag *sag)
+{
+    const bool has_place = !isnan(behind_rpm(search, sag->span.from));
+    return (is_hungry(search, sag, &held) || is_hungry(search, sag, &weak)) &&
+           (has_place || is_plain(search, sag));
+}
+
+/* ---- all of them -------------------------------------------------------- */
+
+enum kw_status kw_fuel_sags_add(struct kw_fuel_sags *sags,
+                                const struct kw_fuel_sag *sag,
+                                struct kw_error *error)
+{
+    if (kw_array_reserve(&sags->items, &sags->capacity, sags->n + 1,
+                         sizeof *sags->items, error) != KW_OK)
+        return KW_NO_MEMORY;
+    sags->items[sags->n++] = *sag;
+    return KW_OK;
+}
+
+/* Two passes: whether a single sag is believed depends on how many there
+ * are. */
+static enum kw_status search_session(const struct search *search,
+                                     struct kw_fuel_sags *out,
+                                     struct kw_error *error)
+{
+    struct kw_fuel_sag sag = {.confidence = SURE};
+    size_t n_sags = out->n;
+    while (next_sag(search, sag.span.to, &sag))
+        n_sags += is_sag(search, &sag);
+    const bool few = n_sags < FEWEST_SAGS;
+    sag.confidence = few ? FEW_CONFIDENCE : SURE;
+    sag.span.to = 0;
+    while (next_sag(search, sag.span.to, &sag)) {
+        if (!is_sag(search, &sag) || (few && !is_plain(search, &sag)))
+            continue;
+        if (kw_fuel_sags_add(out, &sag, error) != KW_OK)
+            return KW_NO_MEMORY;
+    }
+    return KW_OK;
+}
+
+enum kw_status kw_find_fuel_sags(const struct kw_scene *scene,
+                                 const struct kw_rate_limits *limits,
+                                 struct kw_fuel_sags *out,
+                                 struct kw_error *error)
+{
+    struct search search = {.scene = scene, .limits = limits};
+    const size_t n = scene->session->n_samples;
+    double *scratch = kw_array_new(n, sizeof *scratch, error);
+    search.slope_rpm_s = kw_array_new_nan(n, error);
+    search.usual_rpm = kw_array_new_nan(n, error);
+    enum kw_status status = KW_NO_MEMORY;
+    if (scratch != NULL && search.slope_rpm_s != NULL &&
+        search.usual_rpm != NULL) {
+        kw_slope(scene->session, scene->session->rpm, SLOPE_WINDOW_S,
+                 search.slope_rpm_s);
+        learn_pulls(&search, scratch);
+        status = kw_find_usual_pace(scene, search.usual_rpm, error);
+    }
+    if (status == KW_OK)
+        status = search_session(&search, out, error);
+    free(scratch);
+    free(search.slope_rpm_s);
+    free(search.usual_rpm);
+    return status;
+}
