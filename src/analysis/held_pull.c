@@ -37,12 +37,18 @@ static const double SEARCH_S = 0.4;
 static const double EDGE_S = 0.3;
 static const double SETTLED_S = 0.4;
 
-/* before_rpm_s, after_rpm_s  gains over SIDE_S before and after each sample. */
+/* The hottest of many noisy readings is noise: gas is smoothed over so long
+ * first. */
+static const double SMOOTH_S = 0.6;
+
+/* before_rpm_s, after_rpm_s  gains over SIDE_S before and after each sample.
+ * smooth_c                   gas, smoothed. */
 struct search {
     const struct kw_scene *scene;
     double top_rpm;
     double *before_rpm_s;
     double *after_rpm_s;
+    double *smooth_c;
 };
 
 /* A slope over a window is that of its centre: seen from half a window later it
@@ -149,10 +155,11 @@ static double mean_gas_c(const struct kw_scene *scene,
 }
 
 /* The exhaust of a hold, against its beginning and against what is expected. */
-static void measure_gas(const struct kw_scene *scene,
+static void measure_gas(const struct search *search,
                         const struct kw_span *pull,
                         struct kw_held_pull *held)
 {
+    const struct kw_scene *scene = search->scene;
     const struct kw_session *session = scene->session;
     const double from_s = session->time_s[held->span.from];
     const double to_s = session->time_s[held->span.to - 1];
@@ -162,7 +169,7 @@ static void measure_gas(const struct kw_scene *scene,
     held->hottest_c = NAN;
     for (size_t i = held->span.from; i < held->span.to; i++) {
         if (session->time_s[i] >= settled_s)
-            held->hottest_c = fmax(held->hottest_c, session->gas_c[i]);
+            held->hottest_c = fmax(held->hottest_c, search->smooth_c[i]);
     }
     held->warming_c = held->hottest_c - began_c;
     held->warmer_at_end_c =
@@ -191,7 +198,7 @@ static struct kw_held_pull measure(const struct search *search,
     }
     held.most_gained_rpm = highest - rpm[at];
     held.regained_rpm = last - lowest;
-    measure_gas(search->scene, pull, &held);
+    measure_gas(search, pull, &held);
     return held;
 }
 
@@ -224,16 +231,22 @@ enum kw_status kw_find_held_pulls(const struct kw_scene *scene,
     *out = (struct kw_held_pulls){0};
     search.before_rpm_s = kw_array_new_nan(n, error);
     search.after_rpm_s = kw_array_new_nan(n, error);
+    search.smooth_c = kw_array_new_nan(n, error);
     enum kw_status status = KW_NO_MEMORY;
-    if (search.before_rpm_s != NULL && search.after_rpm_s != NULL)
+    if (search.before_rpm_s != NULL && search.after_rpm_s != NULL &&
+        search.smooth_c != NULL)
         status = find_gains(&search, error);
-    if (status == KW_OK)
+    if (status == KW_OK) {
+        kw_smooth(scene->session, scene->session->gas_c, SMOOTH_S,
+                  search.smooth_c);
         status = search_pulls(&search, out, error);
+    }
     if (status != KW_OK) {
         free(out->items);
         *out = (struct kw_held_pulls){0};
     }
     free(search.before_rpm_s);
     free(search.after_rpm_s);
+    free(search.smooth_c);
     return status;
 }

@@ -20,7 +20,7 @@
  * after_rpm_s     and in the 0.8 s after.
  * most_gained_rpm highest reading after it, less rpm.
  * regained_rpm    last reading, less the lowest after it.
- * warming_c       hottest gas in it, less the gas where it begins.
+ * warming_c       hottest gas in it, noise apart, less the gas where it begins.
  * warmer_at_end_c the same for its last moments.
  * hottest_c       hottest gas in it.
  * excess_before_c gas above what is expected in the second or so before,
