@@ -13,10 +13,6 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-/* Pages copied between two looks at what other programs did: small enough that
- * a writer need not wait. */
-enum { PAGES_A_STEP = 256 };
-
 /* More problems than this tell a person nothing more. */
 enum { MOST_PROBLEMS = 50 };
 
@@ -52,22 +48,6 @@ static enum kw_status check_place(const struct kw_logbook *book,
     return KW_OK;
 }
 
-/* Copies page by page; SQLite begins anew by itself when somebody writes in
- * between.
- *
- * returns  SQLite's code. */
-static int copy_pages(struct kw_logbook *book, sqlite3 *to)
-{
-    sqlite3_backup *backup = sqlite3_backup_init(to, "main", book->db, "main");
-    if (backup == NULL)
-        return sqlite3_errcode(to);
-    int code = SQLITE_OK;
-    while (code == SQLITE_OK)
-        code = sqlite3_backup_step(backup, PAGES_A_STEP);
-    const int finished = sqlite3_backup_finish(backup);
-    return code == SQLITE_DONE ? finished : code;
-}
-
 /* Closing is part of the copying: what it cannot write is not there. */
 static enum kw_status fill_copy(struct kw_logbook *book,
                                 const char *name,
@@ -88,7 +68,7 @@ static enum kw_status fill_copy(struct kw_logbook *book,
         code =
             sqlite3_exec(to.db, "PRAGMA synchronous = EXTRA", NULL, NULL, NULL);
     if (code == SQLITE_OK)
-        code = copy_pages(book, to.db);
+        code = kw_book_copy_pages(book, to.db);
     const int closed = sqlite3_close(to.db);
     code = code == SQLITE_OK ? closed : code;
     to.db = NULL;

@@ -146,6 +146,28 @@ static enum kw_status bring_up_to_date(struct kw_logbook *book,
     return kw_book_settle(book, status, error);
 }
 
+/* An older book that may not be written (a stick with its lock set, another's
+ * folder) is still to be read: its copy in memory is brought up to date. */
+static enum kw_status take_into_memory(struct kw_logbook *book,
+                                       struct kw_error *error)
+{
+    struct kw_logbook copy = {.path = book->path, .exists = book->exists};
+    int code = sqlite3_open_v2(":memory:", &copy.db,
+                               SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE |
+                                   SQLITE_OPEN_EXRESCODE,
+                               NULL);
+    if (code == SQLITE_OK)
+        code = kw_book_copy_pages(book, copy.db);
+    if (code != SQLITE_OK) {
+        const enum kw_status status = kw_book_failed(&copy, code, error);
+        (void)sqlite3_close(copy.db);
+        return status;
+    }
+    (void)sqlite3_close(book->db);
+    book->db = copy.db;
+    return settle_in(book, error);
+}
+
 /* SQLite opens a file that may not be written as one to read only; a writer
  * wants to know before the work, not after. */
 static enum kw_status check_rights(const struct kw_logbook *book,
@@ -174,7 +196,10 @@ static enum kw_status get_ready(struct kw_logbook *book,
     if (!ours)
         return refuse_stranger(book, &identity, error);
     status = check_rights(book, use, error);
-    if (status == KW_OK && identity.version < kw_book_newest_version())
+    const bool is_older = identity.version < kw_book_newest_version();
+    if (status == KW_OK && is_older && sqlite3_db_readonly(book->db, "main"))
+        status = take_into_memory(book, error);
+    if (status == KW_OK && is_older)
         status = bring_up_to_date(book, error);
     if (status == KW_OK)
         status = kw_book_make_views(book, error);

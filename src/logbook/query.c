@@ -7,6 +7,10 @@
 #include <math.h>
 #include <string.h>
 
+/* Pages copied between two looks at what other programs did: small enough that
+ * a writer need not wait. */
+enum { PAGES_A_STEP = 256 };
+
 /* One of SQLite's primary result codes, and what it means to a person. */
 struct complaint {
     int code;
@@ -212,4 +216,17 @@ enum kw_status kw_book_settle(struct kw_logbook *book,
     if (status != KW_OK && sqlite3_get_autocommit(book->db) == 0)
         (void)kw_book_run(book, "ROLLBACK", NULL);
     return status;
+}
+
+/* SQLite begins anew by itself when somebody writes in between. */
+int kw_book_copy_pages(struct kw_logbook *book, sqlite3 *to)
+{
+    sqlite3_backup *backup = sqlite3_backup_init(to, "main", book->db, "main");
+    if (backup == NULL)
+        return sqlite3_errcode(to);
+    int code = SQLITE_OK;
+    while (code == SQLITE_OK)
+        code = sqlite3_backup_step(backup, PAGES_A_STEP);
+    const int finished = sqlite3_backup_finish(backup);
+    return code == SQLITE_DONE ? finished : code;
 }

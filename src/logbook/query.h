@@ -85,6 +85,12 @@ enum kw_status kw_book_settle(struct kw_logbook *book,
                               enum kw_status status,
                               struct kw_error *error);
 
+/* Copies the whole book, page by page, while others may use it.
+ *
+ * to       an empty database.
+ * returns  SQLite's code. */
+int kw_book_copy_pages(struct kw_logbook *book, sqlite3 *to);
+
 /* Turns SQLite's result code into an error that a person understands.
  *
  * returns  its status, never KW_OK. */

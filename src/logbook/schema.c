@@ -3,7 +3,11 @@
  *
  * Rows of `entry` are never changed or deleted. A wrong date gets a row in
  * `correction`, a wrong entry one in `withdrawal`. No sum of hours is stored
- * anywhere: the views work it out. */
+ * anywhere: the views work it out.
+ *
+ * Version 2 brought what the owner sets: the round of checks, lives of parts,
+ * second looks. It adds tables and a column and rewrites no row of version 1.
+ */
 #include "logbook/schema.h"
 
 /* steps[i] leads from version i to i + 1. A step that was once released is
@@ -98,6 +102,23 @@ static const char *const steps[] = {
     " name TEXT NOT NULL,"
     " content_id INTEGER NOT NULL REFERENCES content(id)) STRICT;"
     "CREATE INDEX attachment_entry ON attachment(entry_id);",
+
+    /* Ticks, checks and lives are notes, with a row here for what they mean:
+     * the kinds of entries are the contract's and get no new ones. */
+    "CREATE TABLE tick("
+    " entry_id INTEGER NOT NULL REFERENCES entry(id),"
+    " item TEXT NOT NULL,"
+    " outcome TEXT NOT NULL CHECK(outcome IN ('done', 'skipped', 'never')),"
+    " PRIMARY KEY(entry_id, item)) STRICT, WITHOUT ROWID;"
+    "CREATE TABLE own_check("
+    " entry_id INTEGER PRIMARY KEY REFERENCES entry(id)) STRICT;"
+    "CREATE TABLE own_life("
+    " entry_id INTEGER PRIMARY KEY REFERENCES entry(id),"
+    " part TEXT NOT NULL,"
+    " life_h REAL CHECK(life_h > 0),"
+    " life_days REAL CHECK(life_days > 0)) STRICT;"
+    "ALTER TABLE watch ADD COLUMN after_run INTEGER NOT NULL DEFAULT 0"
+    " CHECK(after_run IN (0, 1));",
 };
 
 enum { NEWEST = sizeof steps / sizeof steps[0] };
