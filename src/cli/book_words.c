@@ -3,6 +3,7 @@
 #include "cli/book_words.h"
 
 #include "core/array.h"
+#include "core/fail.h"
 #include "core/file.h"
 #include "core/local_time.h"
 #include "core/number.h"
@@ -25,6 +26,44 @@ static const double HIGHEST_ID = 9007199254740992.0;
 /* A logbook says who races and when: its folder is the owner's alone. 80
  * columns are what a terminal opens with. */
 enum { SCREEN_COLUMNS = 80, OWN_FOLDER_MODE = 0700 };
+
+/* ---- options ---------------------------------------------------------------
+ */
+
+struct option option_book(struct book_words *words)
+{
+    return (struct option){"--book", OPTION_TEXT, &words->book,
+                           "FILE",   false,       "the logbook's file"};
+}
+
+struct option option_kart(struct book_words *words)
+{
+    return (struct option){
+        "--kart", OPTION_TEXT, &words->kart,
+        "KART",   false,       "profile or name, where the book has several"};
+}
+
+struct option option_attach(struct book_words *words)
+{
+    return (struct option){
+        "--attach",    OPTION_LIST,
+        &words->files, "FILE",
+        false,         "a photo or receipt to keep; may be given again"};
+}
+
+struct option option_date(struct book_words *words, const char *help)
+{
+    return (struct option){"--date", OPTION_TEXT, &words->date,
+                           "DATE",   false,       help};
+}
+
+struct option option_json(const char **place)
+{
+    return (struct option){
+        "--json", OPTION_TEXT,
+        place,    "FILE",
+        false,    "write JSON there; - prints it, and nothing else"};
+}
 
 /* ---- the book's place ------------------------------------------------------
  */
@@ -116,13 +155,9 @@ static enum kw_status read_date(struct book_job *job,
      * day, or for its end where a part comes off. */
     if (kw_local_time_parse(date, &job->entry.at_s, &job->has_time))
         return KW_OK;
-    struct kw_text what = {0};
-    kw_text_addf(&what, "'%s' is no date", date);
-    kw_fail(error, KW_BAD_USAGE, NULL, 0,
-            kw_text_failed(&what) ? "no such date" : what.bytes,
-            "write 2026-06-14 or 2026-06-14T11:20");
-    kw_text_free(&what);
-    return KW_BAD_USAGE;
+    return kw_failf(error, KW_BAD_USAGE, NULL,
+                    "write 2026-06-14 or 2026-06-14T11:20", "'%s' is no date",
+                    date);
 }
 
 /* A profile's path stands for the name in it, any other word for itself. */
@@ -243,13 +278,9 @@ enum kw_status read_id(const char *word, int64_t *id, struct kw_error *error)
         *id = (int64_t)value;
         return KW_OK;
     }
-    struct kw_text what = {0};
-    kw_text_addf(&what, "'%s' is no entry's number", word);
-    kw_fail(error, KW_BAD_USAGE, NULL, 0,
-            kw_text_failed(&what) ? "no such number" : what.bytes,
-            "'kartwright logbook list' and 'due' show the numbers");
-    kw_text_free(&what);
-    return KW_BAD_USAGE;
+    return kw_failf(error, KW_BAD_USAGE, NULL,
+                    "'kartwright logbook list' and 'due' show the numbers",
+                    "'%s' is no entry's number", word);
 }
 
 /* Several words are one text: nobody should need to know about quotes. */

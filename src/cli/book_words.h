@@ -29,6 +29,17 @@ struct book_words {
     struct words files;
 };
 
+/* Rows of a command's table of options, for these words.
+ *
+ * help  what the date means to the command. */
+struct option option_book(struct book_words *words);
+struct option option_kart(struct book_words *words);
+struct option option_attach(struct book_words *words);
+struct option option_date(struct book_words *words, const char *help);
+
+/* The place that JSON goes to, for commands that print. */
+struct option option_json(const char **place);
+
 /* has_time  the date came with a time of day.
  * entry     ready to be given a text and written.
  * kart      name of the kart; owned. */

@@ -148,12 +148,10 @@ int logbook_due(int argc, char **argv)
     const struct option options[] = {
         {"--to-buy", OPTION_FLAG, &words.to_buy, NULL, false,
          "only what asks for a new part: a shopping list"},
-        {"--date", OPTION_TEXT, &words.book.date, "DATE", false,
-         "as on that day, for lives in days; default now"},
-        {"--json", OPTION_TEXT, &words.json, "FILE", false,
-         "write JSON there; - prints it, and nothing else"},
-        {"--book", OPTION_TEXT, &words.book.book, "FILE", false,
-         "the logbook's file"}};
+        option_date(&words.book,
+                    "as on that day, for lives in days; default now"),
+        option_json(&words.json),
+        option_book(&words.book)};
     const struct command_words command = {
         "logbook due [OPTIONS]",
         "What to do before the next race, most pressing first: open findings, "

@@ -22,8 +22,7 @@ static int run_keep(const char *usage,
     struct keep_words words = {0};
     struct book_job job = {0};
     struct kw_error error = {0};
-    const struct option options[] = {{"--book", OPTION_TEXT, &words.book.book,
-                                      "FILE", false, "the logbook's file"}};
+    const struct option options[] = {option_book(&words.book)};
     const struct command_words command = {
         usage, summary, options, sizeof options / sizeof options[0],
         "  kartwright logbook save /media/stick/logbook-june.db\n"

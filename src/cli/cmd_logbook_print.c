@@ -53,10 +53,8 @@ int logbook_print(int argc, char **argv)
     const struct option options[] = {
         {"--out", OPTION_TEXT, &words.out, "FILE.html", false,
          "the page; a page that is there is replaced"},
-        {"--date", OPTION_TEXT, &words.book.date, "DATE", false,
-         "as on that day; default now"},
-        {"--book", OPTION_TEXT, &words.book.book, "FILE", false,
-         "the logbook's file"}};
+        option_date(&words.book, "as on that day; default now"),
+        option_book(&words.book)};
     const struct command_words command = {
         "logbook print [ID] --out FILE.html [OPTIONS]",
         "One page that needs no other file, fit for paper: what is due, parts "

@@ -305,10 +305,8 @@ int logbook_show(int argc, char **argv)
     const struct option options[] = {
         {"--out", OPTION_TEXT, &words.out, "FOLDER", false,
          "write the entry's files there, byte for byte"},
-        {"--json", OPTION_TEXT, &words.json, "FILE", false,
-         "write JSON there; - prints it, and nothing else"},
-        {"--book", OPTION_TEXT, &words.book.book, "FILE", false,
-         "the logbook's file"}};
+        option_json(&words.json),
+        option_book(&words.book)};
     const struct command_words command = {
         "logbook show ID [OPTIONS]",
         "One entry with all that is known of it; a finding with what to "

@@ -1,114 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The logbook's short entries: note, fit, remove, watch, close, correct,
  * withdraw. Each reads its words, writes one entry and says what it wrote. */
-#include "cli/book_words.h"
 #include "cli/cmd_logbook.h"
+#include "cli/entry_command.h"
 
 #include "core/local_time.h"
 
 #include <math.h>
 #include <stdlib.h>
-
-/* The words of any of these commands; each takes some of them. */
-struct entry_words {
-    struct book_words book;
-    const char *name;
-    const char *text;
-    double life_h;
-    double life_days;
-    double hours_so_far;
-    bool make_do;
-    struct words rest;
-};
-
-/* What a command does once the book is open.
- *
- * line  what its `rest` says, one line, or NULL.
- * said  grows into what is printed. */
-typedef enum kw_status entry_work(struct book_job *job,
-                                  const struct entry_words *words,
-                                  const char *line,
-                                  struct kw_text *said,
-                                  struct kw_error *error);
-
-/* How a command is run: parsed, opened, worked, printed, closed. */
-struct entry_command {
-    struct command_words words;
-    enum kw_logbook_use use;
-    entry_work *work;
-    const char *needs;
-};
-
-/* Words are checked before the book is opened, and the answer is printed after
- * the entry is safely in it: what was said to be filed is filed. */
-static enum kw_status run_entry(const struct entry_command *command,
-                                const struct entry_words *words,
-                                struct kw_error *error)
-{
-    struct book_job job = {0};
-    struct kw_text said = {0};
-    bool no_memory = false;
-    /* The text of an entry may be written without quotes. */
-    char *line = join_words(&words->rest, &no_memory);
-    enum kw_status status = KW_OK;
-    if (no_memory)
-        status = kw_fail_memory(error);
-    else if (line == NULL)
-        status = kw_fail(error, KW_BAD_USAGE, NULL, 0, command->needs,
-                         "see its --help");
-    if (status == KW_OK)
-        status = book_begin(&job, &words->book, command->use, error);
-    if (status == KW_OK)
-        status = command->work(&job, words, line, &said, error);
-    if (status == KW_OK)
-        status = print_text_once(&said, error);
-    kw_text_free(&said);
-    book_end(&job);
-    free(line);
-    return status;
-}
-
-/* The one way through all of these commands. */
-static int run_command(const struct entry_command *command,
-                       struct entry_words *words,
-                       int argc,
-                       char **argv)
-{
-    struct kw_error error = {0};
-    int result = EXIT_USAGE;
-    const enum parsed parsed =
-        parse_words(&command->words, argc, argv, &words->rest);
-    if (parsed == PARSED_HELP)
-        result = EXIT_DONE;
-    else if (parsed == PARSED)
-        result = run_entry(command, words, &error) == KW_OK
-                     ? EXIT_DONE
-                     : print_error(&error);
-    words_free(&words->book.files);
-    words_free(&words->rest);
-    return result;
-}
-
-/* "Entry 12, 2026-06-14: " The number is what close, correct and withdraw ask
- * for later. */
-static void say_entry(struct kw_text *said,
-                      const struct book_job *job,
-                      int64_t id)
-{
-    char date[KW_LOCAL_TIME_SIZE];
-    kw_text_addf(said, "Entry %lld, %s: ", (long long)id,
-                 kw_local_time_print(date, job->entry.at_s, job->has_time));
-}
-
-/* Said, for a photo that was not kept is missed only when it is too late. */
-static void say_files(struct kw_text *said, const struct book_job *job)
-{
-    if (job->n_files > 0)
-        kw_text_addf(said,
-                     job->n_files == 1 ? "%zu file kept with it.\n"
-                                       : "%zu files kept with it.\n",
-                     job->n_files);
-}
 
 /* ---- note ------------------------------------------------------------------
  */
@@ -136,14 +35,10 @@ int logbook_note(int argc, char **argv)
 {
     struct entry_words words = {0};
     const struct option options[] = {
-        {"--date", OPTION_TEXT, &words.book.date, "DATE", false,
-         "when, 2026-06-14 or 2026-06-14T11:20; default now"},
-        {"--attach", OPTION_LIST, &words.book.files, "FILE", false,
-         "a photo or receipt to keep; may be given again"},
-        {"--kart", OPTION_TEXT, &words.book.kart, "KART", false,
-         "profile or name, where the book has more than one"},
-        {"--book", OPTION_TEXT, &words.book.book, "FILE", false,
-         "the logbook's file"}};
+        option_date(&words.book,
+                    "when, 2026-06-14 or 2026-06-14T11:20; default now"),
+        option_attach(&words.book), option_kart(&words.book),
+        option_book(&words.book)};
     const struct entry_command command = {
         {"logbook note TEXT [OPTIONS]", "Writes something down.", options,
          sizeof options / sizeof options[0],
@@ -153,7 +48,7 @@ int logbook_note(int argc, char **argv)
         KW_LOGBOOK_WRITE,
         write_note,
         "the note is empty"};
-    return run_command(&command, &words, argc, argv);
+    return run_entry_command(&command, &words, argc, argv);
 }
 
 /* ---- fit -------------------------------------------------------------------
@@ -238,14 +133,10 @@ int logbook_fit(int argc, char **argv)
          "days after which it is to be replaced"},
         {"--hours-so-far", OPTION_NUMBER, &words.hours_so_far, "H", false,
          "what it had run before, for a part that is not new"},
-        {"--date", OPTION_TEXT, &words.book.date, "DATE", false,
-         "when; default today, from the morning on"},
-        {"--kart", OPTION_TEXT, &words.book.kart, "KART", false,
-         "profile or name, where the book has more than one"},
-        {"--attach", OPTION_LIST, &words.book.files, "FILE", false,
-         "a photo or receipt to keep; may be given again"},
-        {"--book", OPTION_TEXT, &words.book.book, "FILE", false,
-         "the logbook's file"}};
+        option_date(&words.book, "when; default today, from the morning on"),
+        option_kart(&words.book),
+        option_attach(&words.book),
+        option_book(&words.book)};
     const struct entry_command command = {
         {"logbook fit PART [OPTIONS]",
          "A part went on the kart: from now on the logs' running time counts "
@@ -260,20 +151,11 @@ int logbook_fit(int argc, char **argv)
         KW_LOGBOOK_WRITE,
         write_fit,
         "no part was named"};
-    return run_command(&command, &words, argc, argv);
+    return run_entry_command(&command, &words, argc, argv);
 }
 
 /* ---- remove ----------------------------------------------------------------
  */
-
-/* A date without a time: a part comes off after the day's running. Else the
- * part would lose that day's hours. The last second, so that the next day's
- * sessions are not its own. */
-static void to_end_of_day(struct book_job *job)
-{
-    if (!job->has_time)
-        job->entry.at_s = kw_local_day_end(job->entry.at_s) - 1.0;
-}
 
 /* By number, not by name: of two tyres the right one must come off. */
 static enum kw_status write_remove(struct book_job *job,
@@ -301,10 +183,9 @@ int logbook_remove(int argc, char **argv)
     const struct option options[] = {
         {"--reason", OPTION_TEXT, &words.text, "TEXT", false,
          "why it came off"},
-        {"--date", OPTION_TEXT, &words.book.date, "DATE", false,
-         "when; a date alone means after that day's running"},
-        {"--book", OPTION_TEXT, &words.book.book, "FILE", false,
-         "the logbook's file"}};
+        option_date(&words.book,
+                    "when; a date alone means after that day's running"),
+        option_book(&words.book)};
     const struct entry_command command = {
         {"logbook remove PART-ID [OPTIONS]",
          "A part came off the kart: it runs no more hours. Its number is in "
@@ -314,7 +195,7 @@ int logbook_remove(int argc, char **argv)
         KW_LOGBOOK_CHANGE,
         write_remove,
         "no part's number was given"};
-    return run_command(&command, &words, argc, argv);
+    return run_entry_command(&command, &words, argc, argv);
 }
 
 /* ---- watch and close -------------------------------------------------------
@@ -353,12 +234,9 @@ int logbook_watch(int argc, char **argv)
          "the part that it is about"},
         {"--make-do", OPTION_FLAG, &words.make_do, NULL, false,
          "a repair that must not stay: pressing until closed"},
-        {"--date", OPTION_TEXT, &words.book.date, "DATE", false,
-         "when; default now"},
-        {"--kart", OPTION_TEXT, &words.book.kart, "KART", false,
-         "profile or name, where the book has more than one"},
-        {"--book", OPTION_TEXT, &words.book.book, "FILE", false,
-         "the logbook's file"}};
+        option_date(&words.book, "when; default now"),
+        option_kart(&words.book),
+        option_book(&words.book)};
     const struct entry_command command = {
         {"logbook watch TEXT [OPTIONS]",
          "Something to keep an eye on: it stays on the list of what is due "
@@ -370,7 +248,7 @@ int logbook_watch(int argc, char **argv)
         KW_LOGBOOK_WRITE,
         write_watch,
         "nothing to watch was named"};
-    return run_command(&command, &words, argc, argv);
+    return run_entry_command(&command, &words, argc, argv);
 }
 
 /* Closed is not gone: the entry stays, and a finding that comes back is told as
@@ -399,10 +277,8 @@ int logbook_close(int argc, char **argv)
     struct entry_words words = {0};
     const struct option options[] = {
         {"--note", OPTION_TEXT, &words.text, "TEXT", false, "what was done"},
-        {"--date", OPTION_TEXT, &words.book.date, "DATE", false,
-         "when; default now"},
-        {"--book", OPTION_TEXT, &words.book.book, "FILE", false,
-         "the logbook's file"}};
+        option_date(&words.book, "when; default now"),
+        option_book(&words.book)};
     const struct entry_command command = {
         {"logbook close ID [OPTIONS]",
          "A watch item, a finding or a second look has been dealt with. A "
@@ -412,7 +288,7 @@ int logbook_close(int argc, char **argv)
         KW_LOGBOOK_CHANGE,
         write_close,
         "no number was given"};
-    return run_command(&command, &words, argc, argv);
+    return run_entry_command(&command, &words, argc, argv);
 }
 
 /* ---- correct and withdraw --------------------------------------------------
@@ -446,12 +322,11 @@ int logbook_correct(int argc, char **argv)
 {
     struct entry_words words = {0};
     const struct option options[] = {
-        {"--date", OPTION_TEXT, &words.book.date, "DATE", false,
-         "the right date, 2026-06-14 or 2026-06-14T11:20"},
+        option_date(&words.book,
+                    "the right date, 2026-06-14 or 2026-06-14T11:20"),
         {"--reason", OPTION_TEXT, &words.text, "TEXT", false,
          "why it was wrong"},
-        {"--book", OPTION_TEXT, &words.book.book, "FILE", false,
-         "the logbook's file"}};
+        option_book(&words.book)};
     const struct entry_command command = {
         {"logbook correct ID --date DATE [OPTIONS]",
          "Gives an entry another date. Hours of parts follow at once.", options,
@@ -460,7 +335,7 @@ int logbook_correct(int argc, char **argv)
         KW_LOGBOOK_CHANGE,
         write_correct,
         "no number was given"};
-    return run_command(&command, &words, argc, argv);
+    return run_entry_command(&command, &words, argc, argv);
 }
 
 /* Taken out of every count but kept in the file, with its reason: a logbook
@@ -487,8 +362,7 @@ int logbook_withdraw(int argc, char **argv)
     struct entry_words words = {0};
     const struct option options[] = {{"--reason", OPTION_TEXT, &words.text,
                                       "TEXT", false, "why it was wrong"},
-                                     {"--book", OPTION_TEXT, &words.book.book,
-                                      "FILE", false, "the logbook's file"}};
+                                     option_book(&words.book)};
     const struct entry_command command = {
         {"logbook withdraw ID [OPTIONS]",
          "Takes a wrong entry out of every count and list. It stays in the "
@@ -498,5 +372,5 @@ int logbook_withdraw(int argc, char **argv)
         KW_LOGBOOK_CHANGE,
         write_withdraw,
         "no number was given"};
-    return run_command(&command, &words, argc, argv);
+    return run_entry_command(&command, &words, argc, argv);
 }

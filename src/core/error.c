@@ -2,7 +2,11 @@
 /* Filling in the one error that travels upwards. */
 #include "kartwright/error.h"
 
+#include "fail.h"
 #include "text.h"
+
+#include <stdarg.h>
+#include <stdio.h>
 
 /* The texts are copied and cut, never allocated: this must work when there is
  * no memory left. The last thing that could fail is how a failure is told. */
@@ -28,4 +32,21 @@ enum kw_status kw_fail_memory(struct kw_error *error)
 {
     return kw_fail(error, KW_NO_MEMORY, NULL, 0, "out of memory",
                    "close other programs or review a shorter log");
+}
+
+/* Longer than the error's own text, so that it is kw_fail() that cuts, at a
+ * character. */
+enum kw_status kw_failf(struct kw_error *error,
+                        enum kw_status status,
+                        const char *file,
+                        const char *todo,
+                        const char *format,
+                        ...)
+{
+    char what[2 * KW_ERROR_TEXT_SIZE];
+    va_list arguments;
+    va_start(arguments, format);
+    const int length = vsnprintf(what, sizeof what, format, arguments);
+    va_end(arguments);
+    return kw_fail(error, status, file, 0, length < 0 ? "" : what, todo);
 }

@@ -10,6 +10,7 @@
 #include "folder.h"
 
 #include "array.h"
+#include "fail.h"
 #include "file.h"
 #include "text.h"
 
@@ -135,14 +136,10 @@ static enum kw_status refuse(const char *target,
                              const char *foreign,
                              struct kw_error *error)
 {
-    struct kw_text what = {0};
-    kw_text_add(&what, "holds something that is no report of kartwright: ");
-    kw_text_add(&what, foreign);
-    kw_fail(error, KW_BAD_INPUT, target, 0,
-            kw_text_failed(&what) ? "is not empty" : what.bytes,
-            "name a new folder, or move that away first");
-    kw_text_free(&what);
-    return KW_BAD_INPUT;
+    return kw_failf(error, KW_BAD_INPUT, target,
+                    "name a new folder, or move that away first",
+                    "holds something that is no report of kartwright: %s",
+                    foreign);
 }
 
 /* Every name in the folder must be on the list of its marker. A folder without

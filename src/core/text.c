@@ -228,3 +228,20 @@ bool kw_text_same(const char *a, const char *b)
     }
     return lower(*a) == lower(*b);
 }
+
+/* Compared where they stand: the list is constant text and is not cut up. */
+bool kw_text_is_among(const char *list, const char *word)
+{
+    const size_t n = strlen(word);
+    for (const char *at = list; at != NULL && *at != '\0';) {
+        const size_t length = strcspn(at, "|");
+        size_t same = 0;
+        while (same < length && same < n &&
+               lower(at[same]) == lower(word[same]))
+            same++;
+        if (same == length && same == n)
+            return true;
+        at += length + (at[length] == '|');
+    }
+    return false;
+}

@@ -86,4 +86,8 @@ void kw_text_add_visible(struct kw_text *text, const char *from);
  * returns  true when equal. */
 bool kw_text_same(const char *a, const char *b);
 
+/* Whether a word is one of "front sprocket|drive sprocket", without regard to
+ * ASCII case; a NULL list has none. */
+bool kw_text_is_among(const char *list, const char *word);
+
 #endif

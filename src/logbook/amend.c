@@ -3,7 +3,7 @@
  * stays as it was written, and the change is written beside it. */
 #include "logbook/entry.h"
 
-#include "core/text.h"
+#include "core/fail.h"
 
 /* Findings follow their session and have no date of their own. */
 static enum kw_status check_target(struct kw_logbook *book,
@@ -61,14 +61,9 @@ static enum kw_status check_not_needed(struct kw_logbook *book,
     const enum kw_status status = kw_query_end(&query);
     if (status != KW_OK || by == 0)
         return status;
-    struct kw_text what = {0};
-    kw_text_addf(&what, "entry %lld is about entry %lld", (long long)by,
-                 (long long)id);
-    kw_fail(error, KW_BAD_INPUT, NULL, 0,
-            kw_text_failed(&what) ? "another entry needs it" : what.bytes,
-            "withdraw that one first");
-    kw_text_free(&what);
-    return KW_BAD_INPUT;
+    return kw_failf(error, KW_BAD_INPUT, NULL, "withdraw that one first",
+                    "entry %lld is about entry %lld", (long long)by,
+                    (long long)id);
 }
 
 enum kw_status kw_logbook_withdraw(struct kw_logbook *book,

@@ -2,6 +2,7 @@
 /* Rows that every kind of entry has, and looking up what one is about. */
 #include "logbook/entry.h"
 
+#include "core/fail.h"
 #include "core/sha256.h"
 #include "core/text.h"
 
@@ -185,16 +186,51 @@ enum kw_status kw_target_refuse(int64_t id,
                                 const char *wanted,
                                 struct kw_error *error)
 {
-    struct kw_text what = {0};
+    static const char todo[] =
+        "'kartwright logbook list' and 'due' show the numbers";
     if (kind == KW_N_ENTRY_KINDS)
-        kw_text_addf(&what, "the logbook has no entry %lld", (long long)id);
-    else
-        kw_text_addf(&what, "entry %lld is a %s, %s is wanted", (long long)id,
-                     kw_entry_kind_name(kind), wanted);
-    if (kw_text_failed(&what))
-        return kw_fail_memory(error);
-    kw_fail(error, KW_BAD_INPUT, NULL, 0, what.bytes,
-            "'kartwright logbook list' and 'due' show the numbers");
-    kw_text_free(&what);
-    return KW_BAD_INPUT;
+        return kw_failf(error, KW_BAD_INPUT, NULL, todo,
+                        "the logbook has no entry %lld", (long long)id);
+    return kw_failf(error, KW_BAD_INPUT, NULL, todo,
+                    "entry %lld is a %s, %s is wanted", (long long)id,
+                    kw_entry_kind_name(kind), wanted);
+}
+
+enum kw_status kw_entry_insert_about(struct kw_logbook *book,
+                                     const struct kw_new_entry *entry,
+                                     const struct kw_about *about,
+                                     int64_t target_id,
+                                     int64_t *id,
+                                     struct kw_error *error)
+{
+    struct kw_target target;
+    enum kw_status status = kw_target_find(book, target_id, &target, error);
+    if (status == KW_OK && !about->fits(target.kind))
+        status = kw_target_refuse(target_id, target.kind, about->wanted, error);
+    if (status == KW_OK) {
+        const struct kw_entry_head head = {about->kind, target.kart,
+                                           target.title};
+        status = kw_entry_insert(book, entry, &head, id, error);
+    }
+    kw_target_free(&target);
+    if (status != KW_OK)
+        return status;
+    struct kw_query query = kw_query_begin(book, about->link_sql, error);
+    kw_query_int(&query, *id);
+    kw_query_int(&query, target_id);
+    return kw_query_end(&query);
+}
+
+/* ---- words ----------------------------------------------------------------
+ */
+
+enum kw_status kw_entry_check_words(const char *text,
+                                    const char *what,
+                                    struct kw_error *error)
+{
+    /* Blanks alone come of a slip with the quotes. */
+    if (text == NULL || text[strspn(text, " \t\n")] == '\0')
+        return kw_fail(error, KW_BAD_USAGE, NULL, 0, what,
+                       "write it in quotes: \"...\"");
+    return KW_OK;
 }

@@ -39,6 +39,33 @@ enum kw_status kw_target_find(struct kw_logbook *book,
                               struct kw_error *error);
 void kw_target_free(struct kw_target *target);
 
+/* An entry about another: what it is, what that must be, and where the link
+ * between the two is kept.
+ *
+ * fits      whether it can be about an entry of that kind.
+ * wanted    "a part", for the refusal.
+ * link_sql  inserts the two numbers, that of the new entry first. */
+struct kw_about {
+    enum kw_entry_kind kind;
+    bool (*fits)(enum kw_entry_kind kind);
+    const char *wanted;
+    const char *link_sql;
+};
+
+/* As kw_entry_insert(), with the kart and the title of the entry that it is
+ * about. */
+enum kw_status kw_entry_insert_about(struct kw_logbook *book,
+                                     const struct kw_new_entry *entry,
+                                     const struct kw_about *about,
+                                     int64_t target_id,
+                                     int64_t *id,
+                                     struct kw_error *error);
+
+/* An entry that says nothing helps nobody: KW_BAD_USAGE with `what`. */
+enum kw_status kw_entry_check_words(const char *text,
+                                    const char *what,
+                                    struct kw_error *error);
+
 /* "no entry 12", "entry 12 is a note, no part": KW_BAD_USAGE. */
 enum kw_status kw_target_refuse(int64_t id,
                                 enum kw_entry_kind kind,

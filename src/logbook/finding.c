@@ -7,6 +7,7 @@
  * session brings is the same fault come back. Cost: findings sorted by SQLite,
  * then one pass; closings times findings within a story. */
 #include "logbook/due.h"
+#include "logbook/outings.h"
 
 #include "core/array.h"
 
@@ -31,16 +32,6 @@ struct found {
 
 struct finds {
     struct found *items;
-    size_t n;
-    size_t capacity;
-};
-
-/* Start of each session, and whose it was. */
-struct starts {
-    struct outing {
-        char *kart;
-        double at_s;
-    } * items;
     size_t n;
     size_t capacity;
 };
@@ -111,48 +102,17 @@ static void finds_free(struct finds *finds)
     free(finds->items);
 }
 
-static enum kw_status read_starts(struct kw_logbook *book,
-                                  struct starts *starts,
-                                  struct kw_error *error)
-{
-    struct kw_query query =
-        kw_query_begin(book, "SELECT kart, at_s FROM outing", error);
-    while (kw_query_row(&query)) {
-        if (kw_array_reserve(&starts->items, &starts->capacity, starts->n + 1,
-                             sizeof *starts->items, error) != KW_OK) {
-            query.status = KW_NO_MEMORY;
-            break;
-        }
-        struct outing *start = &starts->items[starts->n++];
-        start->kart = kw_query_text_at(&query, 0);
-        start->at_s = kw_query_real_at(&query, 1);
-    }
-    return kw_query_end(&query);
-}
-
-static void starts_free(struct starts *starts)
-{
-    for (size_t i = 0; i < starts->n; i++)
-        free(starts->items[i].kart);
-    free(starts->items);
-}
-
-static bool same_kart(const char *a, const char *b)
-{
-    return a == NULL || b == NULL ? a == b : strcmp(a, b) == 0;
-}
-
 /* Sessions of a kart after one moment, up to and with another. */
-static size_t count_sessions(const struct starts *starts,
+static size_t count_sessions(const struct kw_outings *outings,
                              const char *kart,
                              double after_s,
                              double until_s)
 {
     size_t n = 0;
-    for (size_t i = 0; i < starts->n; i++)
-        n += starts->items[i].at_s > after_s &&
-             starts->items[i].at_s <= until_s &&
-             same_kart(starts->items[i].kart, kart);
+    for (size_t i = 0; i < outings->n; i++)
+        n += outings->items[i].at_s > after_s &&
+             outings->items[i].at_s <= until_s &&
+             kw_same_kart(outings->items[i].kart, kart);
     return n;
 }
 
@@ -231,7 +191,7 @@ static const struct kw_part *last_fitted(const struct kw_parts *parts,
         const struct kw_part *part = &parts->items[i];
         if (part->from_s > after_s && part->from_s <= until_s &&
             (last == NULL || part->from_s > last->from_s) &&
-            !part->registered && same_kart(part->kart, found->kart) &&
+            !part->registered && kw_same_kart(part->kart, found->kart) &&
             is_about(part->part, found->title))
             last = part;
     }
@@ -276,12 +236,12 @@ static void find_open(struct story *story)
 /* "Back, 2 sessions after it was closed (filter replaced)." */
 static void say_back(struct kw_text *why,
                      const struct story *story,
-                     const struct starts *starts)
+                     const struct kw_outings *outings)
 {
     const struct found *first = &story->items[story->first];
     kw_text_add(why, "Back, ");
-    kw_due_add_sessions(
-        why, count_sessions(starts, first->kart, story->closed_s, first->at_s));
+    kw_due_add_sessions(why, count_sessions(outings, first->kart,
+                                            story->closed_s, first->at_s));
     kw_text_add(why, " after it was closed");
     if (story->closing->close_text != NULL &&
         story->closing->close_text[0] != '\0')
@@ -301,7 +261,7 @@ static void say_part(struct kw_text *why, const struct kw_part *part)
  * returns  true when the finding is gone since then. */
 static bool say_after_fitting(struct kw_text *why,
                               const struct story *story,
-                              const struct starts *starts,
+                              const struct kw_outings *outings,
                               const struct kw_parts *parts)
 {
     const struct found *first = &story->items[story->first];
@@ -311,7 +271,7 @@ static bool say_after_fitting(struct kw_text *why,
     const size_t n_since =
         since == NULL
             ? 0
-            : count_sessions(starts, last->kart, since->from_s, INFINITY);
+            : count_sessions(outings, last->kart, since->from_s, INFINITY);
     if (n_since > 0) {
         kw_text_add(why, "Gone: not found in the ");
         kw_due_add_sessions(why, n_since);
@@ -325,7 +285,7 @@ static bool say_after_fitting(struct kw_text *why,
         last_fitted(parts, last, before_s, last->at_s);
     if (between != NULL) {
         kw_text_add(why, "Again, ");
-        kw_due_add_sessions(why, count_sessions(starts, last->kart,
+        kw_due_add_sessions(why, count_sessions(outings, last->kart,
                                                 between->from_s, last->at_s));
         kw_text_add(why, " after");
         say_part(why, between);
@@ -368,14 +328,14 @@ static enum kw_urgency urgency_now(const struct story *story,
 }
 
 static enum kw_status add_story(const struct story *story,
-                                const struct starts *starts,
+                                const struct kw_outings *outings,
                                 const struct kw_parts *parts,
                                 struct kw_dues *dues,
                                 struct kw_error *error)
 {
     const struct found *last = &story->items[story->n - 1];
     const size_t n_since =
-        count_sessions(starts, last->kart, last->at_s, INFINITY);
+        count_sessions(outings, last->kart, last->at_s, INFINITY);
     struct kw_due_texts texts = {0};
     struct kw_due due = {.source = KW_DUE_FINDING,
                          .id = last->id,
@@ -383,8 +343,8 @@ static enum kw_status add_story(const struct story *story,
                          .order = last->at_s};
     kw_text_add(&texts.what, last->title);
     if (story->closing != NULL)
-        say_back(&texts.why, story, starts);
-    const bool gone = say_after_fitting(&texts.why, story, starts, parts);
+        say_back(&texts.why, story, outings);
+    const bool gone = say_after_fitting(&texts.why, story, outings, parts);
     if (!gone)
         say_how_often(&texts.why, story);
     if (!gone && n_since > 0) {
@@ -410,7 +370,7 @@ static size_t end_of_story(const struct finds *finds, size_t from)
 {
     size_t to = from + 1;
     while (to < finds->n &&
-           same_kart(finds->items[to].kart, finds->items[from].kart) &&
+           kw_same_kart(finds->items[to].kart, finds->items[from].kart) &&
            strcmp(finds->items[to].title, finds->items[from].title) == 0)
         to++;
     return to;
@@ -422,19 +382,19 @@ enum kw_status kw_due_findings(struct kw_logbook *book,
                                struct kw_error *error)
 {
     struct finds finds = {0};
-    struct starts starts = {0};
+    struct kw_outings outings = {0};
     enum kw_status status = read_finds(book, &finds, error);
     if (status == KW_OK)
-        status = read_starts(book, &starts, error);
+        status = kw_outings_read(book, &outings, error);
     for (size_t from = 0; status == KW_OK && from < finds.n;) {
         const size_t to = end_of_story(&finds, from);
         struct story story = {.items = &finds.items[from], .n = to - from};
         find_open(&story);
         if (story.first < story.n)
-            status = add_story(&story, &starts, parts, dues, error);
+            status = add_story(&story, &outings, parts, dues, error);
         from = to;
     }
-    starts_free(&starts);
+    kw_outings_free(&outings);
     finds_free(&finds);
     return status;
 }

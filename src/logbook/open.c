@@ -9,6 +9,7 @@
 #include "logbook/schema.h"
 
 #include "core/array.h"
+#include "core/fail.h"
 #include "core/text.h"
 
 #include <errno.h>
@@ -119,16 +120,11 @@ static enum kw_status refuse_stranger(const struct kw_logbook *book,
         return kw_fail(error, KW_BAD_INPUT, book->path, 0,
                        "is a database of another program, no logbook",
                        "name the logbook's own file with --book");
-    struct kw_text what = {0};
-    kw_text_addf(&what,
-                 "was written by a newer kartwright (version %lld of the "
-                 "logbook, this one knows %d)",
-                 (long long)identity->version, kw_book_newest_version());
-    kw_fail(error, KW_BAD_INPUT, book->path, 0,
-            kw_text_failed(&what) ? "is newer than this program" : what.bytes,
-            "use the newer program; the logbook was not touched");
-    kw_text_free(&what);
-    return KW_BAD_INPUT;
+    return kw_failf(error, KW_BAD_INPUT, book->path,
+                    "use the newer program; the logbook was not touched",
+                    "was written by a newer kartwright (version %lld of the "
+                    "logbook, this one knows %d)",
+                    (long long)identity->version, kw_book_newest_version());
 }
 
 /* Looks once more inside the transaction: another program may have made the

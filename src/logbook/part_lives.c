@@ -10,7 +10,6 @@
 #include "core/text.h"
 
 #include <math.h>
-#include <string.h>
 
 static const struct kw_part_life rows[] = {
     {"piston and ring", "piston|piston ring|piston and rings|ring", 10.0, NAN},
@@ -41,26 +40,11 @@ const struct kw_part_life *kw_part_lives(size_t *n)
     return rows;
 }
 
-/* One of "a|b|c"? Names are short: they fit the buffer, or they are not ours.
- */
-static int is_among(const char *aliases, const char *part)
-{
-    char alias[64];
-    for (const char *at = aliases; at != NULL && *at != '\0';) {
-        const size_t length = strcspn(at, "|");
-        kw_text_copy(alias, length + 1 < sizeof alias ? length + 1 : 1, at);
-        if (kw_text_same(alias, part))
-            return 1;
-        at += length + (at[length] == '|');
-    }
-    return 0;
-}
-
 const struct kw_part_life *kw_part_life_find(const char *part)
 {
     for (size_t i = 0; i < N_ROWS; i++) {
         if (kw_text_same(rows[i].part, part) ||
-            (rows[i].aliases != NULL && is_among(rows[i].aliases, part)))
+            kw_text_is_among(rows[i].aliases, part))
             return &rows[i];
     }
     return NULL;

@@ -2,7 +2,7 @@
 /* Parts and engines with what they have run, summed up anew at each question.
  * Cost: sessions are read once and added up by date; each part then takes two
  * looks into that sum, O((sessions + parts) log sessions). */
-#include "logbook/query.h"
+#include "logbook/outings.h"
 
 #include "core/array.h"
 #include "core/text.h"
@@ -66,67 +66,22 @@ static enum kw_status read_parts(struct kw_logbook *book,
 /* ---- what ran when ---------------------------------------------------------
  */
 
-/* A session, and the sums over those of its kart up to and with it. */
-struct outing {
-    char *kart;
-    double at_s;
-    double running_s;
-    double revolutions;
-};
-
-/* By kart, then by date. */
-struct outings {
-    struct outing *items;
-    size_t n;
-    size_t capacity;
-};
-
-static bool same_kart(const char *a, const char *b)
+/* Each session then has the sums over those of its kart up to and with it, and
+ * a stretch of time is the difference of two of them. */
+static void sum_up(struct kw_outings *outings)
 {
-    return a == NULL || b == NULL ? a == b : strcmp(a, b) == 0;
-}
-
-static void take_outing(struct kw_query *query, struct outings *outings)
-{
-    if (kw_array_reserve(&outings->items, &outings->capacity, outings->n + 1,
-                         sizeof *outings->items, query->error) != KW_OK) {
-        query->status = KW_NO_MEMORY;
-        return;
+    for (size_t i = 1; i < outings->n; i++) {
+        const struct kw_outing *before = &outings->items[i - 1];
+        struct kw_outing *outing = &outings->items[i];
+        if (!kw_same_kart(before->kart, outing->kart))
+            continue;
+        outing->running_s += before->running_s;
+        outing->revolutions += before->revolutions;
     }
-    struct outing *made = &outings->items[outings->n++];
-    *made = (struct outing){.kart = kw_query_text_at(query, 0),
-                            .at_s = kw_query_real_at(query, 1),
-                            .running_s = kw_query_real_at(query, 2),
-                            .revolutions = kw_query_real_at(query, 3)};
-    if (outings->n > 1 && same_kart(made[-1].kart, made->kart)) {
-        made->running_s += made[-1].running_s;
-        made->revolutions += made[-1].revolutions;
-    }
-}
-
-static enum kw_status read_outings(struct kw_logbook *book,
-                                   struct outings *outings,
-                                   struct kw_error *error)
-{
-    struct kw_query query =
-        kw_query_begin(book,
-                       "SELECT kart, at_s, running_s, COALESCE(revolutions, 0)"
-                       " FROM outing ORDER BY kart, at_s",
-                       error);
-    while (kw_query_row(&query))
-        take_outing(&query, outings);
-    return kw_query_end(&query);
-}
-
-static void outings_free(struct outings *outings)
-{
-    for (size_t i = 0; i < outings->n; i++)
-        free(outings->items[i].kart);
-    free(outings->items);
 }
 
 /* The first session of items[from .. to - 1] that is not before a moment. */
-static size_t first_at(const struct outings *outings,
+static size_t first_at(const struct kw_outings *outings,
                        size_t from,
                        size_t to,
                        double at_s)
@@ -142,15 +97,13 @@ static size_t first_at(const struct outings *outings,
 }
 
 /* The sum up to the end of the stretch less the sum up to its start. */
-static void add_up(const struct outings *outings, struct kw_part *part)
+static void add_up(const struct kw_outings *outings, struct kw_part *part)
 {
     size_t from = 0;
     while (from < outings->n &&
-           !same_kart(outings->items[from].kart, part->kart))
+           !kw_same_kart(outings->items[from].kart, part->kart))
         from++;
-    size_t to = from;
-    while (to < outings->n && same_kart(outings->items[to].kart, part->kart))
-        to++;
+    const size_t to = kw_outings_end(outings, from);
     const size_t first = first_at(outings, from, to, part->from_s);
     const size_t end =
         isnan(part->to_s) ? to : first_at(outings, from, to, part->to_s);
@@ -169,13 +122,14 @@ enum kw_status kw_logbook_parts(struct kw_logbook *book,
                                 struct kw_parts *out,
                                 struct kw_error *error)
 {
-    struct outings outings = {0};
+    struct kw_outings outings = {0};
     enum kw_status status = read_parts(book, parts_sql, out, error);
     if (status == KW_OK)
-        status = read_outings(book, &outings, error);
+        status = kw_outings_read(book, &outings, error);
+    sum_up(&outings);
     for (size_t i = 0; status == KW_OK && i < out->n; i++)
         add_up(&outings, &out->items[i]);
-    outings_free(&outings);
+    kw_outings_free(&outings);
     if (status != KW_OK)
         kw_parts_free(out);
     return status;

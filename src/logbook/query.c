@@ -2,6 +2,7 @@
 /* Statements, transactions, and SQLite's complaints in plain words. */
 #include "logbook/query.h"
 
+#include "core/fail.h"
 #include "core/text.h"
 
 #include <math.h>
@@ -56,13 +57,9 @@ enum kw_status kw_book_failed(const struct kw_logbook *book,
             return kw_fail(error, complaints[i].status, book->path, 0,
                            complaints[i].what, complaints[i].todo);
     }
-    struct kw_text what = {0};
-    kw_text_addf(&what, "the database says: %s", sqlite3_errmsg(book->db));
-    kw_fail(error, KW_BAD_INPUT, book->path, 0,
-            kw_text_failed(&what) ? "cannot be used" : what.bytes,
-            "run 'kartwright logbook check'");
-    kw_text_free(&what);
-    return KW_BAD_INPUT;
+    return kw_failf(error, KW_BAD_INPUT, book->path,
+                    "run 'kartwright logbook check'", "the database says: %s",
+                    sqlite3_errmsg(book->db));
 }
 
 static void look_at(struct kw_query *query, int code)

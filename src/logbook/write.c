@@ -4,21 +4,11 @@
 #include "logbook/entry.h"
 #include "logbook/part_lives.h"
 
+#include "core/fail.h"
 #include "core/text.h"
 
 #include <math.h>
 #include <stdlib.h>
-
-/* An entry that says nothing helps nobody. */
-static enum kw_status check_words(const char *text,
-                                  const char *what,
-                                  struct kw_error *error)
-{
-    if (text == NULL || text[0] == '\0')
-        return kw_fail(error, KW_BAD_USAGE, NULL, 0, what,
-                       "write it in quotes: \"...\"");
-    return KW_OK;
-}
 
 /* ---- notes ----------------------------------------------------------------
  */
@@ -30,7 +20,7 @@ enum kw_status kw_logbook_note(struct kw_logbook *book,
 {
     const struct kw_entry_head head = {KW_ENTRY_NOTE, entry->kart, entry->text};
     enum kw_status status =
-        check_words(entry->text, "the note is empty", error);
+        kw_entry_check_words(entry->text, "the note is empty", error);
     if (status == KW_OK)
         status = kw_book_begin(book, error);
     if (status != KW_OK)
@@ -54,29 +44,21 @@ static char *part_title(const char *part,
     return kw_text_take(&title, error);
 }
 
+static bool is_part(enum kw_entry_kind kind)
+{
+    return kind == KW_ENTRY_FIT;
+}
+
 static enum kw_status insert_removal(struct kw_logbook *book,
                                      const struct kw_new_entry *entry,
                                      int64_t part_id,
                                      int64_t *id,
                                      struct kw_error *error)
 {
-    struct kw_target target;
-    enum kw_status status = kw_target_find(book, part_id, &target, error);
-    if (status == KW_OK && target.kind != KW_ENTRY_FIT)
-        status = kw_target_refuse(part_id, target.kind, "a part", error);
-    if (status == KW_OK) {
-        const struct kw_entry_head head = {KW_ENTRY_REMOVE, target.kart,
-                                           target.title};
-        status = kw_entry_insert(book, entry, &head, id, error);
-    }
-    kw_target_free(&target);
-    if (status != KW_OK)
-        return status;
-    struct kw_query query = kw_query_begin(
-        book, "INSERT INTO removal(entry_id, fit_id) VALUES(?, ?)", error);
-    kw_query_int(&query, *id);
-    kw_query_int(&query, part_id);
-    return kw_query_end(&query);
+    static const struct kw_about removal = {
+        KW_ENTRY_REMOVE, is_part, "a part",
+        "INSERT INTO removal(entry_id, fit_id) VALUES(?, ?)"};
+    return kw_entry_insert_about(book, entry, &removal, part_id, id, error);
 }
 
 /* The part of the same kind and name that is on the same kart since before:
@@ -189,7 +171,8 @@ static enum kw_status fit_within(struct kw_logbook *book,
 static enum kw_status check_part(const struct kw_new_part *part,
                                  struct kw_error *error)
 {
-    if (check_words(part->part, "the part has no name", error) != KW_OK)
+    if (kw_entry_check_words(part->part, "the part has no name", error) !=
+        KW_OK)
         return KW_BAD_USAGE;
     if (part->life_h <= 0.0 || part->life_days <= 0.0)
         return kw_fail(error, KW_BAD_USAGE, NULL, 0, "a life must be above 0",
@@ -239,14 +222,9 @@ static enum kw_status check_is_on(struct kw_logbook *book,
     const enum kw_status status = kw_query_end(&query);
     if (status != KW_OK || !is_off)
         return status;
-    struct kw_text what = {0};
-    kw_text_addf(&what, "part %lld is off the kart already",
-                 (long long)part_id);
-    kw_fail(error, KW_BAD_INPUT, NULL, 0,
-            kw_text_failed(&what) ? "the part is off already" : what.bytes,
-            "'kartwright logbook parts' shows what is fitted");
-    kw_text_free(&what);
-    return KW_BAD_INPUT;
+    return kw_failf(error, KW_BAD_INPUT, NULL,
+                    "'kartwright logbook parts' shows what is fitted",
+                    "part %lld is off the kart already", (long long)part_id);
 }
 
 enum kw_status kw_logbook_remove(struct kw_logbook *book,
@@ -303,7 +281,7 @@ enum kw_status kw_logbook_watch(struct kw_logbook *book,
                                 struct kw_error *error)
 {
     enum kw_status status =
-        check_words(entry->text, "nothing to watch was named", error);
+        kw_entry_check_words(entry->text, "nothing to watch was named", error);
     if (status == KW_OK)
         status = kw_book_begin(book, error);
     if (status != KW_OK)
@@ -334,14 +312,10 @@ static enum kw_status check_is_open(struct kw_logbook *book,
     const enum kw_status status = kw_query_end(&query);
     if (status != KW_OK || by == 0)
         return status;
-    struct kw_text what = {0};
-    kw_text_addf(&what, "entry %lld was closed already, by entry %lld",
-                 (long long)target, (long long)by);
-    kw_fail(error, KW_BAD_INPUT, NULL, 0,
-            kw_text_failed(&what) ? "closed already" : what.bytes,
-            "'kartwright logbook due' shows what is open");
-    kw_text_free(&what);
-    return KW_BAD_INPUT;
+    return kw_failf(error, KW_BAD_INPUT, NULL,
+                    "'kartwright logbook due' shows what is open",
+                    "entry %lld was closed already, by entry %lld",
+                    (long long)target, (long long)by);
 }
 
 static enum kw_status close_within(struct kw_logbook *book,
@@ -350,26 +324,13 @@ static enum kw_status close_within(struct kw_logbook *book,
                                    int64_t *id,
                                    struct kw_error *error)
 {
-    struct kw_target target;
-    enum kw_status status = kw_target_find(book, target_id, &target, error);
-    if (status == KW_OK && !can_be_closed(target.kind))
-        status = kw_target_refuse(target_id, target.kind,
-                                  "a watch item or a finding", error);
-    if (status == KW_OK)
-        status = check_is_open(book, target_id, error);
-    if (status == KW_OK) {
-        const struct kw_entry_head head = {KW_ENTRY_CLOSE, target.kart,
-                                           target.title};
-        status = kw_entry_insert(book, entry, &head, id, error);
-    }
-    kw_target_free(&target);
+    static const struct kw_about closing = {
+        KW_ENTRY_CLOSE, can_be_closed, "a watch item or a finding",
+        "INSERT INTO closing(entry_id, target_id) VALUES(?, ?)"};
+    const enum kw_status status = check_is_open(book, target_id, error);
     if (status != KW_OK)
         return status;
-    struct kw_query query = kw_query_begin(
-        book, "INSERT INTO closing(entry_id, target_id) VALUES(?, ?)", error);
-    kw_query_int(&query, *id);
-    kw_query_int(&query, target_id);
-    return kw_query_end(&query);
+    return kw_entry_insert_about(book, entry, &closing, target_id, id, error);
 }
 
 enum kw_status kw_logbook_close_item(struct kw_logbook *book,

@@ -162,6 +162,19 @@ static void test_text__same_ignores_ascii_case_only(void **state)
     assert_false(kw_text_same("\xC3\x84", "\xC3\xA4"));
 }
 
+static void test_text__word_is_among_a_list_whole_only(void **state)
+{
+    (void)state;
+    assert_true(kw_text_is_among("spark plug", "Spark Plug"));
+    assert_true(kw_text_is_among("reed|reed petals|reed valve", "reed petals"));
+    assert_true(kw_text_is_among("a|b|c", "c"));
+    assert_false(kw_text_is_among("reed petals|reed valve", "reed"));
+    assert_false(kw_text_is_among("reed", "reed valve"));
+    assert_false(kw_text_is_among("a|b", "a|b"));
+    assert_false(kw_text_is_among("a|b", ""));
+    assert_false(kw_text_is_among(NULL, "a"));
+}
+
 static void test_text__duplicate_is_a_copy(void **state)
 {
     (void)state;
@@ -183,6 +196,7 @@ int main(void)
         cmocka_unit_test(test_text__utf8_follows_rfc_3629),
         cmocka_unit_test(test_text__visible_text_has_no_controls),
         cmocka_unit_test(test_text__same_ignores_ascii_case_only),
+        cmocka_unit_test(test_text__word_is_among_a_list_whole_only),
         cmocka_unit_test(test_text__duplicate_is_a_copy),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -1,0 +1,62 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Reading the sessions once for a whole question: a query for each part, or for
+ * each check, would take as many passes over the book. */
+#include "logbook/outings.h"
+
+#include "core/array.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+bool kw_same_kart(const char *a, const char *b)
+{
+    return a == NULL || b == NULL ? a == b : strcmp(a, b) == 0;
+}
+
+static void take_outing(struct kw_query *query, struct kw_outings *out)
+{
+    if (kw_array_reserve(&out->items, &out->capacity, out->n + 1,
+                         sizeof *out->items, query->error) != KW_OK) {
+        query->status = KW_NO_MEMORY;
+        return;
+    }
+    out->items[out->n++] =
+        (struct kw_outing){.kart = kw_query_text_at(query, 0),
+                           .at_s = kw_query_real_at(query, 1),
+                           .running_s = kw_query_real_at(query, 2),
+                           .revolutions = kw_query_real_at(query, 3)};
+}
+
+enum kw_status kw_outings_read(struct kw_logbook *book,
+                               struct kw_outings *out,
+                               struct kw_error *error)
+{
+    *out = (struct kw_outings){0};
+    /* Two sessions of the same second keep the order in which they were filed:
+     * the same book gives the same sums, to the last digit. */
+    struct kw_query query =
+        kw_query_begin(book,
+                       "SELECT kart, at_s, running_s, COALESCE(revolutions, 0)"
+                       " FROM outing ORDER BY kart, at_s, id",
+                       error);
+    while (kw_query_row(&query))
+        take_outing(&query, out);
+    return kw_query_end(&query);
+}
+
+void kw_outings_free(struct kw_outings *outings)
+{
+    for (size_t i = 0; i < outings->n; i++)
+        free(outings->items[i].kart);
+    free(outings->items);
+    *outings = (struct kw_outings){0};
+}
+
+size_t kw_outings_end(const struct kw_outings *outings, size_t from)
+{
+    size_t to = from;
+    while (to < outings->n &&
+           kw_same_kart(outings->items[to].kart, outings->items[from].kart))
+        to++;
+    return to;
+}

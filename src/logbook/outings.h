@@ -1,0 +1,37 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What ran when: the sessions that count, for hours, findings and checks. */
+#ifndef KARTWRIGHT_LOGBOOK_OUTINGS_H
+#define KARTWRIGHT_LOGBOOK_OUTINGS_H
+
+#include "logbook/query.h"
+
+/* kart  NULL for the one kart of a book that names none.
+ * revolutions  0 where the log did not tell. */
+struct kw_outing {
+    char *kart;
+    double at_s;
+    double running_s;
+    double revolutions;
+};
+
+/* By kart, then by date. */
+struct kw_outings {
+    struct kw_outing *items;
+    size_t n;
+    size_t capacity;
+};
+
+/* out      the caller frees it with kw_outings_free(), also after an error.
+ * returns  KW_OK; KW_BAD_INPUT; KW_BUSY; KW_NO_MEMORY. */
+enum kw_status kw_outings_read(struct kw_logbook *book,
+                               struct kw_outings *out,
+                               struct kw_error *error);
+void kw_outings_free(struct kw_outings *outings);
+
+/* Where the sessions after items[from], of the same kart, end. */
+size_t kw_outings_end(const struct kw_outings *outings, size_t from);
+
+/* Two names of a kart, each NULL where none was ever named. */
+bool kw_same_kart(const char *a, const char *b);
+
+#endif
