@@ -283,6 +283,11 @@ enum kw_status read_id(const char *word, int64_t *id, struct kw_error *error)
                     "'%s' is no entry's number", word);
 }
 
+bool same_kart(const char *a, const char *b)
+{
+    return a == NULL || b == NULL ? a == b : strcmp(a, b) == 0;
+}
+
 /* Several words are one text: nobody should need to know about quotes. */
 char *join_words(const struct words *words, bool *failed)
 {

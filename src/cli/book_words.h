@@ -72,6 +72,9 @@ char *book_path(const char *stated, bool make, struct kw_error *error);
 /* Reads "12", the number of an entry. */
 enum kw_status read_id(const char *word, int64_t *id, struct kw_error *error);
 
+/* Two karts' names; NULL is the one kart of a book that names none. */
+bool same_kart(const char *a, const char *b);
+
 /* The words in one line with a space between them, or NULL when there are none;
  * *failed tells want of memory. The caller frees it. */
 char *join_words(const struct words *words, bool *failed);

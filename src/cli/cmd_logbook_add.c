@@ -230,12 +230,6 @@ static bool ran_then(const struct kw_part *part, double at_s)
     return part->from_s <= at_s && (isnan(part->to_s) || at_s < part->to_s);
 }
 
-/* NULL is the one kart of a book that names none. */
-static bool same_kart(const char *a, const char *b)
-{
-    return a == NULL || b == NULL ? a == b : strcmp(a, b) == 0;
-}
-
 /* "  clutch lining (front): 7.6 of 8.0 h" */
 static void say_part(struct kw_text *said, const struct kw_part *part)
 {

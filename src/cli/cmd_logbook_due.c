@@ -2,8 +2,10 @@
 /* kartwright logbook due: what to do before the next race. */
 #include "cli/book_words.h"
 #include "cli/cmd_logbook.h"
+#include "cli/round_out.h"
 
 #include "core/json.h"
+#include "kartwright/upkeep.h"
 
 #include <stdlib.h>
 
@@ -12,6 +14,12 @@ struct due_words {
     const char *json;
     bool to_buy;
     struct words rest;
+};
+
+/* Everything that is due: items with numbers, and the round of checks. */
+struct due_list {
+    struct kw_dues dues;
+    struct kw_rounds rounds;
 };
 
 /* As the contract writes them. */
@@ -40,8 +48,9 @@ static bool is_shown(const struct due_words *words, const struct kw_due *due)
  * JSON. */
 static void write_json(struct kw_text *text,
                        const struct due_words *words,
-                       const struct kw_dues *dues)
+                       const struct due_list *list)
 {
+    const struct kw_dues *dues = &list->dues;
     struct kw_json json = {.out = text};
     kw_json_open(&json, NULL, KW_JSON_OBJECT);
     kw_json_open(&json, "items", KW_JSON_LIST);
@@ -61,6 +70,11 @@ static void write_json(struct kw_text *text,
         kw_json_string(&json, "kart", due->kart);
         kw_json_close(&json);
     }
+    kw_json_close(&json);
+    /* Beside the items, whose sources the contract names. */
+    kw_json_open(&json, "checks", KW_JSON_LIST);
+    for (size_t i = 0; i < list->rounds.n && !words->to_buy; i++)
+        add_round_json(&json, &list->rounds.items[i], true);
     kw_json_close(&json);
     kw_json_close(&json);
 }
@@ -84,25 +98,51 @@ static void write_item(struct kw_text *text, const struct kw_due *due)
     kw_text_add(text, "\n");
 }
 
-static void write_text(struct kw_text *text,
-                       const struct due_words *words,
-                       const struct kw_dues *dues)
+/* A heading where the urgency changes: the list comes sorted by it.
+ *
+ * pressing  those before the next run or race, or those to keep an eye on. */
+static void write_items(struct kw_text *text,
+                        const struct due_words *words,
+                        const struct kw_dues *dues,
+                        bool pressing)
 {
-    size_t n = 0;
-    /* A heading where the urgency changes: the list comes sorted by it. */
-    enum kw_urgency last = KW_WATCH;
+    const struct kw_due *last = NULL;
     for (size_t i = 0; i < dues->n; i++) {
         const struct kw_due *due = &dues->items[i];
-        if (!is_shown(words, due))
+        if (!is_shown(words, due) || (due->urgency != KW_WATCH) != pressing)
             continue;
-        if (n == 0 || due->urgency != last)
-            kw_text_addf(text, "%s%s:\n", n == 0 ? "" : "\n",
+        if (last == NULL || due->urgency != last->urgency)
+            kw_text_addf(text, "%s%s:\n", text->length == 0 ? "" : "\n",
                          urgency_heading(due->urgency));
         write_item(text, due);
-        last = due->urgency;
-        n++;
+        last = due;
     }
-    if (n == 0)
+}
+
+/* The round belongs before the next race, what is only watched comes last. */
+static void write_rounds(struct kw_text *text, const struct kw_rounds *rounds)
+{
+    for (size_t i = 0; i < rounds->n; i++) {
+        struct kw_text round = {0};
+        add_open_round(&round, &rounds->items[i]);
+        if (kw_text_failed(&round))
+            text->failed = true;
+        else if (round.length > 0)
+            kw_text_addf(text, "%s%s", text->length == 0 ? "" : "\n",
+                         round.bytes);
+        kw_text_free(&round);
+    }
+}
+
+static void write_text(struct kw_text *text,
+                       const struct due_words *words,
+                       const struct due_list *list)
+{
+    write_items(text, words, &list->dues, true);
+    if (!words->to_buy)
+        write_rounds(text, &list->rounds);
+    write_items(text, words, &list->dues, false);
+    if (text->length == 0)
         kw_text_add(text,
                     words->to_buy ? "Nothing to buy.\n" : "Nothing is due.\n");
     else
@@ -116,7 +156,7 @@ static void write_text(struct kw_text *text,
 static enum kw_status run(const struct due_words *words, struct kw_error *error)
 {
     struct book_job job = {0};
-    struct kw_dues dues = {0};
+    struct due_list list = {0};
     struct kw_text text = {0};
     enum kw_status status = KW_OK;
     if (words->rest.n > 0)
@@ -127,16 +167,19 @@ static enum kw_status run(const struct due_words *words, struct kw_error *error)
     if (status == KW_OK)
         /* "Today" is an argument: --date shows what will be due on a race day
          * to come. */
-        status = kw_logbook_due(job.book, job.entry.at_s, &dues, error);
+        status = kw_logbook_due(job.book, job.entry.at_s, &list.dues, error);
+    if (status == KW_OK)
+        status = kw_logbook_rounds(job.book, &list.rounds, error);
     if (status == KW_OK && words->json != NULL) {
-        write_json(&text, words, &dues);
+        write_json(&text, words, &list);
         status = deliver_json(&text, words->json, error);
     } else if (status == KW_OK) {
-        write_text(&text, words, &dues);
+        write_text(&text, words, &list);
         status = print_text_once(&text, error);
     }
     kw_text_free(&text);
-    kw_dues_free(&dues);
+    kw_dues_free(&list.dues);
+    kw_rounds_free(&list.rounds);
     book_end(&job);
     return status;
 }
@@ -155,8 +198,8 @@ int logbook_due(int argc, char **argv)
     const struct command_words command = {
         "logbook due [OPTIONS]",
         "What to do before the next race, most pressing first: open findings, "
-        "watch\nitems, parts near or past their life. Says why, and what "
-        "clears it.",
+        "watch\nitems, parts near or past their life, and the round of checks "
+        "after the last race\nday. Says why, and what clears it.",
         options, sizeof options / sizeof options[0],
         "  kartwright logbook due\n"
         "  kartwright logbook due --to-buy\n"};

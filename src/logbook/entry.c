@@ -199,14 +199,15 @@ enum kw_status kw_target_refuse(int64_t id,
 enum kw_status kw_entry_insert_about(struct kw_logbook *book,
                                      const struct kw_new_entry *entry,
                                      const struct kw_about *about,
-                                     int64_t target_id,
                                      int64_t *id,
                                      struct kw_error *error)
 {
     struct kw_target target;
-    enum kw_status status = kw_target_find(book, target_id, &target, error);
+    enum kw_status status =
+        kw_target_find(book, about->target_id, &target, error);
     if (status == KW_OK && !about->fits(target.kind))
-        status = kw_target_refuse(target_id, target.kind, about->wanted, error);
+        status = kw_target_refuse(about->target_id, target.kind, about->wanted,
+                                  error);
     if (status == KW_OK) {
         const struct kw_entry_head head = {about->kind, target.kart,
                                            target.title};
@@ -217,7 +218,7 @@ enum kw_status kw_entry_insert_about(struct kw_logbook *book,
         return status;
     struct kw_query query = kw_query_begin(book, about->link_sql, error);
     kw_query_int(&query, *id);
-    kw_query_int(&query, target_id);
+    kw_query_int(&query, about->target_id);
     return kw_query_end(&query);
 }
 

@@ -44,12 +44,14 @@ void kw_target_free(struct kw_target *target);
  *
  * fits      whether it can be about an entry of that kind.
  * wanted    "a part", for the refusal.
- * link_sql  inserts the two numbers, that of the new entry first. */
+ * link_sql  inserts the two numbers, that of the new entry first.
+ * target_id  number of the other. */
 struct kw_about {
     enum kw_entry_kind kind;
     bool (*fits)(enum kw_entry_kind kind);
     const char *wanted;
     const char *link_sql;
+    int64_t target_id;
 };
 
 /* As kw_entry_insert(), with the kart and the title of the entry that it is
@@ -57,7 +59,6 @@ struct kw_about {
 enum kw_status kw_entry_insert_about(struct kw_logbook *book,
                                      const struct kw_new_entry *entry,
                                      const struct kw_about *about,
-                                     int64_t target_id,
                                      int64_t *id,
                                      struct kw_error *error);
 

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The book, or one entry, as one page for a screen and for paper: no file
  * beside it, no script, pictures inside. */
+#include "kartwright/upkeep.h"
 #include "logbook/query.h"
 
 #include "core/escape.h"
@@ -279,6 +280,46 @@ static enum kw_status add_dues(struct page *page, double now_s)
     return KW_OK;
 }
 
+/* Boxes to tick with a pencil; done ones are ticked already. */
+static void add_round(struct page *page, const struct kw_round *round)
+{
+    add(page, "<h2>Round of checks after ");
+    add_date(page, round->last_s, false);
+    if (round->kart != NULL) {
+        add(page, ", ");
+        add_escaped(page, round->kart);
+    }
+    add(page, "</h2>\n<table>\n<tr><th><th>Check<th>Why\n");
+    for (size_t i = 0; i < round->n; i++) {
+        const struct kw_check *check = &round->items[i];
+        if (check->state == KW_CHECK_NEVER)
+            continue;
+        add(page, check->state == KW_CHECK_DONE      ? "<tr><td>&#9745;<td>"
+                  : check->state == KW_CHECK_SKIPPED ? "<tr><td>skipped<td>"
+                                                     : "<tr><td>&#9744;<td>");
+        add_escaped(page, check->what);
+        add(page, "<td>");
+        add_escaped(page, check->why);
+        add(page, "\n");
+    }
+    add(page, "</table>\n<p>Common practice. Engine off and cold; the maker's "
+              "sheet and the class rules come first.</p>\n");
+}
+
+/* A kart that never ran has no round to walk. */
+static enum kw_status add_rounds(struct page *page)
+{
+    struct kw_rounds rounds;
+    const enum kw_status status =
+        kw_logbook_rounds(page->book, &rounds, page->error);
+    for (size_t i = 0; i < rounds.n; i++) {
+        if (!isnan(rounds.items[i].last_s))
+            add_round(page, &rounds.items[i]);
+    }
+    kw_rounds_free(&rounds);
+    return status;
+}
+
 static void add_part_row(struct page *page, const struct kw_part *part)
 {
     add(page, "<tr><td>");
@@ -328,6 +369,8 @@ static enum kw_status add_all(struct page *page, double now_s)
 {
     struct kw_entries entries = {0};
     enum kw_status status = add_dues(page, now_s);
+    if (status == KW_OK)
+        status = add_rounds(page);
     if (status == KW_OK)
         status = add_parts(page);
     if (status == KW_OK)

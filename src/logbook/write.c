@@ -55,10 +55,10 @@ static enum kw_status insert_removal(struct kw_logbook *book,
                                      int64_t *id,
                                      struct kw_error *error)
 {
-    static const struct kw_about removal = {
+    const struct kw_about removal = {
         KW_ENTRY_REMOVE, is_part, "a part",
-        "INSERT INTO removal(entry_id, fit_id) VALUES(?, ?)"};
-    return kw_entry_insert_about(book, entry, &removal, part_id, id, error);
+        "INSERT INTO removal(entry_id, fit_id) VALUES(?, ?)", part_id};
+    return kw_entry_insert_about(book, entry, &removal, id, error);
 }
 
 /* The part of the same kind and name that is on the same kart since before:
@@ -324,13 +324,13 @@ static enum kw_status close_within(struct kw_logbook *book,
                                    int64_t *id,
                                    struct kw_error *error)
 {
-    static const struct kw_about closing = {
+    const struct kw_about closing = {
         KW_ENTRY_CLOSE, can_be_closed, "a watch item or a finding",
-        "INSERT INTO closing(entry_id, target_id) VALUES(?, ?)"};
+        "INSERT INTO closing(entry_id, target_id) VALUES(?, ?)", target_id};
     const enum kw_status status = check_is_open(book, target_id, error);
     if (status != KW_OK)
         return status;
-    return kw_entry_insert_about(book, entry, &closing, target_id, id, error);
+    return kw_entry_insert_about(book, entry, &closing, id, error);
 }
 
 enum kw_status kw_logbook_close_item(struct kw_logbook *book,
