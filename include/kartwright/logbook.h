@@ -147,18 +147,23 @@ struct kw_new_part {
     bool registered;
 };
 
+/* Whose figure a life is: stated for this part when it was fitted, set by the
+ * owner for all of its kind, or the starter list's, which is common practice.
+ */
+enum kw_life_source { KW_LIFE_NONE, KW_LIFE_STATED, KW_LIFE_OWN, KW_LIFE_LIST };
+
 /* What fitting led to.
  *
  * id           of the new entry, and so of the part.
  * replaced_id  part of the same kind and name that came off, or 0.
  * life_h, life_days  that it now has, NAN for none.
- * life_from_list  they are the starter list's. */
+ * life_from    whose figures they are. */
 struct kw_fitted {
     int64_t id;
     int64_t replaced_id;
     double life_h;
     double life_days;
-    bool life_from_list;
+    enum kw_life_source life_from;
 };
 
 /* Fits a part. One of the same kind and name comes off by it, and its hours
@@ -386,6 +391,7 @@ enum kw_status kw_logbook_read_file(struct kw_logbook *book,
 /* A part that is or was fitted.
  *
  * from_s, to_s  it counts sessions from and before; to_s NAN while it is on.
+ * life_from     whose figures the lives are.
  * hours_so_far  what it had run before.
  * running_s, revolutions, n_sessions  from the logs, while it was on. */
 struct kw_part {
@@ -397,6 +403,7 @@ struct kw_part {
     double to_s;
     double life_h;
     double life_days;
+    enum kw_life_source life_from;
     double hours_so_far;
     double running_s;
     double revolutions;
@@ -444,6 +451,7 @@ const char *kw_due_source_name(enum kw_due_source source);
  * why     "7.6 of 8.0 h".
  * clears  what takes it off the list.
  * to_buy  it asks for a new part.
+ * life_from  whose figure the life is; KW_LIFE_NONE for another source.
  * order   among those of one source and urgency: largest first. */
 struct kw_due {
     enum kw_due_source source;
@@ -454,6 +462,7 @@ struct kw_due {
     char *why;
     char *clears;
     bool to_buy;
+    enum kw_life_source life_from;
     double order;
 };
 

@@ -128,6 +128,66 @@ enum kw_status kw_logbook_new_check(struct kw_logbook *book,
                                     int64_t *id,
                                     struct kw_error *error);
 
+/* ---- lives of parts --------------------------------------------------------
+ */
+
+/* part  "clutch lining", or another word that the starter list knows.
+ * life_h, life_days  above 0; NAN for none, not both. */
+struct kw_new_life {
+    const char *part;
+    double life_h;
+    double life_days;
+};
+
+/* Sets how long parts of a kind last on the owner's karts, in place of the
+ * starter list's figures; also for those that are fitted already, unless a life
+ * was stated for the one part. The last that was set counts.
+ *
+ * returns  as the functions that write entries; KW_BAD_USAGE for a life that is
+ *          none. */
+enum kw_status kw_logbook_set_life(struct kw_logbook *book,
+                                   const struct kw_new_entry *entry,
+                                   const struct kw_new_life *life,
+                                   int64_t *id,
+                                   struct kw_error *error);
+
+/* One kind of part.
+ *
+ * id          of the entry that set it; 0 for the starter list's figures.
+ * life_h, life_days    that count; NAN for none.
+ * usual_h, usual_days  the starter list's; NAN where it has none. */
+struct kw_life {
+    char *part;
+    int64_t id;
+    double life_h;
+    double life_days;
+    double usual_h;
+    double usual_days;
+};
+
+struct kw_lives {
+    struct kw_life *items;
+    size_t n;
+    size_t capacity;
+};
+
+/* The starter list with the owner's figures in it, then the owner's other
+ * parts.
+ *
+ * out  the caller frees it with kw_lives_free(). Empty on error. */
+enum kw_status kw_logbook_lives(struct kw_logbook *book,
+                                struct kw_lives *out,
+                                struct kw_error *error);
+
+/* Takes a zeroed list, and may be called twice. */
+void kw_lives_free(struct kw_lives *lives);
+
+/* The row of a part by any of its names.
+ *
+ * returns  NULL when the list does not have it. */
+const struct kw_life *kw_lives_find(const struct kw_lives *lives,
+                                    const char *part);
+
 #if defined(__GNUC__)
 #pragma GCC visibility pop
 #endif

@@ -23,6 +23,7 @@ static const struct command commands[] = {
     {"list", logbook_list, "all entries by date"},
     {"show", logbook_show, "one entry; its files back out"},
     {"parts", logbook_parts, "what is fitted and how long it has run"},
+    {"life", logbook_life, "how long parts last, by your own figures"},
     {"trend", logbook_trend, "what creeps from session to session"},
     {"print", logbook_print, "one page, fit for paper"},
     {"save", logbook_save, "a safe copy, also while in use"},

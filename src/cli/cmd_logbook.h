@@ -9,6 +9,7 @@ int logbook_fit(int argc, char **argv);
 int logbook_remove(int argc, char **argv);
 int logbook_watch(int argc, char **argv);
 int logbook_close(int argc, char **argv);
+int logbook_life(int argc, char **argv);
 int logbook_trend(int argc, char **argv);
 int logbook_print(int argc, char **argv);
 int logbook_save(int argc, char **argv);

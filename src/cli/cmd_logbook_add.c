@@ -244,7 +244,7 @@ static void say_part(struct kw_text *said, const struct kw_part *part)
     kw_text_add_number(said, kw_part_hours(part), 2);
     if (isfinite(part->life_h)) {
         kw_text_add(said, " of ");
-        kw_text_add_number(said, part->life_h, 1);
+        kw_text_add_number(said, part->life_h, part->life_h < 1.0 ? 2 : 1);
     }
     kw_text_add(said, " h\n");
 }

@@ -2,6 +2,7 @@
 /* kartwright logbook due: what to do before the next race. */
 #include "cli/book_words.h"
 #include "cli/cmd_logbook.h"
+#include "cli/life_out.h"
 #include "cli/round_out.h"
 
 #include "core/json.h"
@@ -67,6 +68,7 @@ static void write_json(struct kw_text *text,
         kw_json_count(&json, "id", (size_t)due->id);
         kw_json_string(&json, "clears", due->clears);
         kw_json_bool(&json, "to_buy", due->to_buy);
+        kw_json_string(&json, "life_from", life_source_name(due->life_from));
         kw_json_string(&json, "kart", due->kart);
         kw_json_close(&json);
     }
@@ -93,6 +95,8 @@ static void write_item(struct kw_text *text, const struct kw_due *due)
     }
     kw_text_add(text, "\n      ");
     add_wrapped(text, due->why, 6);
+    if (due->life_from != KW_LIFE_NONE)
+        kw_text_addf(text, " (%s)", life_source_words(due->life_from));
     kw_text_add(text, "\n      -> ");
     add_wrapped(text, due->clears, 9);
     kw_text_add(text, "\n");

@@ -4,9 +4,9 @@
 #include "cli/book_words.h"
 #include "cli/cmd_logbook.h"
 #include "cli/entry_json.h"
+#include "cli/life_out.h"
 
 #include "core/local_time.h"
-#include "logbook/part_lives.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -166,7 +166,7 @@ static void write_part(struct kw_text *text, const struct kw_part *part)
     kw_text_add_number(text, kw_part_hours(part), 2);
     if (isfinite(part->life_h)) {
         kw_text_add(text, " of ");
-        kw_text_add_number(text, part->life_h, 1);
+        kw_text_add_number(text, part->life_h, part->life_h < 1.0 ? 2 : 1);
     }
     kw_text_add(text, " h, ");
     kw_text_add_number(text, part->revolutions / 1000.0, 0);
@@ -200,31 +200,6 @@ static void write_parts(struct kw_text *text,
     }
 }
 
-/* Said to be common practice at its head, so that nobody takes these numbers
- * for the maker's. */
-static void write_lives(struct kw_text *text)
-{
-    size_t n = 0;
-    const struct kw_part_life *rows = kw_part_lives(&n);
-    kw_text_add(text, "Starter list of lives. Common practice, no source: the "
-                      "maker's sheet comes\nfirst, then --life-hours and "
-                      "--life-days of 'kartwright logbook fit'.\n\n");
-    for (size_t i = 0; i < n; i++) {
-        kw_text_addf(text, "  %-24s", rows[i].part);
-        if (isfinite(rows[i].life_h)) {
-            kw_text_add(text, " ");
-            kw_text_add_number(text, rows[i].life_h, 0);
-            kw_text_add(text, " h");
-        }
-        if (isfinite(rows[i].life_days)) {
-            kw_text_add(text, isfinite(rows[i].life_h) ? ", " : " ");
-            kw_text_add_number(text, rows[i].life_days, 0);
-            kw_text_add(text, " days");
-        }
-        kw_text_add(text, "\n");
-    }
-}
-
 /* What is not known is null: a part without a life has none, not 0 hours. */
 static void write_part_json(struct kw_json *json, const struct kw_part *part)
 {
@@ -245,6 +220,7 @@ static void write_part_json(struct kw_json *json, const struct kw_part *part)
     kw_json_count(json, "sessions", (size_t)part->n_sessions);
     kw_json_number(json, "life_hours", part->life_h, 2);
     kw_json_number(json, "life_days", part->life_days, 1);
+    kw_json_string(json, "life_from", life_source_name(part->life_from));
     kw_json_string(json, "fitted",
                    kw_local_time_print(date, part->from_s, true));
     if (isnan(part->to_s))
@@ -280,8 +256,11 @@ static enum kw_status show_parts(struct book_job *job,
 {
     struct kw_parts parts = {0};
     struct kw_parts engines = {0};
+    struct kw_lives lives = {0};
     struct kw_text text = {0};
     enum kw_status status = kw_logbook_parts(job->book, &parts, error);
+    if (status == KW_OK)
+        status = kw_logbook_lives(job->book, &lives, error);
     if (status == KW_OK)
         status = kw_logbook_engines(job->book, &engines, error);
     if (status == KW_OK && words->json != NULL) {
@@ -291,7 +270,7 @@ static enum kw_status show_parts(struct book_job *job,
         /* Before the parts: it is asked for when the list of parts is still
          * empty. */
         if (words->lives)
-            write_lives(&text);
+            add_lives(&text, &lives);
         write_parts(&text, "Engines", &engines, false);
         write_parts(&text, "On the kart", &parts, false);
         write_parts(&text, "Taken off", &parts, true);
@@ -303,6 +282,7 @@ static enum kw_status show_parts(struct book_job *job,
     kw_text_free(&text);
     kw_parts_free(&parts);
     kw_parts_free(&engines);
+    kw_lives_free(&lives);
     return status;
 }
 
@@ -311,7 +291,7 @@ int logbook_parts(int argc, char **argv)
     struct read_words words = {0};
     const struct option options[] = {
         {"--lives", OPTION_FLAG, &words.lives, NULL, false,
-         "the starter list of lives too"},
+         "how long parts last, too"},
         {"--json", OPTION_TEXT, &words.json, "FILE", false,
          "write JSON there; - prints it, and nothing else"},
         {"--book", OPTION_TEXT, &words.book.book, "FILE", false,

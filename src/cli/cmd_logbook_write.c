@@ -3,6 +3,7 @@
  * withdraw. Each reads its words, writes one entry and says what it wrote. */
 #include "cli/cmd_logbook.h"
 #include "cli/entry_command.h"
+#include "cli/life_out.h"
 
 #include "core/local_time.h"
 
@@ -58,28 +59,17 @@ int logbook_note(int argc, char **argv)
  * the maker's. */
 static void say_life(struct kw_text *said, const struct kw_fitted *fitted)
 {
-    const bool hours = isfinite(fitted->life_h);
-    const bool days = isfinite(fitted->life_days);
-    if (!hours && !days) {
+    if (fitted->life_from == KW_LIFE_NONE) {
         kw_text_add(said, "It has no life: --life-hours or --life-days give "
                           "it one.\n");
         return;
     }
     kw_text_add(said, "Life: ");
-    if (hours) {
-        kw_text_add_number(said, fitted->life_h, fitted->life_h < 1.0 ? 2 : 1);
-        kw_text_add(said, " h");
-    }
-    if (days) {
-        kw_text_add(said, hours ? ", " : "");
-        kw_text_add_number(said, fitted->life_days, 0);
-        kw_text_add(said, " days");
-    }
-    kw_text_add(said, fitted->life_from_list
-                          ? ", from the starter list (common practice). The "
-                            "maker's\nsheet comes first: --life-hours and "
-                            "--life-days set your own.\n"
-                          : ".\n");
+    add_life(said, fitted->life_h, fitted->life_days);
+    kw_text_addf(said, ", %s.\n", life_source_words(fitted->life_from));
+    if (fitted->life_from == KW_LIFE_LIST)
+        kw_text_add(said, "The maker's sheet comes first: set its figure with "
+                          "'kartwright logbook life'.\n");
 }
 
 static enum kw_status write_fit(struct book_job *job,
@@ -141,8 +131,8 @@ int logbook_fit(int argc, char **argv)
         {"logbook fit PART [OPTIONS]",
          "A part went on the kart: from now on the logs' running time counts "
          "for it.\nA part of the same kind and name that was on comes off. "
-         "Without a life of its\nown it gets the starter list's, see "
-         "'kartwright logbook parts --lives'.",
+         "Without a life of its\nown it gets that of its kind, see 'kartwright "
+         "logbook life'.",
          options, sizeof options / sizeof options[0],
          "  kartwright logbook fit \"clutch lining\" --life-hours 8\n"
          "  kartwright logbook fit chain --date 2026-06-13\n"

@@ -116,6 +116,7 @@ static enum kw_status add_life(struct kw_dues *dues,
                          .id = part->id,
                          .kart = part->kart,
                          .to_buy = share >= NEAR_ITS_END,
+                         .life_from = part->life_from,
                          .order = share};
     due.urgency = share >= OVER           ? KW_BEFORE_NEXT_RUN
                   : share >= NEAR_ITS_END ? KW_BEFORE_NEXT_RACE
@@ -126,8 +127,14 @@ static enum kw_status add_life(struct kw_dues *dues,
     add_share(&texts.why, hours, part->life_h, "h");
     add_share(&texts.why, days, part->life_days, "days");
     kw_text_addf(&texts.clears,
-                 "fit a new one and write it down with 'kartwright logbook "
-                 "fit'; the maker's sheet comes before this life");
+                 "fit a new one and write it down: 'kartwright logbook fit "
+                 "\"%s\"%s%s%s'%s",
+                 part->part, part->name == NULL ? "" : " --as \"",
+                 part->name == NULL ? "" : part->name,
+                 part->name == NULL ? "" : "\"",
+                 part->life_from == KW_LIFE_LIST
+                     ? "; the maker's sheet comes before this life"
+                     : "");
     return kw_dues_add(dues, &due, &texts, error);
 }
 

@@ -49,3 +49,13 @@ const struct kw_part_life *kw_part_life_find(const char *part)
     }
     return NULL;
 }
+
+enum kw_status kw_part_life_check(double life_h,
+                                  double life_days,
+                                  struct kw_error *error)
+{
+    if (life_h <= 0.0 || life_days <= 0.0)
+        return kw_fail(error, KW_BAD_USAGE, NULL, 0, "a life must be above 0",
+                       "write 8 hours or 365 days");
+    return KW_OK;
+}

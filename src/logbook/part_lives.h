@@ -3,6 +3,8 @@
 #ifndef KARTWRIGHT_LOGBOOK_PART_LIVES_H
 #define KARTWRIGHT_LOGBOOK_PART_LIVES_H
 
+#include "kartwright/error.h"
+
 #include <stddef.h>
 
 /* part     as it is called.
@@ -22,5 +24,11 @@ const struct kw_part_life *kw_part_lives(size_t *n);
  *
  * returns  constant; NULL when the list does not have it. */
 const struct kw_part_life *kw_part_life_find(const char *part);
+
+/* Refuses a life of 0 or less, by which a part would be over before it ran; NAN
+ * is none. */
+enum kw_status kw_part_life_check(double life_h,
+                                  double life_days,
+                                  struct kw_error *error);
 
 #endif

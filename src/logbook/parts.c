@@ -2,6 +2,7 @@
 /* Parts and engines with what they have run, summed up anew at each question.
  * Cost: sessions are read once and added up by date; each part then takes two
  * looks into that sum, O((sessions + parts) log sessions). */
+#include "kartwright/upkeep.h"
 #include "logbook/outings.h"
 
 #include "core/array.h"
@@ -15,12 +16,12 @@ static const double S_PER_H = 3600.0;
 
 static const char parts_sql[] =
     "SELECT id, kart, part, name, from_s, to_s, life_h, life_days,"
-    " hours_so_far, 0, 0, 0, registered"
+    " hours_so_far, 0, 0, 0, registered, life_from_list"
     " FROM stint ORDER BY to_s IS NOT NULL, from_s, id";
 
 static const char engines_sql[] =
     "SELECT 0, o.kart, 'engine', NULL, min(o.at_s), NULL, NULL, NULL, 0,"
-    " sum(o.running_s), COALESCE(sum(o.revolutions), 0), count(*), 0"
+    " sum(o.running_s), COALESCE(sum(o.revolutions), 0), count(*), 0, 0"
     " FROM outing o GROUP BY o.kart ORDER BY min(o.id)";
 
 static void take_part(struct kw_query *query, struct kw_parts *out)
@@ -46,6 +47,10 @@ static void take_part(struct kw_query *query, struct kw_parts *out)
         .n_sessions = kw_query_int_at(query, 11),
         .registered = kw_query_int_at(query, 12) != 0,
     };
+    const bool none = isnan(part->life_h) && isnan(part->life_days);
+    part->life_from = none                              ? KW_LIFE_NONE
+                      : kw_query_int_at(query, 13) != 0 ? KW_LIFE_LIST
+                                                        : KW_LIFE_STATED;
 }
 
 static enum kw_status read_parts(struct kw_logbook *book,
@@ -118,17 +123,35 @@ static void add_up(const struct kw_outings *outings, struct kw_part *part)
     }
 }
 
+/* The lists as they are today go before what was on the list when the part was
+ * fitted; a life that was stated for it stays. */
+static void take_life(const struct kw_lives *lives, struct kw_part *part)
+{
+    const struct kw_life *life = kw_lives_find(lives, part->part);
+    if (part->life_from == KW_LIFE_STATED || life == NULL)
+        return;
+    part->life_from = life->id != 0 ? KW_LIFE_OWN : KW_LIFE_LIST;
+    part->life_h = life->life_h;
+    part->life_days = life->life_days;
+}
+
 enum kw_status kw_logbook_parts(struct kw_logbook *book,
                                 struct kw_parts *out,
                                 struct kw_error *error)
 {
     struct kw_outings outings = {0};
+    struct kw_lives lives = {0};
     enum kw_status status = read_parts(book, parts_sql, out, error);
     if (status == KW_OK)
         status = kw_outings_read(book, &outings, error);
+    if (status == KW_OK)
+        status = kw_logbook_lives(book, &lives, error);
     sum_up(&outings);
-    for (size_t i = 0; status == KW_OK && i < out->n; i++)
+    for (size_t i = 0; status == KW_OK && i < out->n; i++) {
         add_up(&outings, &out->items[i]);
+        take_life(&lives, &out->items[i]);
+    }
+    kw_lives_free(&lives);
     kw_outings_free(&outings);
     if (status != KW_OK)
         kw_parts_free(out);

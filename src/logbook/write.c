@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Notes, parts on and off, things to watch, things dealt with; corrections and
  * withdrawals. Each public function is one transaction. */
+#include "kartwright/upkeep.h"
 #include "logbook/entry.h"
 #include "logbook/part_lives.h"
 
@@ -82,23 +83,32 @@ static enum kw_status find_replaced(struct kw_logbook *book,
     return kw_query_end(&query);
 }
 
+static bool has_life(const struct kw_new_part *part)
+{
+    return !isnan(part->life_h) || !isnan(part->life_days);
+}
+
+/* Without a life of its own the row keeps that of the starter list as it was
+ * that day: what a reader of the file alone can go by. */
 static enum kw_status insert_fit(struct kw_logbook *book,
                                  const struct kw_new_part *part,
-                                 const struct kw_fitted *fitted,
+                                 int64_t id,
                                  struct kw_error *error)
 {
+    const struct kw_part_life *row =
+        has_life(part) ? NULL : kw_part_life_find(part->part);
     struct kw_query query = kw_query_begin(
         book,
         "INSERT INTO fit(entry_id, part, name, life_h, life_days,"
         " life_from_list, hours_so_far, lead_s, registered)"
         " VALUES(?, ?, ?, ?, ?, ?, ?, ?, ?)",
         error);
-    kw_query_int(&query, fitted->id);
+    kw_query_int(&query, id);
     kw_query_text(&query, part->part);
     kw_query_text(&query, part->name);
-    kw_query_real(&query, fitted->life_h);
-    kw_query_real(&query, fitted->life_days);
-    kw_query_int(&query, fitted->life_from_list);
+    kw_query_real(&query, row == NULL ? part->life_h : row->life_h);
+    kw_query_real(&query, row == NULL ? part->life_days : row->life_days);
+    kw_query_int(&query, row != NULL);
     kw_query_real(&query, part->hours_so_far);
     kw_query_real(&query, part->lead_s);
     kw_query_int(&query, part->registered);
@@ -158,7 +168,7 @@ static enum kw_status fit_within(struct kw_logbook *book,
         kw_entry_insert(book, entry, &head, &fitted->id, error);
     free(title);
     if (status == KW_OK)
-        status = insert_fit(book, part, fitted, error);
+        status = insert_fit(book, part, fitted->id, error);
     if (status == KW_OK)
         status = find_replaced(book, fitted->id, &fitted->replaced_id, error);
     if (status == KW_OK && fitted->replaced_id != 0)
@@ -174,9 +184,8 @@ static enum kw_status check_part(const struct kw_new_part *part,
     if (kw_entry_check_words(part->part, "the part has no name", error) !=
         KW_OK)
         return KW_BAD_USAGE;
-    if (part->life_h <= 0.0 || part->life_days <= 0.0)
-        return kw_fail(error, KW_BAD_USAGE, NULL, 0, "a life must be above 0",
-                       "write --life-hours 8 or --life-days 365");
+    if (kw_part_life_check(part->life_h, part->life_days, error) != KW_OK)
+        return KW_BAD_USAGE;
     if (!(part->hours_so_far >= 0.0))
         return kw_fail(error, KW_BAD_USAGE, NULL, 0,
                        "hours so far cannot be below 0",
@@ -184,29 +193,49 @@ static enum kw_status check_part(const struct kw_new_part *part,
     return KW_OK;
 }
 
-/* What the owner states goes before the starter list; stating one kind of life
- * means that the other does not count. */
+/* What it has from now on: as stated, else the owner's figure for its kind,
+ * else the starter list's. */
+static enum kw_status find_life(struct kw_logbook *book,
+                                const struct kw_new_part *part,
+                                struct kw_fitted *fitted,
+                                struct kw_error *error)
+{
+    struct kw_lives lives;
+    fitted->life_h = part->life_h;
+    fitted->life_days = part->life_days;
+    fitted->life_from = KW_LIFE_STATED;
+    if (has_life(part))
+        return KW_OK;
+    const enum kw_status status = kw_logbook_lives(book, &lives, error);
+    const struct kw_life *life = kw_lives_find(&lives, part->part);
+    fitted->life_from = life == NULL    ? KW_LIFE_NONE
+                        : life->id != 0 ? KW_LIFE_OWN
+                                        : KW_LIFE_LIST;
+    if (life != NULL) {
+        fitted->life_h = life->life_h;
+        fitted->life_days = life->life_days;
+    }
+    kw_lives_free(&lives);
+    return status;
+}
+
+/* What the owner states goes before the lists; stating one kind of life means
+ * that the other does not count. */
 enum kw_status kw_logbook_fit(struct kw_logbook *book,
                               const struct kw_new_entry *entry,
                               const struct kw_new_part *part,
                               struct kw_fitted *fitted,
                               struct kw_error *error)
 {
-    *fitted = (struct kw_fitted){.life_h = part->life_h,
-                                 .life_days = part->life_days};
+    *fitted = (struct kw_fitted){.life_h = NAN, .life_days = NAN};
     enum kw_status status = check_part(part, error);
+    if (status == KW_OK)
+        status = kw_book_begin(book, error);
     if (status != KW_OK)
         return status;
-    const struct kw_part_life *row = kw_part_life_find(part->part);
-    if (row != NULL && isnan(part->life_h) && isnan(part->life_days)) {
-        fitted->life_h = row->life_h;
-        fitted->life_days = row->life_days;
-        fitted->life_from_list = true;
-    }
-    status = kw_book_begin(book, error);
-    if (status != KW_OK)
-        return status;
-    status = fit_within(book, entry, part, fitted, error);
+    status = find_life(book, part, fitted, error);
+    if (status == KW_OK)
+        status = fit_within(book, entry, part, fitted, error);
     return kw_book_settle(book, status, error);
 }
 

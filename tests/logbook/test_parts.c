@@ -134,7 +134,7 @@ static void test_parts__named_parts_do_not_replace_each_other(void **state)
     assert_int_equal(kw_logbook_fit(season.book, &entry, &tyre, &fitted, NULL),
                      KW_OK);
     assert_int_equal(fitted.replaced_id, 0);
-    assert_true(fitted.life_from_list);
+    assert_int_equal(fitted.life_from, KW_LIFE_LIST);
     season_session(&season, 1.0, HOUR_S);
     check_hours(&season, "front", front, 1.0);
     check_hours(&season, "rear", fitted.id, 1.0);

@@ -1,0 +1,180 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* kartwright logbook life: how long parts last, by the starter list and by the
+ * owner's own figures. */
+#include "cli/cmd_logbook.h"
+#include "cli/entry_command.h"
+#include "cli/life_out.h"
+
+#include "core/json.h"
+#include "kartwright/upkeep.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+struct life_words {
+    struct book_words book;
+    double life_h;
+    double life_days;
+    const char *text;
+    const char *json;
+    struct words rest;
+};
+
+/* ---- showing ---------------------------------------------------------------
+ */
+
+static void add_life_json(struct kw_json *json, const struct kw_life *life)
+{
+    kw_json_open(json, NULL, KW_JSON_ROW);
+    kw_json_string(json, "part", life->part);
+    kw_json_number(json, "life_hours", life->life_h, 2);
+    kw_json_number(json, "life_days", life->life_days, 1);
+    kw_json_string(json, "life_from",
+                   life->id != 0 ? "yours" : "common_practice");
+    kw_json_number(json, "usual_hours", life->usual_h, 2);
+    kw_json_number(json, "usual_days", life->usual_days, 1);
+    if (life->id != 0)
+        kw_json_count(json, "id", (size_t)life->id);
+    else
+        kw_json_null(json, "id");
+    kw_json_close(json);
+}
+
+static void add_lives_json(struct kw_text *text, const struct kw_lives *lives)
+{
+    struct kw_json json = {.out = text};
+    kw_json_open(&json, NULL, KW_JSON_OBJECT);
+    kw_json_open(&json, "lives", KW_JSON_LIST);
+    for (size_t i = 0; i < lives->n; i++)
+        add_life_json(&json, &lives->items[i]);
+    kw_json_close(&json);
+    kw_json_close(&json);
+}
+
+static enum kw_status show_lives(const struct life_words *words,
+                                 struct kw_error *error)
+{
+    struct book_job job = {0};
+    struct kw_lives lives = {0};
+    struct kw_text text = {0};
+    enum kw_status status =
+        book_begin(&job, &words->book, KW_LOGBOOK_READ, error);
+    if (status == KW_OK)
+        status = kw_logbook_lives(job.book, &lives, error);
+    if (status == KW_OK && words->json != NULL) {
+        add_lives_json(&text, &lives);
+        status = deliver_json(&text, words->json, error);
+    } else if (status == KW_OK) {
+        add_lives(&text, &lives);
+        status = print_text_once(&text, error);
+    }
+    kw_text_free(&text);
+    kw_lives_free(&lives);
+    book_end(&job);
+    return status;
+}
+
+/* ---- setting ---------------------------------------------------------------
+ */
+
+/* Which parts follow is said: a figure that changes what is due must not do so
+ * behind the person's back. */
+static enum kw_status say_set(struct kw_text *said,
+                              struct book_job *job,
+                              int64_t id,
+                              struct kw_error *error)
+{
+    struct kw_entries entry;
+    enum kw_status status = kw_logbook_entry(job->book, id, &entry, error);
+    if (status != KW_OK)
+        return status;
+    say_entry(said, job, id);
+    add_short(said, entry.items[0].title, 54);
+    kw_text_addf(said,
+                 ".\nIt counts for all parts of that kind but those that were "
+                 "fitted with a life\nof their own. 'kartwright logbook "
+                 "withdraw %lld' takes it back.\n",
+                 (long long)id);
+    kw_entries_free(&entry);
+    return KW_OK;
+}
+
+static enum kw_status set_life(const struct life_words *words,
+                               struct kw_error *error)
+{
+    struct book_job job = {0};
+    struct kw_text said = {0};
+    bool no_memory = false;
+    int64_t id = 0;
+    char *part = join_words(&words->rest, &no_memory);
+    enum kw_status status = KW_OK;
+    if (no_memory)
+        status = kw_fail_memory(error);
+    else if (part == NULL)
+        status = kw_fail(error, KW_BAD_USAGE, NULL, 0, "no part was named",
+                         "write 'kartwright logbook life chain --hours 8'");
+    /* Before the book is made: a slip in the words leaves no empty file. */
+    else if (isnan(words->life_h) && isnan(words->life_days))
+        status = kw_fail(error, KW_BAD_USAGE, NULL, 0, "no life was given",
+                         "add --hours 8 or --days 365");
+    if (status == KW_OK)
+        status = book_begin(&job, &words->book, KW_LOGBOOK_WRITE, error);
+    if (status == KW_OK) {
+        const struct kw_new_life life = {part, words->life_h, words->life_days};
+        job.entry.text = words->text;
+        status = kw_logbook_set_life(job.book, &job.entry, &life, &id, error);
+    }
+    if (status == KW_OK)
+        status = say_set(&said, &job, id, error);
+    if (status == KW_OK)
+        status = print_text_once(&said, error);
+    kw_text_free(&said);
+    book_end(&job);
+    free(part);
+    return status;
+}
+
+/* Nothing said: the list is what is wanted. */
+static bool is_question(const struct life_words *words)
+{
+    return words->rest.n == 0 && isnan(words->life_h) &&
+           isnan(words->life_days);
+}
+
+int logbook_life(int argc, char **argv)
+{
+    struct life_words words = {.life_h = NAN, .life_days = NAN};
+    struct kw_error error = {0};
+    const struct option options[] = {
+        {"--hours", OPTION_NUMBER, &words.life_h, "H", false,
+         "running hours after which it is to be replaced"},
+        {"--days", OPTION_NUMBER, &words.life_days, "D", false,
+         "days after which it is to be replaced"},
+        {"--note", OPTION_TEXT, &words.text, "TEXT", false,
+         "where the figure is from"},
+        option_date(&words.book, "when; default now"),
+        option_json(&words.json),
+        option_book(&words.book)};
+    const struct command_words command = {
+        "logbook life [PART] [OPTIONS]",
+        "How long parts last. Without words: the list. With a part and a life: "
+        "your figure,\nfrom the maker's sheet or from experience, in place of "
+        "common practice.",
+        options, sizeof options / sizeof options[0],
+        "  kartwright logbook life\n"
+        "  kartwright logbook life \"clutch lining\" --hours 8 --note "
+        "\"maker's "
+        "sheet\"\n"};
+    int result = EXIT_USAGE;
+    const enum parsed parsed = parse_words(&command, argc, argv, &words.rest);
+    if (parsed == PARSED_HELP) {
+        result = EXIT_DONE;
+    } else if (parsed == PARSED) {
+        const enum kw_status status = is_question(&words)
+                                          ? show_lives(&words, &error)
+                                          : set_life(&words, &error);
+        result = status == KW_OK ? EXIT_DONE : print_error(&error);
+    }
+    words_free(&words.rest);
+    return result;
+}
