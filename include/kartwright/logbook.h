@@ -182,10 +182,13 @@ enum kw_status kw_logbook_remove(struct kw_logbook *book,
                                  struct kw_error *error);
 
 /* part_id   the part to watch, or 0.
- * make_do   a repair that must not stay: pressing until it is closed. */
+ * make_do   a repair that must not stay: pressing until it is closed.
+ * after_run  what was taken apart and put back: due for a second look after the
+ *            kart's next session. */
 struct kw_new_watch {
     int64_t part_id;
     bool make_do;
+    bool after_run;
 };
 
 /* Writes down what is not worth an evening yet but must not be forgotten; the

@@ -14,6 +14,8 @@ static const struct command commands[] = {
     {"fit", logbook_fit, "a part went on the kart"},
     {"remove", logbook_remove, "a part came off"},
     {"watch", logbook_watch, "something to keep an eye on"},
+    {"put-back", logbook_put_back,
+     "taken apart and put back: look again later"},
     {"close", logbook_close, "a watch item or finding was dealt with"},
     {"due", logbook_due, "what to do before the next race"},
     {"round", logbook_round, "the round of checks after each race day"},

@@ -10,6 +10,7 @@ int logbook_remove(int argc, char **argv);
 int logbook_watch(int argc, char **argv);
 int logbook_close(int argc, char **argv);
 int logbook_life(int argc, char **argv);
+int logbook_put_back(int argc, char **argv);
 int logbook_trend(int argc, char **argv);
 int logbook_print(int argc, char **argv);
 int logbook_save(int argc, char **argv);

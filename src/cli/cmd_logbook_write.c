@@ -191,6 +191,21 @@ int logbook_remove(int argc, char **argv)
 /* ---- watch and close -------------------------------------------------------
  */
 
+/* --part names the part that it is about, by number. */
+static enum kw_status file_watch(struct book_job *job,
+                                 const struct entry_words *words,
+                                 struct kw_new_watch watch,
+                                 int64_t *id,
+                                 struct kw_error *error)
+{
+    enum kw_status status = KW_OK;
+    if (words->name != NULL)
+        status = read_id(words->name, &watch.part_id, error);
+    return status == KW_OK
+               ? kw_logbook_watch(job->book, &job->entry, &watch, id, error)
+               : status;
+}
+
 /* A make-do repair goes on the list as pressing at once: it is meant not to
  * stay. */
 static enum kw_status write_watch(struct book_job *job,
@@ -199,21 +214,58 @@ static enum kw_status write_watch(struct book_job *job,
                                   struct kw_text *said,
                                   struct kw_error *error)
 {
-    struct kw_new_watch watch = {.make_do = words->make_do};
     int64_t id = 0;
-    enum kw_status status = KW_OK;
-    if (words->name != NULL)
-        status = read_id(words->name, &watch.part_id, error);
-    if (status != KW_OK)
-        return status;
     job->entry.text = line;
-    status = kw_logbook_watch(job->book, &job->entry, &watch, &id, error);
+    const enum kw_status status =
+        file_watch(job, words, (struct kw_new_watch){.make_do = words->make_do},
+                   &id, error);
     say_entry(said, job, id);
     kw_text_addf(said,
-                 "on the list of what is due, until 'kartwright logbook "
-                 "close\n%lld'.\n",
+                 "on the list of what is due%s.\nWhen it is dealt with: "
+                 "'kartwright logbook close %lld'.\n",
+                 words->make_do ? ", pressing until it is closed" : "",
                  (long long)id);
     return status;
+}
+
+/* Not shown before the next session: nothing has settled yet. */
+static enum kw_status write_put_back(struct book_job *job,
+                                     const struct entry_words *words,
+                                     const char *line,
+                                     struct kw_text *said,
+                                     struct kw_error *error)
+{
+    int64_t id = 0;
+    job->entry.text = line;
+    const enum kw_status status = file_watch(
+        job, words, (struct kw_new_watch){.after_run = true}, &id, error);
+    say_entry(said, job, id);
+    kw_text_add(said, "put back. After its next session it is due for a second "
+                      "look:\nfixings, springs, chain tension, leaks.\n");
+    return status;
+}
+
+int logbook_put_back(int argc, char **argv)
+{
+    struct entry_words words = {0};
+    const struct option options[] = {
+        {"--part", OPTION_TEXT, &words.name, "PART-ID", false,
+         "the part that it is about"},
+        option_date(&words.book, "when; default now"),
+        option_kart(&words.book),
+        option_book(&words.book)};
+    const struct entry_command command = {
+        {"logbook put-back TEXT [OPTIONS]",
+         "Something was taken apart and put back together: it is due for a "
+         "second look\nafter its next session. A part that is fitted gets one "
+         "by itself.",
+         options, sizeof options / sizeof options[0],
+         "  kartwright logbook put-back clutch\n"
+         "  kartwright logbook put-back \"carburettor, new diaphragm\"\n"},
+        KW_LOGBOOK_WRITE,
+        write_put_back,
+        "say what was put back"};
+    return run_entry_command(&command, &words, argc, argv);
 }
 
 int logbook_watch(int argc, char **argv)

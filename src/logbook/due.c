@@ -173,7 +173,7 @@ enum kw_status kw_logbook_due(struct kw_logbook *book,
     if (status == KW_OK)
         status = kw_due_findings(book, &parts, out, error);
     if (status == KW_OK)
-        status = kw_due_watch_items(book, out, error);
+        status = kw_due_watch_items(book, &parts, out, error);
     if (status == KW_OK)
         status = kw_due_second_looks(book, &parts, out, error);
     kw_parts_free(&parts);

@@ -37,6 +37,7 @@ enum kw_status kw_due_findings(struct kw_logbook *book,
 
 /* Watch items and second looks, see watching.c. */
 enum kw_status kw_due_watch_items(struct kw_logbook *book,
+                                  const struct kw_parts *parts,
                                   struct kw_dues *dues,
                                   struct kw_error *error);
 enum kw_status kw_due_second_looks(struct kw_logbook *book,

@@ -6,12 +6,12 @@
  * all up to the newest session that the book had at that moment; what a later
  * session brings is the same fault come back. Cost: findings sorted by SQLite,
  * then one pass; closings times findings within a story. */
+#include "logbook/about.h"
 #include "logbook/due.h"
 #include "logbook/outings.h"
 
 #include "core/array.h"
 
-#include <ctype.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -116,68 +116,8 @@ static size_t count_sessions(const struct kw_outings *outings,
     return n;
 }
 
-/* ---- is this part about that finding? -------------------------------------
+/* ---- parts that it can be about --------------------------------------------
  */
-
-/* Words that many parts share tell nothing. */
-static bool is_plain_word(const char *word, size_t length)
-{
-    static const char *const plain[] = {"and", "its",   "the",  "line", "block",
-                                        "new", "first", "then", "high", "low",
-                                        "for", "speed", "main", "side", "set"};
-    if (length < 3)
-        return true;
-    for (size_t i = 0; i < sizeof plain / sizeof plain[0]; i++) {
-        if (strlen(plain[i]) == length && strncmp(plain[i], word, length) == 0)
-            return true;
-    }
-    return false;
-}
-
-/* Moves to the next word, of letters; "reeds" counts as "reed".
- *
- * returns  its length, 0 at the end. */
-static size_t next_word(const char **at)
-{
-    while (**at != '\0' && !isalpha((unsigned char)**at))
-        (*at)++;
-    size_t length = 0;
-    while (isalpha((unsigned char)(*at)[length]))
-        length++;
-    return length;
-}
-
-static size_t without_plural(const char *word, size_t length)
-{
-    return length > 3 && word[length - 1] == 's' ? length - 1 : length;
-}
-
-static bool same_word(const char *a, size_t n, const char *b, size_t m)
-{
-    if (without_plural(a, n) != without_plural(b, m))
-        return false;
-    for (size_t i = 0; i < without_plural(a, n); i++) {
-        if (tolower((unsigned char)a[i]) != tolower((unsigned char)b[i]))
-            return false;
-    }
-    return true;
-}
-
-/* "fuel filter" is about "fuel line, filter and tank vent". */
-static bool is_about(const char *part, const char *title)
-{
-    size_t n = 0;
-    for (const char *a = part; (n = next_word(&a)) > 0; a += n) {
-        size_t m = 0;
-        if (is_plain_word(a, n))
-            continue;
-        for (const char *b = title; (m = next_word(&b)) > 0; b += m) {
-            if (same_word(a, n, b, m))
-                return true;
-        }
-    }
-    return false;
-}
 
 /* The last part about this finding that was fitted after one moment and not
  * after another; NULL for none. */
@@ -192,7 +132,7 @@ static const struct kw_part *last_fitted(const struct kw_parts *parts,
         if (part->from_s > after_s && part->from_s <= until_s &&
             (last == NULL || part->from_s > last->from_s) &&
             !part->registered && kw_same_kart(part->kart, found->kart) &&
-            is_about(part->part, found->title))
+            kw_is_about(part->part, found->title))
             last = part;
     }
     return last;

@@ -294,12 +294,15 @@ static enum kw_status watch_within(struct kw_logbook *book,
     kw_target_free(&target);
     if (status != KW_OK)
         return status;
-    struct kw_query query = kw_query_begin(
-        book, "INSERT INTO watch(entry_id, fit_id, make_do) VALUES(?, ?, ?)",
-        error);
+    struct kw_query query =
+        kw_query_begin(book,
+                       "INSERT INTO watch(entry_id, fit_id, make_do, after_run)"
+                       " VALUES(?, ?, ?, ?)",
+                       error);
     kw_query_int(&query, *id);
     kw_query_id(&query, watch->part_id);
     kw_query_int(&query, watch->make_do);
+    kw_query_int(&query, watch->after_run);
     return kw_query_end(&query);
 }
 

@@ -231,6 +231,126 @@ static void test_due__new_part_wants_a_second_look(void **state)
     season_end(&season);
 }
 
+/* A used part that made room for nothing was on the kart all along; one that
+ * took another's place was put in with a spanner. */
+static void test_due__used_part_that_was_put_in_wants_a_look(void **state)
+{
+    struct season season;
+    struct kw_fitted fitted;
+    season_begin(&season, *state);
+    const struct kw_new_entry first = {.at_s = season_day(0.0)};
+    const struct kw_new_entry later = {.at_s = season_day(2.0)};
+    const struct kw_new_part used = {.part = "chain",
+                                     .life_h = 99.0,
+                                     .life_days = NAN,
+                                     .hours_so_far = 2.5,
+                                     .registered = true};
+    assert_int_equal(kw_logbook_fit(season.book, &first, &used, &fitted, NULL),
+                     KW_OK);
+    season_session(&season, 1.0, 600.0);
+    struct kw_dues dues = season_due(&season, 1.5);
+    assert_int_equal(dues.n, 0);
+    kw_dues_free(&dues);
+    assert_int_equal(kw_logbook_fit(season.book, &later, &used, &fitted, NULL),
+                     KW_OK);
+    season_session(&season, 3.0, 600.0);
+    dues = season_due(&season, 3.5);
+    assert_int_equal(dues.n, 1);
+    assert_int_equal(dues.items[0].id, fitted.id);
+    assert_string_equal(dues.items[0].what, "second look: chain");
+    kw_dues_free(&dues);
+    season_end(&season);
+}
+
+/* The clutch was open and nothing new went in: after its first run all the
+ * same. */
+static void test_due__what_was_put_back_wants_a_second_look(void **state)
+{
+    struct season season;
+    struct kw_error error = {0};
+    int64_t id = 0;
+    season_begin(&season, *state);
+    const struct kw_new_entry entry = {.at_s = season_day(1.0),
+                                       .text = "clutch"};
+    const struct kw_new_watch watch = {.after_run = true};
+    season_session(&season, 0.5, 600.0);
+    assert_int_equal(kw_logbook_watch(season.book, &entry, &watch, &id, &error),
+                     KW_OK);
+    struct kw_dues dues = season_due(&season, 1.5);
+    assert_int_equal(dues.n, 0);
+    kw_dues_free(&dues);
+    season_session(&season, 2.0, 600.0);
+    season_session(&season, 2.1, 600.0);
+    dues = season_due(&season, 2.5);
+    assert_int_equal(dues.n, 1);
+    assert_string_equal(dues.items[0].what, "second look: clutch");
+    assert_int_equal(dues.items[0].urgency, KW_BEFORE_NEXT_RACE);
+    assert_int_equal(dues.items[0].source, KW_DUE_WATCH);
+    check_says(&dues.items[0], "it has run 2 sessions since");
+    kw_dues_free(&dues);
+    season_close(&season, 2.6, id, "all tight");
+    dues = season_due(&season, 2.7);
+    assert_int_equal(dues.n, 0);
+    kw_dues_free(&dues);
+    season_end(&season);
+}
+
+/* Running on does not make a make-do less pressing, and neither does a part of
+ * another name; the likely proper part is pointed at, and closing is left to
+ * the person. */
+static void test_due__make_do_presses_until_it_is_closed(void **state)
+{
+    struct season season;
+    season_begin(&season, *state);
+    const int64_t tie =
+        season_watch(&season, 0.0, "cable tie on the fuel line", true);
+    for (int day = 1; day <= 5; day++)
+        season_session(&season, day, 600.0);
+    season_close(&season, 5.2, season_fit(&season, 5.1, "plug", 99.0), "");
+    struct kw_dues dues = season_due(&season, 90.0);
+    assert_int_equal(dues.n, 1);
+    assert_int_equal(dues.items[0].urgency, KW_BEFORE_NEXT_RACE);
+    assert_true(dues.items[0].to_buy);
+    assert_non_null(strstr(dues.items[0].clears, "put the proper part in"));
+    kw_dues_free(&dues);
+    season_close(&season, 6.1, season_fit(&season, 6.0, "fuel line", 99.0), "");
+    dues = season_due(&season, 90.0);
+    assert_int_equal(dues.n, 1);
+    assert_int_equal(dues.items[0].urgency, KW_BEFORE_NEXT_RACE);
+    assert_non_null(
+        strstr(dues.items[0].clears, "the fuel line was fitted since"));
+    kw_dues_free(&dues);
+    season_close(&season, 7.0, tie, "proper clamp");
+    dues = season_due(&season, 90.0);
+    assert_int_equal(dues.n, 0);
+    kw_dues_free(&dues);
+    season_end(&season);
+}
+
+/* A make-do about a part goes with the part. */
+static void test_due__make_do_of_a_part_ends_when_it_comes_off(void **state)
+{
+    struct season season;
+    int64_t id = 0;
+    season_begin(&season, *state);
+    const int64_t line = season_fit(&season, 0.0, "fuel line", 99.0);
+    const struct kw_new_entry entry = {.at_s = season_day(0.5),
+                                       .text = "cable tie"};
+    const struct kw_new_watch watch = {.part_id = line, .make_do = true};
+    assert_int_equal(kw_logbook_watch(season.book, &entry, &watch, &id, NULL),
+                     KW_OK);
+    struct kw_dues dues = season_due(&season, 1.0);
+    assert_int_equal(due_of(&dues, id)->urgency, KW_BEFORE_NEXT_RACE);
+    kw_dues_free(&dues);
+    season_remove(&season, 1.5, line);
+    dues = season_due(&season, 2.0);
+    assert_int_equal(due_of(&dues, id)->urgency, KW_WATCH);
+    assert_false(due_of(&dues, id)->to_buy);
+    check_says(due_of(&dues, id), "which has come off since");
+    kw_dues_free(&dues);
+    season_end(&season);
+}
+
 static void test_due__withdrawn_session_takes_its_findings_along(void **state)
 {
     struct season season;
@@ -261,6 +381,10 @@ int main(void)
         SCRATCH_TEST(test_due__finding_is_gone_after_the_part_was_replaced),
         SCRATCH_TEST(test_due__karts_have_findings_of_their_own),
         SCRATCH_TEST(test_due__new_part_wants_a_second_look),
+        SCRATCH_TEST(test_due__used_part_that_was_put_in_wants_a_look),
+        SCRATCH_TEST(test_due__what_was_put_back_wants_a_second_look),
+        SCRATCH_TEST(test_due__make_do_presses_until_it_is_closed),
+        SCRATCH_TEST(test_due__make_do_of_a_part_ends_when_it_comes_off),
         SCRATCH_TEST(test_due__withdrawn_session_takes_its_findings_along),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
