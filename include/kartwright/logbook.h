@@ -238,6 +238,17 @@ enum kw_status kw_logbook_add_session(struct kw_logbook *book,
                                       struct kw_added *added,
                                       struct kw_error *error);
 
+/* What a session says about what was found before and dealt with: "fuel line:
+ * back, 2 sessions after it was closed (filter replaced)"; "... gone, not found
+ * in the 1 session since the fuel filter was fitted (2026-06-14)".
+ *
+ * lines    grows by one for each; the caller frees it with kw_notices_free().
+ * returns  as reading does, below. */
+enum kw_status kw_logbook_follow_up(struct kw_logbook *book,
+                                    int64_t session_id,
+                                    struct kw_notices *lines,
+                                    struct kw_error *error);
+
 /* The entry that has a log of this content, 0 for none. Asked before minutes of
  * review. */
 enum kw_status kw_logbook_find_log(struct kw_logbook *book,

@@ -308,6 +308,24 @@ static enum kw_status say_findings(struct kw_text *said,
     return KW_OK;
 }
 
+/* Whether the evening's work was the cure is what the person wants to know. */
+static enum kw_status say_follow_up(struct kw_text *said,
+                                    struct kw_logbook *book,
+                                    int64_t session_id,
+                                    struct kw_error *error)
+{
+    struct kw_notices lines = {0};
+    const enum kw_status status =
+        kw_logbook_follow_up(book, session_id, &lines, error);
+    for (size_t i = 0; status == KW_OK && i < lines.n; i++) {
+        kw_text_add(said, i == 0 ? "Since last time:\n      " : "      ");
+        add_wrapped(said, lines.items[i].text, 6);
+        kw_text_add(said, "\n");
+    }
+    kw_notices_free(&lines);
+    return status;
+}
+
 /* The kart as the book has it: named now, or the one that was named last. */
 static enum kw_status say_filed(struct kw_text *said,
                                 struct book_job *job,
@@ -342,6 +360,8 @@ static enum kw_status say_filed(struct kw_text *said,
         kw_text_add(said, "Nothing was found: its log is kept in the book, as "
                           "one to hold later sessions\nagainst ('kartwright "
                           "review --book').\n");
+    if (status == KW_OK)
+        status = say_follow_up(said, job->book, id, error);
     for (size_t i = 0; i < addition->notices.n; i++) {
         kw_text_add(said, "Note: ");
         add_wrapped(said, addition->notices.items[i].text, 6);

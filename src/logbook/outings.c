@@ -60,3 +60,16 @@ size_t kw_outings_end(const struct kw_outings *outings, size_t from)
         to++;
     return to;
 }
+
+size_t kw_outings_count(const struct kw_outings *outings,
+                        const char *kart,
+                        double after_s,
+                        double until_s)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < outings->n; i++)
+        n += outings->items[i].at_s > after_s &&
+             outings->items[i].at_s <= until_s &&
+             kw_same_kart(outings->items[i].kart, kart);
+    return n;
+}

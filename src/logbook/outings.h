@@ -31,6 +31,12 @@ void kw_outings_free(struct kw_outings *outings);
 /* Where the sessions after items[from], of the same kart, end. */
 size_t kw_outings_end(const struct kw_outings *outings, size_t from);
 
+/* Sessions of a kart after one moment, up to and with another. */
+size_t kw_outings_count(const struct kw_outings *outings,
+                        const char *kart,
+                        double after_s,
+                        double until_s);
+
 /* Two names of a kart, each NULL where none was ever named. */
 bool kw_same_kart(const char *a, const char *b);
 
