@@ -39,12 +39,6 @@ static const char *urgency_heading(enum kw_urgency urgency)
                                             : "To keep an eye on";
 }
 
-/* The shopping list leaves out what needs only looking at. */
-static bool is_shown(const struct due_words *words, const struct kw_due *due)
-{
-    return !words->to_buy || due->to_buy;
-}
-
 /* The order is the library's: most pressing first, the same in text and
  * JSON. */
 static void write_json(struct kw_text *text,
@@ -57,7 +51,8 @@ static void write_json(struct kw_text *text,
     kw_json_open(&json, "items", KW_JSON_LIST);
     for (size_t i = 0; i < dues->n; i++) {
         const struct kw_due *due = &dues->items[i];
-        if (!is_shown(words, due))
+        /* The shopping list leaves out what needs only looking at. */
+        if (words->to_buy && !due->to_buy)
             continue;
         kw_json_open(&json, NULL, KW_JSON_OBJECT);
         kw_json_string(&json, "what", due->what);
@@ -81,22 +76,33 @@ static void write_json(struct kw_text *text,
     kw_json_close(&json);
 }
 
+/* Only where it can be told apart: one kart needs no name on each line. */
+static void add_kart(struct kw_text *text, const struct kw_due *due)
+{
+    if (due->kart == NULL)
+        return;
+    kw_text_add(text, " [");
+    add_short(text, due->kart, 24);
+    kw_text_add(text, "]");
+}
+
+/* "7.6 of 8.0 h (your figure)" */
+static void add_life_source(struct kw_text *text, const struct kw_due *due)
+{
+    if (due->life_from != KW_LIFE_NONE)
+        kw_text_addf(text, " (%s)", life_source_words(due->life_from));
+}
+
 /* What, why, and what clears it: a list that does not say how to get shorter is
  * soon not read. */
 static void write_item(struct kw_text *text, const struct kw_due *due)
 {
     kw_text_addf(text, "%4lld  ", (long long)due->id);
     add_wrapped(text, due->what, 6);
-    /* Only where it can be told apart: one kart needs no name on each line. */
-    if (due->kart != NULL) {
-        kw_text_add(text, " [");
-        add_short(text, due->kart, 24);
-        kw_text_add(text, "]");
-    }
+    add_kart(text, due);
     kw_text_add(text, "\n      ");
     add_wrapped(text, due->why, 6);
-    if (due->life_from != KW_LIFE_NONE)
-        kw_text_addf(text, " (%s)", life_source_words(due->life_from));
+    add_life_source(text, due);
     kw_text_add(text, "\n      -> ");
     add_wrapped(text, due->clears, 9);
     kw_text_add(text, "\n");
@@ -106,14 +112,13 @@ static void write_item(struct kw_text *text, const struct kw_due *due)
  *
  * pressing  those before the next run or race, or those to keep an eye on. */
 static void write_items(struct kw_text *text,
-                        const struct due_words *words,
                         const struct kw_dues *dues,
                         bool pressing)
 {
     const struct kw_due *last = NULL;
     for (size_t i = 0; i < dues->n; i++) {
         const struct kw_due *due = &dues->items[i];
-        if (!is_shown(words, due) || (due->urgency != KW_WATCH) != pressing)
+        if ((due->urgency != KW_WATCH) != pressing)
             continue;
         if (last == NULL || due->urgency != last->urgency)
             kw_text_addf(text, "%s%s:\n", text->length == 0 ? "" : "\n",
@@ -138,17 +143,38 @@ static void write_rounds(struct kw_text *text, const struct kw_rounds *rounds)
     }
 }
 
-static void write_text(struct kw_text *text,
-                       const struct due_words *words,
-                       const struct due_list *list)
+/* What to ask for over the counter; a make-do's own words name what is in its
+ * place now, not what to buy. */
+static void write_shopping(struct kw_text *text, const struct kw_dues *dues)
 {
-    write_items(text, words, &list->dues, true);
-    if (!words->to_buy)
-        write_rounds(text, &list->rounds);
-    write_items(text, words, &list->dues, false);
+    for (size_t i = 0; i < dues->n; i++) {
+        const struct kw_due *due = &dues->items[i];
+        if (!due->to_buy)
+            continue;
+        kw_text_add(text, text->length == 0 ? "To buy:\n  [ ] " : "  [ ] ");
+        if (due->source == KW_DUE_WATCH)
+            kw_text_add(text, "the proper part for: ");
+        add_wrapped(text, due->what, 6);
+        add_kart(text, due);
+        kw_text_add(text, "\n      ");
+        add_wrapped(text, due->why, 6);
+        add_life_source(text, due);
+        kw_text_add(text, "\n");
+    }
+    kw_text_add(text,
+                text->length == 0
+                    ? "Nothing to buy.\n"
+                    : "\nSizes and part numbers are on the maker's sheet; "
+                      "the class rules say what may be\nfitted.\n");
+}
+
+static void write_text(struct kw_text *text, const struct due_list *list)
+{
+    write_items(text, &list->dues, true);
+    write_rounds(text, &list->rounds);
+    write_items(text, &list->dues, false);
     if (text->length == 0)
-        kw_text_add(text,
-                    words->to_buy ? "Nothing to buy.\n" : "Nothing is due.\n");
+        kw_text_add(text, "Nothing is due.\n");
     else
         kw_text_add(text,
                     /* On every list with work in it: the person reads this and
@@ -178,7 +204,10 @@ static enum kw_status run(const struct due_words *words, struct kw_error *error)
         write_json(&text, words, &list);
         status = deliver_json(&text, words->json, error);
     } else if (status == KW_OK) {
-        write_text(&text, words, &list);
+        if (words->to_buy)
+            write_shopping(&text, &list.dues);
+        else
+            write_text(&text, &list);
         status = print_text_once(&text, error);
     }
     kw_text_free(&text);
