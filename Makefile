@@ -42,7 +42,8 @@ LIB_SOURCES := $(sort $(foreach room,$(ROOMS),$(wildcard src/$(room)/*.c)))
 CLI_SOURCES := $(sort $(wildcard src/cli/*.c))
 TEST_SOURCES := $(sort $(wildcard $(addprefix tests/,$(addsuffix /test_*.c,\
 	$(ROOMS) cli sim score reference))))
-SUPPORT_SOURCES := $(sort $(wildcard tests/support/*.c))
+SUPPORT_SOURCES := $(sort $(filter-out %/failing_memory.c,\
+	$(wildcard tests/support/*.c)))
 SIM_SOURCES := $(sort $(filter-out tests/sim/test_%,$(wildcard tests/sim/*.c)))
 SCORE_SOURCES := $(sort $(filter-out tests/score/test_%,\
 	$(wildcard tests/score/*.c)))
@@ -122,8 +123,10 @@ $(B)/tests/%: $(B)/tests/%.o $(SUPPORT_OBJECTS) $(B)/parts.a $(STATIC)
 	$(Q)$(LINK) -o $@ $^ $(TEST_LIBS) $(LIBS)
 
 # Here the n-th allocation fails.
-$(B)/tests/import/test_memory: TEST_LIBS += \
-	-Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc
+MEMORY_TESTS := $(B)/tests/import/test_memory \
+	$(B)/tests/logbook/test_logbook_memory
+$(MEMORY_TESTS): $(call objects,tests/support/failing_memory.c)
+$(MEMORY_TESTS): TEST_LIBS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc
 
 $(B)/parts.a: $(SIM_PARTS) $(SCORE_PARTS)
 	@mkdir -p $(@D)
@@ -132,7 +135,7 @@ $(B)/parts.a: $(SIM_PARTS) $(SCORE_PARTS)
 
 -include $(patsubst %.c,$(B)/%.d,$(LIB_SOURCES) $(CLI_SOURCES) $(TEST_SOURCES) \
 	$(SUPPORT_SOURCES) $(SIM_SOURCES) $(SCORE_SOURCES) \
-	tests/compare/score_compare.c)
+	tests/compare/score_compare.c tests/support/failing_memory.c)
 
 .SECONDARY:
 

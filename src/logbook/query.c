@@ -197,9 +197,37 @@ enum kw_status kw_book_run(struct kw_logbook *book,
     return code == SQLITE_OK ? KW_OK : kw_book_failed(book, code, error);
 }
 
+/* Want of memory is one of the reasons to take a change back: a ROLLBACK that
+ * had to be compiled then would fail as well, and leave half an entry to be
+ * completed by the next one. Compiled anew for each transaction, since a change
+ * of the tables would have it compiled again at the wrong moment. */
+static enum kw_status make_rollback(struct kw_logbook *book,
+                                    struct kw_error *error)
+{
+    const int code =
+        sqlite3_prepare_v2(book->db, "ROLLBACK", -1, &book->rollback, NULL);
+    return code == SQLITE_OK ? KW_OK : kw_book_failed(book, code, error);
+}
+
+/* Ends the transaction if one is open: some failures have rolled back already
+ * (a full disk), and COMMIT has ended it when all went well. */
+static void end_transaction(struct kw_logbook *book)
+{
+    if (sqlite3_get_autocommit(book->db) == 0)
+        (void)sqlite3_step(book->rollback);
+    (void)sqlite3_finalize(book->rollback);
+    book->rollback = NULL;
+}
+
 enum kw_status kw_book_begin(struct kw_logbook *book, struct kw_error *error)
 {
-    return kw_book_run(book, "BEGIN IMMEDIATE", error);
+    enum kw_status status = make_rollback(book, error);
+    if (status == KW_OK)
+        status = kw_book_run(book, "BEGIN IMMEDIATE", error);
+    /* It can have begun and then failed to say so. */
+    if (status != KW_OK)
+        end_transaction(book);
+    return status;
 }
 
 enum kw_status kw_book_settle(struct kw_logbook *book,
@@ -208,10 +236,7 @@ enum kw_status kw_book_settle(struct kw_logbook *book,
 {
     if (status == KW_OK)
         status = kw_book_run(book, "COMMIT", error);
-    /* Some failures have rolled back already (a full disk): nothing is left to
-     * do then. */
-    if (status != KW_OK && sqlite3_get_autocommit(book->db) == 0)
-        (void)kw_book_run(book, "ROLLBACK", NULL);
+    end_transaction(book);
     return status;
 }
 

@@ -19,9 +19,12 @@
 #include <sqlite3.h>
 
 /* path    as the person named it, for errors.
- * exists  false for the empty stand-in of a file that is not there. */
+ * exists  false for the empty stand-in of a file that is not there.
+ * rollback  made with each transaction, for taking it back must not need
+ * memory; else NULL. */
 struct kw_logbook {
     sqlite3 *db;
+    sqlite3_stmt *rollback;
     char *path;
     bool exists;
 };

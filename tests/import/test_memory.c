@@ -5,45 +5,12 @@
 #include "support/check.h"
 
 #include "kartwright/profile.h"
+#include "support/failing_memory.h"
 #include "support/log_file.h"
 #include "support/scratch.h"
 
 #include <stdlib.h>
 #include <string.h>
-
-/* How many allocations still succeed; negative: all. */
-static long left = -1;
-
-static bool fails(void)
-{
-    if (left == 0)
-        return true;
-    if (left > 0)
-        left--;
-    return false;
-}
-
-void *__real_malloc(size_t size);
-void *__real_calloc(size_t n, size_t size);
-void *__real_realloc(void *old, size_t size);
-void *__wrap_malloc(size_t size);
-void *__wrap_calloc(size_t n, size_t size);
-void *__wrap_realloc(void *old, size_t size);
-
-void *__wrap_malloc(size_t size)
-{
-    return fails() ? NULL : __real_malloc(size);
-}
-
-void *__wrap_calloc(size_t n, size_t size)
-{
-    return fails() ? NULL : __real_calloc(n, size);
-}
-
-void *__wrap_realloc(void *old, size_t size)
-{
-    return fails() ? NULL : __real_realloc(old, size);
-}
 
 static const char text[] =
     "Invented log\nRate: 10 Hz\n\nTime;RPM;EGT;Lat;Lon;Aux;RPM 2 logged\n"
@@ -60,9 +27,9 @@ static void test_memory__log_is_whole_or_refused(void **state)
     for (; status != KW_OK; n++) {
         struct kw_log log;
         struct kw_error error = {0};
-        left = n;
+        memory_fails_after(n);
         status = log_read(*state, NULL, &log, &error);
-        left = -1;
+        memory_holds();
         if (status == KW_OK) {
             log_check_sound("whole", &log);
             assert_int_equal(log.rows_used, 3);
@@ -89,9 +56,9 @@ static void test_memory__refusal_stays_a_refusal(void **state)
     for (long n = 0; status == KW_NO_MEMORY; n++) {
         struct kw_log log;
         struct kw_error error = {0};
-        left = n;
+        memory_fails_after(n);
         status = log_read(*state, NULL, &log, &error);
-        left = -1;
+        memory_holds();
     }
     assert_int_equal(status, KW_BAD_INPUT);
 }
@@ -106,9 +73,9 @@ static void test_memory__profile_is_whole_or_refused(void **state)
     scratch_path(path, *state, "kart.ini");
     for (long n = 0; status != KW_OK; n++) {
         struct kw_profile profile;
-        left = n;
+        memory_fails_after(n);
         status = kw_profile_read(path, &profile, NULL);
-        left = -1;
+        memory_holds();
         if (status == KW_OK)
             assert_string_equal(profile.columns[0].heading, "Motor 2");
         else
