@@ -283,6 +283,16 @@ enum kw_status read_id(const char *word, int64_t *id, struct kw_error *error)
                     "'%s' is no entry's number", word);
 }
 
+const char *date_source_words(enum kw_date_source source)
+{
+    static const char *const words[] = {
+        [KW_DATE_GIVEN] = "as given",
+        [KW_DATE_LOG] = "from the log itself",
+        [KW_DATE_FILE] = "when the log's file was last written",
+        [KW_DATE_NOW] = "when it was written down"};
+    return (size_t)source < sizeof words / sizeof words[0] ? words[source] : "";
+}
+
 bool same_kart(const char *a, const char *b)
 {
     return a == NULL || b == NULL ? a == b : strcmp(a, b) == 0;

@@ -72,6 +72,9 @@ char *book_path(const char *stated, bool make, struct kw_error *error);
 /* Reads "12", the number of an entry. */
 enum kw_status read_id(const char *word, int64_t *id, struct kw_error *error);
 
+/* For a person: "as given", "from the log itself". */
+const char *date_source_words(enum kw_date_source source);
+
 /* Two karts' names; NULL is the one kart of a book that names none. */
 bool same_kart(const char *a, const char *b);
 

@@ -212,15 +212,10 @@ static void addition_free(struct addition *addition)
  * and nothing else would show it. */
 static void say_date(struct kw_text *said, const struct book_job *job)
 {
-    static const char *const from[] = {
-        [KW_DATE_GIVEN] = "as given",
-        [KW_DATE_LOG] = "from the log itself",
-        [KW_DATE_FILE] = "when the log's file was last written",
-        [KW_DATE_NOW] = "now"};
     char date[KW_LOCAL_TIME_SIZE];
     kw_text_addf(said, "Date: %s, %s.\n",
                  kw_local_time_print(date, job->entry.at_s, true),
-                 from[job->entry.source]);
+                 date_source_words(job->entry.source));
 }
 
 /* From when it was fitted, up to but not at the moment it came off: a part and

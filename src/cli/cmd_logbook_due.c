@@ -232,7 +232,7 @@ int logbook_due(int argc, char **argv)
         "logbook due [OPTIONS]",
         "What to do before the next race, most pressing first: open findings, "
         "watch\nitems, parts near or past their life, and the round of checks "
-        "after the last race\nday. Says why, and what clears it.",
+        "after the last\nrace day. Says why, and what clears it.",
         options, sizeof options / sizeof options[0],
         "  kartwright logbook due\n"
         "  kartwright logbook due --to-buy\n"};

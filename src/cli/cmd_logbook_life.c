@@ -158,7 +158,7 @@ int logbook_life(int argc, char **argv)
     const struct command_words command = {
         "logbook life [PART] [OPTIONS]",
         "How long parts last. Without words: the list. With a part and a life: "
-        "your figure,\nfrom the maker's sheet or from experience, in place of "
+        "your\nfigure, from the maker's sheet or from experience, in place of "
         "common practice.",
         options, sizeof options / sizeof options[0],
         "  kartwright logbook life\n"

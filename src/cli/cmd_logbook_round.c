@@ -125,7 +125,7 @@ int logbook_round(int argc, char **argv)
     const struct command_words command = {
         "logbook round [ITEM...] [OPTIONS]",
         "The round of checks that belongs after each race day, and what of it "
-        "is done. With\nthe name of a check: how to do it. Every session opens "
+        "is done.\nWith the name of a check: how to do it. Every session opens "
         "the round again.",
         options, sizeof options / sizeof options[0],
         "  kartwright logbook round\n"

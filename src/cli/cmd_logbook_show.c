@@ -193,10 +193,10 @@ static void write_entry(struct kw_text *text, const struct shown *shown)
 {
     const struct kw_entry *entry = &shown->entry.items[0];
     char date[KW_LOCAL_TIME_SIZE];
-    kw_text_addf(text, "Entry %lld, %s, %s (%s)\n", (long long)entry->id,
+    kw_text_addf(text, "Entry %lld, %s, %s, %s\n", (long long)entry->id,
                  kw_entry_kind_name(entry->kind),
                  kw_local_time_print(date, entry->at_s, true),
-                 kw_date_source_name(entry->source));
+                 date_source_words(entry->source));
     add_pair(text, "Title", entry->title);
     /* A short note is its own title. */
     if (strcmp(entry->text, entry->title) != 0)

@@ -60,8 +60,9 @@ int logbook_note(int argc, char **argv)
 static void say_life(struct kw_text *said, const struct kw_fitted *fitted)
 {
     if (fitted->life_from == KW_LIFE_NONE) {
-        kw_text_add(said, "It has no life: --life-hours or --life-days give "
-                          "it one.\n");
+        kw_text_add(said, "It has no life, so its hours are counted but it is "
+                          "never due. Give it one\nwith 'kartwright logbook "
+                          "life'.\n");
         return;
     }
     kw_text_add(said, "Life: ");
@@ -147,6 +148,26 @@ int logbook_fit(int argc, char **argv)
 /* ---- remove ----------------------------------------------------------------
  */
 
+/* By its title, which the entry has from what it is about: a slip in the number
+ * is seen at once. */
+static enum kw_status say_about(struct kw_text *said,
+                                struct book_job *job,
+                                int64_t id,
+                                const char *outcome,
+                                struct kw_error *error)
+{
+    struct kw_entries entry;
+    const enum kw_status status =
+        kw_logbook_entry(job->book, id, &entry, error);
+    if (status != KW_OK)
+        return status;
+    say_entry(said, job, id);
+    add_short(said, entry.items[0].title, 40);
+    kw_text_add(said, outcome);
+    kw_entries_free(&entry);
+    return KW_OK;
+}
+
 /* By number, not by name: of two tyres the right one must come off. */
 static enum kw_status write_remove(struct book_job *job,
                                    const struct entry_words *words,
@@ -162,9 +183,8 @@ static enum kw_status write_remove(struct book_job *job,
     job->entry.text = words->text;
     to_end_of_day(job);
     status = kw_logbook_remove(job->book, &job->entry, part_id, &id, error);
-    say_entry(said, job, id);
-    kw_text_addf(said, "part %lld is off.\n", (long long)part_id);
-    return status;
+    return status == KW_OK ? say_about(said, job, id, " is off.\n", error)
+                           : status;
 }
 
 int logbook_remove(int argc, char **argv)
@@ -223,7 +243,8 @@ static enum kw_status write_watch(struct book_job *job,
     kw_text_addf(said,
                  "on the list of what is due%s.\nWhen it is dealt with: "
                  "'kartwright logbook close %lld'.\n",
-                 words->make_do ? ", pressing until it is closed" : "",
+                 words->make_do ? ",\npressing until the proper part is in"
+                                : "",
                  (long long)id);
     return status;
 }
@@ -240,8 +261,9 @@ static enum kw_status write_put_back(struct book_job *job,
     const enum kw_status status = file_watch(
         job, words, (struct kw_new_watch){.after_run = true}, &id, error);
     say_entry(said, job, id);
-    kw_text_add(said, "put back. After its next session it is due for a second "
-                      "look:\nfixings, springs, chain tension, leaks.\n");
+    kw_text_add(said,
+                "put back.\nAfter the next session it is due for a second "
+                "look: fixings, springs, chain\ntension, leaks.\n");
     return status;
 }
 
@@ -308,10 +330,8 @@ static enum kw_status write_close(struct book_job *job,
         return status;
     job->entry.text = words->text;
     status = kw_logbook_close_item(job->book, &job->entry, target, &id, error);
-    say_entry(said, job, id);
-    kw_text_addf(said, "%lld is closed. If it comes back you will be told.\n",
-                 (long long)target);
-    return status;
+    return status == KW_OK ? say_about(said, job, id, " is closed.\n", error)
+                           : status;
 }
 
 int logbook_close(int argc, char **argv)

@@ -73,6 +73,9 @@ enum parsed parse_words(const struct command_words *command,
                         struct words *rest);
 void words_free(struct words *words);
 
+/* How much of the usage is the command's name: "review", "logbook note". */
+size_t command_name_length(const struct command_words *command);
+
 /* Prints an error as the contract wants it, on standard error, and gives the
  * exit status that goes with it. */
 int print_error(const struct kw_error *error);

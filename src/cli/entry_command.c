@@ -4,7 +4,18 @@
 
 #include "core/local_time.h"
 
+#include <stdio.h>
 #include <stdlib.h>
+
+/* Said with the command's own name: it can be typed as it stands. */
+static enum kw_status refuse_empty(const struct entry_command *command,
+                                   struct kw_error *error)
+{
+    char todo[64];
+    snprintf(todo, sizeof todo, "see 'kartwright %.*s --help'",
+             (int)command_name_length(&command->words), command->words.usage);
+    return kw_fail(error, KW_BAD_USAGE, NULL, 0, command->needs, todo);
+}
 
 /* Words are checked before the book is opened, and the answer is printed after
  * the entry is safely in it: what was said to be filed is filed. */
@@ -21,8 +32,7 @@ static enum kw_status run_entry(const struct entry_command *command,
     if (no_memory)
         status = kw_fail_memory(error);
     else if (line == NULL)
-        status = kw_fail(error, KW_BAD_USAGE, NULL, 0, command->needs,
-                         "see its --help");
+        status = refuse_empty(command, error);
     if (status == KW_OK)
         status = book_begin(&job, &words->book, command->use, error);
     if (status == KW_OK)

@@ -27,6 +27,17 @@ void words_free(struct words *words)
     *words = (struct words){0};
 }
 
+/* The usage begins with the name, which is what the person has to type; those
+ * of the logbook have two words. */
+size_t command_name_length(const struct command_words *command)
+{
+    static const char logbook[] = "logbook ";
+    const size_t head = strlen(logbook);
+    const size_t skipped =
+        strncmp(command->usage, logbook, head) == 0 ? head : 0;
+    return skipped + strcspn(command->usage + skipped, " ");
+}
+
 /* One line on standard error; the word is untrusted. */
 static enum parsed wrong(const struct command_words *command,
                          const char *what,
@@ -40,11 +51,8 @@ static enum parsed wrong(const struct command_words *command,
         kw_text_add_visible(&line, word);
         kw_text_add(&line, "'");
     }
-    /* The usage begins with the command's name; it is what the person has to
-     * type. */
-    const size_t name_length = strcspn(command->usage, " ");
-    kw_text_addf(&line, ": see 'kartwright %.*s --help'", (int)name_length,
-                 command->usage);
+    kw_text_addf(&line, ": see 'kartwright %.*s --help'",
+                 (int)command_name_length(command), command->usage);
     if (!kw_text_failed(&line))
         fprintf(stderr, "%s\n", line.bytes);
     kw_text_free(&line);

@@ -280,17 +280,23 @@ static enum kw_status watch_within(struct kw_logbook *book,
                                    struct kw_error *error)
 {
     struct kw_target target = {.kind = KW_ENTRY_FIT};
+    struct kw_text title = {0};
     enum kw_status status = KW_OK;
     if (watch->part_id != 0)
         status = kw_target_find(book, watch->part_id, &target, error);
     if (status == KW_OK && target.kind != KW_ENTRY_FIT)
         status = kw_target_refuse(watch->part_id, target.kind, "a part", error);
+    kw_text_addf(&title, "%s%s", watch->after_run ? "put back: " : "",
+                 entry->text);
+    if (status == KW_OK && kw_text_failed(&title))
+        status = kw_fail_memory(error);
     if (status == KW_OK) {
         const struct kw_entry_head head = {
             KW_ENTRY_WATCH, watch->part_id != 0 ? target.kart : entry->kart,
-            entry->text};
+            title.bytes};
         status = kw_entry_insert(book, entry, &head, id, error);
     }
+    kw_text_free(&title);
     kw_target_free(&target);
     if (status != KW_OK)
         return status;
