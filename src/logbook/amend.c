@@ -20,6 +20,8 @@ static enum kw_status check_target(struct kw_logbook *book,
     return KW_OK;
 }
 
+/* The date alone, never the text: what was noticed stays as it was noticed. Of
+ * several corrections the last counts, see the view `live`. */
 enum kw_status kw_logbook_correct(struct kw_logbook *book,
                                   const struct kw_new_entry *entry,
                                   int64_t target,
@@ -75,6 +77,7 @@ enum kw_status kw_logbook_withdraw(struct kw_logbook *book,
     if (status != KW_OK)
         return status;
     status = check_target(book, target, error);
+    /* Foreign keys would not stop it, for the row itself stays. */
     if (status == KW_OK)
         status = check_not_needed(book, target, error);
     if (status == KW_OK) {

@@ -31,6 +31,7 @@ const char *kw_due_source_name(enum kw_due_source source)
 /* ---- items ----------------------------------------------------------------
  */
 
+/* All texts or none: an item without its reason must not stand on the list. */
 enum kw_status kw_dues_add(struct kw_dues *dues,
                            const struct kw_due *due,
                            struct kw_due_texts *texts,
@@ -99,6 +100,8 @@ static void add_share(struct kw_text *why,
     kw_text_addf(why, " %s", unit);
 }
 
+/* Hours or days, whichever has gone further: fluid ages in the garage, a chain
+ * on the track. */
 static enum kw_status add_life(struct kw_dues *dues,
                                const struct kw_part *part,
                                double now_s,
@@ -147,6 +150,8 @@ static int rank_of(enum kw_due_source source)
     return source == KW_DUE_FINDING ? 0 : source == KW_DUE_WATCH ? 1 : 2;
 }
 
+/* A total order, down to the number, so that the same book always gives the
+ * same list. */
 static int more_pressing(const void *a, const void *b)
 {
     const struct kw_due *x = a;

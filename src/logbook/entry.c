@@ -9,6 +9,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* The words of the contract and of the table of entries: changing one would
+ * make old books unreadable. */
 static const char *const kind_names[KW_N_ENTRY_KINDS] = {
     [KW_ENTRY_SESSION] = "session", [KW_ENTRY_NOTE] = "note",
     [KW_ENTRY_FIT] = "fit",         [KW_ENTRY_REMOVE] = "remove",
@@ -43,6 +45,8 @@ enum kw_entry_kind kw_entry_kind_from_name(const char *name)
     return (enum kw_entry_kind)i;
 }
 
+/* A damaged row must not stop the whole list from being read: it counts as
+ * given, and `check` names the damage. */
 enum kw_date_source kw_date_source_from_name(const char *name)
 {
     for (size_t i = 0; i < N_SOURCES; i++) {
@@ -55,6 +59,7 @@ enum kw_date_source kw_date_source_from_name(const char *name)
 /* ---- attachments ----------------------------------------------------------
  */
 
+/* By its sum: the same photo kept with two entries lies in the book once. */
 static enum kw_status find_content(struct kw_logbook *book,
                                    const unsigned char *sha256,
                                    int64_t *id,
@@ -92,10 +97,13 @@ enum kw_status kw_attach(struct kw_logbook *book,
     struct kw_sha256 sum;
     unsigned char digest[KW_SHA256_BYTES];
     int64_t content_id = 0;
+    /* Summed up as it comes in, so that a bit that turns over on the disk is
+     * found years later. */
     kw_sha256_begin(&sum);
     kw_sha256_add(&sum, file->bytes, file->n_bytes);
     kw_sha256_end(&sum, digest);
     enum kw_status status = find_content(book, digest, &content_id, error);
+    /* Within the caller's transaction: nobody can add it in between. */
     if (status == KW_OK && content_id == 0)
         status = insert_content(book, digest, file, &content_id, error);
     if (status != KW_OK)
@@ -135,6 +143,8 @@ enum kw_status kw_entry_insert(struct kw_logbook *book,
     kw_query_text(&query, head->title);
     kw_query_text(&query, entry->text == NULL ? "" : entry->text);
     enum kw_status status = kw_query_end(&query);
+    /* Attachments stand in the same transaction: an entry is never there
+     * without its photo. */
     *id = sqlite3_last_insert_rowid(book->db);
     for (size_t i = 0; i < entry->n_files && status == KW_OK; i++)
         status = kw_attach(book, *id, &entry->files[i], error);
@@ -173,6 +183,7 @@ enum kw_status kw_target_find(struct kw_logbook *book,
     return status;
 }
 
+/* Safe to call twice, and after a refusal. */
 void kw_target_free(struct kw_target *target)
 {
     free(target->kart);

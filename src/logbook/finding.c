@@ -66,6 +66,7 @@ static bool say_after_fitting(struct kw_text *why,
     return false;
 }
 
+/* Once is what the review says already. */
 static void say_how_often(struct kw_text *why, const struct kw_story *story)
 {
     const size_t n = story->n - story->first;
@@ -78,6 +79,7 @@ static void say_how_often(struct kw_text *why, const struct kw_story *story)
     }
 }
 
+/* The worst day counts: a mild session after it may just have been short. */
 static enum kw_urgency highest_urgency(const struct kw_story *story)
 {
     enum kw_urgency most = KW_WATCH;

@@ -125,6 +125,7 @@ static enum kw_status follow_story(const struct follow_up *follow,
     return status;
 }
 
+/* Read once for all stories; adding a log of a long season must stay quick. */
 static enum kw_status follow_all(struct kw_logbook *book,
                                  struct follow_up *follow,
                                  struct kw_error *error)

@@ -144,6 +144,7 @@ static enum kw_status check_rows(struct kw_logbook *book,
     return kw_query_end(&query);
 }
 
+/* The same sum as when the file was attached. */
 static bool has_digest(struct kw_query *query)
 {
     struct kw_sha256 sum;
@@ -157,6 +158,8 @@ static bool has_digest(struct kw_query *query)
     return kept != NULL && memcmp(digest, kept, sizeof digest) == 0;
 }
 
+/* SQLite does not notice a bit that turned over inside a photo: its pages carry
+ * no sums. */
 static enum kw_status check_contents(struct kw_logbook *book,
                                      struct kw_notices *problems,
                                      struct kw_error *error)

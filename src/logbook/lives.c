@@ -47,6 +47,7 @@ void kw_lives_free(struct kw_lives *lives)
 /* ---- reading ---------------------------------------------------------------
  */
 
+/* Until the owner says otherwise the usual life is the one that counts. */
 static enum kw_status add_life(struct kw_lives *lives,
                                const char *part,
                                double usual_h,
@@ -68,6 +69,7 @@ static enum kw_status add_life(struct kw_lives *lives,
     return KW_OK;
 }
 
+/* In the order of the list, which groups what belongs together on the kart. */
 static enum kw_status add_list(struct kw_lives *lives, struct kw_error *error)
 {
     size_t n = 0;
@@ -139,6 +141,7 @@ static char *title_of(const struct kw_new_life *life, struct kw_error *error)
     return kw_text_take(&title, error);
 }
 
+/* Kept by the list's own name, so that any word for the part finds it. */
 static enum kw_status set_within(struct kw_logbook *book,
                                  const struct kw_new_entry *entry,
                                  const struct kw_new_life *life,

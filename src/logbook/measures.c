@@ -57,6 +57,7 @@ static double revolutions(const struct kw_review *review)
     return known_s > 0.0 ? turns / known_s * review->running.seconds : NAN;
 }
 
+/* The same laps that a person would compare by hand. */
 static bool is_comparable(const struct kw_lap *lap)
 {
     return lap->kind == KW_LAP_FLYING && !lap->spoilt;
@@ -110,6 +111,8 @@ static void measure_laps(const struct kw_laps *laps,
     out->values[KW_MEASURE_RPM_TOP] = kw_median(scratch, n, scratch);
 }
 
+/* Clutch times by the middle one: one bad start, with a cold lining or a wheel
+ * on the grass, is no wear. */
 static void measure_events(const struct kw_review *review,
                            double *scratch,
                            struct kw_session_numbers *out)

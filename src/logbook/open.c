@@ -90,6 +90,7 @@ static enum kw_status ask_int(struct kw_logbook *book,
     return kw_query_end(&query);
 }
 
+/* Three numbers in the head of the file, before any table is trusted. */
 static enum kw_status identify(struct kw_logbook *book,
                                struct identity *identity,
                                struct kw_error *error)
@@ -106,6 +107,7 @@ static enum kw_status identify(struct kw_logbook *book,
     return status;
 }
 
+/* What a crash before the first page leaves, and what mktemp makes. */
 static bool is_empty(const struct identity *identity)
 {
     return identity->n_objects == 0 && identity->version == 0 &&

@@ -13,6 +13,7 @@ bool kw_same_kart(const char *a, const char *b)
     return a == NULL || b == NULL ? a == b : strcmp(a, b) == 0;
 }
 
+/* Kept whole in memory: a thousand sessions are 50 kB. */
 static void take_outing(struct kw_query *query, struct kw_outings *out)
 {
     if (kw_array_reserve(&out->items, &out->capacity, out->n + 1,
@@ -61,6 +62,8 @@ size_t kw_outings_end(const struct kw_outings *outings, size_t from)
     return to;
 }
 
+/* Not bisected: it is asked a few times for each finding, not for each session.
+ */
 size_t kw_outings_count(const struct kw_outings *outings,
                         const char *kart,
                         double after_s,

@@ -14,11 +14,14 @@
 
 static const double S_PER_H = 3600.0;
 
+/* Those on the kart first, oldest first: what has run longest is looked at
+ * first. Hours are added below, from the sessions. */
 static const char parts_sql[] =
     "SELECT id, kart, part, name, from_s, to_s, life_h, life_days,"
     " hours_so_far, 0, 0, 0, registered, life_from_list"
     " FROM stint ORDER BY to_s IS NOT NULL, from_s, id";
 
+/* An engine is what its kart's sessions ran: nobody has to fit it first. */
 static const char engines_sql[] =
     "SELECT 0, o.kart, 'engine', NULL, min(o.at_s), NULL, NULL, NULL, 0,"
     " sum(o.running_s), COALESCE(sum(o.revolutions), 0), count(*), 0, 0"
@@ -112,6 +115,7 @@ static void add_up(const struct kw_outings *outings, struct kw_part *part)
     const size_t first = first_at(outings, from, to, part->from_s);
     const size_t end =
         isnan(part->to_s) ? to : first_at(outings, from, to, part->to_s);
+    /* Fitted and never driven. */
     if (end <= first)
         return;
     part->n_sessions = (int64_t)(end - first);
@@ -135,6 +139,7 @@ static void take_life(const struct kw_lives *lives, struct kw_part *part)
     part->life_days = life->life_days;
 }
 
+/* Every question works it out anew: nothing that could drift is stored. */
 enum kw_status kw_logbook_parts(struct kw_logbook *book,
                                 struct kw_parts *out,
                                 struct kw_error *error)

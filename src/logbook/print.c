@@ -44,6 +44,8 @@ static void add(struct page *page, const char *html)
     kw_text_add(page->html, html);
 }
 
+/* Every text of the book goes through here: a note or a file name may hold
+ * tags. */
 static void add_escaped(struct page *page, const char *text)
 {
     kw_escape_html(page->html, text);
@@ -108,6 +110,7 @@ static const char *picture_type(const char *name)
     return NULL;
 }
 
+/* Inside the page, so that it can be sent and archived as one file. */
 static enum kw_status add_picture(struct page *page,
                                   const struct kw_attachment *attachment)
 {
@@ -154,6 +157,7 @@ static enum kw_status add_files(struct page *page, const struct kw_entry *entry)
 /* ---- entries ---------------------------------------------------------------
  */
 
+/* With what to check: on paper there is no `show` to ask. */
 static enum kw_status add_finding(struct page *page,
                                   const struct kw_entry *finding)
 {
@@ -173,6 +177,7 @@ static enum kw_status add_finding(struct page *page,
     return KW_OK;
 }
 
+/* What is not known is left out, and so is its comma. */
 static void add_facts(struct page *page, const struct kw_session_facts *facts)
 {
     add(page, "<p>Ran ");
@@ -225,6 +230,7 @@ static enum kw_status add_session(struct page *page,
     return status;
 }
 
+/* A short note is its own title and is not said twice. */
 static enum kw_status add_entry(struct page *page, const struct kw_entry *entry)
 {
     enum kw_status status = KW_OK;
@@ -250,6 +256,7 @@ static enum kw_status add_entry(struct page *page, const struct kw_entry *entry)
 /* ---- the whole book --------------------------------------------------------
  */
 
+/* First on the page: what is due is what the page is printed for. */
 static enum kw_status add_dues(struct page *page, double now_s)
 {
     static const char *const when[] = {
@@ -320,6 +327,7 @@ static enum kw_status add_rounds(struct page *page)
     return status;
 }
 
+/* The day is enough on paper; a part that is on has no end. */
 static void add_part_row(struct page *page, const struct kw_part *part)
 {
     add(page, "<tr><td>");
@@ -382,6 +390,7 @@ static enum kw_status add_all(struct page *page, double now_s)
     return status;
 }
 
+/* A finding has no entry of its own in the list, but a number to ask for. */
 static enum kw_status add_one(struct page *page, int64_t id)
 {
     struct kw_entries entry = {0};

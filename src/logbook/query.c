@@ -62,6 +62,7 @@ enum kw_status kw_book_failed(const struct kw_logbook *book,
                     sqlite3_errmsg(book->db));
 }
 
+/* The first failure is the cause; what fails after it is a consequence. */
 static void look_at(struct kw_query *query, int code)
 {
     if (code != SQLITE_OK && query->status == KW_OK)
@@ -85,6 +86,7 @@ void kw_query_int(struct kw_query *query, int64_t value)
                 sqlite3_bind_int64(query->statement, ++query->n_bound, value));
 }
 
+/* Not known is NULL in the book, never 0 and never an empty text. */
 static void bind_null(struct kw_query *query)
 {
     if (query->status == KW_OK)
@@ -179,6 +181,7 @@ char *kw_query_string_at(struct kw_query *query, int column)
     return text;
 }
 
+/* Runs to the end: an INSERT does its work only then. */
 enum kw_status kw_query_end(struct kw_query *query)
 {
     while (kw_query_row(query))

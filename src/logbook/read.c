@@ -19,6 +19,7 @@
     " LEFT JOIN finding f ON f.entry_id = l.id"                                \
     " LEFT JOIN session s ON s.entry_id = l.id"
 
+/* What one entry owns; the list owns the entries. */
 static void entry_free(struct kw_entry *entry)
 {
     for (size_t i = 0; i < entry->n_attachments; i++) {
@@ -68,6 +69,8 @@ static void take_entry(struct kw_query *query, struct kw_entries *out)
 /* ---- attachments ----------------------------------------------------------
  */
 
+/* The content stays in the book: a list of a thousand sessions must not carry
+ * all of their plots in memory. */
 static void take_attachment(struct kw_query *query, struct kw_entry *entry)
 {
     if (kw_array_reserve(&entry->attachments, &entry->attachments_capacity,
@@ -86,6 +89,7 @@ static void take_attachment(struct kw_query *query, struct kw_entry *entry)
     };
 }
 
+/* bsearch() hands the key first. */
 static int by_id(const void *key, const void *item)
 {
     const int64_t id = *(const int64_t *)key;
@@ -147,6 +151,8 @@ enum kw_status kw_logbook_read_file(struct kw_logbook *book,
                        " JOIN content c ON c.id = a.content_id WHERE a.id = ?",
                        error);
     kw_query_int(&query, attachment_id);
+    /* The sum is checked at each reading: a damaged photo is said to be
+     * damaged, never handed out as if it were whole. */
     if (kw_query_row(&query)) {
         const void *content = sqlite3_column_blob(query.statement, 0);
         *n_bytes = (size_t)sqlite3_column_bytes(query.statement, 0);
@@ -198,6 +204,7 @@ static enum kw_status read_entries(struct kw_logbook *book,
     return status;
 }
 
+/* Findings belong to their sessions and would drown the rest. */
 enum kw_status kw_logbook_entries(struct kw_logbook *book,
                                   struct kw_entries *out,
                                   struct kw_error *error)
@@ -207,6 +214,8 @@ enum kw_status kw_logbook_entries(struct kw_logbook *book,
         0, out, error);
 }
 
+/* Withdrawn entries are in the file but in no list: asking for one by number
+ * gives the same answer as asking for one that never was. */
 enum kw_status kw_logbook_entry(struct kw_logbook *book,
                                 int64_t id,
                                 struct kw_entries *out,
@@ -219,6 +228,7 @@ enum kw_status kw_logbook_entry(struct kw_logbook *book,
     return status;
 }
 
+/* In the order in which the review ranked them: most pressing first. */
 enum kw_status kw_logbook_findings(struct kw_logbook *book,
                                    int64_t session_id,
                                    struct kw_entries *out,
@@ -232,6 +242,7 @@ enum kw_status kw_logbook_findings(struct kw_logbook *book,
 /* ---- sessions -------------------------------------------------------------
  */
 
+/* What the review summed up on the day: the log itself may be gone by now. */
 enum kw_status kw_logbook_session(struct kw_logbook *book,
                                   int64_t id,
                                   struct kw_session_facts *out,
@@ -280,6 +291,8 @@ void kw_session_facts_free(struct kw_session_facts *facts)
     *facts = (struct kw_session_facts){0};
 }
 
+/* As the review wrote it then: a later program may know better, but the book
+ * tells what was said. */
 enum kw_status kw_logbook_advice(struct kw_logbook *book,
                                  int64_t finding_id,
                                  struct kw_finding_advice *out,

@@ -69,6 +69,8 @@ static enum kw_status add_check(struct kw_round *round,
     return KW_OK;
 }
 
+/* Texts are copied, for own checks have theirs from the book: one owner for
+ * both. */
 static enum kw_status add_list(struct kw_round *round, struct kw_error *error)
 {
     size_t n = 0;
@@ -214,6 +216,7 @@ static size_t count_days(const double *day_s, size_t n, double after_s)
     return days;
 }
 
+/* Counted once, so that whoever shows the round need not know the states. */
 static void count_round(struct kw_round *round, const double *day_s, size_t n)
 {
     for (size_t i = 0; i < round->n; i++) {

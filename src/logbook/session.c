@@ -9,6 +9,8 @@
 
 enum { SHA256_BYTES = 32 };
 
+/* Withdrawn entries do not count: a log that was filed for the wrong kart is
+ * withdrawn and added again. */
 enum kw_status kw_logbook_find_log(struct kw_logbook *book,
                                    const unsigned char log_sha256[32],
                                    int64_t *id,
@@ -24,6 +26,8 @@ enum kw_status kw_logbook_find_log(struct kw_logbook *book,
     return kw_query_end(&query);
 }
 
+/* The numbers that lists and pages show stand in the row: they must be there
+ * when the log is gone, and without reading it again. */
 static enum kw_status insert_session(struct kw_logbook *book,
                                      int64_t id,
                                      const struct kw_new_session *session,
@@ -60,6 +64,8 @@ static enum kw_status insert_session(struct kw_logbook *book,
     return kw_query_end(&query);
 }
 
+/* One row for each measure, by name: a measure that a later program adds needs
+ * no change of the tables, and one that is not known has no row. */
 static enum kw_status insert_measures(struct kw_logbook *book,
                                       int64_t id,
                                       const struct kw_session_numbers *numbers,
@@ -115,6 +121,7 @@ static enum kw_status insert_finding(struct kw_logbook *book,
     return kw_query_end(&query);
 }
 
+/* Measured before anything is written: the transaction is short. */
 static enum kw_status add_within(struct kw_logbook *book,
                                  const struct kw_new_entry *entry,
                                  const struct kw_new_session *session,

@@ -17,6 +17,8 @@
 /* ---- reading ---------------------------------------------------------------
  */
 
+/* A finding of a withdrawn session does not come here: it follows its session
+ * out of every count. */
 static void take_found(struct kw_query *query, struct kw_finds *finds)
 {
     if (kw_array_reserve(&finds->items, &finds->capacity, finds->n + 1,
@@ -84,6 +86,8 @@ static double reach_of(const struct kw_story *story, int64_t close_id)
     return reach_s;
 }
 
+/* The closing that reaches furthest decides, not the last one that was written:
+ * closing an old finding again must not open the newer ones. */
 static void find_open(struct kw_story *story)
 {
     story->closed_s = -INFINITY;

@@ -117,6 +117,8 @@ static enum kw_status name_items(struct kw_logbook *book,
     return kw_text_failed(title) ? kw_fail_memory(error) : KW_OK;
 }
 
+/* One entry for what was said in one breath: a walk round the kart is one line
+ * in the list, not seventeen. */
 static enum kw_status tick_within(struct kw_logbook *book,
                                   const struct kw_new_entry *entry,
                                   const struct kw_new_tick *tick,
@@ -159,6 +161,8 @@ enum kw_status kw_logbook_tick(struct kw_logbook *book,
 /* ---- adding ----------------------------------------------------------------
  */
 
+/* The text alone is what the round shows; the title says in the list what kind
+ * of note it is. */
 static enum kw_status add_check_within(struct kw_logbook *book,
                                        const struct kw_new_entry *entry,
                                        int64_t *id,

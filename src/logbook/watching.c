@@ -130,6 +130,8 @@ static enum kw_status add_watched(struct kw_dues *dues,
     return kw_dues_add(dues, &due, &texts, error);
 }
 
+/* Sessions since are counted for second looks alone: for all it would be a pass
+ * over the sessions for each item. */
 enum kw_status kw_due_watch_items(struct kw_logbook *book,
                                   const struct kw_parts *parts,
                                   struct kw_dues *dues,

@@ -34,6 +34,7 @@ enum kw_status kw_logbook_note(struct kw_logbook *book,
  */
 
 /* "plug", or "tyres (front left)". */
+/* How the part is called in every list. */
 static char *part_title(const char *part,
                         const char *name,
                         struct kw_error *error)
@@ -115,6 +116,8 @@ static enum kw_status insert_fit(struct kw_logbook *book,
     return kw_query_end(&query);
 }
 
+/* The removal is an entry of its own, with the fitting as its reason: each can
+ * be withdrawn alone when it was a slip. */
 static enum kw_status take_replaced_off(struct kw_logbook *book,
                                         const struct kw_new_entry *entry,
                                         const struct kw_fitted *fitted,
@@ -154,6 +157,9 @@ static enum kw_status shorten_lead(struct kw_logbook *book,
     return kw_query_end(&query);
 }
 
+/* In this order: the row must be there before the views can say what it
+ * replaces, and the forerunner must be off before its successor's hours can
+ * begin. */
 static enum kw_status fit_within(struct kw_logbook *book,
                                  const struct kw_new_entry *entry,
                                  const struct kw_new_part *part,
@@ -178,6 +184,7 @@ static enum kw_status fit_within(struct kw_logbook *book,
     return status;
 }
 
+/* A life of 0 would be over at once, and hours below 0 would hide wear. */
 static enum kw_status check_part(const struct kw_new_part *part,
                                  struct kw_error *error)
 {
@@ -273,6 +280,8 @@ enum kw_status kw_logbook_remove(struct kw_logbook *book,
 
 /* ---- watching and closing ------------------------------------------------ */
 
+/* About a part, it belongs to the kart of that part, whatever kart was named
+ * last. */
 static enum kw_status watch_within(struct kw_logbook *book,
                                    const struct kw_new_entry *entry,
                                    const struct kw_new_watch *watch,
@@ -328,6 +337,8 @@ enum kw_status kw_logbook_watch(struct kw_logbook *book,
     return kw_book_settle(book, status, error);
 }
 
+/* A fitting is closed when its second look is done; notes, sessions and
+ * removals ask for nothing. */
 static bool can_be_closed(enum kw_entry_kind kind)
 {
     return kind == KW_ENTRY_WATCH || kind == KW_ENTRY_FINDING ||
