@@ -79,6 +79,7 @@ struct probe {
     double *readings; /* their readings */
     size_t n;
     bool is_stale;    /* readings were set aside since they were gathered */
+    double spacing_s; /* between two readings: a row, or more with blanks */
     double update_s;  /* between two fresh readings */
     double usual_c_s; /* how fast it usually goes at most */
     double limit_c_s; /* how fast it can go */
@@ -153,6 +154,17 @@ static double usual_fastest_c_s(const struct probe *p)
     return fmin(fastest_c_s, TIMES_SOUND * sound_c_s);
 }
 
+/* A logger that writes EGT once a second leaves the rows between blank: what is
+ * counted in readings takes so many seconds, not so many rows. */
+static double usual_spacing_s(const struct probe *p)
+{
+    for (size_t i = 1; i < p->n; i++)
+        p->scratch[i - 1] = time_at(p, i) - time_at(p, i - 1);
+    const double usual_s =
+        p->n > 1 ? kw_median(p->scratch, p->n - 1, p->scratch) : NAN;
+    return fmax(1.0 / p->session->rate_hz, usual_s);
+}
+
 /* What this probe, on this logger, does when all is well. Noise and rounding
  * come on top of every limit: a reading in steps of 5 C leaps by 5 C. */
 static void learn(struct probe *p)
@@ -160,11 +172,12 @@ static void learn(struct probe *p)
     const double noise_c = kw_noise_sd(p->readings, p->n, p->scratch);
     const double step_c = kw_resolution(p->readings, p->n, p->scratch);
     const double samples = kw_update_samples(p->readings, p->n, p->scratch);
-    const double update_s = samples / p->session->rate_hz;
-    /* Flat readings tell nothing of the converter; then each row counts as
-     * one. */
-    p->update_s = isnan(update_s) ? 1.0 / p->session->rate_hz
-                                  : fmin(update_s, SLOWEST_UPDATE_S);
+    p->spacing_s = usual_spacing_s(p);
+    /* Flat readings tell nothing of the converter; then each counts as
+     * fresh. */
+    p->update_s = isnan(samples)
+                      ? p->spacing_s
+                      : fmin(samples * p->spacing_s, SLOWEST_UPDATE_S);
     p->slack_c =
         fmax(SMALLEST_ODD_C, fmax(ODD_NOISES * noise_c, ODD_STEPS * step_c));
     p->usual_c_s = usual_fastest_c_s(p);
@@ -258,14 +271,14 @@ static void drop_open(struct probe *p)
  * steps that need neighbours, so that a spike is no edge to the others. */
 static enum kw_status drop_spikes(struct probe *p, struct kw_error *error)
 {
-    const double step_s = 1.0 / p->session->rate_hz;
+    const double step_s = p->spacing_s;
     const double reach_s = fmax(fmax(SPIKE_S, 2.0 * step_s), p->update_s);
     /* Where the probe turns from falling to climbing, half a window of climb
      * lies between it and its neighbours' median. */
     const struct kw_spike_rule rule = {
         /* The subtraction keeps a product that rounding left a hair above a
          * whole number from going up by one. */
-        .half = (size_t)ceil(reach_s * p->session->rate_hz - 1e-6),
+        .half = (size_t)ceil(reach_s / step_s - 1e-6),
         .limit = most_change_c(p, fmax(step_s, p->update_s)) +
                  p->usual_c_s * reach_s / 2.0,
     };

@@ -4,6 +4,7 @@
 #include "support/check.h"
 #include "support/synthetic.h"
 
+#include <math.h>
 #include <stdlib.h>
 
 /* What the chosen reading of a made-up session looks like. */
@@ -57,6 +58,36 @@ static void test_egt__healthy_probe_loses_nothing(void **state)
         check_near(c->label, (double)missing_between(&session, 0.0, 1e9), 0.0,
                    0.0);
         check_near(c->label, (double)session.notices.n, 0.0, 0.0);
+        kw_session_free(&session);
+        synthetic_free(&made);
+    }
+}
+
+/* EGT once a second beside RPM at 20 Hz, the rows between blank: the probe
+ * moves as far from one reading to the next as in a log of 1 Hz, and no
+ * healthy probe must be called open for it. */
+static void test_egt__blank_rows_between_readings_are_no_spikes(void **state)
+{
+    (void)state;
+    static const size_t every[] = {4, 10, 20};
+    for (size_t k = 0; k < sizeof every / sizeof every[0]; k++) {
+        struct synthetic_options options = synthetic_defaults();
+        options.laps = 4;
+        options.egt_step_c = 1.0;
+        struct synthetic made = synthetic_new(&options);
+        size_t written = 0;
+        for (size_t i = 0; i < made.n; i++) {
+            if (i % every[k] == 0)
+                written++;
+            else
+                made.egt_c[i] = NAN;
+        }
+        struct kw_session session;
+        synthetic_session(&made, NULL, &session);
+        check_near("readings set aside",
+                   (double)missing_between(&session, 0.0, 1e9),
+                   (double)(made.n - written), 0.0);
+        check_near("notices", (double)session.notices.n, 0.0, 0.0);
         kw_session_free(&session);
         synthetic_free(&made);
     }
@@ -241,6 +272,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_egt__healthy_probe_loses_nothing),
+        cmocka_unit_test(test_egt__blank_rows_between_readings_are_no_spikes),
         cmocka_unit_test(test_egt__fault_is_set_aside_and_nothing_else),
         cmocka_unit_test(test_egt__many_spikes_do_not_hide_each_other),
         cmocka_unit_test(test_egt__dead_probe_is_no_probe),
