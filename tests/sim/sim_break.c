@@ -188,7 +188,11 @@ void sim_add_fault(struct sim_session *session,
     }
 }
 
-/* Odd readings shorter than 0.05 s: no fault, but there in every second log. */
+/* Odd readings shorter than 0.05 s: no fault, but there in every second log.
+ * However wide the ranges are drawn, one that lasts longer is a drop-out
+ * (contract). */
+static const double LONGEST_GLITCH_S = 0.048;
+
 static void add_glitches(struct sim_session *session,
                          struct sim_random *random,
                          const struct sim_guess *guess)
@@ -197,7 +201,9 @@ static void add_glitches(struct sim_session *session,
     for (size_t i = 0; i < n; i++) {
         struct sim_fault *glitch = add(session, SIM_GLITCH);
         glitch->start_s = when_s(guess, random, 0.0, 1.0);
-        glitch->end_s = glitch->start_s + sim_log_span(random, 0.005, 0.04);
+        glitch->end_s =
+            glitch->start_s +
+            fmin(sim_log_span(random, 0.005, 0.04), LONGEST_GLITCH_S);
         glitch->signal = (enum sim_signal)(1 + sim_pick(random, 3));
     }
 }

@@ -14,6 +14,8 @@ static const double UNDER_LOAD = 0.4;
 static const double LIFT_S = 2.0;
 /* Torque lost before a starving engine can be felt. */
 static const double STARVED_FROM = 0.03;
+/* An odd reading shorter than this is no drop-out (contract). */
+static const double GLITCH_S = 0.05;
 
 /* Range of RPM under load, thirds of which are low, middle and top; and from
  * when to when the kart was driven. */
@@ -304,7 +306,7 @@ static bool is_seen(const struct sim_session *session,
     const bool shows = inside >= 2 || (inside == 1 && for_s >= 0.1);
     const bool pulls =
         sim_trace_at(trace, trace->load, fault->start_s - 0.05) > 0.5;
-    if (fault->kind == SIM_GLITCH)
+    if (fault->kind == SIM_GLITCH || for_s < GLITCH_S)
         return false;
     if (fault->cuts_spark && fault->signal == SIM_TRUE)
         return pulls && inside >= 3 && for_s >= 0.3 &&
