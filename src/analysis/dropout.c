@@ -12,6 +12,33 @@
 #include "analysis/rate_limit.h"
 
 #include <math.h>
+#include <stdlib.h>
+
+/* A contact that bounces comes and goes several times in a moment. Closer than
+ * this is one drop-out to anybody who looks (common practice, no source). */
+static const double BOUNCE_S = 0.34;
+
+/* Losses of one moment become one: it is as deep as the deepest and as certain
+ * as the most certain, and says what the first one said. */
+static void join_bounces(struct kw_events *found)
+{
+    kw_events_sort(found);
+    size_t kept = 0;
+    for (size_t i = 0; i < found->n; i++) {
+        struct kw_event *next = &found->items[i];
+        struct kw_event *last = kept > 0 ? &found->items[kept - 1] : NULL;
+        if (last == NULL || next->start_s - last->end_s >= BOUNCE_S) {
+            found->items[kept++] = *next;
+            continue;
+        }
+        last->end_s = fmax(last->end_s, next->end_s);
+        last->confidence = fmax(last->confidence, next->confidence);
+        last->detail.dropout.depth_rpm = fmax(last->detail.dropout.depth_rpm,
+                                              next->detail.dropout.depth_rpm);
+        free(next->evidence);
+    }
+    found->n = kept;
+}
 
 /* Without a top end the engine never ran, and nothing can drop out. */
 enum kw_status kw_find_dropouts(const struct kw_scene *scene,
@@ -24,6 +51,9 @@ enum kw_status kw_find_dropouts(const struct kw_scene *scene,
     if (status != KW_OK || isnan(limits.top_rpm))
         return status;
     status = kw_find_signal_dropouts(scene, &limits, found, error);
+    if (status == KW_OK)
+        status = kw_find_frozen_signal(scene, &limits, found, error);
+    join_bounces(found);
     if (status == KW_OK)
         status = kw_find_fuel_dropouts(scene, &limits, found, error);
     return status;

@@ -5,15 +5,29 @@
 #define KARTWRIGHT_ANALYSIS_DROPOUT_SIGNAL_H
 
 #include "analysis/rate_limit.h"
+#include "core/text.h"
 
 /* Finds RPM that leaves what is possible and jumps back: it vanished, halved or
- * doubled; and RPM that stands still and then jumps to where the kart is: it
- * froze.
+ * doubled.
  *
  * found    drop-outs with cause loose_connection, by start.
  * returns  KW_OK; KW_NO_MEMORY. */
 enum kw_status kw_find_signal_dropouts(const struct kw_scene *scene,
                                        const struct kw_rate_limits *limits,
+                                       struct kw_events *found,
+                                       struct kw_error *error);
+
+/* The same for RPM that stands still and then jumps to where the kart is: it
+ * froze. In dropout_freeze.c. */
+enum kw_status kw_find_frozen_signal(const struct kw_scene *scene,
+                                     const struct kw_rate_limits *limits,
+                                     struct kw_events *found,
+                                     struct kw_error *error);
+
+/* Adds an event that has its times, confidence and depth as a drop-out by a
+ * loose connection, with the sentence that tells it; frees the sentence. */
+enum kw_status kw_add_loose_connection(struct kw_event *event,
+                                       struct kw_text *text,
                                        struct kw_events *found,
                                        struct kw_error *error);
 

@@ -5,6 +5,7 @@
 
 #include "core/array.h"
 #include "core/robust.h"
+#include "signal/spike.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -30,9 +31,9 @@ static const double SMALLEST_RISE_SHARE = 0.35;
 static const double LARGEST_SHARE = 6.0;
 
 /* The quickest that most braking and pulling shows, and the margin above it.
- * Not the very quickest: that is a drop-out where there is one. Common
- * practice, no source. */
-static const double USUAL_QUICKEST = 0.98;
+ * Not the very quickest: that is a drop-out where there is one, and thirty of
+ * them are seconds of a session's braking. Common practice, no source. */
+static const double USUAL_QUICKEST = 0.95;
 static const double MARGIN = 1.6;
 
 /* The top end: nearly the highest reading, since a doubled one is higher. A
@@ -46,20 +47,43 @@ static const double LOCKED_SHARE = 0.45;
 /* Engine speeds below this share of the top end are idle or standing. */
 static const double RUNNING_SHARE = 0.1;
 
+/* Rates are taken over this time at least: from row to row of a quick log they
+ * are noise, and in one that repeats its readings they are leaps. Brakes and
+ * engine act for longer (common practice, no source). */
+static const double RATE_BASE_S = 0.1;
+
+/* A single reading is this uncertain, in standard deviations of its noise and,
+ * for what is no noise (kerbs, wheelspin), in shares of the top end: 500 of
+ * 15,000 rpm. Common practice, no source. */
+static const double NOISE_SDS = 5.0;
+static const double UNSTEADY_SHARE = 0.035;
+
+/* Readings further apart than this many usual steps have a gap between: two
+ * lost in a row happen, three are a hole. A glitch that was set aside is
+ * none. */
+static const double GAP_STEPS = 2.6;
+static const double GLITCH_S = 0.05;
+
 /* Fills scratch with the rates of change while locked, falling or rising.
  *
  * returns  how many. */
 static size_t rates(const struct kw_session *session,
-                    double locked_rpm,
+                    const struct kw_rate_limits *limits,
                     double sign,
                     double *scratch)
 {
+    const double base_s = fmax(RATE_BASE_S, limits->fresh_s) - 1e-6;
     size_t n = 0;
+    size_t from = 0;
     for (size_t i = 1; i < session->n_samples; i++) {
-        const double change = session->rpm[i] - session->rpm[i - 1];
-        const double step_s = session->time_s[i] - session->time_s[i - 1];
-        if (session->rpm[i - 1] > locked_rpm && session->rpm[i] > locked_rpm &&
-            sign * change > 0.0)
+        while (from + 1 < i &&
+               session->time_s[i] - session->time_s[from + 1] >= base_s)
+            from++;
+        const double change = session->rpm[i] - session->rpm[from];
+        const double step_s = session->time_s[i] - session->time_s[from];
+        if (session->rpm[from] > limits->locked_rpm &&
+            session->rpm[i] > limits->locked_rpm && sign * change > 0.0 &&
+            step_s >= base_s)
             scratch[n++] = sign * change / step_s;
     }
     return n;
@@ -98,7 +122,7 @@ enum kw_status kw_find_rate_limits(const struct kw_session *session,
                                    struct kw_rate_limits *out,
                                    struct kw_error *error)
 {
-    *out = (struct kw_rate_limits){NAN, NAN, NAN, NAN, NAN};
+    *out = (struct kw_rate_limits){NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN};
     double *scratch = kw_array_new(session->n_samples, sizeof *scratch, error);
     if (scratch == NULL)
         return KW_NO_MEMORY;
@@ -107,15 +131,20 @@ enum kw_status kw_find_rate_limits(const struct kw_session *session,
     if (top > 0.0) {
         out->top_rpm = top;
         out->locked_rpm = LOCKED_SHARE * top;
-        size_t n = rates(session, out->locked_rpm, -1.0, scratch);
+        out->step_s = 1.0 / session->rate_hz;
+        const double held =
+            kw_update_samples(session->rpm, session->n_samples, scratch);
+        out->fresh_s = out->step_s * fmax(1.0, held);
+        size_t n = rates(session, out, -1.0, scratch);
         out->fall_rpm_s =
             clamp(MARGIN * kw_quantile(scratch, n, USUAL_QUICKEST, scratch),
                   SMALLEST_FALL_SHARE * top, LARGEST_SHARE * top);
-        n = rates(session, out->locked_rpm, 1.0, scratch);
+        n = rates(session, out, 1.0, scratch);
         out->rise_rpm_s =
             clamp(MARGIN * kw_quantile(scratch, n, USUAL_QUICKEST, scratch),
                   SMALLEST_RISE_SHARE * top, LARGEST_SHARE * top);
         out->noise_rpm = noise_of(session, RUNNING_SHARE * top, scratch);
+        out->unsteady_rpm = NOISE_SDS * out->noise_rpm + UNSTEADY_SHARE * top;
     }
     /* Braking in m/s2 by the tyre's circumference is turns of the axle a
      * second, each second; times the gearing, turns of the engine; times 60,
@@ -127,4 +156,48 @@ enum kw_status kw_find_rate_limits(const struct kw_session *session,
         out->fall_rpm_s = fmax(stated, out->fall_rpm_s);
     free(scratch);
     return KW_OK;
+}
+
+/* A reading that the logger repeats is as old as its last fresh one: the time
+ * between two is never shorter than one update. */
+static double seconds_between(const struct kw_session *session,
+                              const struct kw_rate_limits *limits,
+                              size_t a,
+                              size_t b)
+{
+    return fmax(session->time_s[b] - session->time_s[a], limits->fresh_s);
+}
+
+bool kw_falls_too_fast(const struct kw_session *session,
+                       const struct kw_rate_limits *limits,
+                       size_t a,
+                       size_t b)
+{
+    const double most_rpm =
+        limits->fall_rpm_s * seconds_between(session, limits, a, b);
+    return session->rpm[b] < session->rpm[a] - most_rpm - limits->unsteady_rpm;
+}
+
+bool kw_rises_too_fast(const struct kw_session *session,
+                       const struct kw_rate_limits *limits,
+                       size_t a,
+                       size_t b)
+{
+    const double most_rpm =
+        limits->rise_rpm_s * seconds_between(session, limits, a, b);
+    return session->rpm[b] > session->rpm[a] + most_rpm + limits->unsteady_rpm;
+}
+
+size_t kw_next_rpm(const struct kw_session *session,
+                   const struct kw_rate_limits *limits,
+                   size_t i)
+{
+    size_t next = i + 1;
+    while (next < session->n_samples && isnan(session->rpm[next]))
+        next++;
+    if (next < session->n_samples &&
+        session->time_s[next] - session->time_s[i] >
+            GAP_STEPS * limits->step_s + GLITCH_S)
+        return session->n_samples;
+    return next;
 }

@@ -6,17 +6,24 @@
 
 #include "analysis/scene.h"
 
-/* top_rpm     the session's own top end.
- * locked_rpm  above this the clutch is locked for certain.
- * fall_rpm_s  RPM falls no faster than the kart brakes through the gearing.
- * rise_rpm_s  RPM rises no faster than this engine has shown, with a margin.
- * noise_rpm   standard deviation of a single reading, resolution included. */
+/* top_rpm      the session's own top end.
+ * locked_rpm   above this the clutch is locked for certain.
+ * fall_rpm_s   RPM falls no faster than the kart brakes through the gearing.
+ * rise_rpm_s   RPM rises no faster than this engine has shown, with a margin.
+ * noise_rpm    standard deviation of a single reading, resolution included.
+ * unsteady_rpm what a single reading may be off, noise, kerbs and wheelspin.
+ * step_s       usual time between two rows.
+ * fresh_s      and between two readings that are new: a logger may repeat each
+ *              of them for many rows. */
 struct kw_rate_limits {
     double top_rpm;
     double locked_rpm;
     double fall_rpm_s;
     double rise_rpm_s;
     double noise_rpm;
+    double unsteady_rpm;
+    double step_s;
+    double fresh_s;
 };
 
 /* From the profile where it states tyre and teeth, else from the session.
@@ -27,5 +34,22 @@ enum kw_status kw_find_rate_limits(const struct kw_session *session,
                                    const struct kw_profile *profile,
                                    struct kw_rate_limits *out,
                                    struct kw_error *error);
+
+/* From reading a to reading b, b > a, no gap between: faster down than brakes,
+ * faster up than this engine. */
+bool kw_falls_too_fast(const struct kw_session *session,
+                       const struct kw_rate_limits *limits,
+                       size_t a,
+                       size_t b);
+bool kw_rises_too_fast(const struct kw_session *session,
+                       const struct kw_rate_limits *limits,
+                       size_t a,
+                       size_t b);
+
+/* The next RPM reading after i that is not missing; n_samples at the end or at
+ * a gap. */
+size_t kw_next_rpm(const struct kw_session *session,
+                   const struct kw_rate_limits *limits,
+                   size_t i);
 
 #endif

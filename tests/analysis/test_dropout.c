@@ -4,6 +4,7 @@
 #include "support/check.h"
 #include "support/made_scene.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -36,6 +37,7 @@ static const struct loss_case losses[] = {
     {"long nothing", 10, 0.0, 4.0, 14800, 6500, 4700, 2100},
     {"rental four-stroke", 20, 0.0, 0.4, 6000, 3600, 2200, 1500},
     {"rental halves", 10, 0.5, 0.6, 6000, 3600, 2200, 1500},
+    {"doubles at 10 Hz", 10, 2.0, 0.7, 14800, 6500, 4700, 2100},
 };
 
 /* The wire that will end the race next Sunday. */
@@ -88,6 +90,170 @@ static void test_dropout__frozen_signal_is_found(void **state)
     check_near("start", found.items[0].start_s, from_s, 0.15);
     check_near("end", found.items[0].end_s, from_s + 0.9, 0.15);
     assert_non_null(strstr(found.items[0].evidence, "stood still"));
+    kw_events_free(&found);
+    synthetic_free(&made);
+}
+
+/* The logger's own first-order filter, which many have, over all of RPM. */
+static void smooth_rpm(struct synthetic *made, double lag_s)
+{
+    for (size_t i = 1; i < made->n; i++) {
+        const double step_s = made->time_s[i] - made->time_s[i - 1];
+        const double kept = exp(-step_s / lag_s);
+        made->rpm[i] = kept * made->rpm[i - 1] + (1.0 - kept) * made->rpm[i];
+    }
+}
+
+/* A logger that smooths hides the edges; the wire is as loose as before. */
+static void test_dropout__smoothed_loss_is_found(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *label;
+        double rate_hz, factor, seconds, lag_s;
+    } cases[] = {
+        {"vanishes, 50 Hz", 50, 0.0, 0.6, 0.08},
+        {"vanishes, 20 Hz", 20, 0.0, 0.8, 0.15},
+        {"halves, 50 Hz", 50, 0.5, 0.5, 0.08},
+        {"halves, 100 Hz", 100, 0.5, 0.6, 0.15},
+        {"doubles, 20 Hz", 20, 2.0, 0.7, 0.15},
+        {"doubles, 50 Hz", 50, 2.0, 0.5, 0.1},
+    };
+    for (size_t k = 0; k < sizeof cases / sizeof cases[0]; k++) {
+        struct synthetic_options options = synthetic_defaults();
+        options.rate_hz = cases[k].rate_hz;
+        struct synthetic made = synthetic_new(&options);
+        const double from_s = made.lap_start_s[4] + 6.0;
+        synthetic_lose_signal(&made, from_s, from_s + cases[k].seconds,
+                              cases[k].factor);
+        smooth_rpm(&made, cases[k].lag_s);
+        struct kw_events found;
+        find(&made, &found);
+        check_near(cases[k].label, (double)found.n, 1.0, 0.0);
+        check_near(cases[k].label, found.items[0].start_s, from_s, 0.1);
+        check_near(cases[k].label, found.items[0].end_s,
+                   from_s + cases[k].seconds, 0.1);
+        kw_events_free(&found);
+        synthetic_free(&made);
+    }
+}
+
+/* The engine idles in the paddock and the reading goes for a moment: a contact,
+ * for no engine dies and is started again so soon. */
+static void test_dropout__loss_at_idle_is_found(void **state)
+{
+    (void)state;
+    struct synthetic_options options = synthetic_defaults();
+    struct synthetic made = synthetic_new(&options);
+    const double from_s = options.standing_s / 2.0;
+    synthetic_lose_signal(&made, from_s, from_s + 0.5, 0.0);
+    struct kw_events found;
+    find(&made, &found);
+    assert_int_equal(found.n, 1);
+    check_near("start", found.items[0].start_s, from_s, 0.1);
+    kw_events_free(&found);
+    synthetic_free(&made);
+}
+
+/* RPM as a list of readings from a moment on, in place of what was there. */
+static void put_rpm(struct synthetic *made,
+                    double from_s,
+                    const double *rpm,
+                    size_t n)
+{
+    const size_t from = synthetic_at(made, from_s);
+    for (size_t i = 0; i < n && from + i < made->n; i++)
+        made->rpm[from + i] = rpm[i];
+}
+
+/* Half of what it was, and no loose wire: the engine drops off its clutch in a
+ * hairpin and idles; a wheel locks and drags the engine down with it. Each as
+ * slow loggers show it. */
+static void test_dropout__engine_off_its_clutch_is_none(void **state)
+{
+    (void)state;
+    static const double hairpin[] = {8800, 7600, 6200, 4900, 2300, 2100,
+                                     2100, 2100, 2100, 2150, 4700, 6300};
+    static const double locked[] = {11600, 8400, 4500, 4000, 3800, 3600, 3400,
+                                    3200,  3000, 2900, 2800, 4700, 7200, 7500};
+    static const struct {
+        const char *label;
+        const double *rpm;
+        size_t n;
+    } cases[] = {
+        {"hairpin", hairpin, sizeof hairpin / sizeof hairpin[0]},
+        {"locked wheels", locked, sizeof locked / sizeof locked[0]},
+    };
+    static const double rates_hz[] = {10, 20};
+    for (size_t k = 0; k < 4; k++) {
+        struct synthetic_options options = synthetic_defaults();
+        options.rate_hz = rates_hz[k % 2];
+        struct synthetic made = synthetic_new(&options);
+        put_rpm(&made, made.lap_start_s[4] + 6.0, cases[k / 2].rpm,
+                cases[k / 2].n);
+        struct kw_events found;
+        find(&made, &found);
+        check_near(cases[k / 2].label, (double)found.n, 0.0, 0.0);
+        kw_events_free(&found);
+        synthetic_free(&made);
+    }
+}
+
+/* Wheels that spin, or are in the air, take RPM far up for a moment. */
+static void test_dropout__wheelspin_is_none(void **state)
+{
+    (void)state;
+    static const double over[] = {1.02, 1.38, 1.66, 1.25, 1.06};
+    static const double rates_hz[] = {10, 20, 50};
+    for (size_t k = 0; k < sizeof rates_hz / sizeof rates_hz[0]; k++) {
+        struct synthetic_options options = synthetic_defaults();
+        options.rate_hz = rates_hz[k];
+        struct synthetic made = synthetic_new(&options);
+        size_t at = synthetic_at(&made, made.lap_start_s[4] + 1.0);
+        while (made.rpm[at] > 8000.0)
+            at++;
+        for (size_t i = 0; i < sizeof over / sizeof over[0]; i++)
+            made.rpm[at + i] *= over[i];
+        struct kw_events found;
+        find(&made, &found);
+        check_near("wheelspin", (double)found.n, 0.0, 0.0);
+        kw_events_free(&found);
+        synthetic_free(&made);
+    }
+}
+
+/* A contact that bounces is one drop-out, not five. */
+static void test_dropout__bouncing_contact_is_one(void **state)
+{
+    (void)state;
+    struct synthetic_options options = synthetic_defaults();
+    struct synthetic made = synthetic_new(&options);
+    const double at_s = made.lap_start_s[4] + 4.0;
+    for (size_t i = 0; i < 3; i++)
+        synthetic_lose_signal(&made, at_s + 0.3 * (double)i,
+                              at_s + 0.3 * (double)i + 0.15, 0.0);
+    struct kw_events found;
+    find(&made, &found);
+    assert_int_equal(found.n, 1);
+    check_near("start", found.items[0].start_s, at_s, 0.1);
+    check_near("end", found.items[0].end_s, at_s + 0.75, 0.1);
+    kw_events_free(&found);
+    synthetic_free(&made);
+}
+
+/* Readings that come six times a second, each repeated: the leap from one to
+ * the next is a sixth of a second of driving. */
+static void test_dropout__repeated_readings_are_none(void **state)
+{
+    (void)state;
+    struct synthetic_options options = synthetic_defaults();
+    options.rate_hz = 50.0;
+    struct synthetic made = synthetic_new(&options);
+    for (size_t i = 0; i < made.n; i++)
+        made.rpm[i] = made.rpm[i - i % 8];
+    struct kw_events found;
+    find(&made, &found);
+    assert_int_equal(found.n, 0);
     kw_events_free(&found);
     synthetic_free(&made);
 }
@@ -219,6 +385,12 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_dropout__lost_signal_is_found_where_it_was),
         cmocka_unit_test(test_dropout__frozen_signal_is_found),
+        cmocka_unit_test(test_dropout__smoothed_loss_is_found),
+        cmocka_unit_test(test_dropout__loss_at_idle_is_found),
+        cmocka_unit_test(test_dropout__engine_off_its_clutch_is_none),
+        cmocka_unit_test(test_dropout__wheelspin_is_none),
+        cmocka_unit_test(test_dropout__bouncing_contact_is_one),
+        cmocka_unit_test(test_dropout__repeated_readings_are_none),
         cmocka_unit_test(test_dropout__healthy_driving_is_none),
         cmocka_unit_test(test_dropout__glitch_is_none),
         cmocka_unit_test(test_dropout__stopped_engine_is_none),

@@ -1,0 +1,285 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What is read while the signal may be away, and whether an engine can give it:
+ * see absence.h. */
+#include "analysis/absence.h"
+
+#include "analysis/smoothed_step.h"
+
+#include <math.h>
+
+/* An engine that idled, died and was started again was gone for longer than
+ * this; and it is steady for this long before and after, or it was being
+ * started. Common practice, no source. */
+static const double LONGEST_AT_IDLE_S = 1.0;
+static const double STEADY_S = 0.6;
+
+/* From this share of the top end on the clutch is locked in any kart, so that
+ * even a part of the signal missing is told by two slow readings; below it the
+ * edge must be steeper than a free engine's, for an engine may drop off its
+ * clutch in a hairpin. */
+static const double SURELY_LOCKED_SHARE = 0.55;
+
+/* A doubled reading is so many times what it should be: two, and the change of
+ * RPM between the readings beside it. */
+static const double DOUBLED_LOW = 1.6;
+static const double DOUBLED_HIGH = 2.4;
+/* And half, where every second pulse is lost. */
+static const double HALVED_LOW = 0.40;
+static const double HALVED_HIGH = 0.60;
+
+/* An engine off its clutch turns at idle, and not further from it. */
+static const double NEAR_IDLE = 0.15;
+
+/* Engine over axle is one number while the clutch is locked; by how much it may
+ * be off, beside the scatter of this log's. */
+static const double AXLE_SHARE = 0.06;
+static const double AXLE_SCATTERS = 3.0;
+enum { FEWEST_BY_AXLE = 2 };
+
+/* What is neither nothing nor half nor double counts for a moment only, when it
+ * is far off, and when RPM is where it was: a wheel that hops takes RPM along
+ * by a tenth. Common practice, no source. */
+enum { READINGS_OF_PART = 2 };
+static const double BRIEF_PART_S = 0.6;
+static const double UNMOVED_SHARE = 0.05;
+static const double LEAST_PART = 0.25;
+
+/* Where a smoothing logger hides the edges: fewest readings away and in all
+ * (the shape has three unknowns, and a wheel that spins for two readings fits
+ * any), for how long after the jump back they are looked at, and how far they
+ * may be off the shape, as a share of the step: less on the way down, where a
+ * wheel that locks drags the engine along. Over longer RPM goes on no line.
+ * Common practice, no source. */
+enum { FEWEST_AWAY = 4, FEWEST_TO_FIT = 7 };
+static const double SETTLE_S = 0.45;
+static const double LONGEST_TO_FIT_S = 1.8;
+static const double MOST_MISFIT_UP = 0.07;
+static const double MOST_MISFIT_DOWN = 0.045;
+
+/* Back means back under load: landing this share of where the clutch locks. */
+static const double LANDS_SHARE = 0.8;
+
+/* Was there nothing until the jump back? A logger that averages may have one
+ * reading in which it had begun. */
+static bool was_nothing(const struct kw_rpm_search *search,
+                        const struct kw_absence *absence)
+{
+    const double *rpm = search->session->rpm;
+    const size_t leaves = absence->leaves;
+    if (kw_is_nothing(search, rpm[leaves]))
+        return true;
+    return leaves > absence->gone && kw_is_nothing(search, rpm[leaves - 1]) &&
+           rpm[leaves] < rpm[absence->back] / 2.0;
+}
+
+/* Is the reading at i so many times what the kart can be at, by the readings
+ * before and after the absence? */
+static bool is_times(const struct kw_rpm_search *search,
+                     const struct kw_absence *absence,
+                     size_t i,
+                     double times)
+{
+    const struct kw_rate_limits *limits = search->limits;
+    const double *rpm = search->session->rpm;
+    const double right = rpm[i] / times;
+    const double since_s =
+        fmax(kw_rpm_seconds(search, absence->before, i), limits->fresh_s);
+    const double until_s =
+        fmax(kw_rpm_seconds(search, i, absence->back), limits->fresh_s);
+    const double from = rpm[absence->before];
+    const double to = rpm[absence->back];
+    return right > from - limits->fall_rpm_s * since_s - limits->unsteady_rpm &&
+           right < from + limits->rise_rpm_s * since_s + limits->unsteady_rpm &&
+           right > to - limits->rise_rpm_s * until_s - limits->unsteady_rpm &&
+           right < to + limits->fall_rpm_s * until_s + limits->unsteady_rpm;
+}
+
+/* All readings between the two edges are, and those at the edges by their
+ * neighbour outside. */
+static bool is_all_times(const struct kw_rpm_search *search,
+                         const struct kw_absence *absence,
+                         double times)
+{
+    for (size_t i = absence->gone; i <= absence->leaves;
+         i = kw_rpm_next(search, i)) {
+        if (!is_times(search, absence, i, times))
+            return false;
+    }
+    return true;
+}
+
+static bool is_within(double value, double low, double high)
+{
+    return value > low && value < high;
+}
+
+/* The axle knows where the engine should be: locked before and after, and so
+ * many times that between. */
+static bool axle_tells(const struct kw_rpm_search *search,
+                       const struct kw_absence *absence,
+                       double times)
+{
+    const double *rpm = search->session->rpm;
+    const double *axle_rpm = search->axle_rpm;
+    const double near = AXLE_SHARE + AXLE_SCATTERS * search->axle_scatter;
+    size_t n = 0;
+    if (axle_rpm == NULL ||
+        !(fabs(rpm[absence->before] / axle_rpm[absence->before] - 1.0) <
+          near) ||
+        !(fabs(rpm[absence->back] / axle_rpm[absence->back] - 1.0) < near))
+        return false;
+    for (size_t i = absence->gone; i <= absence->leaves;
+         i = kw_rpm_next(search, i), n++) {
+        if (!(fabs(rpm[i] / axle_rpm[i] / times - 1.0) < near))
+            return false;
+    }
+    return n >= FEWEST_BY_AXLE;
+}
+
+/* An engine that fell off its clutch comes to rest at idle. */
+static bool reaches_idle(const struct kw_rpm_search *search,
+                         const struct kw_absence *absence)
+{
+    const double *rpm = search->session->rpm;
+    double lowest = rpm[absence->gone];
+    for (size_t i = absence->gone; i <= absence->leaves; i++)
+        lowest = fmin(lowest, rpm[i]);
+    return fabs(lowest - search->idle_rpm) < NEAR_IDLE * search->idle_rpm;
+}
+
+/* Every second pulse lost. */
+static bool is_halved(const struct kw_rpm_search *search,
+                      const struct kw_absence *absence)
+{
+    const double *rpm = search->session->rpm;
+    const size_t before = absence->before;
+    if (!is_within(rpm[absence->gone] / rpm[before], HALVED_LOW, HALVED_HIGH) ||
+        !is_within(rpm[absence->leaves] / rpm[absence->back], HALVED_LOW,
+                   HALVED_HIGH) ||
+        !is_all_times(search, absence, 0.5))
+        return false;
+    if (axle_tells(search, absence, 0.5))
+        return true;
+    return !reaches_idle(search, absence) &&
+           (kw_is_steep(search, before, absence->gone) ||
+            rpm[before] > SURELY_LOCKED_SHARE * search->limits->top_rpm);
+}
+
+/* A second pulse for each turn. Other jumps up are wheelspin and kerbs, and a
+ * foot on the throttle of an engine that is off its clutch. */
+static bool is_doubled(const struct kw_rpm_search *search,
+                       const struct kw_absence *absence)
+{
+    const double *rpm = search->session->rpm;
+    return (rpm[absence->before] > search->limits->locked_rpm ||
+            axle_tells(search, absence, 2.0)) &&
+           is_within(rpm[absence->gone] / rpm[absence->before], DOUBLED_LOW,
+                     DOUBLED_HIGH) &&
+           is_within(rpm[absence->leaves] / rpm[absence->back], DOUBLED_LOW,
+                     DOUBLED_HIGH) &&
+           is_all_times(search, absence, 2.0);
+}
+
+/* A part of the signal lost for a moment, with the kart unmoved by it. A spin
+ * drops the engine off its clutch too, but it comes back slower than it was. */
+static bool is_brief_part(const struct kw_rpm_search *search,
+                          const struct kw_absence *absence)
+{
+    const double *rpm = search->session->rpm;
+    const size_t before = absence->before;
+    return rpm[before] > SURELY_LOCKED_SHARE * search->limits->top_rpm &&
+           absence->gone - before <= READINGS_OF_PART &&
+           absence->back - absence->leaves <= READINGS_OF_PART &&
+           kw_rpm_seconds(search, absence->first, absence->back) <=
+               BRIEF_PART_S &&
+           rpm[absence->leaves] < (1.0 - LEAST_PART) * rpm[before] &&
+           fabs(rpm[absence->back] - rpm[before]) <=
+               UNMOVED_SHARE * search->limits->top_rpm &&
+           !reaches_idle(search, absence);
+}
+
+/* Nothing, half or twice of what is right, in the shape that a smoothing logger
+ * gives to it: such readings may be back before they ever reached it. */
+static bool is_smoothed_loss(const struct kw_rpm_search *search,
+                             const struct kw_absence *absence)
+{
+    const struct kw_session *session = search->session;
+    size_t settled = absence->back;
+    for (size_t i = kw_rpm_next(search, settled);
+         i < session->n_samples &&
+         kw_rpm_seconds(search, absence->back, i) < SETTLE_S;
+         i = kw_rpm_next(search, i))
+        settled = i;
+    if (absence->leaves - absence->before < FEWEST_AWAY ||
+        settled - absence->before < FEWEST_TO_FIT ||
+        kw_rpm_seconds(search, absence->before, settled) > LONGEST_TO_FIT_S ||
+        !(session->rpm[absence->before] > search->limits->locked_rpm) ||
+        reaches_idle(search, absence))
+        return false;
+    struct kw_smoothed_step step = {absence->before, absence->leaves, settled,
+                                    2.0};
+    if (absence->up)
+        return kw_smoothed_misfit(session, &step) < MOST_MISFIT_UP;
+    step.times = 0.5;
+    if (kw_smoothed_misfit(session, &step) < MOST_MISFIT_DOWN)
+        return true;
+    step.times = 0.0;
+    return kw_smoothed_misfit(session, &step) < MOST_MISFIT_DOWN;
+}
+
+/* Turns by itself from sample from to sample to. */
+static bool runs(const struct kw_rpm_search *search, size_t from, size_t to)
+{
+    const double *rpm = search->session->rpm;
+    for (size_t i = from; i <= to; i++) {
+        if (!kw_is_turning(search, rpm[i]))
+            return false;
+    }
+    return true;
+}
+
+/* An engine at idle, or off its clutch: from nothing it comes back by itself
+ * neither so soon nor to where it was. */
+static bool is_lost_at_idle(const struct kw_rpm_search *search,
+                            const struct kw_absence *absence)
+{
+    const double *time_s = search->session->time_s;
+    size_t from = absence->before;
+    size_t to = absence->back;
+    while (from > 0 && time_s[absence->before] - time_s[from] < STEADY_S)
+        from--;
+    while (to + 1 < search->session->n_samples &&
+           time_s[to] - time_s[absence->back] < STEADY_S)
+        to++;
+    return kw_rpm_seconds(search, absence->first, absence->back) <=
+               LONGEST_AT_IDLE_S &&
+           kw_is_quick(search, absence->before, absence->gone) &&
+           kw_is_quick(search, absence->leaves, absence->back) &&
+           runs(search, from, absence->before) &&
+           runs(search, absence->back, to);
+}
+
+/* Are the readings between the two edges so far off that no engine could give
+ * them? */
+bool kw_is_telling(const struct kw_rpm_search *search,
+                   const struct kw_absence *absence)
+{
+    const double *rpm = search->session->rpm;
+    const double locked_rpm = search->limits->locked_rpm;
+    const size_t before = absence->before;
+    const size_t back = absence->back;
+    if (!absence->up && was_nothing(search, absence))
+        return (rpm[before] > locked_rpm &&
+                rpm[back] > LANDS_SHARE * locked_rpm &&
+                kw_is_brief(search, absence->leaves, back)) ||
+               is_lost_at_idle(search, absence);
+    if (is_smoothed_loss(search, absence))
+        return true;
+    if (absence->up)
+        return kw_is_sharp(search, before, absence->gone) &&
+               kw_is_sharp(search, absence->leaves, back) &&
+               is_doubled(search, absence);
+    return kw_is_quick(search, before, absence->gone) &&
+           kw_is_quick(search, absence->leaves, back) &&
+           (is_halved(search, absence) || is_brief_part(search, absence));
+}

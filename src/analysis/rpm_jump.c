@@ -1,0 +1,144 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Where RPM leaves what is possible, and how: see rpm_jump.h. */
+#include "analysis/rpm_jump.h"
+
+#include <math.h>
+
+/* A lost signal is gone within two readings, or this long in a quick log; an
+ * engine that falls free takes longer. */
+static const double QUICKEST_FALL_S = 0.08;
+enum { READINGS_OF_A_JUMP = 2 };
+
+/* A logger that smooths its readings (by 0.15 s, as some do) draws a jump out
+ * so long. */
+static const double SMOOTHED_S = 0.45;
+
+/* An engine without its kart, throttle shut, loses its top end in about a
+ * second; this many top ends each second are the signal, however it was
+ * smoothed, or a wheel that locks. Common practice, no source. */
+static const double FREE_FALL_SHARE = 1.5;
+
+double kw_rpm_seconds(const struct kw_rpm_search *search,
+                      size_t from,
+                      size_t to)
+{
+    return search->session->time_s[to] - search->session->time_s[from];
+}
+
+size_t kw_rpm_next(const struct kw_rpm_search *search, size_t i)
+{
+    return kw_next_rpm(search->session, search->limits, i);
+}
+
+static bool moves_too_fast(const struct kw_rpm_search *search,
+                           size_t a,
+                           size_t b,
+                           bool up)
+{
+    return up ? kw_rises_too_fast(search->session, search->limits, a, b)
+              : kw_falls_too_fast(search->session, search->limits, a, b);
+}
+
+/* Could the kart be at b what it was at a? */
+bool kw_is_plausible(const struct kw_rpm_search *search, size_t a, size_t b)
+{
+    return !moves_too_fast(search, a, b, false) &&
+           !moves_too_fast(search, a, b, true);
+}
+
+/* The reading after i, within the time that a lost signal takes to go, that RPM
+ * cannot have come to; n_samples when there is none. In a quick log a smoothed
+ * jump has many readings, each of them near the one before. */
+size_t kw_jump_from(const struct kw_rpm_search *search, size_t i, bool up)
+{
+    const size_t n = search->session->n_samples;
+    const size_t next = kw_rpm_next(search, i);
+    for (size_t k = next; k < n; k = kw_rpm_next(search, k)) {
+        if (k != next && kw_rpm_seconds(search, i, k) > QUICKEST_FALL_S)
+            break;
+        if (moves_too_fast(search, i, k, up))
+            return k;
+    }
+    return n;
+}
+
+/* Where the jump that was seen from i ends: on while RPM still jumps the same
+ * way. */
+size_t kw_end_of_jump(const struct kw_rpm_search *search, size_t i, bool up)
+{
+    size_t last = i;
+    for (size_t k = kw_jump_from(search, last, up);
+         k < search->session->n_samples; k = kw_jump_from(search, last, up))
+        last = k;
+    return last;
+}
+
+/* The last reading that was where it should be: what was seen from i may have
+ * begun some readings later. */
+size_t kw_begin_of_jump(const struct kw_rpm_search *search, size_t i, bool up)
+{
+    const double *rpm = search->session->rpm;
+    const size_t end = kw_jump_from(search, i, up);
+    const double half_way = (rpm[i] + rpm[end]) / 2.0;
+    const double near_rpm = search->limits->unsteady_rpm;
+    size_t begin = i;
+    for (size_t k = kw_rpm_next(search, i); k < end;
+         k = kw_rpm_next(search, k)) {
+        if (up ? rpm[k] < fmin(rpm[i] + near_rpm, half_way)
+               : rpm[k] > fmax(rpm[i] - near_rpm, half_way))
+            begin = k;
+    }
+    return begin;
+}
+
+/* Steeper somewhere than an engine that falls free. */
+bool kw_is_steep(const struct kw_rpm_search *search, size_t from, size_t last)
+{
+    const double *rpm = search->session->rpm;
+    const struct kw_rate_limits *limits = search->limits;
+    for (size_t i = from; i < last; i = kw_rpm_next(search, i)) {
+        for (size_t k = kw_rpm_next(search, i); k <= last;
+             k = kw_rpm_next(search, k)) {
+            const double took_s =
+                fmax(kw_rpm_seconds(search, i, k), limits->fresh_s);
+            if (fabs(rpm[k] - rpm[i]) >
+                FREE_FALL_SHARE * limits->top_rpm * took_s +
+                    limits->unsteady_rpm)
+                return true;
+        }
+    }
+    return false;
+}
+
+/* Gone at once, and not over the time that an engine takes. */
+bool kw_is_quick(const struct kw_rpm_search *search, size_t from, size_t last)
+{
+    return last - from <= READINGS_OF_A_JUMP ||
+           kw_rpm_seconds(search, from, last) <= QUICKEST_FALL_S;
+}
+
+bool kw_is_brief(const struct kw_rpm_search *search, size_t from, size_t last)
+{
+    return kw_is_quick(search, from, last) ||
+           kw_rpm_seconds(search, from, last) <= SMOOTHED_S;
+}
+
+bool kw_is_sharp(const struct kw_rpm_search *search, size_t from, size_t last)
+{
+    return kw_is_quick(search, from, last) ||
+           (kw_is_brief(search, from, last) && kw_is_steep(search, from, last));
+}
+
+/* Below this share of the top end no engine turns: idle is twice as much. */
+static const double NOTHING_SHARE = 0.06;
+static const double RUNS_SHARE = 0.09;
+
+bool kw_is_nothing(const struct kw_rpm_search *search, double rpm)
+{
+    return rpm < NOTHING_SHARE * search->limits->top_rpm;
+}
+
+bool kw_is_turning(const struct kw_rpm_search *search, double rpm)
+{
+    return !(rpm < RUNS_SHARE * search->limits->top_rpm);
+}
