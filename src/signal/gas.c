@@ -32,26 +32,27 @@ static const double SECOND_DIFFERENCE_SD = 2.449490;
 enum { MOST_READINGS = 20000 };
 
 /* Only changes within two seconds of each other count: a flat stretch is a
- * steady temperature, not a slow converter. */
+ * steady temperature, not a slow converter. Blank rows are passed over: of a
+ * logger that writes EGT once a second each reading is new. */
 double kw_egt_refresh_s(const struct kw_session *session)
 {
     size_t n_changes = 0;
     double moving_s = 0.0;
-    double previous_s = NAN;
-    for (size_t i = 1; i < session->n_samples; i++) {
-        const double change = session->egt_raw_c[i] - session->egt_raw_c[i - 1];
-        /* Over a gap the time between two changes is not the converter's. */
-        if (isnan(change)) {
-            previous_s = NAN;
+    double changed_s = NAN;
+    double reading_c = NAN;
+    for (size_t i = 0; i < session->n_samples; i++) {
+        const double now_c = session->egt_raw_c[i];
+        if (isnan(now_c))
             continue;
-        }
-        if (!(fabs(change) > 0.0))
+        const bool changed = fabs(now_c - reading_c) > 0.0;
+        reading_c = now_c;
+        if (!changed)
             continue;
-        if (!isnan(previous_s) && session->time_s[i] - previous_s < 2.0) {
-            moving_s += session->time_s[i] - previous_s;
+        if (session->time_s[i] - changed_s < 2.0) {
+            moving_s += session->time_s[i] - changed_s;
             n_changes++;
         }
-        previous_s = session->time_s[i];
+        changed_s = session->time_s[i];
     }
     return n_changes > 0 ? moving_s / (double)n_changes
                          : 1.0 / session->rate_hz;

@@ -8,6 +8,7 @@
 #include "signal/hold.h"
 
 #include "core/array.h"
+#include "core/robust.h"
 #include "signal/spike.h"
 
 #include <math.h>
@@ -74,6 +75,57 @@ enum kw_status kw_join_updates(const struct kw_session *session,
             fresh = i;
         }
         held = reading;
+    }
+    return KW_OK;
+}
+
+/* Readings between which rows were left blank, and how far apart they usually
+ * are.
+ *
+ * returns  median distance in samples; NAN with fewer than two readings. */
+static double usual_distance(const double *raw, size_t n, double *scratch)
+{
+    size_t kept = 0;
+    size_t last = n;
+    for (size_t i = 0; i < n; i++) {
+        if (isnan(raw[i]))
+            continue;
+        if (last < n)
+            scratch[kept++] = (double)(i - last);
+        last = i;
+    }
+    return kw_median(scratch, kept, scratch);
+}
+
+/* A reading that was set aside between two good ones is no blank: nothing is
+ * drawn across it. */
+enum kw_status kw_join_blanks(const struct kw_session *session,
+                              const double *raw,
+                              double *values,
+                              struct kw_error *error)
+{
+    const size_t n = session->n_samples;
+    const double *time_s = session->time_s;
+    double *scratch = kw_array_new(n, sizeof *scratch, error);
+    if (scratch == NULL)
+        return KW_NO_MEMORY;
+    const double usual = usual_distance(raw, n, scratch);
+    free(scratch);
+    if (!(usual >= STAIRCASE_SAMPLES))
+        return KW_OK;
+    const double longest_s = LONG_HOLD * usual / session->rate_hz;
+    size_t last = n;
+    for (size_t i = 0; i < n; i++) {
+        if (isnan(raw[i]))
+            continue;
+        const bool joined = last < n && !isnan(values[last]) &&
+                            !isnan(values[i]) &&
+                            time_s[i] - time_s[last] <= longest_s;
+        for (size_t k = last + 1; joined && k < i; k++)
+            values[k] = values[last] + (values[i] - values[last]) *
+                                           (time_s[k] - time_s[last]) /
+                                           (time_s[i] - time_s[last]);
+        last = i;
     }
     return KW_OK;
 }

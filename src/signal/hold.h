@@ -18,4 +18,16 @@ enum kw_status kw_join_updates(const struct kw_session *session,
                                double *values,
                                struct kw_error *error);
 
+/* Fills the rows between two readings of a channel that is written less often
+ * than the others, by a line between them.
+ *
+ * raw     raw[n_samples] as logged: NAN where a field was blank.
+ * values  values[n_samples] cleaned; changed in place. A reading that was set
+ *         aside stays missing, and so does what is beside it.
+ * returns  KW_OK; KW_NO_MEMORY. */
+enum kw_status kw_join_blanks(const struct kw_session *session,
+                              const double *raw,
+                              double *values,
+                              struct kw_error *error);
+
 #endif

@@ -202,7 +202,9 @@ static enum kw_status clean_heat(const struct kw_log *log,
     enum kw_status status = kw_choose_egt(s, log, error);
     if (status != KW_OK || s->egt_c == NULL)
         return status;
-    status = kw_join_updates(s, s->egt_c, error);
+    status = kw_join_blanks(s, s->egt_raw_c, s->egt_c, error);
+    if (status == KW_OK)
+        status = kw_join_updates(s, s->egt_c, error);
     if (status != KW_OK)
         return status;
     s->gas_c = copy_values(s->egt_c, s->n_samples, error);

@@ -3,6 +3,7 @@
 
 #include "support/check.h"
 
+#include <math.h>
 #include <stdlib.h>
 
 enum { N = 60, EVERY = 5 };
@@ -82,6 +83,43 @@ static void test_hold__missing_reading_ends_the_line(void **state)
     kw_session_free(&session);
 }
 
+/* EGT ten times a second in a 50 Hz log, the rows between left blank: a line
+ * joins the readings, but not across one that was set aside or a hole. */
+static void test_hold__blank_rows_are_joined(void **state)
+{
+    (void)state;
+    struct kw_session session = clock_at_50_hz();
+    double raw[N];
+    double values[N];
+    for (size_t i = 0; i < N; i++)
+        raw[i] = values[i] = i % EVERY == 0 ? (double)i : NAN;
+    values[20] = NAN;
+    raw[40] = values[40] = raw[45] = values[45] = NAN;
+    assert_int_equal(kw_join_blanks(&session, raw, values, NULL), KW_OK);
+    for (size_t i = 0; i <= 55; i++) {
+        const bool known = i <= 15 || (i >= 25 && i <= 35) || i >= 50;
+        if (known)
+            check_near("joined", values[i], (double)i, 1e-9);
+        else
+            check_true("not joined", isnan(values[i]));
+    }
+    kw_session_free(&session);
+}
+
+/* A reading missed now and then is no slow channel: it stays missing. */
+static void test_hold__missed_readings_stay_missing(void **state)
+{
+    (void)state;
+    struct kw_session session = clock_at_50_hz();
+    double values[N];
+    for (size_t i = 0; i < N; i++)
+        values[i] = i % 7 == 3 ? NAN : (double)i;
+    assert_int_equal(kw_join_blanks(&session, values, values, NULL), KW_OK);
+    for (size_t i = 0; i < N; i++)
+        check_true("missing", isnan(values[i]) == (i % 7 == 3));
+    kw_session_free(&session);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -89,6 +127,8 @@ int main(void)
         cmocka_unit_test(test_hold__fresh_readings_stay),
         cmocka_unit_test(test_hold__steady_value_stays_until_it_changes),
         cmocka_unit_test(test_hold__missing_reading_ends_the_line),
+        cmocka_unit_test(test_hold__blank_rows_are_joined),
+        cmocka_unit_test(test_hold__missed_readings_stay_missing),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
