@@ -16,7 +16,7 @@ static const double ERRATIC_C = 22.0;
 /* Between the readings that are compared: a puff lasts about that long. */
 static const double APART_S = 0.5;
 /* On so many of the pulls. */
-static const double LEAST_SHARE = 0.6;
+static const double LEAST_SHARE = 0.7;
 enum { FEWEST_PULLS = 8, FEWEST_CELLS = 12 };
 
 /* Scatter of cells a moment apart about each other within one pull: a third

@@ -31,6 +31,18 @@ static const double STOPS_IN_S = 0.7;
 static const double HOT_QUANTILE = 0.9;
 static const double HOT_S = 0.3;
 static const double CLEAR_EXCESS_C = 20.0;
+/* And still hot at the end: a driver who brakes and stalls has let it cool for
+ * seconds. Looked at for this long before the engine stopped working, and
+ * halfway between the gas of no load and hot (common practice, no source). */
+static const double STILL_S = 2.0;
+static const double STILL_SHARE = 0.4;
+static const double COOL_QUANTILE = 0.5;
+
+/* Gas in this session: hot for it under load, and usual without. */
+struct heat {
+    double hot_c;
+    double cool_c;
+};
 
 /* An end of running. last: the last sample at work. stood: the first after. */
 struct end {
@@ -40,6 +52,7 @@ struct end {
     double hot_c;
     double excess_c;
     double hot_s;
+    double last_c;
 };
 
 static size_t sample_before(const struct kw_session *session,
@@ -85,15 +98,19 @@ static void look_at_heat(const struct kw_scene *scene,
                          struct end *end)
 {
     const struct kw_session *session = scene->session;
+    const double still_from_s = session->time_s[end->worked] - STILL_S;
     const size_t from = sample_before(session, end->worked, HOT_WITHIN_S);
     end->began = end->worked;
     end->hot_c = -INFINITY;
     end->excess_c = 0.0;
     end->hot_s = 0.0;
+    end->last_c = NAN;
     for (size_t i = end->worked; i-- > from;) {
         const double gas_c = session->gas_c[i];
         const double excess_c =
             scene->expected_c != NULL ? gas_c - scene->expected_c[i] : NAN;
+        if (session->time_s[i] >= still_from_s)
+            end->last_c = fmax(end->last_c, gas_c);
         if (!(gas_c > hot_from_c))
             continue;
         end->hot_s += 1.0 / session->rate_hz;
@@ -148,20 +165,42 @@ static enum kw_status tell(const struct kw_scene *scene,
     return status;
 }
 
-/* Gas under load that is hot for this session. */
-static double hot_from_c(const struct kw_scene *scene, double *scratch)
+/* Fills scratch with the gas under load or without.
+ *
+ * returns  how many. */
+static size_t take_gas(const struct kw_scene *scene,
+                       bool loaded,
+                       double *scratch)
 {
     size_t n = 0;
     for (size_t i = 0; i < scene->session->n_samples; i++) {
-        if (scene->load[i] > 0.5)
+        if (loaded ? scene->load[i] > 0.5 : scene->load[i] < 0.5)
             scratch[n++] = scene->session->gas_c[i];
     }
-    return kw_quantile(scratch, n, HOT_QUANTILE, scratch);
+    return n;
+}
+
+static struct heat learn_heat(const struct kw_scene *scene, double *scratch)
+{
+    struct heat heat;
+    size_t n = take_gas(scene, true, scratch);
+    heat.hot_c = kw_quantile(scratch, n, HOT_QUANTILE, scratch);
+    n = take_gas(scene, false, scratch);
+    heat.cool_c = kw_quantile(scratch, n, COOL_QUANTILE, scratch);
+    return heat;
+}
+
+/* In a log that shows no gas without load nothing is known of cooling. */
+static bool is_still_hot(const struct heat *heat, const struct end *end)
+{
+    const double least_c =
+        heat->cool_c + STILL_SHARE * (heat->hot_c - heat->cool_c);
+    return !(end->last_c < least_c);
 }
 
 static enum kw_status look_at_ends(const struct kw_scene *scene,
                                    const struct kw_drive *drive,
-                                   double hot_c,
+                                   const struct heat *heat,
                                    struct kw_events *found,
                                    struct kw_error *error)
 {
@@ -173,8 +212,8 @@ static enum kw_status look_at_ends(const struct kw_scene *scene,
             !stops_at_work(scene->session, drive, &end) ||
             !drags(scene->session, drive, &end))
             continue;
-        look_at_heat(scene, hot_c, &end);
-        if (end.hot_s >= HOT_S)
+        look_at_heat(scene, heat->hot_c, &end);
+        if (end.hot_s >= HOT_S && is_still_hot(heat, &end))
             status = tell(scene, &end, found, error);
     }
     return status;
@@ -194,9 +233,10 @@ enum kw_status kw_find_seizure_onset(const struct kw_scene *scene,
     if (scratch == NULL)
         return KW_NO_MEMORY;
     enum kw_status status = kw_borrow_drive(scene, &own, &drive, error);
-    if (status == KW_OK)
-        status = look_at_ends(scene, drive, hot_from_c(scene, scratch), found,
-                              error);
+    if (status == KW_OK) {
+        const struct heat heat = learn_heat(scene, scratch);
+        status = look_at_ends(scene, drive, &heat, found, error);
+    }
     kw_drive_free(&own);
     free(scratch);
     return status;

@@ -14,21 +14,24 @@ static const struct foot laps[] = {{5, STAND},  {20, PULL},  {22, BRAKE},
  *
  * sinks_rpm_s  how fast RPM falls in the last three seconds before 47 s.
  * extra_c      how much hotter the gas is in them.
- * stops_s      how long it takes from there to stand. */
+ * stops_s      how long it takes from there to stand.
+ * cool_s       for how long before 47 s the gas is that of a lift. */
 struct ending {
     const char *label;
     double sinks_rpm_s;
     double extra_c;
     double stops_s;
+    double cool_s;
     size_t expected;
 };
 
 static const struct ending endings[] = {
-    {"seizes", 500, 90, 0.2, 1},
-    {"seizes at once", 350, 90, 0.05, 1},
-    {"switched off while rolling", 600, 0, 4.0, 0},
-    {"hot, but brought to rest", 500, 90, 4.0, 0},
-    {"lead falls off: no heat", 0, -60, 0.05, 0},
+    {"seizes", 500, 90, 0.2, 0.0, 1},
+    {"seizes at once", 350, 90, 0.05, 0.0, 1},
+    {"switched off while rolling", 600, 0, 4.0, 0.0, 0},
+    {"hot, but brought to rest", 500, 90, 4.0, 0.0, 0},
+    {"hot pull, then braked until it stalls", 500, 90, 0.2, 2.5, 0},
+    {"lead falls off: no heat", 0, -60, 0.05, 0.0, 0},
 };
 
 static void end_as(struct drive_script *drive, const struct ending *c)
@@ -40,6 +43,8 @@ static void end_as(struct drive_script *drive, const struct ending *c)
         if (i < stop) {
             s->rpm[i] -= c->sinks_rpm_s * t;
             s->gas_c[i] += c->extra_c;
+            if (s->time_s[i] > 47.0 - c->cool_s)
+                s->gas_c[i] = 300.0;
             continue;
         }
         const double part = (s->time_s[i] - 47.0) / c->stops_s;
