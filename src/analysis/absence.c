@@ -44,13 +44,13 @@ static const double BRIEF_PART_S = 0.6;
 static const double UNMOVED_SHARE = 0.05;
 static const double LEAST_PART = 0.25;
 
-/* Where a smoothing logger hides the edges: fewest readings away and in all
- * (the shape has three unknowns, and a wheel that spins for two readings fits
- * any), for how long after the jump back they are looked at, and how far they
- * may be off the shape, as a share of the step: less on the way down, where a
- * wheel that locks drags the engine along. Over longer RPM goes on no line.
- * Common practice, no source. */
-enum { FEWEST_AWAY = 4, FEWEST_TO_FIT = 7 };
+/* Where a smoothing logger hides the edges: fewest readings away (the shape has
+ * three unknowns, and a wheel that spins for two readings fits any), fewest and
+ * most in all (who writes faster than that does not smooth), for how long after
+ * the jump back they are looked at, and how far they may be off the shape, as a
+ * share of the step: less on the way down, where a wheel that locks drags the
+ * engine along. Over longer RPM goes on no line. Common practice, no source. */
+enum { FEWEST_AWAY = 4, FEWEST_TO_FIT = 7, MOST_TO_FIT = 250 };
 static const double SETTLE_S = 0.45;
 static const double LONGEST_TO_FIT_S = 1.8;
 static const double MOST_MISFIT_UP = 0.07;
@@ -212,6 +212,7 @@ static bool is_smoothed_loss(const struct kw_rpm_search *search,
         settled = i;
     if (absence->leaves - absence->before < FEWEST_AWAY ||
         settled - absence->before < FEWEST_TO_FIT ||
+        settled - absence->before > MOST_TO_FIT ||
         kw_rpm_seconds(search, absence->before, settled) > LONGEST_TO_FIT_S ||
         !(session->rpm[absence->before] > search->limits->locked_rpm) ||
         reaches_idle(search, absence))
