@@ -7,6 +7,7 @@
  * the usual direction, some way after the last one. When it crossed is told
  * from all fixes around it: distance from the line as a polynomial in the way
  * done, so that a receiver's noise averages out. */
+#include "analysis/lap_delay.h"
 #include "analysis/lap_passings.h"
 
 #include "core/array.h"
@@ -450,6 +451,18 @@ static enum kw_status add_passings(const struct search *search,
     return status;
 }
 
+/* A receiver tells late where the kart was. */
+static enum kw_status take_delay_out(const struct kw_session *session,
+                                     struct kw_passings *out,
+                                     struct kw_error *error)
+{
+    double delay_s;
+    const enum kw_status status = kw_position_delay(session, &delay_s, error);
+    for (size_t i = 0; status == KW_OK && i < out->n; i++)
+        out->time_s[i] -= delay_s;
+    return status;
+}
+
 static bool find_line(const struct search *search,
                       const struct kw_profile *profile,
                       struct kw_passings *out,
@@ -500,6 +513,8 @@ enum kw_status kw_passings_by_position(const struct kw_session *session,
     struct line line;
     if (points.n > 2 && find_line(&search, profile, out, &line))
         status = add_passings(&search, axis, &line, out, error);
+    if (status == KW_OK)
+        status = take_delay_out(session, out, error);
 done:
     free(points.items);
     free(search.at);
