@@ -49,6 +49,12 @@ static const double MOST_DRIFT = 0.02;
  * in a tenth of a second. */
 static const double LETS_GO = 0.88;
 static const double SLOWS_S = 0.14;
+/* A free engine rises to the hold in a small part of the time that the clutch
+ * then slips, no more than this share, or is held on the way, which drifts by
+ * this share each second at most. A foot that revs it up on the stand, and a
+ * kart without a clutch that is pushed off, rise steadily in between. */
+static const double RISES_SHARE = 0.33;
+static const double HELD_DRIFT = 0.04;
 /* A kart that has braked for a slow corner does not idle for so long. */
 static const double AT_REST_S = 2.0;
 /* From the climb the axle's speed at the start is known to some 15 % of where
@@ -340,6 +346,18 @@ static double mean_rpm(const struct kw_clutch_trace *s,
     return n > 0 ? sum / (double)n : NAN;
 }
 
+/* The engine rose with nothing to move but itself, or was held by the clutch.
+ */
+static bool rose_by_clutch(const struct kw_clutch_trace *s,
+                           const struct kw_rise *rise,
+                           const struct kw_start *start)
+{
+    const double rose_s = s->session->time_s[rise->flat] - start->start_s;
+    const double rose = 1.0 - start->start_rpm / rise->hold_rpm;
+    return rose_s < RISES_SHARE * (start->locked_s - start->start_s) ||
+           rose < HELD_DRIFT * rose_s;
+}
+
 /* A hold by the driver's foot, with nothing on the clutch, is no start. Where
  * RPM alone ends with a lift, the kart must have had time to come to rest. */
 static bool had_locked(const struct kw_clutch_trace *s,
@@ -348,7 +366,7 @@ static bool had_locked(const struct kw_clutch_trace *s,
 {
     if (rise->climbs || start->by_speed)
         return true;
-    return slows_with_kart(s, rise) &&
+    return rose_by_clutch(s, rise, start) && slows_with_kart(s, rise) &&
            kw_low_before_s(s, rise->up) >= AT_REST_S;
 }
 

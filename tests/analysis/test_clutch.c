@@ -172,6 +172,34 @@ static void test_clutch__energy_is_the_karts(void **state)
     drive_free(&drive);
 }
 
+/* RPM of a kart without a clutch that is pushed off and let roll out, twice. */
+static double pushed_off_rpm(double time_s)
+{
+    const double since_s = fmod(time_s, 20.0) - 8.0;
+    if (since_s < 0.0)
+        return 2100.0;
+    return since_s < 3.0 ? 2100.0 + 1200.0 * since_s
+                         : fmax(5700.0 - 1500.0 * (since_s - 3.0), 2100.0);
+}
+
+/* Whoever has no clutch must not be told how it slips. */
+static void test_clutch__pushed_off_is_none(void **state)
+{
+    (void)state;
+    static const struct foot script[] = {{40, STAND}};
+    struct drive_options options = drive_defaults();
+    options.has_speed = false;
+    struct drive_script drive;
+    drive_new(&options, script, 1, &drive);
+    for (size_t i = 0; i < drive.session.n_samples; i++)
+        drive.session.rpm[i] = pushed_off_rpm(drive.session.time_s[i]);
+    struct kw_events found;
+    find(&drive, &found);
+    assert_int_equal(found.n, 0);
+    kw_events_free(&found);
+    drive_free(&drive);
+}
+
 /* Logs of no length, of nothing, of a flat line. */
 static void test_clutch__empty_logs_are_none(void **state)
 {
@@ -204,6 +232,7 @@ int main(void)
         cmocka_unit_test(test_clutch__second_start_is_found),
         cmocka_unit_test(test_clutch__stated_take_up_just_below_the_hold),
         cmocka_unit_test(test_clutch__energy_is_the_karts),
+        cmocka_unit_test(test_clutch__pushed_off_is_none),
         cmocka_unit_test(test_clutch__empty_logs_are_none),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
