@@ -407,6 +407,7 @@ enum kw_status kw_logbook_read_file(struct kw_logbook *book,
  * from_s, to_s  it counts sessions from and before; to_s NAN while it is on.
  * life_from     whose figures the lives are.
  * hours_so_far  what it had run before.
+ * engine_hours  that the kart's engine had run when it was fitted.
  * running_s, revolutions, n_sessions  from the logs, while it was on. */
 struct kw_part {
     int64_t id;
@@ -419,6 +420,7 @@ struct kw_part {
     double life_days;
     enum kw_life_source life_from;
     double hours_so_far;
+    double engine_hours;
     double running_s;
     double revolutions;
     int64_t n_sessions;
@@ -440,6 +442,11 @@ enum kw_status kw_logbook_parts(struct kw_logbook *book,
 
 /* Takes a zeroed list, and may be called twice. */
 void kw_parts_free(struct kw_parts *parts);
+
+/* Two names of a kart, each NULL where none was ever named.
+ *
+ * returns  true when they are the same. */
+bool kw_same_kart(const char *a, const char *b);
 
 /* Hours that a part has run in all. */
 double kw_part_hours(const struct kw_part *part);
@@ -527,12 +534,14 @@ const char *kw_trend_verdict_name(enum kw_trend_verdict verdict);
 /* One session on the way.
  *
  * id     of its entry; at_s its date.
- * hours  that the engine had run at its end, counted from the logs. */
+ * hours  that the engine had run at its end, counted from the logs.
+ * air_density_kg_m3  of the day's air, NAN where it was not written down. */
 struct kw_trend_point {
     int64_t id;
     double at_s;
     double hours;
     double value;
+    double air_density_kg_m3;
 };
 
 /* One measure of one kart over its running hours.
@@ -563,7 +572,10 @@ struct kw_trends {
     size_t capacity;
 };
 
-/* Every measure that a session has told, by kart and measure.
+/* Every measure that a session has told, by kart and measure. "egt_top_air_c"
+ * is "egt_top_c" of the sessions whose air is known, in standard air: 10 C for
+ * each percent of mixture that the air alone makes (common practice, no source;
+ * see kw_mixture_change_percent()).
  *
  * measure  only this one, or NULL for all.
  * out      the caller frees it with kw_trends_free(). Empty on error.

@@ -17,6 +17,7 @@
 
 #include "kartwright/compare.h"
 #include "kartwright/error.h"
+#include "kartwright/logbook.h"
 #include "kartwright/review.h"
 
 #include <stdbool.h>
@@ -126,6 +127,33 @@ enum kw_status kw_comparison_write_folder(
     const struct kw_folder_options *options,
     struct kw_notices *notices,
     struct kw_error *error);
+
+/* ---- trends of the logbook ---------------------------------------------- */
+
+/* What a report of trends is made from.
+ *
+ * trends  as kw_logbook_trends() gives them.
+ * parts   as kw_logbook_parts(): what was fitted meanwhile.
+ * more    notices, or NULL for none. */
+struct kw_trends_source {
+    const struct kw_trends *trends;
+    const struct kw_parts *parts;
+    const struct kw_notices *more;
+};
+
+/* {"trends": [...], "fittings": [...], "notices": [...]}; else as
+ * kw_review_to_json(). */
+enum kw_status kw_trends_to_json(const struct kw_trends_source *source,
+                                 char **out,
+                                 struct kw_error *error);
+
+/* As kw_review_write_folder(), with trend.json and a plot for each measure,
+ * named after it, against the hours that the engine has run. */
+enum kw_status kw_trends_write_folder(const struct kw_trends_source *source,
+                                      const char *folder,
+                                      const struct kw_folder_options *options,
+                                      struct kw_notices *notices,
+                                      struct kw_error *error);
 
 #if defined(__GNUC__)
 #pragma GCC visibility pop

@@ -2,96 +2,36 @@
 /* kartwright logbook trend: what creeps from session to session. */
 #include "cli/book_words.h"
 #include "cli/cmd_logbook.h"
+#include "cli/delivery.h"
 
-#include "core/json.h"
-#include "core/local_time.h"
+#include "core/file.h"
+#include "kartwright/report.h"
+#include "report/trends_words.h"
 
-#include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 struct trend_words {
     struct book_words book;
     const char *json;
+    const char *out;
     struct words rest;
 };
 
-/* What can creep has to be read beside what was fitted meanwhile. */
+/* What can creep has to be read beside what was fitted meanwhile.
+ *
+ * notices  plots that are missing.
+ * folder   where the report lies, or NULL. */
 struct trend_answer {
     struct kw_trends trends;
     struct kw_parts parts;
+    struct kw_notices notices;
+    const char *folder;
 };
-
-static void write_trend_json(struct kw_json *json, const struct kw_trend *trend)
-{
-    char date[KW_LOCAL_TIME_SIZE];
-    kw_json_open(json, NULL, KW_JSON_OBJECT);
-    kw_json_string(json, "measure", trend->measure);
-    kw_json_string(json, "what", trend->what);
-    kw_json_string(json, "kart", trend->kart);
-    kw_json_string(json, "verdict", kw_trend_verdict_name(trend->verdict));
-    kw_json_number(json, "slope_per_h", trend->slope_per_h, 6);
-    kw_json_number(json, "slope_error", trend->slope_error, 6);
-    kw_json_number(json, "p", trend->p, 6);
-    kw_json_open(json, "points", KW_JSON_LIST);
-    for (size_t i = 0; i < trend->n; i++) {
-        const struct kw_trend_point *point = &trend->points[i];
-        kw_json_open(json, NULL, KW_JSON_ROW);
-        kw_json_count(json, "id", (size_t)point->id);
-        kw_json_string(json, "date",
-                       kw_local_time_print(date, point->at_s, true));
-        kw_json_number(json, "hours", point->hours, 6);
-        kw_json_number(json, "value", point->value, 6);
-        kw_json_close(json);
-    }
-    kw_json_close(json);
-    kw_json_close(json);
-}
-
-static void write_json(struct kw_text *text, const struct trend_answer *answer)
-{
-    struct kw_json json = {.out = text};
-    char date[KW_LOCAL_TIME_SIZE];
-    kw_json_open(&json, NULL, KW_JSON_OBJECT);
-    kw_json_open(&json, "trends", KW_JSON_LIST);
-    for (size_t i = 0; i < answer->trends.n; i++)
-        write_trend_json(&json, &answer->trends.items[i]);
-    kw_json_close(&json);
-    kw_json_open(&json, "fittings", KW_JSON_LIST);
-    for (size_t i = 0; i < answer->parts.n; i++) {
-        const struct kw_part *part = &answer->parts.items[i];
-        kw_json_open(&json, NULL, KW_JSON_ROW);
-        kw_json_count(&json, "id", (size_t)part->id);
-        kw_json_string(&json, "part", part->part);
-        kw_json_string(&json, "kart", part->kart);
-        kw_json_string(&json, "date",
-                       kw_local_time_print(date, part->from_s, true));
-        kw_json_close(&json);
-    }
-    kw_json_close(&json);
-    kw_json_close(&json);
-}
 
 /* ---- for a person ----------------------------------------------------------
  */
-
-static void say_verdict(struct kw_text *text, const struct kw_trend *trend)
-{
-    if (trend->verdict == KW_TREND_TOO_FEW) {
-        kw_text_add(text, "too few sessions to tell");
-        return;
-    }
-    if (trend->verdict == KW_TREND_NONE) {
-        kw_text_add(text, "no clear trend");
-    } else {
-        kw_text_add(text, trend->verdict == KW_TREND_RISING ? "rising by "
-                                                            : "falling by ");
-        kw_text_add_number(text, fabs(trend->slope_per_h), trend->decimals + 1);
-        kw_text_add(text, " in a running hour");
-    }
-    kw_text_add(text, " (p ");
-    kw_text_add_number(text, trend->p, 3);
-    kw_text_add(text, ")");
-}
 
 static void write_trend(struct kw_text *text, const struct kw_trend *trend)
 {
@@ -104,7 +44,7 @@ static void write_trend(struct kw_text *text, const struct kw_trend *trend)
         kw_text_add(text, "]");
     }
     kw_text_add(text, "\n  ");
-    say_verdict(text, trend);
+    kw_add_trend_verdict(text, trend);
     kw_text_addf(text, "\n  %zu %s: first ", trend->n,
                  trend->n == 1 ? "session" : "sessions");
     kw_text_add_number(text, first->value, trend->decimals);
@@ -115,16 +55,83 @@ static void write_trend(struct kw_text *text, const struct kw_trend *trend)
     kw_text_add(text, " h\n");
 }
 
-static void write_text(struct kw_text *text, const struct trend_answer *answer)
+static void write_remarks(struct kw_text *text, const struct kw_trends *trends)
 {
+    for (size_t i = 0; i < trends->n; i++) {
+        struct kw_text remark = {0};
+        kw_add_trend_remark(&remark, &trends->items[i], trends);
+        if (remark.length > 0) {
+            kw_text_add(text, "\n");
+            add_wrapped(text, trends->items[i].measure, 0);
+            kw_text_add(text, ": ");
+            add_wrapped(text, remark.bytes, 0);
+            kw_text_add(text, "\n");
+        }
+        kw_text_free(&remark);
+    }
+}
+
+static enum kw_status print_answer(const struct trend_answer *answer,
+                                   struct kw_error *error)
+{
+    struct kw_text text = {0};
     for (size_t i = 0; i < answer->trends.n; i++)
-        write_trend(text, &answer->trends.items[i]);
+        write_trend(&text, &answer->trends.items[i]);
     if (answer->trends.n == 0)
-        kw_text_add(text, "No session tells anything to compare yet.\n");
-    else
-        kw_text_add(text, "\nEGT is as read, not corrected for the day's air. "
-                          "What was fitted meanwhile is\nshown by 'kartwright "
-                          "logbook parts'.\n");
+        kw_text_add(&text, "No session tells anything to compare yet.\n");
+    write_remarks(&text, &answer->trends);
+    if (answer->folder == NULL && answer->trends.n > 0)
+        kw_text_add(&text, "\n--out FOLDER draws them against engine hours, "
+                           "with what was fitted meanwhile.\n");
+    for (size_t i = 0; i < answer->notices.n; i++) {
+        kw_text_add(&text, "Note: ");
+        add_wrapped(&text, answer->notices.items[i].text, 6);
+        kw_text_add(&text, "\n");
+    }
+    const enum kw_status status = print_text_once(&text, error);
+    return status == KW_OK ? print_where(answer->folder, error) : status;
+}
+
+static enum kw_status deliver(const struct trend_answer *answer,
+                              const struct trend_words *words,
+                              struct kw_error *error)
+{
+    const struct kw_trends_source source = {&answer->trends, &answer->parts,
+                                            &answer->notices};
+    char *json = NULL;
+    enum kw_status status = KW_OK;
+    if (words->json != NULL)
+        status = kw_trends_to_json(&source, &json, error);
+    if (status == KW_OK && is_standard_output(words->json))
+        fputs(json, stdout);
+    else if (status == KW_OK && words->json != NULL)
+        status = kw_file_write(words->json, json, strlen(json), error);
+    free(json);
+    if (status == KW_OK && !is_standard_output(words->json))
+        status = print_answer(answer, error);
+    return status;
+}
+
+/* Parts that are off stand behind those that are on: by date they read as what
+ * happened. */
+static int by_date(const void *a, const void *b)
+{
+    const struct kw_part *x = a;
+    const struct kw_part *y = b;
+    if (x->from_s < y->from_s || x->from_s > y->from_s)
+        return x->from_s < y->from_s ? -1 : 1;
+    return (x->id > y->id) - (x->id < y->id);
+}
+
+static enum kw_status write_report(struct trend_answer *answer,
+                                   const struct trend_words *words,
+                                   struct kw_error *error)
+{
+    const struct kw_trends_source source = {&answer->trends, &answer->parts,
+                                            NULL};
+    answer->folder = words->out;
+    return kw_trends_write_folder(&source, words->out, NULL, &answer->notices,
+                                  error);
 }
 
 static enum kw_status run(const struct trend_words *words,
@@ -132,27 +139,28 @@ static enum kw_status run(const struct trend_words *words,
 {
     struct book_job job = {0};
     struct trend_answer answer = {0};
-    struct kw_text text = {0};
     const char *measure = words->rest.n == 1 ? words->rest.items[0] : NULL;
     enum kw_status status = KW_OK;
     if (words->rest.n > 1)
         status = kw_fail(error, KW_BAD_USAGE, NULL, 0,
                          "trend takes one measure, or none for all",
                          "see 'kartwright logbook trend --help'");
+    if (status == KW_OK && words->out != NULL)
+        status = kw_report_check_folder(words->out, error);
     if (status == KW_OK)
         status = book_begin(&job, &words->book, KW_LOGBOOK_READ, error);
     if (status == KW_OK)
         status = kw_logbook_trends(job.book, measure, &answer.trends, error);
     if (status == KW_OK)
         status = kw_logbook_parts(job.book, &answer.parts, error);
-    if (status == KW_OK && words->json != NULL) {
-        write_json(&text, &answer);
-        status = deliver_json(&text, words->json, error);
-    } else if (status == KW_OK) {
-        write_text(&text, &answer);
-        status = print_text_once(&text, error);
-    }
-    kw_text_free(&text);
+    if (status == KW_OK && answer.parts.n > 1)
+        qsort(answer.parts.items, answer.parts.n, sizeof *answer.parts.items,
+              by_date);
+    if (status == KW_OK && words->out != NULL)
+        status = write_report(&answer, words, error);
+    if (status == KW_OK)
+        status = deliver(&answer, words, error);
+    kw_notices_free(&answer.notices);
     kw_trends_free(&answer.trends);
     kw_parts_free(&answer.parts);
     book_end(&job);
@@ -166,15 +174,18 @@ int logbook_trend(int argc, char **argv)
     const struct option options[] = {
         {"--json", OPTION_TEXT, &words.json, "FILE", false,
          "write JSON there; - prints it, and nothing else"},
+        {"--out", OPTION_TEXT, &words.out, "FOLDER", false,
+         "report goes there: new, empty or an earlier report"},
         {"--book", OPTION_TEXT, &words.book.book, "FILE", false,
          "the logbook's file"}};
     const struct command_words command = {
         "logbook trend [MEASURE] [OPTIONS]",
         "What creeps from session to session, against running hours, tested "
         "and not\neyeballed. Measures: clutch_engagement_s, egt_top_c, "
-        "dropouts_per_h,\nlap_spread_percent, lean_s_per_h, rpm_top.",
+        "egt_top_air_c (in\nstandard air), dropouts_per_h, "
+        "lap_spread_percent, lean_s_per_h, rpm_top.",
         options, sizeof options / sizeof options[0],
-        "  kartwright logbook trend\n"
+        "  kartwright logbook trend --out trends\n"
         "  kartwright logbook trend clutch_engagement_s --json -\n"};
     int result = EXIT_USAGE;
     const enum parsed parsed = parse_words(&command, argc, argv, &words.rest);

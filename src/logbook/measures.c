@@ -30,6 +30,8 @@ static const struct kw_measure_row rows[KW_N_MEASURES] = {
     [KW_MEASURE_LEAN_S_PER_H] = {"lean_s_per_h",
                                  "seconds lean per running hour", 0},
     [KW_MEASURE_RPM_TOP] = {"rpm_top", "top RPM of a lap", 0},
+    [KW_MEASURE_EGT_AIR_C] = {"egt_top_air_c", "top-end EGT in standard air, C",
+                              0},
 };
 
 const struct kw_measure_row *kw_measure_row(enum kw_measure measure)

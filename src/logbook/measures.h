@@ -12,6 +12,8 @@ enum kw_measure {
     KW_MEASURE_LAP_SPREAD,     /* spread of lap times, percent */
     KW_MEASURE_LEAN_S_PER_H,   /* seconds of lean running in an hour */
     KW_MEASURE_RPM_TOP,        /* middle of the laps' highest RPM */
+    KW_MEASURE_EGT_AIR_C,      /* top EGT in standard air, C: worked out when it
+                                  is asked for, never stored */
     KW_N_MEASURES
 };
 

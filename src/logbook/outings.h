@@ -37,7 +37,4 @@ size_t kw_outings_count(const struct kw_outings *outings,
                         double after_s,
                         double until_s);
 
-/* Two names of a kart, each NULL where none was ever named. */
-bool kw_same_kart(const char *a, const char *b);
-
 #endif

@@ -113,6 +113,8 @@ static void add_up(const struct kw_outings *outings, struct kw_part *part)
         from++;
     const size_t to = kw_outings_end(outings, from);
     const size_t first = first_at(outings, from, to, part->from_s);
+    if (first > from)
+        part->engine_hours = outings->items[first - 1].running_s / S_PER_H;
     const size_t end =
         isnan(part->to_s) ? to : first_at(outings, from, to, part->to_s);
     /* Fitted and never driven. */

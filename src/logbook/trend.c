@@ -117,6 +117,15 @@ static struct kw_trend *trend_for(struct kw_trends *trends,
     return &trends->items[trends->n++];
 }
 
+/* Air is written down whole or not at all. */
+static double density_at(const struct kw_query *query, int column)
+{
+    const struct kw_air air = {kw_query_real_at(query, column),
+                               kw_query_real_at(query, column + 1),
+                               kw_query_real_at(query, column + 2)};
+    return isnan(air.temp_c) ? NAN : kw_air_density_kg_m3(&air);
+}
+
 static void take_point(struct kw_query *query, struct kw_trends *trends)
 {
     char *name = kw_query_string_at(query, 1);
@@ -137,7 +146,8 @@ static void take_point(struct kw_query *query, struct kw_trends *trends)
         (struct kw_trend_point){.id = kw_query_int_at(query, 2),
                                 .at_s = kw_query_real_at(query, 3),
                                 .hours = kw_query_real_at(query, 4),
-                                .value = kw_query_real_at(query, 5)};
+                                .value = kw_query_real_at(query, 5),
+                                .air_density_kg_m3 = density_at(query, 6)};
 }
 
 /* Hours at the end of each session are summed here, like those of parts. The
@@ -146,10 +156,102 @@ static const char points_sql[] =
     "WITH way AS (SELECT o.id AS id, o.kart AS kart, o.at_s AS at_s,"
     " sum(o.running_s) OVER (PARTITION BY o.kart ORDER BY o.at_s, o.id)"
     " / 3600.0 AS hours FROM outing o)"
-    " SELECT w.kart, m.name, w.id, w.at_s, w.hours, m.value"
+    " SELECT w.kart, m.name, w.id, w.at_s, w.hours, m.value,"
+    " s.air_temp_c, s.air_pressure_pa, s.air_humidity"
     " FROM way w CROSS JOIN measure m ON m.session_id = w.id"
+    " CROSS JOIN session s ON s.entry_id = w.id"
     " WHERE ?1 IS NULL OR m.name = ?1"
     " ORDER BY w.kart, m.name, w.at_s, w.id";
+
+/* ---- the air taken out -----------------------------------------------------
+ */
+
+/* Leaner runs hotter (common practice, no source; contract of `compare`). */
+static const double C_PER_PERCENT = 10.0;
+
+/* What this EGT would have been in standard air: in thin air the same jet runs
+ * rich and cool, and that is added back. */
+static double in_standard_air(const struct kw_trend_point *point)
+{
+    return point->value +
+           C_PER_PERCENT * kw_mixture_change_percent(KW_STANDARD_DENSITY_KG_M3,
+                                                     point->air_density_kg_m3);
+}
+
+/* A trend of its own, so that the one as read keeps every session. */
+static enum kw_status add_in_standard_air(struct kw_trends *trends,
+                                          size_t as_read,
+                                          struct kw_error *error)
+{
+    const struct kw_measure_row *row = kw_measure_row(KW_MEASURE_EGT_AIR_C);
+    const char *kart = trends->items[as_read].kart;
+    char *copy = kart == NULL ? NULL : kw_text_duplicate(kart, error);
+    if (kart != NULL && copy == NULL)
+        return KW_NO_MEMORY;
+    struct kw_trend *made = trend_for(trends, row, copy, error);
+    if (made == NULL)
+        return KW_NO_MEMORY;
+    /* Only now: the list may have moved. */
+    const struct kw_trend *from = &trends->items[as_read];
+    for (size_t i = 0; i < from->n; i++) {
+        if (isnan(from->points[i].air_density_kg_m3))
+            continue;
+        if (kw_array_reserve(&made->points, &made->capacity, made->n + 1,
+                             sizeof *made->points, error) != KW_OK)
+            return KW_NO_MEMORY;
+        made->points[made->n] = from->points[i];
+        made->points[made->n++].value = in_standard_air(&from->points[i]);
+    }
+    return KW_OK;
+}
+
+static void trend_free(struct kw_trend *trend)
+{
+    free(trend->kart);
+    free(trend->points);
+}
+
+/* Kart by kart, each in the order of the measures' names. */
+static int by_kart(const void *a, const void *b)
+{
+    const struct kw_trend *x = a;
+    const struct kw_trend *y = b;
+    if (!same_text(x->kart, y->kart))
+        return x->kart == NULL ||
+                       (y->kart != NULL && strcmp(x->kart, y->kart) < 0)
+                   ? -1
+                   : 1;
+    return strcmp(x->measure, y->measure);
+}
+
+/* Adds the corrected trends, and takes out what was not asked for or has no
+ * point.
+ *
+ * only  the one measure to keep, or NULL. */
+static enum kw_status correct_for_air(struct kw_trends *trends,
+                                      const struct kw_measure_row *only,
+                                      struct kw_error *error)
+{
+    const struct kw_measure_row *egt = kw_measure_row(KW_MEASURE_EGT_TOP_C);
+    const size_t n_read = trends->n;
+    enum kw_status status = KW_OK;
+    size_t kept = 0;
+    for (size_t i = 0; i < n_read && status == KW_OK && only != egt; i++) {
+        if (trends->items[i].measure == egt->name)
+            status = add_in_standard_air(trends, i, error);
+    }
+    for (size_t i = 0; i < trends->n; i++) {
+        struct kw_trend *trend = &trends->items[i];
+        if (trend->n > 0 && (only == NULL || trend->measure == only->name))
+            trends->items[kept++] = *trend;
+        else
+            trend_free(trend);
+    }
+    trends->n = kept;
+    if (kept > 1)
+        qsort(trends->items, kept, sizeof *trends->items, by_kart);
+    return status;
+}
 
 static enum kw_status refuse_measure(const char *measure,
                                      struct kw_error *error)
@@ -174,14 +276,20 @@ enum kw_status kw_logbook_trends(struct kw_logbook *book,
                                  struct kw_trends *out,
                                  struct kw_error *error)
 {
+    const struct kw_measure_row *only =
+        measure == NULL ? NULL : row_of(measure);
+    const bool in_air = only == kw_measure_row(KW_MEASURE_EGT_AIR_C);
     *out = (struct kw_trends){0};
-    if (measure != NULL && row_of(measure) == NULL)
+    if (measure != NULL && only == NULL)
         return refuse_measure(measure, error);
     struct kw_query query = kw_query_begin(book, points_sql, error);
-    kw_query_text(&query, measure);
+    kw_query_text(&query, in_air ? kw_measure_row(KW_MEASURE_EGT_TOP_C)->name
+                                 : measure);
     while (kw_query_row(&query))
         take_point(&query, out);
-    const enum kw_status status = kw_query_end(&query);
+    enum kw_status status = kw_query_end(&query);
+    if (status == KW_OK)
+        status = correct_for_air(out, only, error);
     for (size_t i = 0; i < out->n; i++)
         kw_trend_judge(&out->items[i]);
     if (status != KW_OK)
@@ -191,10 +299,8 @@ enum kw_status kw_logbook_trends(struct kw_logbook *book,
 
 void kw_trends_free(struct kw_trends *trends)
 {
-    for (size_t i = 0; i < trends->n; i++) {
-        free(trends->items[i].kart);
-        free(trends->items[i].points);
-    }
+    for (size_t i = 0; i < trends->n; i++)
+        trend_free(&trends->items[i]);
     free(trends->items);
     *trends = (struct kw_trends){0};
 }

@@ -9,23 +9,12 @@
 
 #include <math.h>
 
-/* Adds an element with text that was put together here, and frees the text. */
-static void element_of(struct kw_text *page,
-                       const char *tag,
-                       struct kw_text *text)
-{
-    if (kw_text_failed(text))
-        page->failed = true;
-    kw_page_element(page, tag, text->bytes);
-    kw_text_free(text);
-}
-
 /* NAN shows as a dash. */
 static void cell(struct kw_text *page, double value, int decimals)
 {
     struct kw_text text = {0};
     kw_text_add_number(&text, value, decimals);
-    element_of(page, "td class=\"n\"", &text);
+    kw_page_text(page, "td class=\"n\"", &text);
 }
 
 /* "-21.0 to -13.4" */
@@ -39,7 +28,7 @@ static void cell_range(struct kw_text *page,
         kw_text_add(&text, " to ");
         kw_text_add_number(&text, measure->high, decimals);
     }
-    element_of(page, "td class=\"n\"", &text);
+    kw_page_text(page, "td class=\"n\"", &text);
 }
 
 /* A row: what it was, what it is, by how much it changed, and how sure that
@@ -52,7 +41,7 @@ static void put_measure(struct kw_text *page, const struct kw_measure *measure)
     if (measure->unit[0] != '\0')
         kw_text_addf(&title, ", %s", measure->unit);
     kw_text_add(page, "<tr>");
-    element_of(page, "td", &title);
+    kw_page_text(page, "td", &title);
     cell(page, measure->mean[KW_BEFORE], decimals);
     cell(page, measure->mean[KW_AFTER], decimals);
     cell(page, measure->difference, decimals);
@@ -94,20 +83,6 @@ static void put_measures(struct kw_text *page,
         "of their own.");
 }
 
-/* An empty list has no heading either. */
-static void put_notices(struct kw_text *page,
-                        const char *heading,
-                        const struct kw_notices *notices)
-{
-    if (notices == NULL || notices->n == 0)
-        return;
-    kw_page_element(page, "h2", heading);
-    kw_text_add(page, "<ul>\n");
-    for (size_t i = 0; i < notices->n; i++)
-        kw_page_element(page, "li", notices->items[i].text);
-    kw_text_add(page, "</ul>\n");
-}
-
 /* Which logs, which laps, and the air: what one has to know to repeat it. */
 static void put_side(struct kw_text *page,
                      const struct kw_comparison_source *source,
@@ -129,7 +104,7 @@ static void put_side(struct kw_text *page,
         kw_text_add(&line, " kg/m3");
     }
     kw_text_add(&line, ".");
-    element_of(page, "p", &line);
+    kw_page_text(page, "p", &line);
 }
 
 /* Where a picture is missing, the page says so in its place. */
@@ -159,7 +134,7 @@ enum kw_status kw_comparison_page_write(
     kw_page_element(page, "p class=\"quiet\"",
                     "Before and after a change, compared by kartwright");
     kw_page_element(page, "p class=\"verdict\"", comparison->summary);
-    put_notices(page, "Not alike", &comparison->not_alike);
+    kw_page_notices(page, "Not alike", &comparison->not_alike);
     kw_page_element(page, "h2", "What to do");
     kw_page_element(page, "p class=\"care\"", comparison->suggestion);
     put_plots(page, pictures);
@@ -167,7 +142,7 @@ enum kw_status kw_comparison_page_write(
     kw_page_element(page, "h2", "Laps");
     for (int side = 0; side < KW_N_SIDES; side++)
         put_side(page, source, side);
-    put_notices(page, "Notices", source->more);
+    kw_page_notices(page, "Notices", source->more);
     kw_page_end(page);
     return kw_text_failed(page) ? kw_fail_memory(error) : KW_OK;
 }

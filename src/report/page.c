@@ -79,6 +79,29 @@ void kw_page_element(struct kw_text *page, const char *tag, const char *text)
     kw_text_addf(page, "</%.*s>\n", (int)strcspn(tag, " "), tag);
 }
 
+/* Adds an element with text that was put together here, and frees the text. */
+void kw_page_text(struct kw_text *page, const char *tag, struct kw_text *text)
+{
+    if (kw_text_failed(text))
+        page->failed = true;
+    kw_page_element(page, tag, text->bytes);
+    kw_text_free(text);
+}
+
+/* An empty list has no heading either. */
+void kw_page_notices(struct kw_text *page,
+                     const char *heading,
+                     const struct kw_notices *notices)
+{
+    if (notices == NULL || notices->n == 0)
+        return;
+    kw_page_element(page, "h2", heading);
+    kw_text_add(page, "<ul>\n");
+    for (size_t i = 0; i < notices->n; i++)
+        kw_page_element(page, "li", notices->items[i].text);
+    kw_text_add(page, "</ul>\n");
+}
+
 /* Three bytes become four letters; the last group is filled up with "=". */
 void kw_page_add_base64(struct kw_text *page, const char *bytes, size_t length)
 {

@@ -4,6 +4,7 @@
 #define KARTWRIGHT_REPORT_PAGE_H
 
 #include "core/text.h"
+#include "kartwright/notice.h"
 #include "report/plot.h"
 
 /* Begins a page with its head and style; title is untrusted. */
@@ -13,6 +14,14 @@ void kw_page_end(struct kw_text *page);
 /* <tag>text</tag>; text is escaped, NULL counts as "". Attributes may follow
  * the tag: kw_page_element(page, "p class=\"quiet\"", text). */
 void kw_page_element(struct kw_text *page, const char *tag, const char *text);
+
+/* The same with text that was put together for it, which it frees. */
+void kw_page_text(struct kw_text *page, const char *tag, struct kw_text *text);
+
+/* A heading and a list; nothing for no notices or NULL. */
+void kw_page_notices(struct kw_text *page,
+                     const char *heading,
+                     const struct kw_notices *notices);
 
 /* A figure: the picture as data inside the page, its explanation, and links to
  * the files beside the page.

@@ -20,17 +20,6 @@
 /* Rows that a person still reads; the JSON has them all. */
 enum { MOST_EVENTS = 100, MOST_LAPS = 400, MOST_NOTICES = 100 };
 
-/* Adds an element with text that was put together here, and frees the text. */
-static void element_of(struct kw_text *page,
-                       const char *tag,
-                       struct kw_text *text)
-{
-    if (kw_text_failed(text))
-        page->failed = true;
-    kw_page_element(page, tag, text->bytes);
-    kw_text_free(text);
-}
-
 /* NAN shows as a dash. */
 static void cell_number(struct kw_text *page, double value, int decimals)
 {
@@ -39,7 +28,7 @@ static void cell_number(struct kw_text *page, double value, int decimals)
         kw_add_whole(&text, value);
     else
         kw_text_add_number(&text, value, decimals);
-    element_of(page, "td class=\"n\"", &text);
+    kw_page_text(page, "td class=\"n\"", &text);
 }
 
 /* A time in the log, min:s. */
@@ -47,7 +36,7 @@ static void cell_clock(struct kw_text *page, double seconds, int decimals)
 {
     struct kw_text text = {0};
     kw_add_clock(&text, seconds, decimals);
-    element_of(page, "td class=\"n\"", &text);
+    kw_page_text(page, "td class=\"n\"", &text);
 }
 
 /* 0 is no lap: a dash. */
@@ -58,7 +47,7 @@ static void cell_lap(struct kw_text *page, size_t lap)
         kw_text_addf(&text, "%zu", lap);
     else
         kw_text_add(&text, "-");
-    element_of(page, "td class=\"n\"", &text);
+    kw_page_text(page, "td class=\"n\"", &text);
 }
 
 /* A table's head from constant words; "#" before a word sets it right. */
@@ -93,7 +82,7 @@ static void and_more(struct kw_text *page, size_t all, size_t told)
         return;
     kw_text_addf(&line, "And %zu more: see review.json beside this page.",
                  all - told);
-    element_of(page, "p class=\"quiet\"", &line);
+    kw_page_text(page, "p class=\"quiet\"", &line);
 }
 
 /* ---- what to do ---------------------------------------------------------- */
@@ -108,7 +97,7 @@ static void put_steps(struct kw_text *page, const char *check)
     for (const char *step; (step = kw_next_step(&at, &number, &length));) {
         struct kw_text line = {0};
         kw_text_add_bytes(&line, step, length);
-        element_of(page, "li", &line);
+        kw_page_text(page, "li", &line);
     }
     kw_text_add(page, "</ol>\n");
 }
@@ -123,8 +112,8 @@ static void put_suggestion(struct kw_text *page,
     kw_add_capital(&title, one->part == NULL ? "" : one->part);
     kw_add_capital(&when, kw_say_urgency(one->urgency));
     kw_text_add(page, "<div class=\"item\">\n");
-    element_of(page, "h3", &title);
-    element_of(page, "p class=\"when\"", &when);
+    kw_page_text(page, "h3", &title);
+    kw_page_text(page, "p class=\"when\"", &when);
     kw_page_element(page, "p", one->why);
     put_steps(page, one->check);
     kw_page_element(page, "p class=\"care\"", one->caution);
@@ -170,7 +159,7 @@ static void put_group(struct kw_text *page,
     kw_text_add(&line, ", ");
     kw_add_event_numbers(&line, worst);
     kw_text_add(&line, ".");
-    element_of(page, "li", &line);
+    kw_page_text(page, "li", &line);
 }
 
 /* Two rows: the figures, and across all columns what they rest on. A sixth
@@ -187,8 +176,8 @@ static void put_event(struct kw_text *page, const struct kw_event *event)
     cell_clock(page, event->start_s, 1);
     cell_number(page, event->end_s - event->start_s, 2);
     cell_lap(page, event->lap);
-    element_of(page, "td", &title);
-    element_of(page, "td class=\"n\"", &sure);
+    kw_page_text(page, "td", &title);
+    kw_page_text(page, "td class=\"n\"", &sure);
     kw_text_add(page, "</tr>\n<tr>");
     kw_page_element(page, "td colspan=\"5\" class=\"because\"",
                     event->evidence);
@@ -292,7 +281,7 @@ static void put_lap(struct kw_text *page,
         kw_text_add(&kind, ", fastest");
     kw_text_add(page, "<tr>");
     cell_lap(page, lap->number);
-    element_of(page, "td", &kind);
+    kw_page_text(page, "td", &kind);
     cell_clock(page, lap->start_s, 1);
     cell_clock(page, lap->end_s - lap->start_s, 2);
     cell_number(page, lap->rpm_max, 0);
@@ -325,7 +314,7 @@ static void put_laps(struct kw_text *page,
                      digest->n_flying + digest->n_spoilt,
                      kw_say_lap_method(laps->method));
     kw_add_gearing(&line, review->locked_rpm_per_m_s);
-    element_of(page, "p", &line);
+    kw_page_text(page, "p", &line);
     if (laps->n == 0)
         return;
     begin_table(page, NULL, heads, sizeof heads / sizeof heads[0]);
@@ -350,7 +339,7 @@ static void put_notices(struct kw_text *page,
         if (notices->items[i].line > 0)
             kw_text_addf(&line, "line %zu: ", notices->items[i].line);
         kw_text_add(&line, notices->items[i].text);
-        element_of(page, "li", &line);
+        kw_page_text(page, "li", &line);
     }
 }
 
@@ -398,7 +387,7 @@ static void put_log(struct kw_text *page, const struct kw_review_page *from)
     struct kw_text line = {0};
     kw_page_element(page, "h2", "The log");
     add_size(&line, &review->log);
-    element_of(page, "p", &line);
+    kw_page_text(page, "p", &line);
     put_channels(page, &review->log);
     size_t told = 0;
     kw_text_add(page, "<ul>\n");
@@ -453,7 +442,7 @@ enum kw_status kw_review_page_write(const struct kw_review_page *from,
     if (strcmp(name, from->title) != 0)
         kw_text_addf(&line, "%s: ", name);
     add_size(&line, &review->log);
-    element_of(page, "p class=\"quiet\"", &line);
+    kw_page_text(page, "p class=\"quiet\"", &line);
     put_advice(page, review);
     put_findings(page, &review->events);
     put_plots(page, from);

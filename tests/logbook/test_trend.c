@@ -151,6 +151,91 @@ static void test_trend__sessions_become_points(void **state)
     season_end(&season);
 }
 
+/* A cold morning makes the same jet lean and hot. Were that taken for wear, an
+ * engine would be opened for the weather. The density of standard air changes
+ * nothing; air of 0.9 of it makes sqrt(1 / 0.9) - 1 = 5.409 % richer, which is
+ * 54.1 C at 10 C a percent. */
+static void test_trend__air_is_taken_out_of_egt(void **state)
+{
+    /* Dry, at 15 C: density goes with pressure. 101325 Pa is ISO 2533's. */
+    const struct kw_air standard = {15.0, 101325.0, 0.0};
+    const struct kw_air thin = {15.0, 0.9 * 101325.0, 0.0};
+    struct season season;
+    struct kw_trends trends;
+    season_begin(&season, *state);
+    season_session_at_heat(&season, 0.0, 600.0, &standard);
+    season_session_at_heat(&season, 1.0, 600.0, NULL);
+    season_session_at_heat(&season, 2.0, 546.0, &thin);
+    assert_int_equal(
+        kw_logbook_trends(season.book, "egt_top_air_c", &trends, NULL), KW_OK);
+    assert_int_equal(trends.n, 1);
+    assert_string_equal(trends.items[0].measure, "egt_top_air_c");
+    assert_int_equal(trends.items[0].n, 2);
+    /* 400 ppm of carbon dioxide and rounding of 1.225: within 1 C. */
+    check_near("standard", trends.items[0].points[0].value, 600.0, 1.0);
+    check_near("thin", trends.items[0].points[1].value, 600.1, 1.0);
+    kw_trends_free(&trends);
+    /* As read, every session counts, and nothing is added. */
+    assert_int_equal(kw_logbook_trends(season.book, "egt_top_c", &trends, NULL),
+                     KW_OK);
+    assert_int_equal(trends.n, 1);
+    assert_int_equal(trends.items[0].n, 3);
+    check_near("as read", trends.items[0].points[2].value, 546.0, 1e-9);
+    check_near("no air", trends.items[0].points[1].air_density_kg_m3, NAN, 0);
+    kw_trends_free(&trends);
+    season_end(&season);
+}
+
+/* With every measure asked for both are there, kart by kart: the second kart's
+ * corrected trend must not be filed under the first. */
+static void test_trend__karts_stay_apart(void **state)
+{
+    static const char *const wanted[][2] = {
+        {"Number 7", "dropouts_per_h"}, {"Number 7", "egt_top_air_c"},
+        {"Number 7", "egt_top_c"},      {"Number 7", "rpm_top"},
+        {"Number 8", "dropouts_per_h"}, {"Number 8", "egt_top_air_c"},
+        {"Number 8", "egt_top_c"},      {"Number 8", "rpm_top"}};
+    const struct kw_air air = {15.0, 101325.0, 0.0};
+    struct season season;
+    struct kw_trends trends;
+    season_begin(&season, *state);
+    for (int i = 0; i < 4; i++) {
+        season.kart = i % 2 == 0 ? "Number 7" : "Number 8";
+        season_session_at_heat(&season, (double)i, 600.0, &air);
+    }
+    assert_int_equal(kw_logbook_trends(season.book, NULL, &trends, NULL),
+                     KW_OK);
+    assert_int_equal(trends.n, sizeof wanted / sizeof wanted[0]);
+    for (size_t i = 0; i < trends.n; i++) {
+        assert_string_equal(trends.items[i].kart, wanted[i][0]);
+        assert_string_equal(trends.items[i].measure, wanted[i][1]);
+        assert_int_equal(trends.items[i].n, 2);
+    }
+    kw_trends_free(&trends);
+    season_end(&season);
+}
+
+/* Where a part is marked in the plot: at the hours of its own kart's engine. */
+static void test_trend__fitting_stands_at_engine_hours(void **state)
+{
+    struct season season;
+    struct kw_parts parts;
+    season_begin(&season, *state);
+    season.kart = "Number 7";
+    season_fit(&season, 0.0, "chain", NAN);
+    season_session(&season, 1.0, 1800.0);
+    season_session(&season, 3.0, 3600.0);
+    season_fit(&season, 2.0, "reeds", NAN);
+    season.kart = "Number 8";
+    season_session(&season, 1.5, 9000.0);
+    assert_int_equal(kw_logbook_parts(season.book, &parts, NULL), KW_OK);
+    assert_int_equal(parts.n, 2);
+    check_near("chain", parts.items[0].engine_hours, 0.0, 0.0);
+    check_near("reeds", parts.items[1].engine_hours, 0.5, 1e-12);
+    kw_parts_free(&parts);
+    season_end(&season);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -160,6 +245,13 @@ int main(void)
         cmocka_unit_test(test_trend__chance_alone_is_rarely_told),
         cmocka_unit_test_setup_teardown(test_trend__sessions_become_points,
                                         scratch_begin, scratch_end),
+        cmocka_unit_test_setup_teardown(test_trend__air_is_taken_out_of_egt,
+                                        scratch_begin, scratch_end),
+        cmocka_unit_test_setup_teardown(test_trend__karts_stay_apart,
+                                        scratch_begin, scratch_end),
+        cmocka_unit_test_setup_teardown(
+            test_trend__fitting_stands_at_engine_hours, scratch_begin,
+            scratch_end),
     };
     gsl_set_error_handler_off();
     return cmocka_run_group_tests(tests, NULL, NULL);

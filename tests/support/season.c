@@ -44,11 +44,16 @@ static struct kw_new_entry entry_on(const struct season *season, double days)
                                  .kart = season->kart};
 }
 
-static int64_t add(struct season *season, double days, struct kw_review *review)
+static int64_t add_in(struct season *season,
+                      double days,
+                      struct kw_review *review,
+                      const struct kw_air *air)
 {
     const struct kw_new_entry entry = entry_on(season, days);
-    struct kw_new_session session = {
-        .review = review, .log_name = "made-up.csv", .log_bytes = 1000};
+    struct kw_new_session session = {.review = review,
+                                     .log_name = "made-up.csv",
+                                     .log_bytes = 1000,
+                                     .air = air};
     struct kw_added added;
     struct kw_error error = {0};
     season->n_logs++;
@@ -58,6 +63,28 @@ static int64_t add(struct season *season, double days, struct kw_review *review)
          &error);
     assert_false(added.already);
     return added.id;
+}
+
+static int64_t add(struct season *season, double days, struct kw_review *review)
+{
+    return add_in(season, days, review, NULL);
+}
+
+int64_t season_session_at_heat(struct season *season,
+                               double days,
+                               double egt_c,
+                               const struct kw_air *air)
+{
+    char verdict[] = "Nothing stands out.";
+    struct kw_lap lap = {.number = 1,
+                         .kind = KW_LAP_FLYING,
+                         .end_s = 50.0,
+                         .rpm_max = 14000.0,
+                         .egt_max_c = egt_c};
+    struct kw_review review = {.running = {.seconds = 900.0, .starts = 1},
+                               .verdict_text = verdict,
+                               .laps = {.items = &lap, .n = 1, .capacity = 1}};
+    return add_in(season, days, &review, air);
 }
 
 int64_t season_session(struct season *season, double days, double running_s)

@@ -38,6 +38,12 @@ int64_t season_session_with(struct season *season,
                             double days,
                             const char *finding,
                             enum kw_urgency urgency);
+/* A session of one lap with that highest EGT; air NULL where it was not
+ * written down. */
+int64_t season_session_at_heat(struct season *season,
+                               double days,
+                               double egt_c,
+                               const struct kw_air *air);
 int64_t season_fit(struct season *season,
                    double days,
                    const char *part,

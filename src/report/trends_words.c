@@ -1,0 +1,77 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Trends of the logbook in words. */
+#include "report/trends_words.h"
+
+#include <math.h>
+#include <string.h>
+
+/* Below this a p is said to be small and no more: further digits are those of
+ * the distribution's tail, not of the sessions. */
+static const double SMALLEST_P = 0.001;
+
+void kw_add_trend_verdict(struct kw_text *text, const struct kw_trend *trend)
+{
+    if (trend->verdict == KW_TREND_TOO_FEW) {
+        kw_text_add(text, "too few sessions to tell");
+        return;
+    }
+    if (trend->verdict == KW_TREND_NONE) {
+        kw_text_add(text, "no clear trend");
+    } else {
+        kw_text_add(text, trend->verdict == KW_TREND_RISING ? "rising by "
+                                                            : "falling by ");
+        kw_text_add_number(text, fabs(trend->slope_per_h), trend->decimals + 1);
+        kw_text_add(text, " in a running hour");
+    }
+    if (trend->p < SMALLEST_P) {
+        kw_text_add(text, " (p below 0.001)");
+    } else {
+        kw_text_add(text, " (p ");
+        kw_text_add_number(text, trend->p, 3);
+        kw_text_add(text, ")");
+    }
+}
+
+/* The same kart's EGT as read, which every session with laps tells. */
+static size_t n_as_read(const struct kw_trend *trend,
+                        const struct kw_trends *trends)
+{
+    for (size_t i = 0; i < trends->n; i++) {
+        if (strcmp(trends->items[i].measure, "egt_top_c") == 0 &&
+            kw_same_kart(trends->items[i].kart, trend->kart))
+            return trends->items[i].n;
+    }
+    return 0;
+}
+
+void kw_add_trend_remark(struct kw_text *text,
+                         const struct kw_trend *trend,
+                         const struct kw_trends *trends)
+{
+    if (strcmp(trend->measure, "egt_top_c") == 0)
+        kw_text_add(text, "As read, not corrected for the day's air: thick "
+                          "air makes the same jet lean and hot.");
+    if (strcmp(trend->measure, "egt_top_air_c") != 0)
+        return;
+    const size_t n_all = n_as_read(trend, trends);
+    kw_text_add(text, "Corrected to standard air, 10 C for each percent of "
+                      "mixture that the air alone makes (common practice, no "
+                      "source); a change of jet is not taken out.");
+    if (n_all > trend->n)
+        kw_text_addf(text,
+                     " The air is known of %zu of %zu sessions ('logbook add "
+                     "--air').",
+                     trend->n, n_all);
+}
+
+void kw_add_part_name(struct kw_text *text, const struct kw_part *part)
+{
+    kw_text_add(text, part->part);
+    if (part->name != NULL)
+        kw_text_addf(text, " (%s)", part->name);
+}
+
+bool kw_is_marked_fitting(const struct kw_part *part)
+{
+    return !part->registered && part->engine_hours > 0.0;
+}

@@ -1,0 +1,27 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Trends of the logbook in words: the same on the screen and on the page. */
+#ifndef KARTWRIGHT_REPORT_TRENDS_WORDS_H
+#define KARTWRIGHT_REPORT_TRENDS_WORDS_H
+
+#include "core/text.h"
+#include "kartwright/logbook.h"
+
+/* "rising by 0.052 in a running hour (p below 0.001)" */
+void kw_add_trend_verdict(struct kw_text *text, const struct kw_trend *trend);
+
+/* What has to be known to read this measure, in whole sentences: for EGT, which
+ * air it is told for; nothing for the others.
+ *
+ * trends  it is one of. */
+void kw_add_trend_remark(struct kw_text *text,
+                         const struct kw_trend *trend,
+                         const struct kw_trends *trends);
+
+/* "piston and ring (spare)" */
+void kw_add_part_name(struct kw_text *text, const struct kw_part *part);
+
+/* A part that went on between two sessions of its kart and can have changed
+ * something: not those that were there before the first. */
+bool kw_is_marked_fitting(const struct kw_part *part);
+
+#endif
