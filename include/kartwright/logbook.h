@@ -520,6 +520,42 @@ enum kw_status kw_logbook_print(struct kw_logbook *book,
                                 char **out,
                                 struct kw_error *error);
 
+/* ---- tables ---------------------------------------------------------------
+ */
+
+/* Room for the name of one of its files, with the closing zero. */
+enum { KW_EXPORT_NAME_SIZE = 32 };
+
+/* One file of an export.
+ *
+ * name    "entries.csv"; our own word.
+ * n_rows  of the table, without its headings; 0 for the JSON. */
+struct kw_export_file {
+    char name[KW_EXPORT_NAME_SIZE];
+    char *bytes;
+    size_t n_bytes;
+    size_t n_rows;
+};
+
+struct kw_export {
+    struct kw_export_file *items;
+    size_t n;
+    size_t capacity;
+};
+
+/* Everything that the book holds, but for the content of attached files: a CSV
+ * file for each table (RFC 4180, UTF-8, ISO 8601; what a spreadsheet might run
+ * as a formula has an apostrophe in front), and last "logbook.json", format
+ * "kartwright-logbook-export", version 1, with the same tables.
+ *
+ * out      the caller frees it with kw_export_free(). Empty on error. */
+enum kw_status kw_logbook_export(struct kw_logbook *book,
+                                 struct kw_export *out,
+                                 struct kw_error *error);
+
+/* Takes a zeroed export, and may be called twice. */
+void kw_export_free(struct kw_export *exported);
+
 /* ---- trends ---------------------------------------------------------------
  */
 

@@ -28,6 +28,7 @@ static const struct command commands[] = {
     {"life", logbook_life, "how long parts last, by your own figures"},
     {"trend", logbook_trend, "what creeps from session to session"},
     {"print", logbook_print, "one page, fit for paper"},
+    {"export", logbook_export, "everything as tables for a spreadsheet"},
     {"save", logbook_save, "a safe copy, also while in use"},
     {"check", logbook_check, "is the logbook's file sound"},
     {"correct", logbook_correct, "give an entry another date"},

@@ -13,6 +13,7 @@ int logbook_life(int argc, char **argv);
 int logbook_put_back(int argc, char **argv);
 int logbook_trend(int argc, char **argv);
 int logbook_print(int argc, char **argv);
+int logbook_export(int argc, char **argv);
 int logbook_save(int argc, char **argv);
 int logbook_check(int argc, char **argv);
 int logbook_correct(int argc, char **argv);

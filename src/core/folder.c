@@ -17,6 +17,7 @@
 #include <assert.h>
 #include <dirent.h>
 #include <errno.h>
+#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -133,13 +134,14 @@ static enum kw_status read_marker(const char *target,
 
 /* Names what is in the way, so that the person knows what to move. */
 static enum kw_status refuse(const char *target,
+                             const struct kw_folder_kind *kind,
                              const char *foreign,
                              struct kw_error *error)
 {
     return kw_failf(error, KW_BAD_INPUT, target,
                     "name a new folder, or move that away first",
-                    "holds something that is no report of kartwright: %s",
-                    foreign);
+                    "holds something that is no %s of kartwright: %s",
+                    kind->noun, foreign);
 }
 
 /* Every name in the folder must be on the list of its marker. A folder without
@@ -159,7 +161,7 @@ static enum kw_status inspect(const char *target,
         return kw_file_failed(error, target, "cannot be read", failed);
     /* No file has an empty name, so an empty one means that none was found. */
     if (inspection.foreign[0] != '\0')
-        return refuse(target, inspection.foreign, error);
+        return refuse(target, kind, inspection.foreign, error);
     return KW_OK;
 }
 
@@ -444,4 +446,38 @@ void kw_folder_end(struct kw_folder *folder)
     free(folder->path);
     free(folder->target);
     *folder = (struct kw_folder){0};
+}
+
+/* Holds back the signals that would end the program, so that Ctrl-C leaves no
+ * half-made folder: the work stops or ends, cleans up, lets go, and then the
+ * signal does what the host program wants of it. */
+static bool hold_signals(sigset_t *before)
+{
+    sigset_t held;
+    sigemptyset(&held);
+    sigaddset(&held, SIGINT);
+    sigaddset(&held, SIGTERM);
+    sigaddset(&held, SIGHUP);
+    return pthread_sigmask(SIG_BLOCK, &held, before) == 0;
+}
+
+/* From here to the end Ctrl-C waits, so that the clean-up always runs. */
+enum kw_status kw_folder_write(const char *target,
+                               const struct kw_folder_kind *kind,
+                               kw_fill_folder *fill,
+                               const void *from,
+                               struct kw_error *error)
+{
+    sigset_t before;
+    struct kw_folder growing;
+    const bool held = hold_signals(&before);
+    enum kw_status status = kw_folder_begin(&growing, target, kind, error);
+    if (status == KW_OK)
+        status = fill(&growing, from, error);
+    if (status == KW_OK)
+        status = kw_folder_commit(&growing, error);
+    kw_folder_end(&growing);
+    if (held)
+        (void)pthread_sigmask(SIG_SETMASK, &before, NULL);
+    return status;
 }

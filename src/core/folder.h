@@ -19,10 +19,12 @@
 
 #include <stdbool.h>
 
-/* marker  name of the file that says whose folder it is.
+/* noun    what the folder is called to a person: "report".
+ * marker  name of the file that says whose folder it is.
  * about   what the marker tells a person, in lines of text. Its first line is
  *         what the folder is known by again. */
 struct kw_folder_kind {
+    const char *noun;
     const char *marker;
     const char *about;
 };
@@ -80,5 +82,20 @@ enum kw_status kw_folder_commit(struct kw_folder *folder,
 
 /* Frees; removes the growing folder if it was not committed. */
 void kw_folder_end(struct kw_folder *folder);
+
+/* Fills a growing folder from what its maker needs. */
+typedef enum kw_status kw_fill_folder(struct kw_folder *folder,
+                                      const void *from,
+                                      struct kw_error *error);
+
+/* All of it: begun, filled, put in place. Ctrl-C waits until what was half made
+ * is cleaned up.
+ *
+ * returns  what `fill` returns; as kw_folder_begin() and kw_folder_commit(). */
+enum kw_status kw_folder_write(const char *target,
+                               const struct kw_folder_kind *kind,
+                               kw_fill_folder *fill,
+                               const void *from,
+                               struct kw_error *error);
 
 #endif

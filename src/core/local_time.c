@@ -110,6 +110,16 @@ const char *kw_local_time_print(char *buffer, double unix_s, bool with_time)
     return buffer;
 }
 
+const char *kw_utc_time_print(char *buffer, double unix_s)
+{
+    struct tm calendar;
+    if (!to_calendar(unix_s, false, &calendar) ||
+        strftime(buffer, KW_LOCAL_TIME_SIZE, "%Y-%m-%dT%H:%M:%SZ", &calendar) ==
+            0)
+        kw_text_copy(buffer, KW_LOCAL_TIME_SIZE, "?");
+    return buffer;
+}
+
 /* Midnight of a day so many days on; a day of 23 or 25 hours is one day. */
 static double midnight(double unix_s, int days_on)
 {

@@ -25,6 +25,10 @@ double kw_local_time_of_wall(double wall_s);
  *          calendar has. */
 const char *kw_local_time_print(char *buffer, double unix_s, bool with_time);
 
+/* "2026-06-14T09:20:05Z", the same in every zone; else as
+ * kw_local_time_print(). */
+const char *kw_utc_time_print(char *buffer, double unix_s);
+
 /* Start of the local day that holds unix_s, and of the day after it. */
 double kw_local_day_start(double unix_s);
 double kw_local_day_end(double unix_s);

@@ -10,7 +10,6 @@
 #include "core/file.h"
 #include "report/gnuplot.h"
 
-#include <signal.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
@@ -22,6 +21,7 @@ static const double DEFAULT_SILENCE_S = 20.0;
 enum { MOST_PICTURE_BYTES = 64 * 1024 * 1024 };
 
 const struct kw_folder_kind kw_report_kind = {
+    .noun = "report",
     .marker = "kartwright-report.txt",
     .about =
         "This folder is a report of kartwright.\n"
@@ -197,36 +197,10 @@ void kw_pictures_free(struct kw_pictures *pictures)
     *pictures = (struct kw_pictures){0};
 }
 
-/* Holds back the signals that would end the program, so that Ctrl-C leaves no
- * half-made folder: the work stops (see gnuplot.c), cleans up, lets go, and
- * then the signal does what the host program wants of it. */
-static bool hold_signals(sigset_t *before)
-{
-    sigset_t held;
-    sigemptyset(&held);
-    sigaddset(&held, SIGINT);
-    sigaddset(&held, SIGTERM);
-    sigaddset(&held, SIGHUP);
-    return pthread_sigmask(SIG_BLOCK, &held, before) == 0;
-}
-
-/* From here to the end Ctrl-C waits, so that the clean-up always runs. */
 enum kw_status kw_report_write(const char *folder,
                                kw_fill_folder *fill,
                                const void *from,
                                struct kw_error *error)
 {
-    sigset_t before;
-    struct kw_folder growing;
-    const bool held = hold_signals(&before);
-    enum kw_status status =
-        kw_folder_begin(&growing, folder, &kw_report_kind, error);
-    if (status == KW_OK)
-        status = fill(&growing, from, error);
-    if (status == KW_OK)
-        status = kw_folder_commit(&growing, error);
-    kw_folder_end(&growing);
-    if (held)
-        (void)pthread_sigmask(SIG_SETMASK, &before, NULL);
-    return status;
+    return kw_folder_write(folder, &kw_report_kind, fill, from, error);
 }

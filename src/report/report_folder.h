@@ -34,16 +34,7 @@ enum kw_status kw_draw_plots(struct kw_folder *folder,
                              struct kw_notices *notices,
                              struct kw_error *error);
 
-/* Fills a growing folder from what its maker needs. */
-typedef enum kw_status kw_fill_folder(struct kw_folder *folder,
-                                      const void *from,
-                                      struct kw_error *error);
-
-/* Makes a report folder: begun, filled, put in place. Ctrl-C waits until what
- * was half made is cleaned up.
- *
- * returns  what `fill` returns; KW_BAD_INPUT (see kw_report_check_folder());
- *          KW_IO_FAILED; KW_NO_MEMORY. */
+/* Makes a report folder; as kw_folder_write(). */
 enum kw_status kw_report_write(const char *folder,
                                kw_fill_folder *fill,
                                const void *from,

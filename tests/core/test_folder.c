@@ -12,6 +12,7 @@
 #include <unistd.h>
 
 static const struct kw_folder_kind kind = {
+    .noun = "report",
     .marker = "ours.txt",
     .about = "A folder of the tests.\nSecond line.\n"};
 

@@ -91,6 +91,22 @@ static void test_local_time__printing_is_the_way_back(void **state)
     assert_string_equal(kw_local_time_print(text, 1e300, false), "?");
 }
 
+/* What goes to another machine must not depend on this one's zone. */
+static void test_local_time__utc_is_the_same_everywhere(void **state)
+{
+    (void)state;
+    static const char *const zones[] = {"UTC0", "XST-1XDT,M3.5.0,M10.5.0"};
+    char text[KW_LOCAL_TIME_SIZE];
+    for (size_t z = 0; z < 2; z++) {
+        set_zone(zones[z]);
+        assert_string_equal(kw_utc_time_print(text, 1781431200.0),
+                            "2026-06-14T10:00:00Z");
+        assert_string_equal(kw_utc_time_print(text, 0.0),
+                            "1970-01-01T00:00:00Z");
+        assert_string_equal(kw_utc_time_print(text, NAN), "?");
+    }
+}
+
 /* The day on which the clock goes forward has 23 hours, and is one day. */
 static void test_local_time__short_day_is_one_day(void **state)
 {
@@ -109,6 +125,7 @@ int main(void)
         cmocka_unit_test(test_local_time__dates_are_read),
         cmocka_unit_test(test_local_time__what_no_calendar_has_is_refused),
         cmocka_unit_test(test_local_time__printing_is_the_way_back),
+        cmocka_unit_test(test_local_time__utc_is_the_same_everywhere),
         cmocka_unit_test(test_local_time__short_day_is_one_day),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
