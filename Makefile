@@ -71,6 +71,7 @@ SCORE := $(B)/kartwright-score
 SCORE_COMPARE := $(B)/kartwright-score-compare
 SCORE_COMPARE_OBJECTS := $(call objects,tests/compare/score_compare.c)
 BENCH := $(B)/kartwright-bench
+BENCH_BOOK := $(B)/kartwright-bench-book
 
 .PHONY: all
 all: $(PROGRAM) $(STATIC) $(SHARED) $(B)/kartwright.pc
@@ -110,6 +111,10 @@ $(SCORE_COMPARE): $(SCORE_COMPARE_OBJECTS) $(B)/parts.a $(STATIC)
 $(BENCH): $(B)/tests/bench/bench_main.o
 	$(call show,link)
 	$(Q)$(LINK) -o $@ $^ -lcsv
+
+$(BENCH_BOOK): $(B)/tests/bench/book_main.o $(STATIC)
+	$(call show,link)
+	$(Q)$(LINK) -o $@ $^ $(LIBS)
 
 $(B)/%.o: %.c Makefile
 	@mkdir -p $(@D)
@@ -199,6 +204,11 @@ score-compare: $(SCORE_COMPARE)
 bench: all $(BENCH)
 	scripts/bench $(B)
 
+# The logbook with 1,000 and 10,000 sessions.
+.PHONY: bench-logbook
+bench-logbook: all $(BENCH) $(BENCH_BOOK)
+	scripts/bench-logbook $(B)
+
 .PHONY: samples
 samples: $(SIM)
 	scripts/make-samples $(SIM)
@@ -241,6 +251,6 @@ help:
 	@echo 'make lint       layers, lengths, banned functions, format, man page'
 	@echo 'make score      score the detectors on simulated, labelled sessions'
 	@echo 'make score-compare  the same for comparisons, on simulated pairs'
-	@echo 'make bench      how fast, as ratios'
+	@echo 'make bench      how fast, as ratios; make bench-logbook  the logbook'
 	@echo 'make samples    make the sample logs again'
 	@echo 'make install    DESTDIR= PREFIX=   make uninstall   make clean'

@@ -21,6 +21,18 @@ static const char *find_stand_in(const struct stand_in *table,
     return NULL;
 }
 
+/* Bytes up to the first that has a stand-in. */
+static size_t length_as_it_is(const char *from,
+                              const struct stand_in *table,
+                              size_t n)
+{
+    size_t length = 0;
+    while (from[length] != '\0' &&
+           find_stand_in(table, n, from[length]) == NULL)
+        length++;
+    return length;
+}
+
 /* Makes the text visible first, so that a table needs no row for controls. */
 static void add_escaped(struct kw_text *text,
                         const char *from,
@@ -34,11 +46,12 @@ static void add_escaped(struct kw_text *text,
     if (kw_text_failed(&visible))
         text->failed = true;
     for (size_t i = 0; i < visible.length; i++) {
-        const char *written = find_stand_in(table, n, visible.bytes[i]);
-        if (written != NULL)
-            kw_text_add(text, written);
-        else
-            kw_text_add_bytes(text, visible.bytes + i, 1);
+        const char *from_here = visible.bytes + i;
+        const size_t length = length_as_it_is(from_here, table, n);
+        kw_text_add_bytes(text, from_here, length);
+        i += length;
+        if (i < visible.length)
+            kw_text_add(text, find_stand_in(table, n, visible.bytes[i]));
     }
     kw_text_free(&visible);
 }

@@ -201,10 +201,24 @@ bool kw_is_control(uint32_t code_point)
            code_point == 0xFEFF;
 }
 
+/* Bytes up to the first that wants a look: most texts are plain ASCII. */
+static size_t plain_length(const char *from)
+{
+    size_t n = 0;
+    while (from[n] >= FIRST_PRINTABLE && from[n] < DELETE)
+        n++;
+    return n;
+}
+
 void kw_text_add_visible(struct kw_text *text, const char *from)
 {
     const size_t length = strlen(from);
     for (size_t i = 0, used = 1; i < length; i += used) {
+        used = plain_length(from + i);
+        if (used > 0) {
+            kw_text_add_bytes(text, from + i, used);
+            continue;
+        }
         const uint32_t c = kw_utf8_next(from + i, length - i, &used);
         if (c == REPLACEMENT || kw_is_control(c))
             kw_text_add(text, "\xEF\xBF\xBD");

@@ -10,6 +10,10 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* Up to so many entries, such as the findings of a session, are asked for one
+ * by one; for more the whole table is read once. */
+enum { MOST_ONE_BY_ONE = 16 };
+
 #define ENTRY_COLUMNS                                                          \
     "SELECT l.id, l.kind, l.at_s, l.source, l.kart, l.title, l.text,"          \
     " COALESCE(r.fit_id, w.fit_id, c.target_id, f.session_id), s.running_s"    \
@@ -104,11 +108,29 @@ static int compare_ids(const void *a, const void *b)
     return ((*x)->id > (*y)->id) - ((*x)->id < (*y)->id);
 }
 
+/* The index has all but the content itself, which lies beside these columns and
+ * would be read page by page. */
+#define ATTACHMENT_COLUMNS                                                     \
+    "SELECT a.entry_id, a.id, a.name, c.n_bytes, lower(hex(c.sha256))"         \
+    " FROM attachment a JOIN content c INDEXED BY content_facts"               \
+    " ON c.id = a.content_id"
+
+static enum kw_status add_attachments_of(struct kw_logbook *book,
+                                         struct kw_entry *entry,
+                                         struct kw_error *error)
+{
+    struct kw_query query = kw_query_begin(
+        book, ATTACHMENT_COLUMNS " WHERE a.entry_id = ? ORDER BY a.id", error);
+    kw_query_int(&query, entry->id);
+    while (kw_query_row(&query))
+        take_attachment(&query, entry);
+    return kw_query_end(&query);
+}
+
 /* One query for all entries: a query for each would take a thousand. */
-static enum kw_status add_attachments(struct kw_logbook *book,
-                                      int64_t only_id,
-                                      struct kw_entries *entries,
-                                      struct kw_error *error)
+static enum kw_status add_all_attachments(struct kw_logbook *book,
+                                          struct kw_entries *entries,
+                                          struct kw_error *error)
 {
     struct kw_entry **sorted = kw_array_new(entries->n, sizeof *sorted, error);
     if (sorted == NULL)
@@ -116,13 +138,8 @@ static enum kw_status add_attachments(struct kw_logbook *book,
     for (size_t i = 0; i < entries->n; i++)
         sorted[i] = &entries->items[i];
     qsort(sorted, entries->n, sizeof *sorted, compare_ids);
-    struct kw_query query = kw_query_begin(
-        book,
-        "SELECT a.entry_id, a.id, a.name, c.n_bytes, lower(hex(c.sha256))"
-        " FROM attachment a JOIN content c ON c.id = a.content_id"
-        " WHERE ?1 IS NULL OR a.entry_id = ?1 ORDER BY a.id",
-        error);
-    kw_query_id(&query, only_id);
+    struct kw_query query =
+        kw_query_begin(book, ATTACHMENT_COLUMNS " ORDER BY a.id", error);
     while (kw_query_row(&query)) {
         const int64_t id = kw_query_int_at(&query, 0);
         struct kw_entry **found =
@@ -132,6 +149,18 @@ static enum kw_status add_attachments(struct kw_logbook *book,
     }
     free(sorted);
     return kw_query_end(&query);
+}
+
+static enum kw_status add_attachments(struct kw_logbook *book,
+                                      struct kw_entries *entries,
+                                      struct kw_error *error)
+{
+    enum kw_status status = KW_OK;
+    if (entries->n > MOST_ONE_BY_ONE)
+        return add_all_attachments(book, entries, error);
+    for (size_t i = 0; i < entries->n && status == KW_OK; i++)
+        status = add_attachments_of(book, &entries->items[i], error);
+    return status;
 }
 
 enum kw_status kw_logbook_read_file(struct kw_logbook *book,
@@ -197,8 +226,7 @@ static enum kw_status read_entries(struct kw_logbook *book,
         take_entry(&query, out);
     enum kw_status status = kw_query_end(&query);
     if (status == KW_OK)
-        status = add_attachments(book, out->n == 1 ? out->items[0].id : 0, out,
-                                 error);
+        status = add_attachments(book, out, error);
     if (status != KW_OK)
         kw_entries_free(out);
     return status;
