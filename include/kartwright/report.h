@@ -17,8 +17,8 @@
 
 #include "kartwright/compare.h"
 #include "kartwright/error.h"
-#include "kartwright/logbook.h"
 #include "kartwright/review.h"
+#include "kartwright/season.h"
 
 #include <stdbool.h>
 

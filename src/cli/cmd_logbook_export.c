@@ -4,6 +4,7 @@
 #include "cli/cmd_logbook.h"
 
 #include "core/folder.h"
+#include "kartwright/season.h"
 
 #include <string.h>
 

@@ -12,6 +12,7 @@
 #include "core/csv_write.h"
 #include "core/json.h"
 #include "core/local_time.h"
+#include "kartwright/season.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -7,6 +7,7 @@
 #include "core/escape.h"
 #include "core/local_time.h"
 #include "core/text.h"
+#include "kartwright/season.h"
 
 #include <math.h>
 #include <stdlib.h>

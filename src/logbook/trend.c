@@ -8,6 +8,7 @@
 
 #include "core/array.h"
 #include "core/text.h"
+#include "kartwright/season.h"
 
 #include <gsl/gsl_cdf.h>
 #include <gsl/gsl_fit.h>

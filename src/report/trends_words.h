@@ -4,7 +4,7 @@
 #define KARTWRIGHT_REPORT_TRENDS_WORDS_H
 
 #include "core/text.h"
-#include "kartwright/logbook.h"
+#include "kartwright/season.h"
 
 /* "rising by 0.052 in a running hour (p below 0.001)" */
 void kw_add_trend_verdict(struct kw_text *text, const struct kw_trend *trend);

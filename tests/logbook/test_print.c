@@ -3,6 +3,7 @@
  */
 #include "support/check.h"
 
+#include "kartwright/season.h"
 #include "support/scratch.h"
 #include "support/season.h"
 

@@ -2,6 +2,7 @@
 /* Trends: a clutch that wears is told, and days that merely differ are not. */
 #include "support/check.h"
 
+#include "kartwright/season.h"
 #include "support/scratch.h"
 #include "support/season.h"
 
