@@ -71,13 +71,26 @@ static const struct table tables[] = {
      " p.hours_so_far + COALESCE((SELECT sum(o.running_s) FROM o"
      "  WHERE o.kart IS p.kart AND o.at_s >= p.from_s"
      "  AND (p.to_s IS NULL OR o.at_s < p.to_s)), 0) / 3600.0 AS hours,"
-     " p.hours_so_far AS hours_so_far, p.life_h AS life_hours,"
-     " p.life_days AS life_days FROM stint p ORDER BY p.from_s, p.id"},
+     " p.hours_so_far AS hours_so_far,"
+     " iif(p.life_from_list, NULL, p.life_h) AS stated_life_hours,"
+     " iif(p.life_from_list, NULL, p.life_days) AS stated_life_days"
+     " FROM stint p ORDER BY p.from_s, p.id"},
     {"attachments",
      "SELECT a.id AS id, a.entry_id AS entry, a.name AS name,"
      " c.n_bytes AS bytes, c.sha256 AS sha256 FROM attachment a"
      " JOIN content c ON c.id = a.content_id JOIN live l ON l.id = a.entry_id"
      " ORDER BY a.id"},
+    {"ticks",
+     "SELECT l.id AS entry, l.at_s AS '@date', l.kart AS kart,"
+     " t.item AS \"check\", t.outcome AS outcome FROM tick t"
+     " JOIN live l ON l.id = t.entry_id ORDER BY l.at_s, l.id, t.item"},
+    {"checks",
+     "SELECT l.id AS id, l.at_s AS '@date', l.text AS \"check\""
+     " FROM own_check c JOIN live l ON l.id = c.entry_id ORDER BY l.id"},
+    {"lives",
+     "SELECT l.id AS id, l.at_s AS '@date', o.part AS part,"
+     " o.life_h AS life_hours, o.life_days AS life_days FROM own_life o"
+     " JOIN live l ON l.id = o.entry_id ORDER BY l.at_s, l.id"},
     {"corrections",
      "SELECT c.entry_id AS entry, c.at_s AS '@date', c.written_s AS '@written',"
      " c.reason AS reason FROM correction c ORDER BY c.id"},
