@@ -128,6 +128,20 @@ enum kw_status kw_comparison_write_folder(
     struct kw_notices *notices,
     struct kw_error *error);
 
+/* ---- the logbook on paper ----------------------------------------------- */
+
+/* One HTML page that needs no other file.
+ *
+ * id       0 for the whole book: what is due, parts, entries, one plot of each
+ *          session. Else that entry alone, with all its pictures.
+ * now_s    for lives in days, and on the page.
+ * out      UTF-8; the caller frees it with free(). NULL on error. */
+enum kw_status kw_logbook_print(struct kw_logbook *book,
+                                int64_t id,
+                                double now_s,
+                                char **out,
+                                struct kw_error *error);
+
 /* ---- trends of the logbook ---------------------------------------------- */
 
 /* What a report of trends is made from.

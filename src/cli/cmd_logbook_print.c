@@ -4,7 +4,7 @@
 #include "cli/cmd_logbook.h"
 
 #include "core/file.h"
-#include "kartwright/season.h"
+#include "kartwright/report.h"
 
 #include <stdlib.h>
 #include <string.h>

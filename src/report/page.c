@@ -30,6 +30,7 @@ static const char style[] =
     ".care{border-left:3px solid #D55E00;padding-left:.75rem}\n"
     "figure{margin:1rem 0 2rem}\n"
     "figure img{display:block;width:100%;height:auto}\n"
+    "figure.photo img{width:auto;max-width:100%}\n"
     "figcaption{font-size:.95rem;margin-top:.5rem}\n"
     ".files{font-size:.85rem;color:#555}\n"
     "a{color:#0072B2}\n"

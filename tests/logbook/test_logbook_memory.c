@@ -5,6 +5,7 @@
  * allocations here (see the Makefile). */
 #include "support/check.h"
 
+#include "kartwright/report.h"
 #include "kartwright/season.h"
 #include "kartwright/upkeep.h"
 #include "logbook/query.h"

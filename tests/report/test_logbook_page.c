@@ -3,7 +3,7 @@
  */
 #include "support/check.h"
 
-#include "kartwright/season.h"
+#include "kartwright/report.h"
 #include "support/scratch.h"
 #include "support/season.h"
 
@@ -34,7 +34,7 @@ static int64_t note_with(struct season *season,
 }
 
 /* A buyer opens the page in a browser: a note must not run there. */
-static void test_print__hostile_text_stays_text(void **state)
+static void test_logbook_page__hostile_text_stays_text(void **state)
 {
     static const char hostile[] =
         "<script>x</script> & \"quoted\" 'too' \033[0m";
@@ -58,7 +58,7 @@ static void test_print__hostile_text_stays_text(void **state)
 }
 
 /* RFC 4648, section 10: its test vectors, as pictures. */
-static void test_print__pictures_are_in_the_page(void **state)
+static void test_logbook_page__pictures_are_in_the_page(void **state)
 {
     static const char *const vectors[][2] = {
         {"f", "base64,Zg==\""},         {"fo", "base64,Zm8=\""},
@@ -80,7 +80,7 @@ static void test_print__pictures_are_in_the_page(void **state)
 }
 
 /* Everything that is due and every part stands on the page. */
-static void test_print__tells_what_the_book_holds(void **state)
+static void test_logbook_page__tells_what_the_book_holds(void **state)
 {
     struct season season;
     season_begin(&season, *state);
@@ -106,9 +106,9 @@ static void test_print__tells_what_the_book_holds(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        SCRATCH_TEST(test_print__hostile_text_stays_text),
-        SCRATCH_TEST(test_print__pictures_are_in_the_page),
-        SCRATCH_TEST(test_print__tells_what_the_book_holds),
+        SCRATCH_TEST(test_logbook_page__hostile_text_stays_text),
+        SCRATCH_TEST(test_logbook_page__pictures_are_in_the_page),
+        SCRATCH_TEST(test_logbook_page__tells_what_the_book_holds),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

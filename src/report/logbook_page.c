@@ -1,44 +1,32 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The book, or one entry, as one page for a screen and for paper: no file
  * beside it, no script, pictures inside. */
-#include "kartwright/upkeep.h"
-#include "logbook/query.h"
+#include "kartwright/report.h"
 
 #include "core/escape.h"
 #include "core/local_time.h"
 #include "core/text.h"
-#include "kartwright/season.h"
+#include "kartwright/upkeep.h"
+#include "report/page.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-/* The page while it grows, and where it comes from. */
+/* The page while it grows, and where it comes from.
+ *
+ * all_plots  of each session; else one.
+ * karts      the book has several: each entry says which is meant. */
 struct page {
     struct kw_logbook *book;
     struct kw_text *html;
     struct kw_error *error;
     bool all_plots;
+    bool karts;
 };
 
 /* ---- pieces ----------------------------------------------------------------
  */
-
-static const char head[] =
-    "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
-    "<meta name=\"viewport\" content=\"width=device-width\">\n"
-    "<title>Kart logbook</title>\n<style>\n"
-    "body { font: 16px/1.45 sans-serif; max-width: 46em; margin: 1em auto;"
-    " padding: 0 1em; color: #111; background: #fff; }\n"
-    "h1 { font-size: 1.5em; } h2 { font-size: 1.2em; margin-top: 2em; }\n"
-    "h3 { font-size: 1em; margin-bottom: 0.2em; }\n"
-    "table { border-collapse: collapse; width: 100%; }\n"
-    "th, td { text-align: left; vertical-align: top;"
-    " border-bottom: 1px solid #999; padding: 0.2em 0.6em 0.2em 0; }\n"
-    "img { max-width: 100%; } article { margin-top: 1.2em; }\n"
-    "@media print { body { font-size: 11pt; margin: 0; }\n"
-    " article, tr, img { break-inside: avoid; } h2, h3 { break-after: avoid; }"
-    " }\n</style>\n</head>\n<body>\n";
 
 static void add(struct page *page, const char *html)
 {
@@ -52,10 +40,26 @@ static void add_escaped(struct page *page, const char *text)
     kw_escape_html(page->html, text);
 }
 
-static void add_date(struct page *page, double unix_s, bool with_time)
+static void add_day(struct page *page, double unix_s)
 {
     char date[KW_LOCAL_TIME_SIZE];
-    add_escaped(page, kw_local_time_print(date, unix_s, with_time));
+    add_escaped(page, kw_local_time_print(date, unix_s, false));
+}
+
+/* "2026-06-14 11:20": seconds are for programs. What was given as a day alone
+ * stands at its start, and has no time to tell. */
+static void add_moment(struct page *page, double unix_s)
+{
+    enum { MINUTES_LENGTH = 16, DAY_LENGTH = 10 };
+    char date[KW_LOCAL_TIME_SIZE];
+    kw_local_time_print(date, unix_s, true);
+    if (strlen(date) > MINUTES_LENGTH) {
+        date[DAY_LENGTH] = ' ';
+        date[MINUTES_LENGTH] = '\0';
+    }
+    if (unix_s <= kw_local_day_start(unix_s) && strlen(date) > DAY_LENGTH)
+        date[DAY_LENGTH] = '\0';
+    add_escaped(page, date);
 }
 
 static void add_number(struct page *page, double value, int decimals)
@@ -72,22 +76,6 @@ static void add_line(struct page *page, const char *name, const char *text)
     add(page, name);
     add_escaped(page, text);
     add(page, "</p>\n");
-}
-
-/* RFC 4648, section 4. */
-static void add_base64(struct kw_text *text, const char *bytes, size_t n)
-{
-    static const char digits[] =
-        "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
-    for (size_t i = 0; i < n; i += 3) {
-        const unsigned a = (unsigned char)bytes[i];
-        const unsigned b = i + 1 < n ? (unsigned char)bytes[i + 1] : 0;
-        const unsigned c = i + 2 < n ? (unsigned char)bytes[i + 2] : 0;
-        const char four[4] = {digits[a >> 2], digits[(a & 3) << 4 | b >> 4],
-                              i + 1 < n ? digits[(b & 15) << 2 | c >> 6] : '=',
-                              i + 2 < n ? digits[c & 63] : '='};
-        kw_text_add_bytes(text, four, sizeof four);
-    }
 }
 
 /* ---- pictures --------------------------------------------------------------
@@ -121,13 +109,13 @@ static enum kw_status add_picture(struct page *page,
         page->book, attachment->id, &bytes, &n_bytes, page->error);
     if (status != KW_OK)
         return status;
-    add(page, "<p><img alt=\"");
+    add(page, "<figure class=\"photo\"><img alt=\"");
     add_escaped(page, attachment->name);
     add(page, "\" src=\"data:");
     add(page, picture_type(attachment->name));
     add(page, ";base64,");
-    add_base64(page->html, bytes, n_bytes);
-    add(page, "\"></p>\n");
+    kw_page_add_base64(page->html, bytes, n_bytes);
+    add(page, "\"></figure>\n");
     free(bytes);
     return KW_OK;
 }
@@ -235,15 +223,16 @@ static enum kw_status add_session(struct page *page,
 static enum kw_status add_entry(struct page *page, const struct kw_entry *entry)
 {
     enum kw_status status = KW_OK;
-    add(page, "<article>\n<h3>");
+    add(page, "<article class=\"item\">\n<h3>");
     kw_text_addf(page->html, "%lld. ", (long long)entry->id);
-    add_date(page, entry->at_s, true);
+    add_moment(page, entry->at_s);
     add(page, ", ");
     add(page, kw_entry_kind_name(entry->kind));
     add(page, ": ");
     add_escaped(page, entry->title);
     add(page, "</h3>\n");
-    add_line(page, "Kart: ", entry->kart);
+    if (page->karts)
+        add_line(page, "Kart: ", entry->kart);
     if (strcmp(entry->text, entry->title) != 0)
         add_line(page, "", entry->text);
     if (entry->kind == KW_ENTRY_SESSION)
@@ -292,7 +281,7 @@ static enum kw_status add_dues(struct page *page, double now_s)
 static void add_round(struct page *page, const struct kw_round *round)
 {
     add(page, "<h2>Round of checks after ");
-    add_date(page, round->last_s, false);
+    add_day(page, round->last_s);
     if (round->kart != NULL) {
         add(page, ", ");
         add_escaped(page, round->kart);
@@ -328,6 +317,20 @@ static enum kw_status add_rounds(struct page *page)
     return status;
 }
 
+/* "8.0 h, 365 days" */
+static void add_life(struct page *page, const struct kw_part *part)
+{
+    if (isfinite(part->life_h)) {
+        add_number(page, part->life_h, 1);
+        add(page, " h");
+    }
+    if (isfinite(part->life_days)) {
+        add(page, isfinite(part->life_h) ? ", " : "");
+        add_number(page, part->life_days, 0);
+        add(page, " days");
+    }
+}
+
 /* The day is enough on paper; a part that is on has no end. */
 static void add_part_row(struct page *page, const struct kw_part *part)
 {
@@ -340,15 +343,15 @@ static void add_part_row(struct page *page, const struct kw_part *part)
     }
     add(page, "<td>");
     add_escaped(page, part->kart);
-    add(page, "<td>");
+    add(page, "<td class=\"n\">");
     add_number(page, kw_part_hours(part), 2);
     add(page, "<td>");
-    add_number(page, part->life_h, 1);
+    add_life(page, part);
     add(page, "<td>");
-    add_date(page, part->from_s, false);
+    add_day(page, part->from_s);
     add(page, "<td>");
     if (!isnan(part->to_s))
-        add_date(page, part->to_s, false);
+        add_day(page, part->to_s);
     add(page, "\n");
 }
 
@@ -360,8 +363,9 @@ static enum kw_status add_parts(struct page *page)
         kw_logbook_engines(page->book, &engines, page->error);
     if (status == KW_OK)
         status = kw_logbook_parts(page->book, &parts, page->error);
-    add(page, "<h2>Parts and hours</h2>\n<table>\n<tr><th>Part<th>Kart<th>Hours"
-              "<th>Life, h<th>From<th>To\n");
+    add(page, "<h2>Parts and hours</h2>\n<table>\n<tr><th>Part<th>Kart"
+              "<th class=\"n\">Hours<th>Life<th>From<th>To\n");
+    page->karts = engines.n > 1;
     for (size_t i = 0; i < engines.n; i++)
         add_part_row(page, &engines.items[i]);
     for (size_t i = 0; i < parts.n; i++)
@@ -412,15 +416,15 @@ enum kw_status kw_logbook_print(struct kw_logbook *book,
                                 struct kw_error *error)
 {
     struct kw_text html = {0};
-    struct page page = {book, &html, error, id != 0};
+    struct page page = {book, &html, error, id != 0, id != 0};
     *out = NULL;
-    add(&page, head);
+    kw_page_begin(&html, "Kart logbook");
     add(&page, "<h1>Kart logbook, ");
-    add_date(&page, now_s, false);
+    add_day(&page, now_s);
     add(&page, "</h1>\n");
     const enum kw_status status =
         id != 0 ? add_one(&page, id) : add_all(&page, now_s);
-    add(&page, "</body>\n</html>\n");
+    kw_page_end(&html);
     if (status == KW_OK)
         *out = kw_text_take(&html, error);
     kw_text_free(&html);
