@@ -198,7 +198,7 @@ score: all $(SIM) $(SCORE)
 
 .PHONY: score-compare
 score-compare: $(SCORE_COMPARE)
-	scripts/score-compare $(B)
+	scripts/score-compare $(B) $(PAIRS)
 
 .PHONY: bench
 bench: all $(BENCH)

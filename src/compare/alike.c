@@ -34,7 +34,7 @@ enum { FEWEST_FAST_SAMPLES = 30 };
 /* ---- one side in a few numbers ----------------------------------------------
  */
 
-/* time_s, length_m, loaded_c  medians over the used laps.
+/* time_s, length_m, loaded_c, turns  medians over the used laps.
  * turns_m   engine turns for each metre.
  * rate_hz   of the slowest log.
  * first_s, last_s  when its logs began; NAN where one does not say.
@@ -43,6 +43,7 @@ struct side_figures {
     double time_s;
     double length_m;
     double loaded_c;
+    double turns;
     double turns_m;
     double rate_hz;
     double first_s;
@@ -99,6 +100,8 @@ static double lap_figure(const struct kw_compare_sessions *sessions,
         return row->time_s;
     if (which == 1)
         return row->loaded_c;
+    if (which == 3)
+        return row->turns;
     for (size_t i = 0; i < review->laps.n; i++) {
         if (review->laps.items[i].number == row->lap.number)
             return lap_length_m(&review->session, &review->laps.items[i]);
@@ -151,6 +154,7 @@ static enum kw_status sum_up(const struct kw_compare_sessions *sessions,
     out->time_s = median_figure(sessions, table, 0, values);
     out->loaded_c = median_figure(sessions, table, 1, values);
     out->length_m = median_figure(sessions, table, 2, values);
+    out->turns = median_figure(sessions, table, 3, values);
     out->turns_m = kw_turns_per_m(&sessions->reviews[0]);
     see_logs(sessions, out);
     free(values);
@@ -251,7 +255,38 @@ static enum kw_status note_probe(const struct side_figures sides[KW_N_SIDES],
                     "another probe, place or pipe? In C,",
                     level_c, 0, error);
     found->probe = false;
+    if (gas->doubtful)
+        return note(notices,
+                    "is it the same EGT probe, in the same place and clean? "
+                    "The lag that it shows, in seconds, is",
+                    gas->side_lag_s, 2, error);
     return KW_OK;
+}
+
+/* Turns on a lap of one track need no speed, and no two speedometers that
+ * agree; two tracks have nothing else in common. */
+static enum kw_status note_gearing(const struct side_figures sides[KW_N_SIDES],
+                                   struct kw_differences *found,
+                                   struct kw_notices *notices,
+                                   struct kw_error *error)
+{
+    const double turns[] = {sides[KW_BEFORE].turns, sides[KW_AFTER].turns};
+    const double turns_m[] = {sides[KW_BEFORE].turns_m,
+                              sides[KW_AFTER].turns_m};
+    const bool by_lap = !found->track && !isnan(turns[0]) && !isnan(turns[1]);
+    const double *ratio = by_lap ? turns : turns_m;
+    found->gearing =
+        differ_by(ratio[KW_BEFORE], ratio[KW_AFTER], GEARING_SHARE);
+    if (!found->gearing)
+        return KW_OK;
+    return by_lap ? note(notices,
+                         "the gearing or the tyres differ: engine turns on a "
+                         "lap",
+                         turns, 0, error)
+                  : note(notices,
+                         "the gearing differs, or a speed that is not true: "
+                         "engine turns for each metre",
+                         turns_m, 3, error);
 }
 
 static enum kw_status note_rest(const struct side_figures sides[KW_N_SIDES],
@@ -261,15 +296,8 @@ static enum kw_status note_rest(const struct side_figures sides[KW_N_SIDES],
 {
     const struct side_figures *a = &sides[KW_BEFORE];
     const struct side_figures *b = &sides[KW_AFTER];
-    const double turns_m[] = {a->turns_m, b->turns_m};
     const double rate_hz[] = {a->rate_hz, b->rate_hz};
-    enum kw_status status = KW_OK;
-    found->gearing = differ_by(a->turns_m, b->turns_m, GEARING_SHARE);
-    if (found->gearing)
-        status = note(notices,
-                      "the gearing differs, or a speed that is not true: "
-                      "engine turns for each metre",
-                      turns_m, 3, error);
+    enum kw_status status = note_gearing(sides, found, notices, error);
     found->order = b->last_s < a->first_s;
     if (status == KW_OK && found->order)
         status = kw_notices_add(notices, 0,

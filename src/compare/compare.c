@@ -146,7 +146,14 @@ static enum kw_status measure(struct work *work,
                               struct kw_comparison *out,
                               struct kw_error *error)
 {
-    enum kw_status status = kw_share_gas(work->sessions, &work->gas, error);
+    struct kw_measure_source source = {
+        .sessions = {work->sessions[KW_BEFORE], work->sessions[KW_AFTER]},
+        .tables = {&work->tables[KW_BEFORE], &work->tables[KW_AFTER]},
+        .width_rpm = work->figures.width_rpm};
+    enum kw_status status = kw_find_resolution(&source, error);
+    work->figures.smooths = source.other_logger;
+    if (status == KW_OK)
+        status = kw_share_gas(work->sessions, &work->gas, error);
     for (int side = 0; side < KW_N_SIDES && status == KW_OK; side++) {
         status = kw_measure_side(work->sessions[side],
                                  (const double *const *)work->gas.gas[side],
@@ -154,13 +161,6 @@ static enum kw_status measure(struct work *work,
         if (status == KW_OK)
             status = make_side(work, side, &out->sides[side], error);
     }
-    if (status != KW_OK)
-        return status;
-    struct kw_measure_source source = {
-        .sessions = {work->sessions[KW_BEFORE], work->sessions[KW_AFTER]},
-        .tables = {&work->tables[KW_BEFORE], &work->tables[KW_AFTER]},
-        .width_rpm = work->figures.width_rpm};
-    status = kw_find_resolution(&source, error);
     if (status == KW_OK)
         status = kw_find_measures(&source, &out->measures, error);
     return status;

@@ -16,13 +16,21 @@
  * can be counted. */
 static const double GAP_STEPS = 2.5;
 
+/* Turns are those of the whole lap when RPM is known for this share of it; what
+ * is missing turned like the rest. */
+static const double RPM_SHARE = 0.95;
+
 /* One lap at work.
  *
+ * rpm, peak_c  as read, or means over the window: see the options. peak_c is
+ *          NULL without EGT.
  * usual_s  median step of the log.
  * seen_s   when the last reading was taken for the highest and lowest. */
 struct pass {
     const struct kw_session *session;
     const double *gain_rpm_s;
+    const double *rpm;
+    const double *peak_c;
     const double *gas;
     const struct kw_figure_options *options;
     double usual_s;
@@ -44,13 +52,11 @@ static void see_extremes(struct pass *pass,
         pass->options->step_s - 0.5 * pass->usual_s)
         return;
     pass->seen_s = session->time_s[i];
-    const double rpm = session->rpm[i];
-    if (!isnan(rpm)) {
-        row->rpm_max = fmax(row->rpm_max, rpm); /* fmax() skips NAN */
-        row->rpm_min = fmin(row->rpm_min, rpm);
-    }
-    if (session->egt_c != NULL)
-        row->egt_peak_c = fmax(row->egt_peak_c, session->egt_c[i]);
+    /* fmax() and fmin() skip NAN. */
+    row->rpm_max = fmax(row->rpm_max, pass->rpm[i]);
+    row->rpm_min = fmin(row->rpm_min, pass->rpm[i]);
+    if (pass->peak_c != NULL)
+        row->egt_peak_c = fmax(row->egt_peak_c, pass->peak_c[i]);
 }
 
 /* What the gas was in the bands, and in the finer steps of the plot. */
@@ -60,7 +66,7 @@ static void add_heat(const struct pass *pass,
                      struct kw_lap_figures *row)
 {
     const double gas_c = pass->gas == NULL ? NAN : pass->gas[i];
-    const double rpm = pass->session->rpm[i];
+    const double rpm = pass->rpm[i];
     const double width_rpm = pass->options->width_rpm;
     if (isnan(gas_c) || !(rpm >= 0.0))
         return;
@@ -89,7 +95,7 @@ static void add_gain(const struct pass *pass,
                      double step_s,
                      struct kw_lap_figures *row)
 {
-    const double *rpm = pass->session->rpm;
+    const double *rpm = pass->rpm;
     const double middle = 0.5 * (rpm[i] + rpm[i + 1]);
     if (!(middle >= 0.0) || !is_under_load(pass, i + 1))
         return;
@@ -98,6 +104,12 @@ static void add_gain(const struct pass *pass,
         return;
     row->gain_s[band] += step_s;
     row->gain_rpm[band] += rpm[i + 1] - rpm[i];
+}
+
+/* Turns of the lap from those while RPM was known. */
+static double whole_turns(double turns, double known_s, double lap_s)
+{
+    return known_s >= RPM_SHARE * lap_s ? turns * lap_s / known_s : NAN;
 }
 
 /* Samples from..to of one lap; the last one has a step only if the log goes on.
@@ -110,6 +122,8 @@ static void pass_over(struct pass *pass,
     double egt_s = 0.0;
     double egt_c_s = 0.0;
     double over_s = 0.0;
+    double turns = 0.0;
+    double rpm_s = 0.0;
     for (size_t i = span.from; i < span.to; i++) {
         see_extremes(pass, i, row);
         if (i + 1 >= session->n_samples)
@@ -117,6 +131,11 @@ static void pass_over(struct pass *pass,
         const double step_s = session->time_s[i + 1] - session->time_s[i];
         if (step_s > GAP_STEPS * pass->usual_s)
             continue;
+        const double rpm = 0.5 * (pass->rpm[i] + pass->rpm[i + 1]);
+        if (!isnan(rpm)) {
+            turns += step_s * rpm / 60.0;
+            rpm_s += step_s;
+        }
         if (session->egt_c != NULL && !isnan(session->egt_c[i])) {
             egt_s += step_s;
             egt_c_s += step_s * session->egt_c[i];
@@ -127,6 +146,7 @@ static void pass_over(struct pass *pass,
             add_gain(pass, i, step_s, row);
         }
     }
+    row->turns = whole_turns(turns, rpm_s, row->time_s);
     row->egt_mean_c = egt_s > 0.0 ? egt_c_s / egt_s : NAN;
     row->over_limit_s =
         egt_s > 0.0 && !isnan(pass->options->limit_c) ? over_s : NAN;
@@ -227,6 +247,75 @@ static enum kw_status measure_log(const struct kw_review *review,
     return status;
 }
 
+/* Arrays of one log that are made for its figures; smooth ones where the
+ * options ask for them, else NULL. */
+struct made {
+    double *gain_rpm_s;
+    double *rpm;
+    double *egt_c;
+};
+
+static void made_free(struct made *made)
+{
+    free(made->gain_rpm_s);
+    free(made->rpm);
+    free(made->egt_c);
+}
+
+/* A mean over the window of each reading, in an array of its own. */
+static enum kw_status make_smooth(const struct kw_session *session,
+                                  const double *values,
+                                  double window_s,
+                                  double **out,
+                                  struct kw_error *error)
+{
+    *out = kw_array_new(session->n_samples, sizeof **out, error);
+    if (*out == NULL)
+        return KW_NO_MEMORY;
+    kw_smooth(session, values, window_s, *out);
+    return KW_OK;
+}
+
+static enum kw_status make(const struct kw_session *session,
+                           const struct kw_figure_options *options,
+                           struct made *made,
+                           struct kw_error *error)
+{
+    enum kw_status status = KW_OK;
+    made->gain_rpm_s = kw_array_new(session->n_samples, sizeof(double), error);
+    if (made->gain_rpm_s == NULL)
+        return KW_NO_MEMORY;
+    kw_slope(session, session->rpm, options->window_s, made->gain_rpm_s);
+    if (options->smooths)
+        status = make_smooth(session, session->rpm, options->window_s,
+                             &made->rpm, error);
+    if (status == KW_OK && options->smooths && session->egt_c != NULL)
+        status = make_smooth(session, session->egt_c, options->window_s,
+                             &made->egt_c, error);
+    return status;
+}
+
+/* One log of a side.
+ *
+ * pass  with its session, gas and options. */
+static enum kw_status add_log(const struct kw_review *review,
+                              struct pass *pass,
+                              size_t log,
+                              struct kw_lap_table *out,
+                              struct kw_error *error)
+{
+    const struct kw_session *session = pass->session;
+    struct made made = {0};
+    enum kw_status status = make(session, pass->options, &made, error);
+    pass->gain_rpm_s = made.gain_rpm_s;
+    pass->rpm = made.rpm != NULL ? made.rpm : session->rpm;
+    pass->peak_c = made.egt_c != NULL ? made.egt_c : session->egt_c;
+    if (status == KW_OK)
+        status = measure_log(review, pass, log, out, error);
+    made_free(&made);
+    return status;
+}
+
 enum kw_status kw_measure_side(const struct kw_compare_sessions *sessions,
                                const double *const *gas,
                                const struct kw_figure_options *options,
@@ -237,22 +326,12 @@ enum kw_status kw_measure_side(const struct kw_compare_sessions *sessions,
     enum kw_status status = KW_OK;
     for (size_t log = 0; log < sessions->n && status == KW_OK; log++) {
         const struct kw_review *review = &sessions->reviews[log];
-        double *gain_rpm_s =
-            kw_array_new(review->session.n_samples, sizeof(double), error);
-        if (gain_rpm_s == NULL) {
-            status = KW_NO_MEMORY;
-            break;
-        }
-        kw_slope(&review->session, review->session.rpm, options->window_s,
-                 gain_rpm_s);
         struct pass pass = {.session = &review->session,
-                            .gain_rpm_s = gain_rpm_s,
                             .gas = gas[log] != NULL ? gas[log]
                                                     : review->session.gas_c,
                             .options = options,
                             .usual_s = 1.0 / review->session.rate_hz};
-        status = measure_log(review, &pass, log, out, error);
-        free(gain_rpm_s);
+        status = add_log(review, &pass, log, out, error);
     }
     if (status == KW_OK)
         status = kw_choose_laps(out, error);

@@ -13,6 +13,9 @@ enum { KW_MOST_BANDS = 40 };
  * window_s, least_gain_rpm_s  the engine is under load where RPM climbs so fast
  *            over such a window. Not the review's own word for it: that is
  *            learned from each session, and would shift with it.
+ * smooths    RPM and the peak of EGT are taken from means over window_s: each
+ *            logger counts pulses over a time of its own, and a quicker or a
+ *            noisier one sees higher tops and lower lows.
  * limit_c    the owner's, NAN for none.
  * has_egt    false where one of the two sides has none: laps need none then. */
 struct kw_figure_options {
@@ -20,12 +23,15 @@ struct kw_figure_options {
     double step_s;
     double window_s;
     double least_gain_rpm_s;
+    bool smooths;
     double limit_c;
     bool has_egt;
 };
 
 /* lap         which, and whether it counts.
  * NAN where a figure is not known.
+ * turns       of the engine on the lap: with the clutch locked they hang on the
+ *             track and the gearing alone, not on how fast it was driven.
  * band_s      under load in the band, with gas known; band_heat_c_s the gas
  *             over that time: their quotient is the mean.
  * gain_s      under load in the band; gain_rpm what RPM gained in it.
@@ -33,6 +39,7 @@ struct kw_figure_options {
 struct kw_lap_figures {
     struct kw_compared_lap lap;
     double time_s;
+    double turns;
     double rpm_max;
     double rpm_min;
     double egt_peak_c;

@@ -10,6 +10,7 @@
  * sessions  sessions[side], for the starts through the clutch.
  * tables    tables[side].
  * width_rpm of the bands.
+ * row_s     from one row to the next on the slower side.
  * lap_step_s, rpm_step, egt_step_c  resolution of the coarser side, 0 for none
  *           known: laps that agree better than that do not agree, they were
  *           rounded.
@@ -18,6 +19,7 @@ struct kw_measure_source {
     const struct kw_compare_sessions *sessions[KW_N_SIDES];
     const struct kw_lap_table *tables[KW_N_SIDES];
     double width_rpm;
+    double row_s;
     double lap_step_s;
     double rpm_step;
     double egt_step_c;

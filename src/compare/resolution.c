@@ -82,6 +82,7 @@ enum kw_status kw_find_resolution(struct kw_measure_source *source,
     const struct fineness a = fineness_of(source->sessions[KW_BEFORE], scratch);
     const struct fineness b = fineness_of(source->sessions[KW_AFTER], scratch);
     free(scratch);
+    source->row_s = fmax(a.row_s, b.row_s);
     source->lap_step_s = fmax(a.lap_step_s, b.lap_step_s);
     source->rpm_step = fmax(a.rpm_step, b.rpm_step);
     source->egt_step_c = fmax(a.egt_step_c, b.egt_step_c);

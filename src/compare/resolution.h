@@ -5,8 +5,9 @@
 
 #include "compare/measures.h"
 
-/* Fills in lap_step_s, rpm_step and egt_step_c of *source from its sessions: of
- * each the coarsest; and whether the two sides have loggers of one kind.
+/* Fills in row_s, lap_step_s, rpm_step and egt_step_c of *source from its
+ * sessions: of each the coarsest; and whether the two sides have loggers of one
+ * kind.
  *
  * returns  KW_OK; KW_NO_MEMORY. */
 enum kw_status kw_find_resolution(struct kw_measure_source *source,

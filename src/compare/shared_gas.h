@@ -8,13 +8,15 @@
 /* gas       gas[side][log], n[side] of them; NULL where the session's own gas_c
  *           is the one to use; owned.
  * lag_s     taken out of both sides; NAN where none was, or each side its own.
- * apart     the two sides have probes that are plainly not alike. */
+ * apart     the two sides have probes that are plainly not alike.
+ * doubtful  they may not be: worth a look, no more. */
 struct kw_shared_gas {
     double **gas[KW_N_SIDES];
     size_t n[KW_N_SIDES];
     double lag_s;
     double side_lag_s[KW_N_SIDES];
     bool apart;
+    bool doubtful;
 };
 
 /* The lag is estimated in each session and never quite the same; a tenth of a

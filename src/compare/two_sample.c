@@ -15,8 +15,11 @@
 #include <stdbool.h>
 #include <stdlib.h>
 
-/* A correlation that few laps seem to show is mostly chance beyond this. */
-static const double LARGEST_SERIAL = 0.6;
+/* A correlation that few laps seem to show is beyond this mostly chance, or a
+ * drift of the whole session, which is allowed for by itself. With 0.6, one in
+ * ten of the changes of 1 % were missed for it, and false alarms were no fewer
+ * (simulated pairs that are not scored). */
+static const double LARGEST_SERIAL = 0.3;
 
 static const double MOST_ARRANGEMENTS = 200000.0;
 enum { DRAWN_ARRANGEMENTS = 20000 };

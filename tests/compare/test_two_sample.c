@@ -126,7 +126,7 @@ static void test_two_sample__serial_laps_widen_the_interval(void **state)
     check_near("a drift",
                kw_serial(&(struct kw_sample){drift, 10},
                          &(struct kw_sample){drift, 10}),
-               0.6, 1e-12);
+               0.3, 1e-12);
     check_near("a swing",
                kw_serial(&(struct kw_sample){swing, 10},
                          &(struct kw_sample){swing, 10}),
