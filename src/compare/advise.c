@@ -444,14 +444,14 @@ static void write_suggestion(struct kw_text *text,
         add_region_advice(text, heat);
     else if (heat->lead != NULL)
         kw_text_add(text, "These laps do not show that the change did "
-                          "anything. More laps show smaller changes: twice as "
-                          "far takes four times the laps. ");
+                          "anything. More laps show smaller changes: half the "
+                          "size takes four times the laps. ");
     if (heat->lead != NULL)
         kw_text_add(text,
-                    "When in doubt, richer first. Cooler is richer only on the "
-                    "rich side of the hottest mixture, so read the plug too "
-                    "(engine off and cold, no fuel near heat or sparks); jets "
-                    "and screws by the maker's sheet and the class rules.");
+                    "When in doubt, richer first. A mixture that is far too "
+                    "lean runs cooler as well, so read the plug too (engine "
+                    "off and cold, no fuel near heat or sparks). Jets and "
+                    "screws by the maker's sheet and the class rules.");
     else
         kw_text_add(text, "Without EGT on both sides the mixture cannot be "
                           "judged: read the plug (engine off and cold).");

@@ -69,7 +69,9 @@ static void put_dots(struct kw_plot *plot,
 
 /* One block: the means as lines, then the after side's interval about its
  * mean, which is that of the difference. */
-static void put_means(struct kw_plot *plot, const struct kw_measure *measure)
+static void put_means(struct kw_plot *plot,
+                      const struct kw_measure *measure,
+                      double range[2])
 {
     kw_script_block(plot, "middle, mean, interval low, high");
     for (int side = 0; side < KW_N_SIDES; side++) {
@@ -78,17 +80,27 @@ static void put_means(struct kw_plot *plot, const struct kw_measure *measure)
          * exactly where the interval holds 0. */
         const bool after = side == KW_AFTER && !isnan(measure->low);
         const double before = measure->mean[KW_BEFORE];
+        const double low = after ? before + measure->low : mean;
+        const double high = after ? before + measure->high : mean;
+        range[0] = fmin(range[0], low);
+        range[1] = fmax(range[1], high);
         kw_text_add_number(&plot->data, (double)side + 0.5, 1);
         kw_text_add(&plot->data, " ");
         kw_text_add_number(&plot->data, mean, 3);
         kw_text_add(&plot->data, " ");
-        kw_text_add_number(&plot->data, after ? before + measure->low : mean,
-                           3);
+        kw_text_add_number(&plot->data, low, 3);
         kw_text_add(&plot->data, " ");
-        kw_text_add_number(&plot->data, after ? before + measure->high : mean,
-                           3);
+        kw_text_add_number(&plot->data, high, 3);
         kw_text_add(&plot->data, "\n");
     }
+}
+
+/* Points of the picture: a foot for "before", "after" and the log's name, and
+ * the panels above it. */
+static const double FOOT = 60.0;
+static double picture_height(size_t n)
+{
+    return FOOT + 135.0 * (double)n;
 }
 
 /* Panel i of n, with its three blocks. */
@@ -100,12 +112,12 @@ static void add_panel(struct kw_plot *plot,
     static const enum kw_colour colours[] = {KW_COLOUR_QUIET, KW_COLOUR_EGT,
                                              KW_COLOUR_INK, KW_COLOUR_INK};
     struct kw_text *script = &plot->script;
-    const double height = 0.86 / (double)n;
+    const double height = (0.99 - FOOT / picture_height(n)) / (double)n;
     const double top = 0.99 - (double)i * height;
     const int decimals = kw_measure_decimals(measure);
     double range[] = {NAN, NAN};
     put_dots(plot, measure, range);
-    put_means(plot, measure);
+    put_means(plot, measure, range);
     kw_text_add(script, "set tmargin at screen ");
     kw_text_add_number(script, top - 0.055, 3);
     kw_text_add(script, "\nset bmargin at screen ");
@@ -132,11 +144,16 @@ static void add_panel(struct kw_plot *plot,
                  "nohead lw 1.5 ",
                  3 * i + 2);
     kw_script_add(plot, "lc @ notitle, ", &colours[2]);
-    kw_text_addf(
-        script,
-        "data index %zu every ::1 using ($1+0.46):2:3:4 with yerrorbars "
-        "pt 1 ps 0 lw 1.5 ",
-        3 * i + 2);
+    /* The mean before is drawn on to where the bar can be seen to meet it. */
+    kw_text_addf(script,
+                 "data index %zu every ::0::0 using ($1+0.4):2:(1.08):(0) with "
+                 "vectors nohead lw 0.8 dt 3 ",
+                 3 * i + 2);
+    kw_script_add(plot, "lc @ notitle, ", &colours[2]);
+    kw_text_addf(script,
+                 "data index %zu every ::1 using ($1+0.46):3:(0):($4-$3) with "
+                 "vectors heads size screen 0.008,90 lw 1.5 ",
+                 3 * i + 2);
     kw_script_add(plot, "lc @ notitle\nunset label 99\n", &colours[3]);
 }
 
@@ -154,8 +171,8 @@ enum kw_status kw_plot_compared_dots(const struct kw_comparison_source *source,
         kw_plots_add(plots, "laps", "Lap against lap", error);
     if (plot == NULL)
         return KW_NO_MEMORY;
-    kw_script_begin(plot, "Each lap before and after.", 80 + 130 * (unsigned)n,
-                    kw_compared_log(source));
+    kw_script_begin(plot, "Each lap before and after.",
+                    (unsigned)picture_height(n), kw_compared_log(source));
     kw_text_add(&plot->script, "set multiplot\nset lmargin at screen 0.14\n"
                                "set rmargin at screen 0.97\nset xrange [0:2]\n"
                                "set arrow 1 from 1,graph 0 to 1,graph 1 nohead "
@@ -166,11 +183,11 @@ enum kw_status kw_plot_compared_dots(const struct kw_comparison_source *source,
     kw_script_end(plot);
     kw_text_add(&plot->explain,
                 "Each dot is one lap that counts, in the order in which they "
-                "were driven; the lines are the means. The bar at the right is "
-                "the 95 % interval "
-                "of the change: where it does not reach the line before, the "
-                "change stands out, before the correction for the number of "
-                "measures.");
+                "were driven; the lines are the means. The bar at the right "
+                "shows where the mean after may truly lie (95 %). Where it "
+                "meets the dotted line, the mean before, these laps show no "
+                "change; where it stays clear of it there may be one, and the "
+                "verdict in the table below says whether it counts.");
     kw_text_add(&plot->alt, "Dots for each lap before and after, with their "
                             "means and the 95 % interval of the change.");
     return kw_plot_failed(plot) ? kw_fail_memory(error) : KW_OK;

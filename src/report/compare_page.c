@@ -17,6 +17,15 @@ static void cell(struct kw_text *page, double value, int decimals)
     kw_page_text(page, "td class=\"n\"", &text);
 }
 
+/* "0.000" would say that chance is ruled out, which no laps can do. */
+static void cell_p(struct kw_text *page, double p)
+{
+    if (p < 0.001)
+        kw_page_element(page, "td class=\"n\"", "< 0.001");
+    else
+        cell(page, p, 3);
+}
+
 /* "-21.0 to -13.4" */
 static void cell_range(struct kw_text *page,
                        const struct kw_measure *measure,
@@ -46,7 +55,7 @@ static void put_measure(struct kw_text *page, const struct kw_measure *measure)
     cell(page, measure->mean[KW_AFTER], decimals);
     cell(page, measure->difference, decimals);
     cell_range(page, measure, decimals);
-    cell(page, measure->p_adjusted, 3);
+    cell_p(page, measure->p_adjusted);
     cell(page, measure->smallest, decimals);
     kw_page_element(page, "td", kw_say_change(measure->verdict));
     kw_text_add(page, "</tr>\n");

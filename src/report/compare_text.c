@@ -87,6 +87,13 @@ static void range(struct kw_text *line,
         pad(line, from, RANGE_COLUMNS + 2);
 }
 
+/* 0 on every lap of both sides. */
+static bool is_none(const struct kw_measure *measure)
+{
+    return !(fabs(measure->low) > 0.0) && !(fabs(measure->high) > 0.0) &&
+           measure->verdict == KW_NO_CLEAR_CHANGE;
+}
+
 /* One line of the table. "unclear" is no "unchanged": so few or so scattered
  * laps could not have told. */
 static void put_measure(const struct screen *screen,
@@ -110,7 +117,8 @@ static void put_measure(const struct screen *screen,
         screen->out->failed = true;
     else
         kw_text_addf(screen->out, "%s%s\n", line.bytes,
-                     measure->verdict == KW_ROSE           ? "rose"
+                     is_none(measure)                      ? "none"
+                     : measure->verdict == KW_ROSE         ? "rose"
                      : measure->verdict == KW_FELL         ? "fell"
                      : measure->verdict == KW_TOO_FEW_LAPS ? "too few"
                                                            : "unclear");
@@ -130,6 +138,10 @@ static void put_measures(const struct screen *screen,
                 "changed by (95 %)\n");
     for (size_t i = 0; i < measures->n; i++)
         put_measure(screen, &measures->items[i]);
+    paragraph(screen,
+              "The true change lies in the range in 95 of 100 comparisons. "
+              "\"Unclear\" is not \"unchanged\": these laps could not tell.",
+              0, 0);
 }
 
 /* Names of the logs without their folders, and the laps that count. */

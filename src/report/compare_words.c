@@ -27,12 +27,12 @@ static const char *const titles[][2] = {
     {"over_limit_s", "time over the EGT limit"},
     {"lean_seconds_per_lap", "lean seconds on a lap"},
     {"lap_time_s", "lap time"},
-    {"rpm_max", "RPM, highest of the lap"},
-    {"rpm_min", "RPM, lowest of the lap"},
-    {"rpm_gain_rpm_s", "gain"},
+    {"rpm_max", "highest of the lap"},
+    {"rpm_min", "lowest of the lap"},
+    {"rpm_gain_rpm_s", "pull"},
     {"dropouts_per_lap", "drop-outs on a lap"},
     {"clutch_engagement_s", "start through the clutch"},
-    {"clutch_hold_rpm", "RPM held at the start"}};
+    {"clutch_hold_rpm", "held at the start"}};
 
 /* A measure of a band says which RPM it is about. A name that is not in the
  * table is shown as it is: better than nothing. */
@@ -76,10 +76,12 @@ static bool has_many_logs(const struct kw_compare_side *side)
     return false;
 }
 
-/* All laps left out for one reason; nothing where there is none. */
+/* All laps left out for one reason, "laps 2 and 4 (still warming up)"; nothing
+ * where there is none. */
 static void add_reason(struct kw_text *text,
                        const struct kw_compare_side *side,
-                       enum kw_lap_use use)
+                       enum kw_lap_use use,
+                       bool *first)
 {
     const bool many = has_many_logs(side);
     size_t n = 0;
@@ -87,23 +89,31 @@ static void add_reason(struct kw_text *text,
         n += side->laps[i].use == use ? 1U : 0U;
     if (n == 0)
         return;
-    kw_text_addf(text, "; %s: lap%s", kw_lap_use_words(use), n > 1 ? "s" : "");
+    kw_text_addf(text, "%s lap%s", *first ? ":" : ",", n > 1 ? "s" : "");
+    *first = false;
     size_t told = 0;
     for (size_t i = 0; i < side->n_laps; i++) {
         const struct kw_compared_lap *lap = &side->laps[i];
         if (lap->use != use)
             continue;
-        kw_text_addf(text, "%s %zu", told++ == 0 ? "" : ",", lap->number);
+        kw_text_addf(text, "%s %zu",
+                     told == 0       ? ""
+                     : told + 1 == n ? " and"
+                                     : ",",
+                     lap->number);
+        told++;
         if (many)
             kw_text_addf(text, " of log %zu", lap->log + 1);
     }
+    kw_text_addf(text, " (%s)", kw_lap_use_words(use));
 }
 
-/* The count first, then the reasons, each once with its laps behind it. */
+/* The count first, then each reason once, behind its laps. */
 void kw_add_laps_used(struct kw_text *text, const struct kw_compare_side *side)
 {
+    bool first = true;
     kw_text_addf(text, "%zu lap%s used, %zu left out", side->n_used,
                  side->n_used == 1 ? "" : "s", side->n_left_out);
     for (int use = KW_LAP_USED + 1; use < KW_N_LAP_USES; use++)
-        add_reason(text, side, (enum kw_lap_use)use);
+        add_reason(text, side, (enum kw_lap_use)use, &first);
 }
