@@ -310,17 +310,18 @@ static void add_air(struct kw_text *text, const struct kw_air_share *air)
 static const char *doubt(const struct kw_differences *found)
 {
     if (found->order)
-        return "But the logs seem to be in the wrong order: swap --before and "
-               "--after.";
+        return "The logs seem to be in the wrong order: swap --before and "
+               "--after. What follows is as they were given. ";
     if (found->track)
-        return "But the two sides seem to be two different tracks, or one of "
-               "them wet: do not decide on this.";
+        return "The two sides seem to be two different tracks, or one of them "
+               "wet: do not decide on this. ";
     if (found->probe)
-        return "But the EGT probe or its place seems to differ: do not decide "
-               "on EGT.";
+        return "The EGT probe or its place seems to differ: do not decide on "
+               "EGT. ";
     if (found->gearing)
-        return "But the gearing seems to differ, and that alone moves heat and "
-               "RPM: do not decide on this.";
+        return "The gearing seems to differ, and that alone moves heat and "
+               "RPM: "
+               "do not decide on this. ";
     return NULL;
 }
 
@@ -343,6 +344,12 @@ static const char *decide(const struct heat *heat,
     return "Safe side: keep the richer of the two.";
 }
 
+/* EGT on both sides, if only the mean of the lap. */
+static bool has_egt(const struct kw_comparison *comparison)
+{
+    return kw_measure_named(comparison, "egt_mean_c", NAN) != NULL;
+}
+
 static void write_summary(struct kw_text *text,
                           const struct kw_comparison *comparison,
                           const struct heat *heat,
@@ -350,14 +357,15 @@ static void write_summary(struct kw_text *text,
 {
     const size_t n_before = comparison->sides[KW_BEFORE].n_used;
     const size_t n_after = comparison->sides[KW_AFTER].n_used;
-    const char *but = doubt(found);
+    const char *first = doubt(found);
+    if (first != NULL)
+        kw_text_add(text, first);
     if (n_before < FEWEST_LAPS || n_after < FEWEST_LAPS) {
         kw_text_addf(text,
                      "Can't tell from this few laps: %zu that count before, "
                      "%zu after, and each side needs 3 at least. ",
                      n_before, n_after);
-        kw_text_add(text,
-                    but != NULL ? but : "Safe side: the richer of the two.");
+        kw_text_add(text, "Safe side: the richer of the two.");
         return;
     }
     if (heat->first != NULL)
@@ -366,12 +374,16 @@ static void write_summary(struct kw_text *text,
         kw_text_add(text, "EGT cannot be compared");
     else if (heat->lead != NULL)
         add_no_heat(text, heat->lead);
+    else if (has_egt(comparison))
+        kw_text_add(text, "EGT under load cannot be compared: the two sides "
+                          "pull at no RPM in common");
     else
         kw_text_add(text, "No EGT to compare");
     add_lap_time(text, comparison);
     add_other(text, other_change(&comparison->measures));
     add_air(text, &comparison->air);
-    kw_text_add(text, but != NULL ? but : decide(heat, comparison));
+    if (first == NULL)
+        kw_text_add(text, decide(heat, comparison));
 }
 
 /* ---- what to do -------------------------------------------------------------
@@ -432,7 +444,11 @@ static void write_suggestion(struct kw_text *text,
 {
     const bool few = comparison->sides[KW_BEFORE].n_used < FEWEST_LAPS ||
                      comparison->sides[KW_AFTER].n_used < FEWEST_LAPS;
-    if (found->order || found->track || found->probe || found->gearing)
+    const bool apart =
+        found->order || found->track || found->probe || found->gearing;
+    if (found->order)
+        kw_text_add(text, "Swap the two sides and compare again. ");
+    else if (apart)
         kw_text_add(text,
                     "Compare again with logs that differ by the one change "
                     "only: same track, gearing and probe. ");
@@ -440,13 +456,13 @@ static void write_suggestion(struct kw_text *text,
     if (few)
         kw_text_add(text, "Drive at least 3 clean laps after a warm-up lap or "
                           "two, 6 on each side if you can. ");
-    else if (heat->first != NULL)
+    else if (heat->first != NULL && !apart)
         add_region_advice(text, heat);
-    else if (heat->lead != NULL)
+    else if (heat->lead != NULL && !apart)
         kw_text_add(text, "These laps do not show that the change did "
                           "anything. More laps show smaller changes: half the "
                           "size takes four times the laps. ");
-    if (heat->lead != NULL)
+    if (has_egt(comparison))
         kw_text_add(text,
                     "When in doubt, richer first. A mixture that is far too "
                     "lean runs cooler as well, so read the plug too (engine "
