@@ -140,7 +140,7 @@ static void judge_session(struct judge *j, double *scratch)
 static bool is_starved(const struct judge *j, const struct kw_held_pull *held)
 {
     const bool common =
-        is_at_ceiling(j, held) ? j->starves_at_ceiling : j->starves_below;
+        j->starves_at_ceiling || (j->starves_below && !is_at_ceiling(j, held));
     return jumps(j, held) ||
            (common && stays(j, held) && held->warming_c > -MOST_COOLING_C);
 }
