@@ -44,6 +44,10 @@ static const double ALIKE_MOST_S = 3.0;
 static const double MOST_PIECES = 6.0;
 /* The moments of a pull that do not count at its ends. */
 static const double EDGE_S = 0.9;
+/* RPM that sinks faster than this share of the usual strong rise is coasting;
+ * cold for less than so long is noise. */
+static const double HELD_LEAST_RISE = -0.1;
+static const double HELD_PAUSE_S = 0.35;
 /* A part of a fault between two lifts that is worth a line of its own. */
 static const double LEAST_PART_S = 0.8;
 static const double LEAST_PART_C = 8.0;
@@ -494,6 +498,37 @@ static enum kw_status add_stretches(const struct judge *j,
     return status;
 }
 
+/* A cell without load in which throttle is held all the same, as in a bend: RPM
+ * does not fall, and the gas is as hot as the stretch, or nearly. */
+static bool is_held_hot(const struct kw_hot_options *o,
+                        size_t i,
+                        double excess_c)
+{
+    return !(o->grid->load[i] > 0.5) && o->grid->rise[i] > HELD_LEAST_RISE &&
+           o->excess_c[i] >= fmax(LEAST_PART_C, LEAST_PART_SHARE * excess_c);
+}
+
+/* Takes in the bend before a pull and the one after it, cell by cell, as far as
+ * the stretches beside it; a few cold ones in between are noise. */
+static void take_in_bends(const struct kw_hot_options *o,
+                          const struct kw_span *room,
+                          struct kw_hot_stretch *stretch)
+{
+    const double *time_s = o->grid->time_s;
+    for (size_t i = stretch->from;
+         i-- > room->from &&
+         time_s[stretch->from] - time_s[i] < HELD_PAUSE_S;) {
+        if (is_held_hot(o, i, stretch->excess_c))
+            stretch->from = i;
+    }
+    for (size_t i = stretch->to;
+         i < room->to && time_s[i] - time_s[stretch->to - 1] < HELD_PAUSE_S;
+         i++) {
+        if (is_held_hot(o, i, stretch->excess_c))
+            stretch->to = i + 1;
+    }
+}
+
 /* A stretch that begins with the first settled cell of a pull began with the
  * pull; likewise its end. */
 static void widen(const struct kw_hot_options *o,
@@ -514,6 +549,11 @@ static void widen(const struct kw_hot_options *o,
         if (to < g->n && !(g->load[to] > 0.5) &&
             g->time_s[to] - g->time_s[stretch->to] < EDGE_S)
             stretch->to = to;
+        const struct kw_span room = {
+            k > 0 ? stretch[-1].to : 0,
+            k + 1 < stretches->n ? stretch[1].from : g->n,
+        };
+        take_in_bends(o, &room, stretch);
     }
 }
 

@@ -251,6 +251,30 @@ static void test_lean__no_probe_is_quiet(void **state)
     synthetic_free(&made);
 }
 
+/* Throttle is held in the bend before a pull too: the fault begins there. */
+static void test_lean__bend_before_a_hot_pull_belongs_to_it(void **state)
+{
+    (void)state;
+    struct synthetic_options options = synthetic_defaults();
+    struct synthetic made = synthetic_new(&options);
+    size_t pull = synthetic_at(&made, made.lap_start_s[4] - 3.0);
+    while (made.load[pull] > 0.5)
+        pull++;
+    while (made.load[pull] < 0.5)
+        pull++;
+    const double from_s = made.time_s[pull] - 1.2;
+    for (size_t i = synthetic_at(&made, from_s); i < pull || made.load[i] > 0.5;
+         i++)
+        made.gas_c[i] += SIX_PERCENT_C;
+    synthetic_follow_gas(&made);
+    struct kw_events found;
+    find(&made, NAN, &found);
+    assert_int_equal(found.n, 1);
+    check_near("start", found.items[0].start_s, from_s, 0.5);
+    kw_events_free(&found);
+    synthetic_free(&made);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -263,6 +287,7 @@ int main(void)
         cmocka_unit_test(test_lean__reference_shows_a_session_lean_throughout),
         cmocka_unit_test(test_lean__heat_of_a_restriction_is_not_told_twice),
         cmocka_unit_test(test_lean__no_probe_is_quiet),
+        cmocka_unit_test(test_lean__bend_before_a_hot_pull_belongs_to_it),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
