@@ -9,6 +9,7 @@
 #include "analysis/fuel_hold.h"
 #include "analysis/load.h"
 #include "core/array.h"
+#include "core/robust.h"
 #include "core/text.h"
 
 #include <math.h>
@@ -70,19 +71,21 @@ static void merge(const struct kw_scene *scene, struct kw_fuel_sags *sags)
 
 /* ---- telling it --------------------------------------------------------- */
 
-static double hottest_c(const struct kw_session *session,
-                        const struct kw_span *span)
+/* Gas of the sag at its hottest, but for a fifth of the readings: a spike is
+ * no heat. */
+static double hot_c(const struct kw_session *session,
+                    const struct kw_span *span,
+                    double *scratch)
 {
-    double hottest = NAN;
-    for (size_t i = span->from; i < span->to; i++)
-        hottest = fmax(hottest, session->gas_c[i]);
-    return hottest;
+    const size_t n = kw_finite_copy(&session->gas_c[span->from],
+                                    span->to - span->from, scratch);
+    return kw_quantile(scratch, n, 0.8, scratch);
 }
 
 static void say_what_happened(struct kw_text *text,
                               const struct kw_session *session,
                               const struct kw_span *span,
-                              double pull_c)
+                              double hotter_c)
 {
     kw_text_add(text, "RPM went from ");
     kw_text_add_number(text, session->rpm[span->from], 0);
@@ -93,7 +96,7 @@ static void say_what_happened(struct kw_text *text,
         text, session->time_s[span->to - 1] - session->time_s[span->from], 1);
     kw_text_add(text, " s, where this engine usually gains more, with the "
                       "exhaust ");
-    kw_text_add_number(text, hottest_c(session, span) - pull_c, 0);
+    kw_text_add_number(text, hotter_c, 0);
     kw_text_add(text, " C hotter than in an ordinary pull.");
 }
 
@@ -101,13 +104,13 @@ static void say_what_happened(struct kw_text *text,
  * driven on seizes. */
 static enum kw_status tell(const struct kw_scene *scene,
                            const struct kw_fuel_sag *sag,
-                           double pull_c,
+                           double hotter_c,
                            struct kw_events *found,
                            struct kw_error *error)
 {
     const double *time_s = scene->session->time_s;
     struct kw_text text = {0};
-    say_what_happened(&text, scene->session, &sag->span, pull_c);
+    say_what_happened(&text, scene->session, &sag->span, hotter_c);
     struct kw_event event = {
         .kind = KW_DROPOUT,
         .start_s = time_s[sag->span.from],
@@ -148,8 +151,12 @@ enum kw_status kw_find_fuel_dropouts(const struct kw_scene *scene,
         status = kw_find_fuel_sags(scene, limits, &sags, error);
     if (status == KW_OK)
         merge(scene, &sags);
-    for (size_t k = 0; status == KW_OK && k < sags.n; k++)
-        status = tell(scene, &sags.items[k], pull_c, found, error);
+    for (size_t k = 0; status == KW_OK && k < sags.n; k++) {
+        const struct kw_fuel_sag *sag = &sags.items[k];
+        const double hotter_c =
+            hot_c(scene->session, &sag->span, scratch) - pull_c;
+        status = tell(scene, sag, hotter_c, found, error);
+    }
     free(sags.items);
     free(scratch);
     return status;
