@@ -179,6 +179,57 @@ static void test_lean__limit_is_told_when_all_laps_are_hot(void **state)
     synthetic_free(&made);
 }
 
+/* The sample with the highest reading of the session. */
+static size_t hottest_of(const struct synthetic *made)
+{
+    size_t hottest = 0;
+    for (size_t i = 0; i < made->n; i++)
+        hottest = made->egt_c[i] > made->egt_c[hottest] ? i : hottest;
+    return hottest;
+}
+
+/* Passed for half a second at the end of one straight: told, and not as what
+ * stops a run. */
+static void test_lean__limit_is_passed_for_a_moment(void **state)
+{
+    (void)state;
+    struct synthetic_options options = synthetic_defaults();
+    struct synthetic made = synthetic_new(&options);
+    const size_t hottest = hottest_of(&made);
+    const double limit_c = made.egt_c[hottest] + 3.0;
+    synthetic_lean(&made, made.time_s[hottest] - 1.2, made.time_s[hottest],
+                   15.0);
+    struct kw_events found;
+    find(&made, limit_c, &found);
+    assert_int_equal(found.n, 1);
+    assert_int_equal(found.items[0].detail.lean.basis, KW_BASIS_LIMIT);
+    assert_int_not_equal(found.items[0].severity, KW_BEFORE_NEXT_RUN);
+    kw_events_free(&found);
+    synthetic_free(&made);
+}
+
+/* One odd reading of a logger that takes one each second, and the lines to its
+ * neighbours, pass no limit. */
+static void test_lean__odd_reading_passes_no_limit(void **state)
+{
+    (void)state;
+    const double ODD_C = 110.0;
+    const double EACH_S = 1.0;
+    struct synthetic_options options = synthetic_defaults();
+    struct synthetic made = synthetic_new(&options);
+    const size_t hottest = hottest_of(&made);
+    const double limit_c = made.egt_c[hottest] + 20.0;
+    for (size_t i = 0; i < made.n; i++) {
+        const double off_s = fabs(made.time_s[i] - made.time_s[hottest] + 0.8);
+        made.egt_c[i] += ODD_C * fmax(0.0, 1.0 - off_s / EACH_S);
+    }
+    struct kw_events found;
+    find(&made, limit_c, &found);
+    assert_int_equal(found.n, 0);
+    kw_events_free(&found);
+    synthetic_free(&made);
+}
+
 /* A whole session on a wrong jet shows only against a good one. */
 static void test_lean__reference_shows_a_session_lean_throughout(void **state)
 {
@@ -284,6 +335,8 @@ int main(void)
         cmocka_unit_test(test_lean__stronger_fault_is_never_lost),
         cmocka_unit_test(test_lean__passing_fault_is_found_where_it_was),
         cmocka_unit_test(test_lean__limit_is_told_when_all_laps_are_hot),
+        cmocka_unit_test(test_lean__limit_is_passed_for_a_moment),
+        cmocka_unit_test(test_lean__odd_reading_passes_no_limit),
         cmocka_unit_test(test_lean__reference_shows_a_session_lean_throughout),
         cmocka_unit_test(test_lean__heat_of_a_restriction_is_not_told_twice),
         cmocka_unit_test(test_lean__no_probe_is_quiet),
