@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* One step of the heat, seen in the means of pulls (least squares, change.c).
+/* Steps of the heat, seen in the means of pulls (least squares, change.c), and
+ * which of the levels between them is the right one.
  *
  * A step is believed when it is large, stands far out of the scatter of the
  * pulls, and is more of a step than of a slope: an engine that warms up, or a
@@ -27,8 +28,20 @@ static const double LEAST_STEP_C = 15.0;
 static const double LEAST_T[] = {14.0, 8.0};
 /* What a step leaves unexplained against what a straight line does. */
 static const double BETTER_THAN_A_SLOPE[] = {0.4, 0.65};
-/* A side after the step smaller than this share does not move the quantile. */
+/* Less of the session than this at other levels does not move the quantile. */
 static const double HARMLESS_SHARE = 0.25;
+/* What held for most of the session is right, and so is what the engine went
+ * out with and held for a while: it goes out right and then something happens
+ * to it. Of two such levels the cooler is taken, for to call it rich would send
+ * the owner the dangerous way. */
+static const double MOST_OF_IT = 0.6;
+static const double A_WHILE = 0.25;
+/* A joint that leaks cools the exhaust off the throttle as well, by nearly half
+ * of what it takes under load or more; a mixture does by a third or so, for the
+ * pipe remembers (simulated sessions). */
+static const double LEAK_SHARE = 0.47;
+/* Levels told apart in one session: a fault that came and went, twice. */
+enum { MOST_LEVELS = 6 };
 enum { REGIONS = 4 };
 
 /* The means of the pulls in one region, and when they were. */
@@ -42,8 +55,16 @@ struct series {
 
 struct step {
     bool found;
-    double time_s;
-    double size_c;
+    size_t at; /* the first pull after it */
+    double t;
+};
+
+/* Pulls edge[k] .. edge[k + 1] - 1 are on level k; t is that of the plainest
+ * step. */
+struct levels {
+    size_t n;
+    size_t edge[MOST_LEVELS + 1];
+    double mean_c[MOST_LEVELS];
     double t;
 };
 
@@ -76,18 +97,19 @@ static void collect(const struct kw_heat_grid *g,
 }
 
 /* Sum of squares about a straight line in time. */
-static double about_a_line(const struct series *s)
+static double about_a_line(const struct series *s, size_t from, size_t to)
 {
+    const double n = (double)(to - from);
     double t = 0.0;
     double v = 0.0;
-    for (size_t i = 0; i < s->n; i++) {
-        t += s->time_s[i] / (double)s->n;
-        v += s->mean_c[i] / (double)s->n;
+    for (size_t i = from; i < to; i++) {
+        t += s->time_s[i] / n;
+        v += s->mean_c[i] / n;
     }
     double tt = 0.0;
     double tv = 0.0;
     double vv = 0.0;
-    for (size_t i = 0; i < s->n; i++) {
+    for (size_t i = from; i < to; i++) {
         tt += (s->time_s[i] - t) * (s->time_s[i] - t);
         tv += (s->time_s[i] - t) * (s->mean_c[i] - v);
         vv += (s->mean_c[i] - v) * (s->mean_c[i] - v);
@@ -96,28 +118,142 @@ static double about_a_line(const struct series *s)
 }
 
 /* Each test kills one kind of false step: too few pulls, too small, lost in
- * scatter, too short to matter, or a slope in disguise. */
-static struct step find_step(const struct series *s, enum kw_heat_past past)
+ * scatter, or a slope in disguise. */
+static struct step find_step(const struct series *s,
+                             size_t from,
+                             size_t to,
+                             enum kw_heat_past past)
 {
     struct kw_shift shift;
-    struct step none = {0};
-    if (s->n < FEWEST_PULLS || !kw_find_shift(s->mean_c, s->n, &shift) ||
-        shift.at < FEWEST_ON_A_SIDE || s->n - shift.at < FEWEST_ON_A_SIDE ||
-        s->time_s[shift.at - 1] - s->time_s[0] < BEFORE_S)
+    const struct step none = {0};
+    if (to - from < FEWEST_PULLS ||
+        !kw_find_shift(s->mean_c + from, to - from, &shift) ||
+        shift.at < FEWEST_ON_A_SIDE || to - from - shift.at < FEWEST_ON_A_SIDE)
         return none;
     const double n_before = (double)shift.at;
-    const double n_after = (double)(s->n - shift.at);
+    const double n_after = (double)(to - from - shift.at);
     const double size_c = shift.after - shift.before;
     const double scatter_c = sqrt(shift.residual / (n_before + n_after - 2.0));
     const double t = fabs(size_c) / fmax(scatter_c, 1.0) /
                      sqrt(1.0 / n_before + 1.0 / n_after);
-    const double share_after = n_after / (n_before + n_after);
     if (fabs(size_c) < LEAST_STEP_C || t < LEAST_T[past] ||
-        share_after < HARMLESS_SHARE ||
-        shift.residual > BETTER_THAN_A_SLOPE[past] * about_a_line(s))
+        shift.residual > BETTER_THAN_A_SLOPE[past] * about_a_line(s, from, to))
         return none;
-    const double time_s = 0.5 * (s->time_s[shift.at - 1] + s->time_s[shift.at]);
-    return (struct step){true, time_s, size_c, t};
+    return (struct step){true, from + shift.at, t};
+}
+
+/* The steps of all, then of what lies between them: a fault that came and went
+ * leaves a step in one of the halves. */
+static struct levels find_levels(const struct series *s, enum kw_heat_past past)
+{
+    struct levels l = {.n = 1, .edge = {0, s->n}};
+    for (size_t k = 0; k < l.n;) {
+        const struct step step = find_step(s, l.edge[k], l.edge[k + 1], past);
+        if (!step.found || l.n == MOST_LEVELS) {
+            k++;
+            continue;
+        }
+        for (size_t e = l.n; e > k; e--)
+            l.edge[e + 1] = l.edge[e];
+        l.edge[k + 1] = step.at;
+        l.n++;
+        l.t = fmax(l.t, step.t);
+    }
+    for (size_t k = 0; k < l.n; k++) {
+        for (size_t i = l.edge[k]; i < l.edge[k + 1]; i++)
+            l.mean_c[k] += s->mean_c[i] / (double)(l.edge[k + 1] - l.edge[k]);
+    }
+    return l;
+}
+
+/* Half way between two pulls. The warm-up is on no level. */
+static double level_start_s(const struct series *s,
+                            const struct levels *l,
+                            size_t k)
+{
+    if (k == 0)
+        return s->time_s[0];
+    if (k == l->n)
+        return s->time_s[s->n - 1];
+    return 0.5 * (s->time_s[l->edge[k] - 1] + s->time_s[l->edge[k]]);
+}
+
+/* Levels that differ by less than a step are the same. */
+static bool is_like(const struct levels *l, size_t a, size_t b)
+{
+    return fabs(l->mean_c[a] - l->mean_c[b]) < LEAST_STEP_C;
+}
+
+/* How long the session was on a level, or on one like it. */
+static double held_s(const struct series *s, const struct levels *l, size_t k)
+{
+    double seconds = 0.0;
+    for (size_t i = 0; i < l->n; i++) {
+        if (is_like(l, i, k))
+            seconds += level_start_s(s, l, i + 1) - level_start_s(s, l, i);
+    }
+    return seconds;
+}
+
+/* Off the throttle, from .. to. */
+static double lifted_mean_c(const struct kw_heat_grid *g,
+                            const double *level_c,
+                            double from_s,
+                            double to_s)
+{
+    double sum = 0.0;
+    double seconds = 0.0;
+    for (size_t i = 0; i < g->n; i++) {
+        const double excess_c = g->gas_c[i] - level_c[i];
+        if (g->time_s[i] < from_s || g->time_s[i] >= to_s || isnan(excess_c) ||
+            !kw_heat_cell_is_settled(g, i, false))
+            continue;
+        sum += excess_c * g->step_s[i];
+        seconds += g->step_s[i];
+    }
+    return seconds > 0.0 ? sum / seconds : NAN;
+}
+
+/* The last level is cold because the exhaust leaks, and not by its mixture. */
+static bool ends_thinned(const struct kw_heat_grid *g,
+                         const double *level_c,
+                         const struct series *s,
+                         const struct levels *l)
+{
+    if (l->n < 2)
+        return false;
+    const size_t last = l->n - 1;
+    const double start_s = level_start_s(s, l, last);
+    const double before_s = level_start_s(s, l, last - 1);
+    const double end_s = level_start_s(s, l, l->n);
+    const double loaded_c = l->mean_c[last - 1] - l->mean_c[last];
+    const double lifted_c = lifted_mean_c(g, level_c, before_s, start_s) -
+                            lifted_mean_c(g, level_c, start_s, end_s);
+    return loaded_c > 0.0 && lifted_c >= LEAK_SHARE * loaded_c;
+}
+
+/* The coolest that is no exception; where all are, the one that held longest.
+ */
+static size_t right_level(const struct series *s,
+                          const struct levels *l,
+                          bool thinned)
+{
+    const double whole_s = level_start_s(s, l, l->n) - s->time_s[0];
+    size_t longest = 0;
+    size_t coolest = l->n;
+    for (size_t k = 0; k < l->n; k++) {
+        const double least_s = is_like(l, k, 0)
+                                   ? fmax(A_WHILE * whole_s, BEFORE_S)
+                                   : MOST_OF_IT * whole_s;
+        if (thinned && is_like(l, k, l->n - 1))
+            continue;
+        if (held_s(s, l, k) > held_s(s, l, longest))
+            longest = k;
+        if (held_s(s, l, k) >= least_s &&
+            (coolest == l->n || l->mean_c[k] < l->mean_c[coolest]))
+            coolest = k;
+    }
+    return coolest < l->n ? coolest : longest;
 }
 
 /* All of the range, then its thirds. */
@@ -144,6 +280,32 @@ static void range_under_load(const struct kw_heat_grid *g,
     *high = kw_quantile(scratch, n, 0.995, scratch);
 }
 
+/* What is not on the right level does not teach.
+ *
+ * returns  false where that is harmless, or leaves too little to learn from. */
+static bool choose_teachers(struct kw_heat_grid *grid,
+                            const double *level_c,
+                            const struct series *s,
+                            const struct levels *l)
+{
+    const bool thinned = ends_thinned(grid, level_c, s, l);
+    const size_t right = right_level(s, l, thinned);
+    const double right_s = held_s(s, l, right);
+    const double whole_s = level_start_s(s, l, l->n) - s->time_s[0];
+    if (right_s < BEFORE_S || whole_s - right_s < HARMLESS_SHARE * whole_s)
+        return false;
+    for (size_t k = 0; k < l->n; k++) {
+        const double start_s = k > 0 ? level_start_s(s, l, k) : -INFINITY;
+        const double end_s =
+            k + 1 < l->n ? level_start_s(s, l, k + 1) : INFINITY;
+        for (size_t i = 0; i < grid->n && !is_like(l, k, right); i++) {
+            if (grid->time_s[i] > start_s && grid->time_s[i] <= end_s)
+                grid->teaches[i] = 0.0;
+        }
+    }
+    return true;
+}
+
 /* A wrong main jet shows at the top only and a pilot jet at the bottom only,
  * so the thirds are tried as well as the whole; the plainest step wins. */
 enum kw_status kw_heat_find_shift(struct kw_heat_grid *grid,
@@ -159,19 +321,19 @@ enum kw_status kw_heat_find_shift(struct kw_heat_grid *grid,
     double high = 0.0;
     range_under_load(grid, &low, &high, values);
     struct series s = {.mean_c = values, .time_s = values + grid->n};
-    struct step best = {0};
+    double plainest = 0.0;
+    size_t best = 0;
     for (size_t k = 0; k < REGIONS; k++) {
         set_region(&s, low, high, k);
         collect(grid, level_c, &s);
-        const struct step step = find_step(&s, past);
-        if (step.found && step.t > best.t)
-            best = step;
+        const struct levels levels = find_levels(&s, past);
+        best = levels.t > plainest ? k : best;
+        plainest = fmax(plainest, levels.t);
     }
+    set_region(&s, low, high, best);
+    collect(grid, level_c, &s);
+    const struct levels levels = find_levels(&s, past);
+    *found = levels.n > 1 && choose_teachers(grid, level_c, &s, &levels);
     free(values);
-    *found = best.found;
-    for (size_t i = 0; best.found && i < grid->n; i++) {
-        if (grid->time_s[i] > best.time_s)
-            grid->teaches[i] = 0.0;
-    }
     return KW_OK;
 }

@@ -1,16 +1,18 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* A fault that came in the middle of a session and stayed. */
+/* A mixture that changed for a part of the session: which part is right. */
 #ifndef KARTWRIGHT_ANALYSIS_HEAT_SHIFT_H
 #define KARTWRIGHT_ANALYSIS_HEAT_SHIFT_H
 
 #include "analysis/heat_model.h"
 
-/* Looks for one sudden step of the heat, in one third of the RPM range or in
- * all of it, and lets only the time before it teach: with half of the session
- * hot, or cold, no quantile tells which half is right, but an engine goes out
- * right and then something happens to it.
+/* Looks for sudden steps of the heat, in one third of the RPM range or in all
+ * of it, and lets only the level that is right teach: with a good part of the
+ * session hot, or cold, no quantile tells which part is right. What held for a
+ * few laps is the exception; of two levels that both held for long the cooler
+ * is taken to be right, for to call it rich would send the owner the dangerous
+ * way.
  *
- * grid     teaches[] is cleared after the step.
+ * grid     teaches[] is cleared on the levels that are not right.
  * past     how level_c was found: without the past a step has to be plainer.
  * level_c  level_c[grid->n]: what was expected so far, NAN where not known.
  * found    whether anything was cleared.
