@@ -69,9 +69,11 @@ static const double LONG_C_S = 650.0;
 static const double LONG_EVIDENCE = 20.0;
 /* So many suspects in one session certify each other. */
 enum { CERTIFYING = 3 };
-/* What a repeat of a certain fault needs. */
+/* What a repeat of a certain fault needs: it is likely before it is looked at.
+ * Four standard deviations are one piece of a pull in thirty thousand. */
 static const double REPEAT_EVIDENCE = 7.0;
-static const double REPEAT_C = 40.0;
+static const double REPEAT_SURPRISE = 4.0;
+static const double REPEAT_C = 25.0;
 static const double REPEAT_SHARE = 0.5;
 
 /* How healthy readings scatter here. */
@@ -438,8 +440,18 @@ static bool is_repeat(const struct bench *bench,
 {
     return bench->n_certain > 0 && stretch->loaded_s >= LEAST_PART_S &&
            stretch->evidence >= REPEAT_EVIDENCE &&
-           stretch->surprise >= CERTAIN_SURPRISE &&
+           stretch->surprise >= REPEAT_SURPRISE &&
            stretch->excess_c >= fmax(REPEAT_C, REPEAT_SHARE * bench->certain_c);
+}
+
+/* A suspect that is certain itself, or has others like it: several suspects, or
+ * a fault that is certain and not far hotter. */
+static bool is_backed(const struct bench *bench,
+                      const struct kw_hot_stretch *stretch)
+{
+    return bench->n_suspects >= CERTIFYING || is_certain(stretch) ||
+           (bench->n_certain > 0 &&
+            stretch->excess_c >= REPEAT_SHARE * bench->certain_c);
 }
 
 /* They never overlap, so the beginnings tell the order. */
@@ -487,8 +499,7 @@ static enum kw_status add_stretches(const struct judge *j,
     while (status == KW_OK && span.from < span.to) {
         const struct kw_hot_stretch whole =
             measure(o, &j->scatter, j->walk.level, &span);
-        if (is_suspect(&whole) &&
-            (bench.n_suspects >= CERTIFYING || is_certain(&whole)))
+        if (is_suspect(&whole) && is_backed(&bench, &whole))
             status = told_whole ? add(out, &whole, error)
                                 : add_parts(j, &whole, out, error);
         span = next_hot(&j->walk, span.to);

@@ -157,6 +157,31 @@ static void test_lean__brief_repeats_of_a_sure_fault_are_told(void **state)
     synthetic_free(&made);
 }
 
+/* On an engine whose pulls scatter, a spell that could be a gust: with a
+ * certain fault in the same session it is that fault again. */
+static void test_lean__slighter_repeat_of_a_sure_fault_is_told(void **state)
+{
+    (void)state;
+    struct synthetic_options options = synthetic_defaults();
+    struct synthetic made = synthetic_new(&options);
+    for (size_t i = 0; i < made.n; i++)
+        made.gas_c[i] += 14.0 * sin(made.time_s[i] / 2.7);
+    const double from_s = made.lap_start_s[3] + 2.0;
+    const double again_s = made.lap_start_s[6] + 2.0;
+    synthetic_lean(&made, again_s, again_s + 9.0, 30.0);
+    struct kw_events found;
+    find(&made, NAN, &found);
+    assert_int_equal(found.n, 0);
+    kw_events_free(&found);
+    synthetic_lean(&made, from_s, from_s + 25.0, 75.0);
+    find(&made, NAN, &found);
+    assert_true(found.n >= 2);
+    assert_true(found.items[0].end_s < again_s);
+    check_near("again", found.items[found.n - 1].end_s, again_s + 9.0, 4.0);
+    kw_events_free(&found);
+    synthetic_free(&made);
+}
+
 /* The owner's limit is passed: that is told even when all laps are alike. */
 static void test_lean__limit_is_told_when_all_laps_are_hot(void **state)
 {
@@ -334,6 +359,7 @@ int main(void)
         cmocka_unit_test(test_lean__brief_repeats_of_a_sure_fault_are_told),
         cmocka_unit_test(test_lean__stronger_fault_is_never_lost),
         cmocka_unit_test(test_lean__passing_fault_is_found_where_it_was),
+        cmocka_unit_test(test_lean__slighter_repeat_of_a_sure_fault_is_told),
         cmocka_unit_test(test_lean__limit_is_told_when_all_laps_are_hot),
         cmocka_unit_test(test_lean__limit_is_passed_for_a_moment),
         cmocka_unit_test(test_lean__odd_reading_passes_no_limit),
