@@ -13,6 +13,42 @@ static const double STRONG_COLD_C = 60.0;
 /* Where confidence begins, in standard deviations of healthy pulls. */
 static const double SURE_SURPRISE = 3.5;
 
+/* Held for more than this share of the session's pulling, it may be the rest
+ * that was wrong. */
+static const double MUCH_SHARE = 0.3;
+
+/* Seconds of the session that could be compared. */
+static double compared_s(const struct kw_mixture *m)
+{
+    double seconds = 0.0;
+    for (size_t i = 0; i < m->grid.n; i++) {
+        if (kw_heat_cell_is_settled(&m->grid, i, true) &&
+            !isnan(m->excess_c[i]))
+            seconds += m->grid.step_s[i];
+    }
+    return seconds;
+}
+
+/* One sentence to check against the plot, and what it cannot know: a log shows
+ * that two levels differ, and who goes leaner on the wrong one loses a
+ * piston. */
+static void add_evidence(struct kw_text *text,
+                         const struct kw_mixture *m,
+                         const struct kw_hot_stretch *stretch)
+{
+    kw_text_add(text, "Exhaust ");
+    kw_text_add_number(text, stretch->excess_c, 0);
+    kw_text_add(text, " C colder than in the rest of the session at the same "
+                      "RPM and load, for ");
+    kw_text_add_number(text, stretch->loaded_s, 1);
+    kw_text_add(text, " s of pulling around ");
+    kw_add_rpm(text, kw_mixture_rpm(m, stretch->from, stretch->to));
+    kw_text_add(text, ".");
+    if (stretch->loaded_s > MUCH_SHARE * compared_s(m))
+        kw_text_add(text, " With a pale plug it is the other way round: this "
+                          "part was right and the hotter one too lean.");
+}
+
 /* Rich is slow and dirty, not dangerous: it never asks for more than a look
  * before the next race. */
 static enum kw_status tell(const struct kw_scene *scene,
@@ -23,16 +59,8 @@ static enum kw_status tell(const struct kw_scene *scene,
 {
     const struct kw_session *session = scene->session;
     const size_t end = m->grid.first[stretch->to];
-    const double rpm = kw_mixture_rpm(m, stretch->from, stretch->to);
     struct kw_text text = {0};
-    kw_text_add(&text, "Exhaust ");
-    kw_text_add_number(&text, stretch->excess_c, 0);
-    kw_text_add(&text, " C colder than in the rest of the session at the same "
-                       "RPM and load, for ");
-    kw_text_add_number(&text, stretch->loaded_s, 1);
-    kw_text_add(&text, " s of pulling around ");
-    kw_add_rpm(&text, rpm);
-    kw_text_add(&text, ".");
+    add_evidence(&text, m, stretch);
     char *evidence = kw_text_take(&text, error);
     if (evidence == NULL)
         return KW_NO_MEMORY;

@@ -4,6 +4,8 @@
 #include "support/check.h"
 #include "support/made_scene.h"
 
+#include <string.h>
+
 static void find(const struct synthetic *made, struct kw_events *found)
 {
     struct made_scene scene;
@@ -64,6 +66,33 @@ static void test_rich__cold_laps_are_told_once(void **state)
     synthetic_free(&made);
 }
 
+/* Two levels for long: the log cannot say which is wrong, and says so. */
+static void test_rich__half_a_session_may_be_right(void **state)
+{
+    (void)state;
+    const struct {
+        const char *label;
+        size_t first;
+        size_t last;
+        int says;
+    } rows[] = {{"last six laps", 8, 14, 1}, {"two laps", 5, 6, 0}};
+    for (size_t k = 0; k < sizeof rows / sizeof rows[0]; k++) {
+        struct synthetic_options options = synthetic_defaults();
+        options.laps = 13;
+        struct synthetic made = synthetic_new(&options);
+        synthetic_lean(&made, made.lap_start_s[rows[k].first],
+                       made.lap_start_s[rows[k].last + 1], -70.0);
+        struct kw_events found;
+        find(&made, &found);
+        check_true(rows[k].label, found.n == 1);
+        check_true(rows[k].label,
+                   (strstr(found.items[0].evidence, "pale plug") != NULL) ==
+                       rows[k].says);
+        kw_events_free(&found);
+        synthetic_free(&made);
+    }
+}
+
 /* A lap behind a slower kart is cold too, but the engine does not rev. */
 static void test_rich__held_up_lap_is_none(void **state)
 {
@@ -90,6 +119,7 @@ int main(void)
         cmocka_unit_test(test_rich__healthy_sessions_are_quiet),
         cmocka_unit_test(test_rich__no_probe_is_quiet),
         cmocka_unit_test(test_rich__cold_laps_are_told_once),
+        cmocka_unit_test(test_rich__half_a_session_may_be_right),
         cmocka_unit_test(test_rich__held_up_lap_is_none),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
