@@ -49,6 +49,6 @@ enum kw_status kw_passings_by_pattern(const struct kw_lap_axis *axis,
 
 /* How often the start/finish line was passed in a drive of so many laps, as far
  * as that can be told without knowing the line. */
-size_t kw_likely_passings(double turns, bool ends_on_track);
+size_t kw_likely_passings(double turns);
 
 #endif

@@ -10,13 +10,10 @@
 
 /* Step of the grid on which the lap's length is looked for. */
 static const double STEP_S = 0.15;
-/* Where driving begins and ends within so small a part of a lap, the two are
- * the same place: the pits. */
-static const double SAME_PLACE = 0.07;
 /* Share of the drive that fits the pattern, times the likeness of laps with it,
  * of the other laps only. Laps of learners, with yellow flags and out and in
- * laps, have 0.45 and more. */
-static const double LEAST_FIT = 0.40;
+ * laps, have 0.3 and more; no drive on the road has more than 0.1. */
+static const double LEAST_FIT = 0.22;
 /* Where the pace does not fit the pattern the way may be out by this part of a
  * lap: a place that fits on the first and the last lap too is better. */
 static const double UNSEEN = 0.004;
@@ -29,15 +26,12 @@ static const double HARD_SHARE = 0.5;
 /* No place is told better than this part of a lap: below it the fastest place
  * wins, where a metre is the shortest time. */
 static const double KNOWN = 0.0005;
-/* Driving within so short a time of the log's end is driving at its end. */
-static const double RESTS_S = 1.0;
 /* Fewer passings make no lap that could be told from chance. */
 enum { FEWEST_PASSINGS = 3 };
 
 struct drive {
     double from_turn;
     double to_turn;
-    bool ends_on_track;
 };
 
 /* The drive that the laps belong to: from where the kart drove off before the
@@ -60,7 +54,6 @@ static struct drive find_drive(const struct kw_lap_axis *axis,
         .from_turn =
             kw_course_turn(course, kw_lap_axis_way_at(axis, drive_off_s)),
         .to_turn = kw_course_turn(course, kw_lap_axis_way_at(axis, rest_s)),
-        .ends_on_track = rest_s > axis->time_s[axis->n - 1] - RESTS_S,
     };
 }
 
@@ -72,14 +65,12 @@ static size_t times_passed(double from_turn, double to_turn, double place)
     return last >= first ? (size_t)(last - first) + 1 : 0;
 }
 
-/* The pits lie near the line, as a rule just past it on the way out and just
- * before it on the way in, and driving ends in the pits: what is left beyond
- * whole laps has no passing in it. A log that ends on the track does so
- * anywhere.
- */
-size_t kw_likely_passings(double turns, bool ends_on_track)
+/* Driving begins and ends at the same place, the pits: whole laps. Of the first
+ * and the last bit of the way, with the clutch open, engine turns tell nothing.
+ * A log that ends on the track does so anywhere. */
+size_t kw_likely_passings(double turns)
 {
-    return (size_t)floor(turns + (ends_on_track ? 0.5 : SAME_PLACE));
+    return (size_t)fmax(round(turns), 0.0);
 }
 
 /* Mean variance of the way over all passings of a place. */
@@ -115,8 +106,7 @@ static double choose_place(const struct kw_lap_course *course,
 {
     const double from_turn = drive->from_turn;
     const double to_turn = drive->to_turn;
-    const size_t wanted =
-        kw_likely_passings(to_turn - from_turn, drive->ends_on_track);
+    const size_t wanted = kw_likely_passings(to_turn - from_turn);
     const double fall = steepest_fall(course);
     const double known = KNOWN * course->lap;
     double best = 0.0;

@@ -14,6 +14,7 @@
 #include "core/array.h"
 #include "core/robust.h"
 
+#include <gsl/gsl_cdf.h>
 #include <gsl/gsl_errno.h>
 #include <gsl/gsl_fft_halfcomplex.h>
 #include <gsl/gsl_fft_real.h>
@@ -47,13 +48,15 @@ static const double FEW_RATIO = 2.0;
 static const double SHORT_PRICE = 0.15;
 /* Least part of the session over which the shifted pattern overlaps. */
 static const double LEAST_OVERLAP = 0.3;
-/* Between classes over within: 1 for equal ones; the mean over some dozens of
- * independent places of the track scatters by 0.2. */
-static const double CLASSES_DIFFER = 3.5;
-/* The same where the part is hardly less like than the whole: then only a plain
- * difference makes two of one. */
-static const double LIKE_RATIO = 1.6;
-static const double LIKE_CLASSES_DIFFER = 8.0;
+/* Least likeness of a part of the best that may be a lap: a spin puts laps out
+ * of step with the next, and several together may be more alike by chance. */
+static const double LEAST_PART = 0.25;
+/* Two halves of a track are told from two laps by the F distribution. A piece
+ * has so many places that are independent: its bends, fewer than it has, since
+ * a slow lap is slow in all of them. */
+static const double PLACES = 9.0;
+/* Classes of the same pieces differ so much by chance once in a thousand. */
+static const double BY_CHANCE = 0.001;
 /* Laps of a track change pace: least standard deviation, of full pace. */
 static const double LEAST_CHANGE = 0.03;
 
@@ -259,9 +262,10 @@ static void choose_pieces(struct pieces *pieces, double *mean, double *scratch)
         pieces->used[k] = off[k] <= most;
 }
 
-/* Between m classes (pieces k, k + m, ...) over within them, all places of the
- * track together; NAN where there are too few of them. */
-static double between_over_within(const struct pieces *pieces, size_t m)
+/* How likely m classes of equal pieces (k, k + m, ...) are to differ as much as
+ * these do: the variance between over that within them, all places of the track
+ * together. NAN where there are too few of them. */
+static double chance_of_classes(const struct pieces *pieces, size_t m)
 {
     enum { MOST_CLASSES = 8 };
     double between = 0.0;
@@ -294,7 +298,10 @@ static double between_over_within(const struct pieces *pieces, size_t m)
         between += classes - all * all / used;
         within += squares - classes;
     }
-    return between / (double)(m - 1) / (within / (used - (double)m));
+    const double between_df = (double)(m - 1);
+    const double within_df = used - (double)m;
+    return gsl_cdf_fdist_Q(between / between_df / (within / within_df),
+                           PLACES * between_df, PLACES * within_df);
 }
 
 /* The series, its likeness with itself, and the lags that matter. */
@@ -314,11 +321,11 @@ static double least_likeness(const struct search *search, size_t lag)
     return fmin(fmax(by_chance, LEAST_LIKENESS), ENOUGH);
 }
 
-/* Ratio of the variances between and within m classes of pieces. */
+/* The chance above for m classes of pieces of one period. */
 static enum kw_status compare_classes(const struct search *search,
                                       double period,
                                       size_t m,
-                                      double *ratio,
+                                      double *chance,
                                       struct kw_error *error)
 {
     struct pieces pieces = {
@@ -336,7 +343,7 @@ static enum kw_status compare_classes(const struct search *search,
     if (ok) {
         place_pieces(&pieces, search->n, period, mean);
         choose_pieces(&pieces, mean, scratch);
-        *ratio = between_over_within(&pieces, m);
+        *chance = chance_of_classes(&pieces, m);
     }
     free(mean);
     free(scratch);
@@ -373,19 +380,21 @@ static enum kw_status is_period(const struct search *search,
 {
     const double whole = search->likeness[division->whole];
     const double part = search->likeness[division->part];
-    double ratio = NAN;
+    const double least = division->part < search->range.shortest_lap
+                             ? LEAST_LIKENESS
+                             : LEAST_PART;
+    double chance = NAN;
     *is = false;
-    if (division->part < LEAST_LAG || part < LEAST_LIKENESS ||
+    if (division->part < LEAST_LAG || part < least ||
         1.0 - part > AS_GOOD_RATIO * (1.0 - whole) + AS_GOOD_EXTRA)
         return KW_OK;
     enum kw_status status =
         compare_classes(search, peak_at(search->likeness, division->part),
-                        division->m, &ratio, error);
-    const bool like = 1.0 - part < LIKE_RATIO * (1.0 - whole);
-    if (isnan(ratio))
+                        division->m, &chance, error);
+    if (isnan(chance))
         *is = 1.0 - part < FEW_RATIO * (1.0 - whole);
     else
-        *is = ratio < (like ? LIKE_CLASSES_DIFFER : CLASSES_DIFFER);
+        *is = chance > BY_CHANCE;
     return status;
 }
 

@@ -43,9 +43,6 @@ enum { FEWEST_PASSINGS = 3 };
 /* Fixes within this time on both sides of the line tell when it was crossed. */
 static const double FIT_S = 1.5;
 
-/* Points at the end of the log that tell whether the kart stands there: 4 s. */
-enum { END_POINTS = 20 };
-
 struct point {
     size_t sample;
     double x_m;
@@ -212,17 +209,6 @@ static struct line line_across(const struct point *point)
                          HALF_WIDTH_M};
 }
 
-/* true when the kart does not come to rest before the log ends. */
-static bool drives_at_end(const struct points *points)
-{
-    const size_t few = END_POINTS < points->n ? END_POINTS : points->n;
-    for (size_t i = points->n - few; i < points->n; i++) {
-        if (points->items[i].speed_m_s < STANDS_M_S)
-            return false;
-    }
-    return true;
-}
-
 /* How well a place does as the line: fast, and passed as often as the line is
  * likely to have been; 0 when it will not do. */
 static double worth(const struct search *search, const struct point *place)
@@ -237,8 +223,7 @@ static double worth(const struct search *search, const struct point *place)
     const double last_m = points->items[search->at[n - 1]].way_m;
     const double all_m = points->items[points->n - 1].way_m;
     const double turns = (double)(n - 1) + (first_m + all_m - last_m) / usual_m;
-    const double miss = fabs(
-        (double)n - (double)kw_likely_passings(turns, drives_at_end(points)));
+    const double miss = fabs((double)n - (double)kw_likely_passings(turns));
     return place->speed_m_s / (1.0 + 10.0 * miss);
 }
 
