@@ -169,7 +169,8 @@ struct kw_compare_side {
  * air_percent   NAN unless both days' air is known.
  * seen_percent  from the change of EGT under load, 10 C for each percent
  *               (common practice, no source), on the rich side of the hottest
- *               mixture; NAN without EGT on both sides.
+ *               mixture; NAN without EGT on both sides, and where track,
+ *               gearing or probe differ.
  * left_percent  what is left for the jet; NAN where one is not known. */
 struct kw_air_share {
     double air_percent;

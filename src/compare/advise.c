@@ -119,14 +119,19 @@ static double mean_heat_change_c(const struct kw_measures *measures)
     return weight > 0.0 ? sum / weight : NAN;
 }
 
-static void share_air(struct kw_comparison *comparison)
+/* Heat of another track, gearing or probe tells nothing about the jet: the air
+ * is told, the rest is not. */
+static void share_air(struct kw_comparison *comparison,
+                      const struct kw_differences *found)
 {
+    const bool apart = found->track || found->probe || found->gearing;
     struct kw_air_share *air = &comparison->air;
     const double then = comparison->sides[KW_BEFORE].air_density_kg_m3;
     const double now = comparison->sides[KW_AFTER].air_density_kg_m3;
     air->air_percent = kw_mixture_change_percent(then, now);
     air->seen_percent =
-        -mean_heat_change_c(&comparison->measures) / C_PER_PERCENT;
+        apart ? NAN
+              : -mean_heat_change_c(&comparison->measures) / C_PER_PERCENT;
     air->left_percent = air->seen_percent - air->air_percent;
 }
 
@@ -344,6 +349,13 @@ static const char *decide(const struct heat *heat,
     return "Safe side: keep the richer of the two.";
 }
 
+/* Each sentence leaves a space for the next one. */
+static void end_after_sentence(struct kw_text *text)
+{
+    if (text->length > 0 && text->bytes[text->length - 1] == ' ')
+        text->bytes[--text->length] = '\0';
+}
+
 /* EGT on both sides, if only the mean of the lap. */
 static bool has_egt(const struct kw_comparison *comparison)
 {
@@ -384,6 +396,8 @@ static void write_summary(struct kw_text *text,
     add_air(text, &comparison->air);
     if (first == NULL)
         kw_text_add(text, decide(heat, comparison));
+    else
+        end_after_sentence(text);
 }
 
 /* ---- what to do -------------------------------------------------------------
@@ -480,7 +494,7 @@ enum kw_status kw_advise_change(struct kw_comparison *comparison,
     const struct heat heat = read_heat(&comparison->measures);
     struct kw_text summary = {0};
     struct kw_text suggestion = {0};
-    share_air(comparison);
+    share_air(comparison, found);
     write_summary(&summary, comparison, &heat, found);
     write_suggestion(&suggestion, comparison, &heat, found);
     comparison->summary = kw_text_take(&summary, error);

@@ -168,6 +168,7 @@ static void test_compare__what_is_not_alike_is_said(void **state)
         {"gearing", 0.0, 1.03, 0.0, 0.0, "gearing or the tyres differ"},
         {"probe", 0.0, 0.0, 4.8, 0.0, "two different EGT probes"},
         {"level", 0.0, 0.0, 0.0, -130.0, "than a jet can do"}};
+    const struct kw_air air[] = {{20.0, 101325.0, 0.5}, {25.0, 100000.0, 0.5}};
     (void)state;
     for (size_t k = 0; k < sizeof cases / sizeof cases[0]; k++) {
         const struct synthetic_options before = seeded(51);
@@ -182,7 +183,7 @@ static void test_compare__what_is_not_alike_is_said(void **state)
         if (cases[k].probe_lag_s > 0.0)
             after.probe_lag_s = cases[k].probe_lag_s;
         after.egt_top_c += cases[k].egt_top_c;
-        compare(&before, &after, NULL, &pair);
+        compare(&before, &after, air, &pair);
         bool noticed = false;
         for (size_t i = 0; i < pair.comparison.not_alike.n; i++)
             noticed = noticed || strstr(pair.comparison.not_alike.items[i].text,
@@ -190,6 +191,12 @@ static void test_compare__what_is_not_alike_is_said(void **state)
         check_true(cases[k].label, noticed);
         check_true(cases[k].label,
                    strstr(pair.comparison.summary, "do not decide") != NULL);
+        const char *summary = pair.comparison.summary;
+        check_true("the air is told", strstr(summary, "The air alone") != NULL);
+        check_near("no share of the jet", pair.comparison.air.left_percent, NAN,
+                   0.0);
+        check_true("ends with its sentence",
+                   summary[strlen(summary) - 1] == '.');
         pair_free(&pair);
     }
 }
