@@ -293,11 +293,6 @@ const char *date_source_words(enum kw_date_source source)
     return (size_t)source < sizeof words / sizeof words[0] ? words[source] : "";
 }
 
-bool same_kart(const char *a, const char *b)
-{
-    return a == NULL || b == NULL ? a == b : strcmp(a, b) == 0;
-}
-
 /* Several words are one text: nobody should need to know about quotes. */
 char *join_words(const struct words *words, bool *failed)
 {

@@ -75,9 +75,6 @@ enum kw_status read_id(const char *word, int64_t *id, struct kw_error *error);
 /* For a person: "as given", "from the log itself". */
 const char *date_source_words(enum kw_date_source source);
 
-/* Two karts' names; NULL is the one kart of a book that names none. */
-bool same_kart(const char *a, const char *b);
-
 /* The words in one line with a space between them, or NULL when there are none;
  * *failed tells want of memory. The caller frees it. */
 char *join_words(const struct words *words, bool *failed);

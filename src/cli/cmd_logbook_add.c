@@ -259,7 +259,7 @@ static enum kw_status say_parts(struct kw_text *said,
     enum kw_status status = kw_logbook_parts(job->book, &parts, error);
     for (size_t i = 0; status == KW_OK && i < parts.n; i++) {
         const struct kw_part *part = &parts.items[i];
-        if (!same_kart(part->kart, kart))
+        if (!kw_same_kart(part->kart, kart))
             continue;
         n_later += part->from_s > job->entry.at_s;
         if (!ran_then(part, job->entry.at_s))

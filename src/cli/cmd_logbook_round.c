@@ -27,7 +27,8 @@ struct round_words {
 
 static bool is_wanted(const struct book_job *job, const struct kw_round *round)
 {
-    return job->entry.kart == NULL || same_kart(job->entry.kart, round->kart);
+    return job->entry.kart == NULL ||
+           kw_same_kart(job->entry.kart, round->kart);
 }
 
 /* By the name that the round shows or another word for it, which the library
@@ -56,6 +57,14 @@ static enum kw_status add_one(struct kw_text *text,
     return KW_OK;
 }
 
+/* A slip in the kart's name looks like a kart that is new. */
+static void say_no_round(struct kw_text *text, const char *kart)
+{
+    kw_text_add(text, "No session of the kart '");
+    kw_text_add_visible(text, kart == NULL ? "" : kart);
+    kw_text_add(text, "' is in the logbook, so it has no round yet.\n");
+}
+
 static enum kw_status add_rounds(struct kw_text *text,
                                  const struct book_job *job,
                                  const struct kw_rounds *rounds,
@@ -75,7 +84,9 @@ static enum kw_status add_rounds(struct kw_text *text,
             status = add_one(text, round, items->items[j], error);
         }
     }
-    if (items->n == 0)
+    if (status == KW_OK && text->length == 0)
+        say_no_round(text, job->entry.kart);
+    else if (items->n == 0)
         kw_text_add(text, "\n'kartwright logbook round chain' tells how to "
                           "check it, 'tick chain' says that\nit is good. "
                           "Common practice: the maker's sheet and the class "
@@ -261,15 +272,20 @@ static enum kw_status say_ticked(struct kw_text *said,
 {
     struct kw_entries entry;
     struct kw_rounds rounds = {0};
+    bool has_round = false;
     enum kw_status status = kw_logbook_entry(job->book, id, &entry, error);
     if (status == KW_OK) {
         say_entry_ticked(said, &entry.items[0]);
         status = kw_logbook_rounds(job->book, &rounds, error);
     }
     for (size_t i = 0; i < rounds.n; i++) {
-        if (same_kart(rounds.items[i].kart, entry.items[0].kart))
-            say_left(said, &rounds.items[i], &entry.items[0]);
+        if (!kw_same_kart(rounds.items[i].kart, entry.items[0].kart))
+            continue;
+        say_left(said, &rounds.items[i], &entry.items[0]);
+        has_round = true;
     }
+    if (status == KW_OK && !has_round)
+        say_no_round(said, entry.items[0].kart);
     kw_rounds_free(&rounds);
     kw_entries_free(&entry);
     return status;
