@@ -60,8 +60,8 @@ static void put_answer(struct kw_text *page, const struct kw_trends *trends)
     else if (add_all_of(&rest, trends, KW_TREND_NONE, "") + n == 0)
         kw_text_add(&text, "Too few sessions to tell: a trend wants six.");
     else if (n == 0)
-        kw_text_add(&text, "Nothing creeps: what differs between the sessions "
-                           "is no more than chance gives.");
+        kw_text_add(&text, "No clear trend: what differs between the sessions "
+                           "may be chance alone.");
     kw_page_text(page, "p class=\"verdict\"", &text);
     kw_text_free(&rest);
 }

@@ -251,7 +251,7 @@ static void draw(struct kw_plot *plot,
     set_margin(plot, "bmargin", (double)AXIS_PX / height_px);
     put_fittings(plot, fittings, last_h);
     kw_text_addf(&plot->script,
-                 "set xlabel 'hours that the engine has run'\n"
+                 "set xlabel 'hours that the engine has run' offset 0,0.3\n"
                  "set ylabel '%s'\n",
                  trend->what);
     kw_script_add(plot,
