@@ -33,7 +33,7 @@ void add_life(struct kw_text *text, double life_h, double life_days)
     }
 }
 
-/* "  clutch lining            6.5 h, your figure, entry 12 (usual: 8.0 h)" */
+/* "  clutch lining            6.5 h, your figure (entry 12)" */
 static void add_row(struct kw_text *text, const struct kw_life *life)
 {
     struct kw_text name = {0};

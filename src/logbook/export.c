@@ -232,8 +232,10 @@ static enum kw_status export_table(struct kw_logbook *book,
     if (query.status == KW_OK)
         put_headings(&query, &csv);
     for (; kw_query_row(&query); n_rows++) {
-        put_csv_row(&query, &csv);
+        /* JSON first: it asks for the types, and a number that SQLite has
+         * written out as text no longer has a type that can be relied on. */
         put_json_row(&query, json);
+        put_csv_row(&query, &csv);
     }
     kw_json_close(json);
     enum kw_status status = kw_query_end(&query);
