@@ -233,6 +233,24 @@ static void test_trends_folder__empty_book_is_said(void **state)
     free(page);
 }
 
+/* A test that finds no slope does not show that there is none. */
+static void test_trends_folder__no_trend_may_be_chance(void **state)
+{
+    char folder[SCRATCH_PATH_SIZE];
+    struct kw_notices notices = {0};
+    struct made made;
+    make(&made, 0.5);
+    for (size_t i = 0; i < made.trends.n; i++)
+        made.trends.items[i].verdict = KW_TREND_NONE;
+    scratch_path(folder, *state, "trends");
+    assert_int_equal(
+        kw_trends_write_folder(&made.source, folder, NULL, &notices, NULL),
+        KW_OK);
+    char *page = scratch_read(folder, "index.html");
+    assert_non_null(strstr(page, "may be chance alone."));
+    free(page);
+}
+
 /* A p that is nearly nothing is not printed as nothing at all. */
 static void test_trends_words__tiny_p_is_below(void **state)
 {
@@ -261,6 +279,7 @@ int main(void)
         SCRATCH_TEST(test_trends_folder__is_whole),
         SCRATCH_TEST(test_trends_folder__foreign_folder_is_refused),
         SCRATCH_TEST(test_trends_folder__empty_book_is_said),
+        SCRATCH_TEST(test_trends_folder__no_trend_may_be_chance),
         cmocka_unit_test(test_trends_words__tiny_p_is_below),
     };
     gsl_set_error_handler_off();
