@@ -41,12 +41,12 @@ static double seconds(const struct search *search, size_t from, size_t to)
     return search->session->time_s[to] - search->session->time_s[from];
 }
 
-/* Equal to the bit: a logger that lost its pulse repeats what it last read. */
+/* Equal to the bit: a logger that lost its pulse repeats what it last read. A
+ * reading that is missing is equal to none and holds for one sample. */
 static size_t end_of_hold(const double *rpm, size_t n, size_t from)
 {
     size_t to = from + 1;
-    while (to < n && !(rpm[to] > rpm[from]) && !(rpm[to] < rpm[from]) &&
-           !isnan(rpm[to]))
+    while (to < n && rpm[to] >= rpm[from] && rpm[to] <= rpm[from])
         to++;
     return to;
 }
@@ -71,10 +71,14 @@ static double usual_hold_s(const struct search *search, double *scratch)
 static bool moves_before(const struct search *search, size_t from)
 {
     const double *rpm = search->session->rpm;
-    size_t i = from;
-    while (i > 0 && seconds(search, i - 1, from) <= MOVING_WINDOW_S)
-        i--;
-    return fabs(rpm[from] - rpm[i]) >= MOVING_SHARE * search->limits->top_rpm;
+    size_t first = from;
+    for (size_t i = from;
+         i-- > 0 && seconds(search, i, from) <= MOVING_WINDOW_S;) {
+        if (!isnan(rpm[i]))
+            first = i;
+    }
+    return fabs(rpm[from] - rpm[first]) >=
+           MOVING_SHARE * search->limits->top_rpm;
 }
 
 /* A hold from `from` to before `to` that ends in an impossible jump. */

@@ -84,13 +84,20 @@ static void test_dropout__frozen_signal_is_found(void **state)
         pull++;
     const double from_s = made.time_s[pull] + 0.7;
     synthetic_freeze_signal(&made, from_s, from_s + 0.9);
-    struct kw_events found;
-    find(&made, &found);
-    assert_int_equal(found.n, 1);
-    check_near("start", found.items[0].start_s, from_s, 0.15);
-    check_near("end", found.items[0].end_s, from_s + 0.9, 0.15);
-    assert_non_null(strstr(found.items[0].evidence, "stood still"));
-    kw_events_free(&found);
+    /* In a log that lacks nothing, then a reading at its start, then one just
+     * before as well. */
+    const size_t missing[] = {made.n, 0, synthetic_at(&made, from_s - 0.58)};
+    for (size_t k = 0; k < sizeof missing / sizeof missing[0]; k++) {
+        if (missing[k] < made.n)
+            made.rpm[missing[k]] = NAN;
+        struct kw_events found;
+        find(&made, &found);
+        check_near("one", (double)found.n, 1.0, 0.0);
+        check_near("start", found.items[0].start_s, from_s, 0.15);
+        check_near("end", found.items[0].end_s, from_s + 0.9, 0.15);
+        assert_non_null(strstr(found.items[0].evidence, "stood still"));
+        kw_events_free(&found);
+    }
     synthetic_free(&made);
 }
 
