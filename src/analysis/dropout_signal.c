@@ -8,7 +8,6 @@
 
 #include "analysis/absence.h"
 #include "analysis/gearing.h"
-#include "core/number.h"
 #include "core/text.h"
 
 #include <math.h>

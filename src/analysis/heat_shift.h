@@ -8,9 +8,11 @@
 /* Looks for sudden steps of the heat, in one third of the RPM range or in all
  * of it, and lets only the level that is right teach: with a good part of the
  * session hot, or cold, no quantile tells which part is right. What held for a
- * few laps is the exception; of two levels that both held for long the cooler
- * is taken to be right, for to call it rich would send the owner the dangerous
- * way.
+ * few laps is the exception. The level that the engine went out with is right
+ * when it held for a quarter of the session, a later one when it held for 60 %.
+ * Where both are, the cooler is taken, for to call it rich would send the owner
+ * the dangerous way; a last level that is cold off the throttle too is a leak
+ * and never right.
  *
  * grid     teaches[] is cleared on the levels that are not right.
  * past     how level_c was found: without the past a step has to be plainer.

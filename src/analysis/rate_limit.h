@@ -8,7 +8,8 @@
 
 /* top_rpm      the session's own top end.
  * locked_rpm   above this the clutch is locked for certain.
- * fall_rpm_s   RPM falls no faster than the kart brakes through the gearing.
+ * fall_rpm_s   RPM falls no faster than the kart brakes through the gearing, or
+ *              than this session's braking, with a margin.
  * rise_rpm_s   RPM rises no faster than this engine has shown, with a margin.
  * noise_rpm    standard deviation of a single reading, resolution included.
  * unsteady_rpm what a single reading may be off, noise, kerbs and wheelspin.
@@ -26,7 +27,7 @@ struct kw_rate_limits {
     double fresh_s;
 };
 
-/* From the profile where it states tyre and teeth, else from the session.
+/* From the session; a profile that states tyre and teeth may widen fall_rpm_s.
  *
  * out      all NAN when the session shows no engine speed to learn from.
  * returns  KW_OK; KW_NO_MEMORY. */
