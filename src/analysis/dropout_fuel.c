@@ -87,10 +87,17 @@ static void say_what_happened(struct kw_text *text,
                               const struct kw_span *span,
                               double hotter_c)
 {
+    /* Readings may be missing at the ends where the throttle told the load. */
+    size_t first = span->from;
+    size_t last = span->to - 1;
+    while (first < last && isnan(session->rpm[first]))
+        first++;
+    while (last > first && isnan(session->rpm[last]))
+        last--;
     kw_text_add(text, "RPM went from ");
-    kw_text_add_number(text, session->rpm[span->from], 0);
+    kw_text_add_number(text, session->rpm[first], 0);
     kw_text_add(text, " to ");
-    kw_text_add_number(text, session->rpm[span->to - 1], 0);
+    kw_text_add_number(text, session->rpm[last], 0);
     kw_text_add(text, " in ");
     kw_text_add_number(
         text, session->time_s[span->to - 1] - session->time_s[span->from], 1);

@@ -111,8 +111,8 @@ static void split_degrees_minutes(struct kw_channel *channel, size_t n)
 }
 
 /* Receivers that send whole numbers write ten millionths of a degree (common
- * practice, no source): 51.0001 is 510001000. Only a track within 150 m of the
- * equator or of Greenwich would be missed. */
+ * practice, no source): 51.0001 is 510001000. Only a track within some 200 m
+ * of the equator or of Greenwich would be missed. */
 static bool is_ten_millionths(const struct kw_channel *channel, size_t n)
 {
     bool seen = false;

@@ -35,6 +35,8 @@ static const struct heading_case others[] = {
     {"Lenkwinkel", "Grad", KW_N_ROLES, NULL},
     {"Brake pressure", "bar", KW_N_ROLES, NULL},
     {"Altitude", "m", KW_N_ROLES, NULL},
+    {"Wind speed", "km/h", KW_N_ROLES, NULL},
+    {"Vit. vent", "km/h", KW_N_ROLES, NULL},
     {"GPS altitude", "m", KW_N_ROLES, NULL},
     {"GPS heading", "deg", KW_N_ROLES, NULL},
     {"GPS satellites", "", KW_N_ROLES, NULL},
