@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Finding the book, reading what an entry needs, printing within 80 columns. */
 #include "cli/book_words.h"
+#include "cli/delivery.h"
 
 #include "core/array.h"
 #include "core/fail.h"
@@ -265,6 +266,15 @@ void book_end(struct book_job *job)
     *job = (struct book_job){0};
 }
 
+enum kw_status book_must_exist(const struct book_job *job,
+                               struct kw_error *error)
+{
+    if (kw_logbook_exists(job->book))
+        return KW_OK;
+    return kw_fail(error, KW_BAD_INPUT, NULL, 0, "there is no logbook yet",
+                   "name one with --book");
+}
+
 /* ---- words ----------------------------------------------------------------
  */
 
@@ -324,17 +334,13 @@ enum kw_status print_text_once(struct kw_text *text, struct kw_error *error)
     return failed ? kw_fail_memory(error) : KW_OK;
 }
 
-/* A file is whole or not there; standard output gets JSON and nothing else. */
 enum kw_status deliver_json(struct kw_text *json,
                             const char *path,
                             struct kw_error *error)
 {
-    if (strcmp(path, "-") == 0)
-        return print_text_once(json, error);
-    const enum kw_status status =
-        kw_text_failed(json)
-            ? kw_fail_memory(error)
-            : kw_file_write(path, json->bytes, json->length, error);
+    const enum kw_status status = kw_text_failed(json)
+                                      ? kw_fail_memory(error)
+                                      : write_json(json->bytes, path, error);
     kw_text_free(json);
     return status;
 }

@@ -63,6 +63,11 @@ enum kw_status book_begin(struct book_job *job,
                           struct kw_error *error);
 void book_end(struct book_job *job);
 
+/* returns  KW_OK; KW_BAD_INPUT where no book is there: for commands to which an
+ *          empty answer would be a wrong one. */
+enum kw_status book_must_exist(const struct book_job *job,
+                               struct kw_error *error);
+
 /* Path of the book: as stated, else $KARTWRIGHT_BOOK, else the usual place,
  * whose folders are made when `make` is true.
  *

@@ -362,14 +362,11 @@ static json_t *answer_as_json(const struct air_answer *answer)
 }
 
 /* The status is kept in the error alone: both paths fill it in. */
-static int answer_air(const struct air_words *words, bool stray)
+static int answer_air(const struct air_words *words)
 {
     struct air_answer answer = {0};
     struct kw_error error = {0};
-    if (stray)
-        usage(&error, "takes no file", "see 'kartwright air --help'");
-    else
-        work_out(words, &answer, &error);
+    work_out(words, &answer, &error);
     if (error.status != KW_OK)
         return print_error(&error);
     if (words->json != NULL)
@@ -420,11 +417,8 @@ int cmd_air(int argc, char **argv)
         "  kartwright air --temp 24 --pressure 1008 --humidity 55\n"
         "  kartwright air --temp 24 --pressure 1008 --humidity 55 \\\n"
         "      --then \"T=18 P=1015 RH=60\" --main-jet 142\n"};
-    struct words rest;
-    const enum parsed parsed = parse_words(&command, argc, argv, &rest);
-    const bool stray = rest.n > 0;
-    words_free(&rest);
-    if (parsed != PARSED)
-        return parsed == PARSED_HELP ? EXIT_DONE : EXIT_USAGE;
-    return answer_air(&words, stray);
+    const enum parsed parsed =
+        parse_options(&command, argc, argv, "takes no file");
+    return parsed == PARSED ? answer_air(&words)
+                            : exit_status(parsed, KW_OK, NULL);
 }

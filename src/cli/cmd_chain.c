@@ -272,7 +272,7 @@ static json_t *answer_as_json(const struct chain_answer *answer)
         json_number_or_null(answer->alignment.offset_mm));
 }
 
-static int answer_chain(const struct chain_words *words, bool stray)
+static int answer_chain(const struct chain_words *words)
 {
     struct chain_answer answer = {
         .links_exact = NAN,
@@ -284,10 +284,7 @@ static int answer_chain(const struct chain_words *words, bool stray)
     struct kw_error error = {0};
     for (int i = 0; i < 2 * NEIGHBOURS + 1; i++)
         answer.travel_mm[i] = NAN;
-    if (stray)
-        usage(&error, "takes no file", "see 'kartwright chain --help'");
-    else
-        work_out(words, &answer, &error);
+    work_out(words, &answer, &error);
     if (error.status != KW_OK)
         return print_error(&error);
     if (words->json != NULL)
@@ -344,11 +341,8 @@ int cmd_chain(int argc, char **argv)
         "  kartwright chain --engine-teeth 11 --axle-teeth 78 --centres 222\n"
         "  kartwright chain --length 157 --over-links 20\n"
         "  kartwright chain --gap-near 0.5 --gap-far 1.5 --apart 180\n"};
-    struct words rest;
-    const enum parsed parsed = parse_words(&command, argc, argv, &rest);
-    const bool stray = rest.n > 0;
-    words_free(&rest);
-    if (parsed != PARSED)
-        return parsed == PARSED_HELP ? EXIT_DONE : EXIT_USAGE;
-    return answer_chain(&words, stray);
+    const enum parsed parsed =
+        parse_options(&command, argc, argv, "takes no file");
+    return parsed == PARSED ? answer_chain(&words)
+                            : exit_status(parsed, KW_OK, NULL);
 }

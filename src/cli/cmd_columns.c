@@ -10,7 +10,6 @@
 
 #include <math.h>
 #include <stdio.h>
-#include <stdlib.h>
 
 enum {
     /* Three readings show a wrong unit at once, and fit on one line. */
@@ -141,19 +140,20 @@ static void print_columns(const struct kw_log *log)
 
 /* The whole log is read and not only its head: the notices about its rows and
  * clock belong to how it was understood. */
-static int show_columns(const struct input_words *words, const char *path)
+static enum kw_status show_columns(const struct input_words *words,
+                                   const char *path,
+                                   struct kw_error *error)
 {
-    struct kw_error error = {0};
     struct kw_log log = {0};
     struct input input;
-    enum kw_status status = input_open(&input, words, &error);
+    enum kw_status status = input_open(&input, words, error);
     if (status == KW_OK)
-        status = input_read(&input, path, &log, &error);
+        status = input_read(&input, path, &log, error);
     if (status == KW_OK)
         print_columns(&log);
     kw_log_free(&log);
     input_close(&input);
-    return status == KW_OK ? EXIT_DONE : print_error(&error);
+    return status;
 }
 
 int cmd_columns(int argc, char **argv)
@@ -173,20 +173,16 @@ int cmd_columns(int argc, char **argv)
         sizeof options / sizeof options[0],
         "  kartwright columns sunday.csv\n"
         "  kartwright columns --column rpm=\"Engine speed\" sunday.csv\n"};
+    struct kw_error error = {0};
+    enum kw_status status = KW_OK;
     struct words logs;
     const enum parsed parsed = parse_words(&command, argc, argv, &logs);
-    int status = parsed == PARSED_HELP ? EXIT_DONE : EXIT_USAGE;
     /* One log: two would need a heading each, and "columns" is asked when one
      * cannot be read. */
-    if (parsed == PARSED && logs.n == 1) {
-        status = show_columns(&input, logs.items[0]);
-    } else if (parsed == PARSED) {
-        struct kw_error error = {0};
-        kw_fail(&error, KW_BAD_USAGE, NULL, 0, "give one log",
-                "see 'kartwright columns --help'");
-        status = print_error(&error);
-    }
+    if (parsed == PARSED)
+        status = logs.n == 1 ? show_columns(&input, logs.items[0], &error)
+                             : refuse_words(&command, "give one log", &error);
     words_free(&input.columns);
     words_free(&logs);
-    return status;
+    return exit_status(parsed, status, &error);
 }

@@ -7,13 +7,11 @@
 #include "cli/input.h"
 
 #include "core/array.h"
-#include "core/file.h"
 #include "core/text.h"
 #include "kartwright/report.h"
 
 #include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
 
 /* The words of the command; logs and air of each side. */
 struct compare_words {
@@ -203,10 +201,8 @@ static enum kw_status write_report(struct answer *answer,
 {
     const struct kw_folder_options options = {.title = title};
     const struct kw_comparison_source source = source_of(answer);
-    char *folder = words->out != NULL
-                       ? kw_text_duplicate(words->out, error)
-                       : folder_named_after(words->logs[KW_AFTER].items[0],
-                                            "-compare", error);
+    char *folder = report_folder(words->out, words->logs[KW_AFTER].items[0],
+                                 "-compare", error);
     if (folder == NULL)
         return KW_NO_MEMORY;
     const enum kw_status status = kw_comparison_write_folder(
@@ -216,9 +212,7 @@ static enum kw_status write_report(struct answer *answer,
         return KW_OK;
     }
     free(folder);
-    if (words->out != NULL || status == KW_NO_MEMORY)
-        return status;
-    return note_no_folder(&answer->notices, error);
+    return note_no_folder(words->out, &answer->notices, error);
 }
 
 /* JSON to its file or to standard output; then the text, unless standard output
@@ -234,10 +228,8 @@ static enum kw_status deliver(const struct answer *answer,
     enum kw_status status = KW_OK;
     if (words->json != NULL)
         status = kw_comparison_to_json(&source, &json, error);
-    if (status == KW_OK && is_standard_output(words->json))
-        fputs(json, stdout);
-    else if (status == KW_OK && words->json != NULL)
-        status = kw_file_write(words->json, json, strlen(json), error);
+    if (status == KW_OK)
+        status = write_json(json, words->json, error);
     if (status == KW_OK && !is_standard_output(words->json)) {
         status = kw_comparison_to_text(&source, &options, &text, error);
         if (status == KW_OK) {
@@ -293,18 +285,15 @@ int cmd_compare(int argc, char **argv)
 {
     struct compare_words words = {0};
     struct kw_error error = {0};
-    int result = EXIT_USAGE;
+    enum kw_status status = KW_OK;
     const enum parsed parsed = read_words(argc, argv, &words);
-    if (parsed == PARSED_HELP) {
-        result = EXIT_DONE;
-    } else if (parsed == PARSED) {
-        const bool done = check_words(&words, &error) == KW_OK &&
-                          run(&words, &error) == KW_OK;
-        result = done ? EXIT_DONE : print_error(&error);
-    }
+    if (parsed == PARSED)
+        status = check_words(&words, &error);
+    if (parsed == PARSED && status == KW_OK)
+        status = run(&words, &error);
     words_free(&words.input.columns);
     words_free(&words.rest);
     for (int side = 0; side < KW_N_SIDES; side++)
         words_free(&words.logs[side]);
-    return result;
+    return exit_status(parsed, status, &error);
 }

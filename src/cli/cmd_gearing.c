@@ -437,7 +437,7 @@ static json_t *answer_as_json(const struct gearing_answer *answer)
 }
 
 /* The laps that were seen are freed on every path. */
-static int answer_gearing(struct gearing_words *words, bool stray)
+static int answer_gearing(struct gearing_words *words)
 {
     struct gearing_answer answer = {
         .rpm = NAN,
@@ -453,11 +453,7 @@ static int answer_gearing(struct gearing_words *words, bool stray)
     };
     struct kw_error error = {0};
     int status = EXIT_DONE;
-    if (stray)
-        usage(&error, "takes a log with --log only",
-              "see 'kartwright gearing --help'");
-    else
-        work_out(words, &answer, &error);
+    work_out(words, &answer, &error);
     if (error.status != KW_OK)
         status = print_error(&error);
     else if (words->json != NULL)
@@ -472,8 +468,7 @@ static int answer_gearing(struct gearing_words *words, bool stray)
  * go. */
 static enum parsed read_words(int argc,
                               char **argv,
-                              struct gearing_words *words,
-                              struct words *rest)
+                              struct gearing_words *words)
 {
     const struct option options[] = {
         {"--engine-teeth", OPTION_NUMBER, &words->engine_teeth, "N", false,
@@ -516,7 +511,7 @@ static enum parsed read_words(int argc,
         "\\\n      --rpm 15000\n"
         "  kartwright gearing --kart my-kart.ini --log sunday.csv \\\n"
         "      --target-rpm 15200\n"};
-    return parse_words(&command, argc, argv, rest);
+    return parse_options(&command, argc, argv, "takes a log with --log only");
 }
 
 int cmd_gearing(int argc, char **argv)
@@ -531,13 +526,9 @@ int cmd_gearing(int argc, char **argv)
         .centres_mm = NAN,
         .pitch_mm = USUAL_PITCH_MM,
     };
-    struct words rest;
-    const enum parsed parsed = read_words(argc, argv, &words, &rest);
-    const bool stray = rest.n > 0;
-    words_free(&rest);
-    int status = parsed == PARSED_HELP ? EXIT_DONE : EXIT_USAGE;
-    if (parsed == PARSED)
-        status = answer_gearing(&words, stray);
+    const enum parsed parsed = read_words(argc, argv, &words);
+    const int result = parsed == PARSED ? answer_gearing(&words)
+                                        : exit_status(parsed, KW_OK, NULL);
     words_free(&words.input.columns);
-    return status;
+    return result;
 }

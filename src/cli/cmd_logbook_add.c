@@ -12,7 +12,6 @@
 #include "core/sha256.h"
 
 #include <math.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -488,14 +487,12 @@ int logbook_add(int argc, char **argv)
         "  kartwright logbook add sunday.csv --kart number7.ini\n"
         "  kartwright logbook add sunday.csv --air \"T=24 P=1008 RH=55\" \\\n"
         "      --setup \"main_jet=142\" --note \"flat at the top\"\n"};
-    int result = EXIT_USAGE;
+    enum kw_status status = KW_OK;
     const enum parsed parsed = parse_words(&command, argc, argv, &words.logs);
-    if (parsed == PARSED_HELP)
-        result = EXIT_DONE;
-    else if (parsed == PARSED)
-        result = run(&words, &error) == KW_OK ? EXIT_DONE : print_error(&error);
+    if (parsed == PARSED)
+        status = run(&words, &error);
     words_free(&words.book.files);
     words_free(&words.input.columns);
     words_free(&words.logs);
-    return result;
+    return exit_status(parsed, status, &error);
 }

@@ -1,21 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* kartwright logbook due: what to do before the next race. */
-#include "cli/book_words.h"
 #include "cli/cmd_logbook.h"
 #include "cli/life_out.h"
+#include "cli/read_command.h"
 #include "cli/round_out.h"
 
 #include "core/json.h"
 #include "kartwright/upkeep.h"
-
-#include <stdlib.h>
-
-struct due_words {
-    struct book_words book;
-    const char *json;
-    bool to_buy;
-    struct words rest;
-};
 
 /* Everything that is due: items with numbers, and the round of checks. */
 struct due_list {
@@ -42,7 +33,7 @@ static const char *urgency_heading(enum kw_urgency urgency)
 /* The order is the library's: most pressing first, the same in text and
  * JSON. */
 static void write_json(struct kw_text *text,
-                       const struct due_words *words,
+                       const struct read_words *words,
                        const struct due_list *list)
 {
     const struct kw_dues *dues = &list->dues;
@@ -183,23 +174,18 @@ static void write_text(struct kw_text *text, const struct due_list *list)
                     "maker's sheet and your\nclass rules come first.\n");
 }
 
-static enum kw_status run(const struct due_words *words, struct kw_error *error)
+static enum kw_status show_due(struct book_job *job,
+                               const struct read_words *words,
+                               struct kw_error *error)
 {
-    struct book_job job = {0};
     struct due_list list = {0};
     struct kw_text text = {0};
-    enum kw_status status = KW_OK;
-    if (words->rest.n > 0)
-        status = kw_fail(error, KW_BAD_USAGE, NULL, 0, "due takes no words",
-                         "see 'kartwright logbook due --help'");
+    /* "Today" is an argument: --date shows what will be due on a race day to
+     * come. */
+    enum kw_status status =
+        kw_logbook_due(job->book, job->entry.at_s, &list.dues, error);
     if (status == KW_OK)
-        status = book_begin(&job, &words->book, KW_LOGBOOK_READ, error);
-    if (status == KW_OK)
-        /* "Today" is an argument: --date shows what will be due on a race day
-         * to come. */
-        status = kw_logbook_due(job.book, job.entry.at_s, &list.dues, error);
-    if (status == KW_OK)
-        status = kw_logbook_rounds(job.book, &list.rounds, error);
+        status = kw_logbook_rounds(job->book, &list.rounds, error);
     if (status == KW_OK && words->json != NULL) {
         write_json(&text, words, &list);
         status = deliver_json(&text, words->json, error);
@@ -213,14 +199,12 @@ static enum kw_status run(const struct due_words *words, struct kw_error *error)
     kw_text_free(&text);
     kw_dues_free(&list.dues);
     kw_rounds_free(&list.rounds);
-    book_end(&job);
     return status;
 }
 
 int logbook_due(int argc, char **argv)
 {
-    struct due_words words = {0};
-    struct kw_error error = {0};
+    struct read_words words = {0};
     const struct option options[] = {
         {"--to-buy", OPTION_FLAG, &words.to_buy, NULL, false,
          "only what asks for a new part: a shopping list"},
@@ -228,20 +212,15 @@ int logbook_due(int argc, char **argv)
                     "as on that day, for lives in days; default now"),
         option_json(&words.json),
         option_book(&words.book)};
-    const struct command_words command = {
-        "logbook due [OPTIONS]",
-        "What to do before the next race, most pressing first: open findings, "
-        "watch\nitems, parts near or past their life, and the round of checks "
-        "after the last\nrace day. Says why, and what clears it.",
-        options, sizeof options / sizeof options[0],
-        "  kartwright logbook due\n"
-        "  kartwright logbook due --to-buy\n"};
-    int result = EXIT_USAGE;
-    const enum parsed parsed = parse_words(&command, argc, argv, &words.rest);
-    if (parsed == PARSED_HELP)
-        result = EXIT_DONE;
-    else if (parsed == PARSED)
-        result = run(&words, &error) == KW_OK ? EXIT_DONE : print_error(&error);
-    words_free(&words.rest);
-    return result;
+    const struct read_command command = {
+        {"logbook due [OPTIONS]",
+         "What to do before the next race, most pressing first: open findings, "
+         "watch\nitems, parts near or past their life, and the round of checks "
+         "after the last\nrace day. Says why, and what clears it.",
+         options, sizeof options / sizeof options[0],
+         "  kartwright logbook due\n"
+         "  kartwright logbook due --to-buy\n"},
+        NULL,
+        show_due};
+    return run_read_command(&command, &words, argc, argv);
 }

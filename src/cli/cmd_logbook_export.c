@@ -1,18 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* kartwright logbook export: the whole book as tables for a spreadsheet. */
-#include "cli/book_words.h"
 #include "cli/cmd_logbook.h"
+#include "cli/read_command.h"
 
 #include "core/folder.h"
 #include "kartwright/season.h"
 
 #include <string.h>
-
-struct export_words {
-    struct book_words book;
-    const char *out;
-    struct words rest;
-};
 
 static const struct kw_folder_kind export_kind = {
     .noun = "export",
@@ -62,59 +56,53 @@ static enum kw_status say(const struct kw_export *exported,
     return print_text_once(&said, error);
 }
 
-static enum kw_status run(const struct export_words *words,
-                          struct kw_error *error)
+static enum kw_status folder_named(const struct read_words *words,
+                                   struct kw_error *error)
 {
-    struct book_job job = {0};
+    if (words->rest.n == 0 && words->out != NULL)
+        return kw_folder_check(words->out, &export_kind, error);
+    return kw_fail(error, KW_BAD_USAGE, NULL, 0,
+                   words->out == NULL ? "no folder was named"
+                                      : "export takes no words",
+                   "write 'kartwright logbook export --out FOLDER'");
+}
+
+/* Tables with nothing in them would look like a season that was lost. */
+static enum kw_status export_book(struct book_job *job,
+                                  const struct read_words *words,
+                                  struct kw_error *error)
+{
     struct kw_export exported = {0};
-    enum kw_status status = KW_OK;
-    if (words->rest.n > 0 || words->out == NULL)
-        status = kw_fail(error, KW_BAD_USAGE, NULL, 0,
-                         words->out == NULL ? "no folder was named"
-                                            : "export takes no words",
-                         "write 'kartwright logbook export --out FOLDER'");
+    enum kw_status status = book_must_exist(job, error);
     if (status == KW_OK)
-        status = kw_folder_check(words->out, &export_kind, error);
-    if (status == KW_OK)
-        status = book_begin(&job, &words->book, KW_LOGBOOK_READ, error);
-    if (status == KW_OK && !kw_logbook_exists(job.book))
-        status = kw_fail(error, KW_BAD_INPUT, NULL, 0,
-                         "there is no logbook yet", "name one with --book");
-    if (status == KW_OK)
-        status = kw_logbook_export(job.book, &exported, error);
+        status = kw_logbook_export(job->book, &exported, error);
     if (status == KW_OK)
         status =
             kw_folder_write(words->out, &export_kind, fill, &exported, error);
     if (status == KW_OK)
         status = say(&exported, words->out, error);
     kw_export_free(&exported);
-    book_end(&job);
     return status;
 }
 
 int logbook_export(int argc, char **argv)
 {
-    struct export_words words = {0};
-    struct kw_error error = {0};
+    struct read_words words = {0};
     const struct option options[] = {
         {"--out", OPTION_TEXT, &words.out, "FOLDER", false,
          "new, empty or an earlier export, replaced whole"},
-        {"--book", OPTION_TEXT, &words.book.book, "FILE", false,
-         "the logbook's file"}};
-    const struct command_words command = {
-        "logbook export --out FOLDER [OPTIONS]",
-        "Everything as tables: a CSV file for each, for a spreadsheet, and "
-        "one JSON for\nprograms. Files are listed with their SHA-256; 'show ID "
-        "--out' writes them. A text\nthat a spreadsheet might run as a formula "
-        "gets an apostrophe in front.",
-        options, sizeof options / sizeof options[0],
-        "  kartwright logbook export --out season-tables\n"};
-    int result = EXIT_USAGE;
-    const enum parsed parsed = parse_words(&command, argc, argv, &words.rest);
-    if (parsed == PARSED_HELP)
-        result = EXIT_DONE;
-    else if (parsed == PARSED)
-        result = run(&words, &error) == KW_OK ? EXIT_DONE : print_error(&error);
-    words_free(&words.rest);
-    return result;
+        option_book(&words.book)};
+    const struct read_command command = {
+        {"logbook export --out FOLDER [OPTIONS]",
+         "Everything as tables: a CSV file for each, for a spreadsheet, and "
+         "one JSON for\nprograms. Files are listed with their SHA-256; 'show "
+         "ID "
+         "--out' writes them. A text\nthat a spreadsheet might run as a "
+         "formula "
+         "gets an apostrophe in front.",
+         options, sizeof options / sizeof options[0],
+         "  kartwright logbook export --out season-tables\n"},
+        folder_named,
+        export_book};
+    return run_read_command(&command, &words, argc, argv);
 }

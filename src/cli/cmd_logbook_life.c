@@ -165,16 +165,11 @@ int logbook_life(int argc, char **argv)
         "  kartwright logbook life \"clutch lining\" --hours 8 --note "
         "\"maker's "
         "sheet\"\n"};
-    int result = EXIT_USAGE;
+    enum kw_status status = KW_OK;
     const enum parsed parsed = parse_words(&command, argc, argv, &words.rest);
-    if (parsed == PARSED_HELP) {
-        result = EXIT_DONE;
-    } else if (parsed == PARSED) {
-        const enum kw_status status = is_question(&words)
-                                          ? show_lives(&words, &error)
-                                          : set_life(&words, &error);
-        result = status == KW_OK ? EXIT_DONE : print_error(&error);
-    }
+    if (parsed == PARSED)
+        status = is_question(&words) ? show_lives(&words, &error)
+                                     : set_life(&words, &error);
     words_free(&words.rest);
-    return result;
+    return exit_status(parsed, status, &error);
 }

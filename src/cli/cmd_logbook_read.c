@@ -1,66 +1,15 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* kartwright logbook list and parts: what the book holds, for a person or as
  * JSON. */
-#include "cli/book_words.h"
 #include "cli/cmd_logbook.h"
 #include "cli/entry_json.h"
 #include "cli/life_out.h"
+#include "cli/read_command.h"
 
 #include "core/local_time.h"
 
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
-
-struct read_words {
-    struct book_words book;
-    const char *json;
-    bool lives;
-    struct words rest;
-};
-
-/* Both commands run alike: words, book, print. */
-typedef enum kw_status read_work(struct book_job *job,
-                                 const struct read_words *words,
-                                 struct kw_error *error);
-
-/* Reading makes no book: a slip in --book must not leave an empty file
- * behind. */
-static enum kw_status run_read(const struct read_words *words,
-                               read_work *work,
-                               struct kw_error *error)
-{
-    struct book_job job = {0};
-    enum kw_status status = KW_OK;
-    if (words->rest.n > 0)
-        status = kw_fail(error, KW_BAD_USAGE, NULL, 0, "takes no words",
-                         "see its --help");
-    if (status == KW_OK)
-        status = book_begin(&job, &words->book, KW_LOGBOOK_READ, error);
-    if (status == KW_OK)
-        status = work(&job, words, error);
-    book_end(&job);
-    return status;
-}
-
-/* Both commands have the same words but for one flag. */
-static int run_command(const struct command_words *command,
-                       struct read_words *words,
-                       read_work *work,
-                       int argc,
-                       char **argv)
-{
-    struct kw_error error = {0};
-    int result = EXIT_USAGE;
-    const enum parsed parsed = parse_words(command, argc, argv, &words->rest);
-    if (parsed == PARSED_HELP)
-        result = EXIT_DONE;
-    else if (parsed == PARSED)
-        result = run_read(words, work, &error) == KW_OK ? EXIT_DONE
-                                                        : print_error(&error);
-    words_free(&words->rest);
-    return result;
-}
 
 /* ---- list ------------------------------------------------------------------
  */
@@ -119,16 +68,15 @@ static enum kw_status list_entries(struct book_job *job,
 int logbook_list(int argc, char **argv)
 {
     struct read_words words = {0};
-    const struct option options[] = {
-        {"--json", OPTION_TEXT, &words.json, "FILE", false,
-         "write JSON there; - prints it, and nothing else"},
-        {"--book", OPTION_TEXT, &words.book.book, "FILE", false,
-         "the logbook's file"}};
-    const struct command_words command = {
-        "logbook list [OPTIONS]", "All entries by date, in your time zone.",
-        options, sizeof options / sizeof options[0],
-        "  kartwright logbook list\n"};
-    return run_command(&command, &words, list_entries, argc, argv);
+    const struct option options[] = {option_json(&words.json),
+                                     option_book(&words.book)};
+    const struct read_command command = {
+        {"logbook list [OPTIONS]", "All entries by date, in your time zone.",
+         options, sizeof options / sizeof options[0],
+         "  kartwright logbook list\n"},
+        NULL,
+        list_entries};
+    return run_read_command(&command, &words, argc, argv);
 }
 
 /* ---- parts -----------------------------------------------------------------
@@ -289,17 +237,16 @@ static enum kw_status show_parts(struct book_job *job,
 int logbook_parts(int argc, char **argv)
 {
     struct read_words words = {0};
-    const struct option options[] = {
-        {"--lives", OPTION_FLAG, &words.lives, NULL, false,
-         "how long parts last, too"},
-        {"--json", OPTION_TEXT, &words.json, "FILE", false,
-         "write JSON there; - prints it, and nothing else"},
-        {"--book", OPTION_TEXT, &words.book.book, "FILE", false,
-         "the logbook's file"}};
-    const struct command_words command = {
-        "logbook parts [OPTIONS]",
-        "Engines and parts, with what each has run, counted from the logs.",
-        options, sizeof options / sizeof options[0],
-        "  kartwright logbook parts\n"};
-    return run_command(&command, &words, show_parts, argc, argv);
+    const struct option options[] = {{"--lives", OPTION_FLAG, &words.lives,
+                                      NULL, false, "how long parts last, too"},
+                                     option_json(&words.json),
+                                     option_book(&words.book)};
+    const struct read_command command = {
+        {"logbook parts [OPTIONS]",
+         "Engines and parts, with what each has run, counted from the logs.",
+         options, sizeof options / sizeof options[0],
+         "  kartwright logbook parts\n"},
+        NULL,
+        show_parts};
+    return run_read_command(&command, &words, argc, argv);
 }

@@ -3,6 +3,7 @@
  * belongs after each race day. */
 #include "cli/cmd_logbook.h"
 #include "cli/entry_command.h"
+#include "cli/read_command.h"
 #include "cli/round_out.h"
 
 #include "core/array.h"
@@ -10,7 +11,6 @@
 #include "core/local_time.h"
 #include "kartwright/upkeep.h"
 
-#include <stdlib.h>
 #include <string.h>
 
 /* Stands for all checks that are open. */
@@ -18,12 +18,6 @@ static const char ALL[] = "all";
 
 /* ---- round -----------------------------------------------------------------
  */
-
-struct round_words {
-    struct book_words book;
-    const char *json;
-    struct words rest;
-};
 
 static bool is_wanted(const struct book_job *job, const struct kw_round *round)
 {
@@ -98,7 +92,7 @@ static enum kw_status add_rounds(struct kw_text *text,
 }
 
 static enum kw_status show_rounds(struct book_job *job,
-                                  const struct round_words *words,
+                                  const struct read_words *words,
                                   struct kw_error *error)
 {
     struct kw_rounds rounds;
@@ -125,36 +119,33 @@ static enum kw_status show_rounds(struct book_job *job,
     return status;
 }
 
+/* Names of checks are the book's to know. */
+static enum kw_status any_names(const struct read_words *words,
+                                struct kw_error *error)
+{
+    (void)words;
+    (void)error;
+    return KW_OK;
+}
+
 int logbook_round(int argc, char **argv)
 {
-    struct round_words words = {0};
-    struct book_job job = {0};
-    struct kw_error error = {0};
+    struct read_words words = {0};
     const struct option options[] = {option_kart(&words.book),
                                      option_json(&words.json),
                                      option_book(&words.book)};
-    const struct command_words command = {
-        "logbook round [ITEM...] [OPTIONS]",
-        "The round of checks that belongs after each race day, and what of it "
-        "is done.\nWith the name of a check: how to do it. Every session opens "
-        "the round again.",
-        options, sizeof options / sizeof options[0],
-        "  kartwright logbook round\n"
-        "  kartwright logbook round clutch\n"};
-    int result = EXIT_USAGE;
-    const enum parsed parsed = parse_words(&command, argc, argv, &words.rest);
-    if (parsed == PARSED_HELP) {
-        result = EXIT_DONE;
-    } else if (parsed == PARSED) {
-        enum kw_status status =
-            book_begin(&job, &words.book, KW_LOGBOOK_READ, &error);
-        if (status == KW_OK)
-            status = show_rounds(&job, &words, &error);
-        result = status == KW_OK ? EXIT_DONE : print_error(&error);
-        book_end(&job);
-    }
-    words_free(&words.rest);
-    return result;
+    const struct read_command command = {
+        {"logbook round [ITEM...] [OPTIONS]",
+         "The round of checks that belongs after each race day, and what of it "
+         "is done.\nWith the name of a check: how to do it. Every session "
+         "opens "
+         "the round again.",
+         options, sizeof options / sizeof options[0],
+         "  kartwright logbook round\n"
+         "  kartwright logbook round clutch\n"},
+        any_names,
+        show_rounds};
+    return run_read_command(&command, &words, argc, argv);
 }
 
 /* ---- tick and skip ---------------------------------------------------------

@@ -1,10 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* kartwright logbook show: one entry, and its files back out byte for byte. */
-#include "cli/book_words.h"
 #include "cli/cmd_logbook.h"
 #include "cli/entry_json.h"
+#include "cli/read_command.h"
 
-#include "core/array.h"
 #include "core/file.h"
 #include "core/local_time.h"
 
@@ -13,13 +12,6 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
-
-struct show_words {
-    struct book_words book;
-    const char *json;
-    const char *out;
-    struct words rest;
-};
 
 /* What is known of one entry.
  *
@@ -239,7 +231,7 @@ static enum kw_status look_up(struct book_job *job,
 
 /* Files first: if one cannot be written, nothing is said to be. */
 static enum kw_status deliver(struct book_job *job,
-                              const struct show_words *words,
+                              const struct read_words *words,
                               const struct shown *shown,
                               struct kw_error *error)
 {
@@ -271,55 +263,50 @@ static enum kw_status deliver(struct book_job *job,
     return status;
 }
 
-static enum kw_status run(const struct show_words *words,
-                          struct kw_error *error)
+static enum kw_status one_number(const struct read_words *words,
+                                 struct kw_error *error)
 {
-    struct book_job job = {0};
+    if (words->rest.n == 1)
+        return KW_OK;
+    return kw_fail(error, KW_BAD_USAGE, NULL, 0,
+                   "show takes the number of one entry",
+                   "'kartwright logbook list' shows the numbers");
+}
+
+static enum kw_status show_entry(struct book_job *job,
+                                 const struct read_words *words,
+                                 struct kw_error *error)
+{
     struct shown shown = {0};
     int64_t id = 0;
-    enum kw_status status = KW_OK;
-    if (words->rest.n != 1)
-        status = kw_fail(error, KW_BAD_USAGE, NULL, 0,
-                         "show takes the number of one entry",
-                         "'kartwright logbook list' shows the numbers");
+    enum kw_status status = read_id(words->rest.items[0], &id, error);
     if (status == KW_OK)
-        status = read_id(words->rest.items[0], &id, error);
+        status = look_up(job, id, &shown, error);
     if (status == KW_OK)
-        status = book_begin(&job, &words->book, KW_LOGBOOK_READ, error);
-    if (status == KW_OK)
-        status = look_up(&job, id, &shown, error);
-    if (status == KW_OK)
-        status = deliver(&job, words, &shown, error);
+        status = deliver(job, words, &shown, error);
     kw_entries_free(&shown.entry);
     kw_entries_free(&shown.findings);
     kw_session_facts_free(&shown.facts);
     kw_finding_advice_free(&shown.advice);
-    book_end(&job);
     return status;
 }
 
 int logbook_show(int argc, char **argv)
 {
-    struct show_words words = {0};
-    struct kw_error error = {0};
+    struct read_words words = {0};
     const struct option options[] = {
         {"--out", OPTION_TEXT, &words.out, "FOLDER", false,
          "write the entry's files there, byte for byte"},
         option_json(&words.json),
         option_book(&words.book)};
-    const struct command_words command = {
-        "logbook show ID [OPTIONS]",
-        "One entry with all that is known of it; a finding with what to "
-        "check.",
-        options, sizeof options / sizeof options[0],
-        "  kartwright logbook show 12\n"
-        "  kartwright logbook show 12 --out sunday-files\n"};
-    int result = EXIT_USAGE;
-    const enum parsed parsed = parse_words(&command, argc, argv, &words.rest);
-    if (parsed == PARSED_HELP)
-        result = EXIT_DONE;
-    else if (parsed == PARSED)
-        result = run(&words, &error) == KW_OK ? EXIT_DONE : print_error(&error);
-    words_free(&words.rest);
-    return result;
+    const struct read_command command = {
+        {"logbook show ID [OPTIONS]",
+         "One entry with all that is known of it; a finding with what to "
+         "check.",
+         options, sizeof options / sizeof options[0],
+         "  kartwright logbook show 12\n"
+         "  kartwright logbook show 12 --out sunday-files\n"},
+        one_number,
+        show_entry};
+    return run_read_command(&command, &words, argc, argv);
 }

@@ -1,23 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* kartwright logbook trend: what creeps from session to session. */
-#include "cli/book_words.h"
 #include "cli/cmd_logbook.h"
 #include "cli/delivery.h"
+#include "cli/read_command.h"
 
-#include "core/file.h"
 #include "kartwright/report.h"
 #include "report/trends_words.h"
 
-#include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
-
-struct trend_words {
-    struct book_words book;
-    const char *json;
-    const char *out;
-    struct words rest;
-};
 
 /* What can creep has to be read beside what was fitted meanwhile.
  *
@@ -93,7 +83,7 @@ static enum kw_status print_answer(const struct trend_answer *answer,
 }
 
 static enum kw_status deliver(const struct trend_answer *answer,
-                              const struct trend_words *words,
+                              const struct read_words *words,
                               struct kw_error *error)
 {
     const struct kw_trends_source source = {&answer->trends, &answer->parts,
@@ -102,10 +92,8 @@ static enum kw_status deliver(const struct trend_answer *answer,
     enum kw_status status = KW_OK;
     if (words->json != NULL)
         status = kw_trends_to_json(&source, &json, error);
-    if (status == KW_OK && is_standard_output(words->json))
-        fputs(json, stdout);
-    else if (status == KW_OK && words->json != NULL)
-        status = kw_file_write(words->json, json, strlen(json), error);
+    if (status == KW_OK)
+        status = write_json(json, words->json, error);
     free(json);
     if (status == KW_OK && !is_standard_output(words->json))
         status = print_answer(answer, error);
@@ -124,7 +112,7 @@ static int by_date(const void *a, const void *b)
 }
 
 static enum kw_status write_report(struct trend_answer *answer,
-                                   const struct trend_words *words,
+                                   const struct read_words *words,
                                    struct kw_error *error)
 {
     const struct kw_trends_source source = {&answer->trends, &answer->parts,
@@ -134,25 +122,27 @@ static enum kw_status write_report(struct trend_answer *answer,
                                   error);
 }
 
-static enum kw_status run(const struct trend_words *words,
-                          struct kw_error *error)
+static enum kw_status one_measure(const struct read_words *words,
+                                  struct kw_error *error)
 {
-    struct book_job job = {0};
+    if (words->rest.n > 1)
+        return kw_fail(error, KW_BAD_USAGE, NULL, 0,
+                       "trend takes one measure, or none for all",
+                       "see 'kartwright logbook trend --help'");
+    return words->out == NULL ? KW_OK
+                              : kw_report_check_folder(words->out, error);
+}
+
+static enum kw_status show_trends(struct book_job *job,
+                                  const struct read_words *words,
+                                  struct kw_error *error)
+{
     struct trend_answer answer = {0};
     const char *measure = words->rest.n == 1 ? words->rest.items[0] : NULL;
-    enum kw_status status = KW_OK;
-    if (words->rest.n > 1)
-        status = kw_fail(error, KW_BAD_USAGE, NULL, 0,
-                         "trend takes one measure, or none for all",
-                         "see 'kartwright logbook trend --help'");
-    if (status == KW_OK && words->out != NULL)
-        status = kw_report_check_folder(words->out, error);
+    enum kw_status status =
+        kw_logbook_trends(job->book, measure, &answer.trends, error);
     if (status == KW_OK)
-        status = book_begin(&job, &words->book, KW_LOGBOOK_READ, error);
-    if (status == KW_OK)
-        status = kw_logbook_trends(job.book, measure, &answer.trends, error);
-    if (status == KW_OK)
-        status = kw_logbook_parts(job.book, &answer.parts, error);
+        status = kw_logbook_parts(job->book, &answer.parts, error);
     if (status == KW_OK && answer.parts.n > 1)
         qsort(answer.parts.items, answer.parts.n, sizeof *answer.parts.items,
               by_date);
@@ -163,36 +153,27 @@ static enum kw_status run(const struct trend_words *words,
     kw_notices_free(&answer.notices);
     kw_trends_free(&answer.trends);
     kw_parts_free(&answer.parts);
-    book_end(&job);
     return status;
 }
 
 int logbook_trend(int argc, char **argv)
 {
-    struct trend_words words = {0};
-    struct kw_error error = {0};
+    struct read_words words = {0};
     const struct option options[] = {
-        {"--json", OPTION_TEXT, &words.json, "FILE", false,
-         "write JSON there; - prints it, and nothing else"},
+        option_json(&words.json),
         {"--out", OPTION_TEXT, &words.out, "FOLDER", false,
          "report goes there: new, empty or an earlier report"},
-        {"--book", OPTION_TEXT, &words.book.book, "FILE", false,
-         "the logbook's file"}};
-    const struct command_words command = {
-        "logbook trend [MEASURE] [OPTIONS]",
-        "What creeps from session to session, against running hours, tested "
-        "and not\neyeballed. Measures: clutch_engagement_s, egt_top_c, "
-        "egt_top_air_c (in\nstandard air), dropouts_per_h, "
-        "lap_spread_percent, lean_s_per_h, rpm_top.",
-        options, sizeof options / sizeof options[0],
-        "  kartwright logbook trend --out trends\n"
-        "  kartwright logbook trend clutch_engagement_s --json -\n"};
-    int result = EXIT_USAGE;
-    const enum parsed parsed = parse_words(&command, argc, argv, &words.rest);
-    if (parsed == PARSED_HELP)
-        result = EXIT_DONE;
-    else if (parsed == PARSED)
-        result = run(&words, &error) == KW_OK ? EXIT_DONE : print_error(&error);
-    words_free(&words.rest);
-    return result;
+        option_book(&words.book)};
+    const struct read_command command = {
+        {"logbook trend [MEASURE] [OPTIONS]",
+         "What creeps from session to session, against running hours, tested "
+         "and not\neyeballed. Measures: clutch_engagement_s, egt_top_c, "
+         "egt_top_air_c (in\nstandard air), dropouts_per_h, "
+         "lap_spread_percent, lean_s_per_h, rpm_top.",
+         options, sizeof options / sizeof options[0],
+         "  kartwright logbook trend --out trends\n"
+         "  kartwright logbook trend clutch_engagement_s --json -\n"},
+        one_measure,
+        show_trends};
+    return run_read_command(&command, &words, argc, argv);
 }

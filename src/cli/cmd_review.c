@@ -12,14 +12,12 @@
 #include "cli/review_book.h"
 #include "cli/reviewing.h"
 
-#include "core/file.h"
 #include "core/text.h"
 #include "kartwright/report.h"
 #include "kartwright/trackside.h"
 
 #include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
 
 /* The words of the command, and what they led to. */
 struct review_words {
@@ -96,9 +94,7 @@ static enum kw_status write_report(struct answer *answer,
 {
     const struct kw_folder_options options = {.title = answer->title};
     char *folder =
-        words->out != NULL
-            ? kw_text_duplicate(words->out, error)
-            : folder_named_after(answer->review.log.path, "-report", error);
+        report_folder(words->out, answer->review.log.path, "-report", error);
     if (folder == NULL)
         return KW_NO_MEMORY;
     const enum kw_status status = kw_review_write_folder(
@@ -108,9 +104,7 @@ static enum kw_status write_report(struct answer *answer,
         return KW_OK;
     }
     free(folder);
-    if (words->out != NULL || status == KW_NO_MEMORY)
-        return status;
-    return note_no_folder(&answer->notices, error);
+    return note_no_folder(words->out, &answer->notices, error);
 }
 
 /* ---- printing ---------------------------------------------------------------
@@ -142,10 +136,8 @@ static enum kw_status deliver(const struct answer *answer,
     if (words->json != NULL)
         status =
             kw_review_to_json(&answer->review, &answer->notices, &json, error);
-    if (status == KW_OK && is_standard_output(words->json))
-        fputs(json, stdout);
-    else if (status == KW_OK && words->json != NULL)
-        status = kw_file_write(words->json, json, strlen(json), error);
+    if (status == KW_OK)
+        status = write_json(json, words->json, error);
     if (status == KW_OK && !is_standard_output(words->json))
         status = print_text(answer, error);
     free(json);
@@ -230,16 +222,13 @@ int cmd_review(int argc, char **argv)
 {
     struct review_words words = {0};
     struct kw_error error = {0};
-    int result = EXIT_USAGE;
+    enum kw_status status = KW_OK;
     const enum parsed parsed = read_words(argc, argv, &words);
-    if (parsed == PARSED_HELP)
-        result = EXIT_DONE;
-    else if (parsed == PARSED)
-        result =
-            check_words(&words, &error) == KW_OK && run(&words, &error) == KW_OK
-                ? EXIT_DONE
-                : print_error(&error);
+    if (parsed == PARSED)
+        status = check_words(&words, &error);
+    if (parsed == PARSED && status == KW_OK)
+        status = run(&words, &error);
     words_free(&words.input.columns);
     words_free(&words.logs);
-    return result;
+    return exit_status(parsed, status, &error);
 }

@@ -73,12 +73,33 @@ enum parsed parse_words(const struct command_words *command,
                         struct words *rest);
 void words_free(struct words *words);
 
+/* The same for a command that takes options alone.
+ *
+ * refusal  what is wrong where a word belongs to none: "takes no file". */
+enum parsed parse_options(const struct command_words *command,
+                          int argc,
+                          char **argv,
+                          const char *refusal);
+
 /* How much of the usage is the command's name: "review", "logbook note". */
 size_t command_name_length(const struct command_words *command);
+
+/* Refuses the words of a command and points at its help.
+ *
+ * returns  KW_BAD_USAGE. */
+enum kw_status refuse_words(const struct command_words *command,
+                            const char *what,
+                            struct kw_error *error);
 
 /* Prints an error as the contract wants it, on standard error, and gives the
  * exit status that goes with it. */
 int print_error(const struct kw_error *error);
+
+/* The exit status of a command: that of its words, where they ended it, else
+ * that of its work, whose error is printed. */
+int exit_status(enum parsed parsed,
+                enum kw_status status,
+                const struct kw_error *error);
 
 /* One command of the table in main.c. */
 struct command {

@@ -2,6 +2,7 @@
 /* How commands hand over what they found. */
 #include "cli/delivery.h"
 
+#include "core/file.h"
 #include "core/text.h"
 
 #include <stdio.h>
@@ -9,9 +10,9 @@
 #include <string.h>
 #include <unistd.h>
 
-char *folder_named_after(const char *log,
-                         const char *ending,
-                         struct kw_error *error)
+static char *folder_named_after(const char *log,
+                                const char *ending,
+                                struct kw_error *error)
 {
     /* In this order, each once: "sunday.csv.gz" gives "sunday". */
     static const char *const endings[] = {".gz", ".csv", ".txt", ".tsv"};
@@ -40,12 +41,24 @@ char *folder_named_after(const char *log,
     return kw_text_take(&folder, error);
 }
 
+char *report_folder(const char *asked,
+                    const char *log,
+                    const char *ending,
+                    struct kw_error *error)
+{
+    return asked != NULL ? kw_text_duplicate(asked, error)
+                         : folder_named_after(log, ending, error);
+}
+
 /* The review is worth more than its plots: a full disk or a folder that may not
  * be written costs the report, not the answer. */
-enum kw_status note_no_folder(struct kw_notices *notices,
+enum kw_status note_no_folder(const char *asked,
+                              struct kw_notices *notices,
                               struct kw_error *error)
 {
     struct kw_text line = {0};
+    if (asked != NULL || error->status == KW_NO_MEMORY)
+        return error->status;
     kw_text_addf(&line, "no report folder was written: %s: %s: %s", error->file,
                  error->what, error->todo);
     const enum kw_status status =
@@ -70,6 +83,19 @@ bool wants_colour(void)
 bool is_standard_output(const char *path)
 {
     return path != NULL && strcmp(path, "-") == 0;
+}
+
+enum kw_status write_json(const char *json,
+                          const char *path,
+                          struct kw_error *error)
+{
+    if (path == NULL)
+        return KW_OK;
+    if (!is_standard_output(path))
+        return kw_file_write(path, json, strlen(json), error);
+    /* Whether it really left is asked once, in main(). */
+    fputs(json, stdout);
+    return KW_OK;
 }
 
 /* Last, where the eye is when the command ends. */

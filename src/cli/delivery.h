@@ -8,18 +8,32 @@
 
 #include <stdbool.h>
 
-/* "sunday-report" for "logs/sunday.csv.gz" and "-report"; "session-report" for
- * standard input.
+/* The name of the report's folder: `asked`, or one after the log. "-report" and
+ * "logs/sunday.csv.gz" give "sunday-report", standard input "session-report".
  *
+ * asked    with --out, or NULL.
  * returns  NULL when memory is short; the caller frees it with free(). */
-char *folder_named_after(const char *log,
-                         const char *ending,
-                         struct kw_error *error);
+char *report_folder(const char *asked,
+                    const char *log,
+                    const char *ending,
+                    struct kw_error *error);
 
-/* A folder that nobody named and that cannot be made: better an answer without
- * it than none. The error becomes a notice. */
-enum kw_status note_no_folder(struct kw_notices *notices,
+/* What becomes of a folder that could not be written, as `error` says. One that
+ * nobody asked for becomes a notice: better an answer without it than none.
+ *
+ * returns  KW_OK; the error's status where the folder was asked for or memory
+ *          is short. */
+enum kw_status note_no_folder(const char *asked,
+                              struct kw_notices *notices,
                               struct kw_error *error);
+
+/* Hands over finished JSON, to standard output ("-") or to a file that is whole
+ * or not there.
+ *
+ * path  NULL where none is wanted. */
+enum kw_status write_json(const char *json,
+                          const char *path,
+                          struct kw_error *error);
 
 /* Colour is for a person at a terminal who did not refuse it (no-color.org:
  * NO_COLOR present and not empty). */

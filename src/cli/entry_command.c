@@ -4,18 +4,7 @@
 
 #include "core/local_time.h"
 
-#include <stdio.h>
 #include <stdlib.h>
-
-/* Said with the command's own name: it can be typed as it stands. */
-static enum kw_status refuse_empty(const struct entry_command *command,
-                                   struct kw_error *error)
-{
-    char todo[64];
-    snprintf(todo, sizeof todo, "see 'kartwright %.*s --help'",
-             (int)command_name_length(&command->words), command->words.usage);
-    return kw_fail(error, KW_BAD_USAGE, NULL, 0, command->needs, todo);
-}
 
 /* Words are checked before the book is opened, and the answer is printed after
  * the entry is safely in it: what was said to be filed is filed. */
@@ -32,7 +21,7 @@ static enum kw_status run_entry(const struct entry_command *command,
     if (no_memory)
         status = kw_fail_memory(error);
     else if (line == NULL)
-        status = refuse_empty(command, error);
+        status = refuse_words(&command->words, command->needs, error);
     if (status == KW_OK)
         status = book_begin(&job, &words->book, command->use, error);
     if (status == KW_OK)
@@ -52,18 +41,14 @@ int run_entry_command(const struct entry_command *command,
                       char **argv)
 {
     struct kw_error error = {0};
-    int result = EXIT_USAGE;
+    enum kw_status status = KW_OK;
     const enum parsed parsed =
         parse_words(&command->words, argc, argv, &words->rest);
-    if (parsed == PARSED_HELP)
-        result = EXIT_DONE;
-    else if (parsed == PARSED)
-        result = run_entry(command, words, &error) == KW_OK
-                     ? EXIT_DONE
-                     : print_error(&error);
+    if (parsed == PARSED)
+        status = run_entry(command, words, &error);
     words_free(&words->book.files);
     words_free(&words->rest);
-    return result;
+    return exit_status(parsed, status, &error);
 }
 
 /* "Entry 12, 2026-06-14: " The number is what close, correct and withdraw ask

@@ -192,6 +192,30 @@ enum parsed parse_words(const struct command_words *command,
     return PARSED;
 }
 
+/* The words are gone once they are counted: nothing else wants them. */
+enum parsed parse_options(const struct command_words *command,
+                          int argc,
+                          char **argv,
+                          const char *refusal)
+{
+    struct words rest;
+    const enum parsed parsed = parse_words(command, argc, argv, &rest);
+    const bool is_stray = parsed == PARSED && rest.n > 0;
+    words_free(&rest);
+    return is_stray ? wrong(command, refusal, NULL) : parsed;
+}
+
+/* With the command's own name: it can be typed as it stands. */
+enum kw_status refuse_words(const struct command_words *command,
+                            const char *what,
+                            struct kw_error *error)
+{
+    char todo[64];
+    snprintf(todo, sizeof todo, "see 'kartwright %.*s --help'",
+             (int)command_name_length(command), command->usage);
+    return kw_fail(error, KW_BAD_USAGE, NULL, 0, what, todo);
+}
+
 /* File and line first, in the form that editors follow. The texts come in part
  * from files: nothing of them reaches the terminal unescaped. */
 int print_error(const struct kw_error *error)
@@ -215,4 +239,14 @@ int print_error(const struct kw_error *error)
             kw_text_failed(&line) ? "kartwright: out of memory" : line.bytes);
     kw_text_free(&line);
     return error->status == KW_BAD_USAGE ? EXIT_USAGE : EXIT_REFUSED;
+}
+
+int exit_status(enum parsed parsed,
+                enum kw_status status,
+                const struct kw_error *error)
+{
+    /* What is wrong with the words was printed while they were parsed. */
+    if (parsed != PARSED)
+        return parsed == PARSED_HELP ? EXIT_DONE : EXIT_USAGE;
+    return status == KW_OK ? EXIT_DONE : print_error(error);
 }

@@ -1,0 +1,45 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The one way through all commands that only read the logbook. */
+#include "cli/read_command.h"
+
+static enum kw_status check_words(const struct read_command *command,
+                                  const struct read_words *words,
+                                  struct kw_error *error)
+{
+    if (command->check != NULL)
+        return command->check(words, error);
+    return words->rest.n == 0
+               ? KW_OK
+               : refuse_words(&command->words, "takes no words", error);
+}
+
+/* Reading makes no book: a slip in --book must not leave an empty file
+ * behind. */
+static enum kw_status run_read(const struct read_command *command,
+                               const struct read_words *words,
+                               struct kw_error *error)
+{
+    struct book_job job = {0};
+    enum kw_status status = check_words(command, words, error);
+    if (status == KW_OK)
+        status = book_begin(&job, &words->book, KW_LOGBOOK_READ, error);
+    if (status == KW_OK)
+        status = command->work(&job, words, error);
+    book_end(&job);
+    return status;
+}
+
+int run_read_command(const struct read_command *command,
+                     struct read_words *words,
+                     int argc,
+                     char **argv)
+{
+    struct kw_error error = {0};
+    enum kw_status status = KW_OK;
+    const enum parsed parsed =
+        parse_words(&command->words, argc, argv, &words->rest);
+    if (parsed == PARSED)
+        status = run_read(command, words, &error);
+    words_free(&words->rest);
+    return exit_status(parsed, status, &error);
+}
