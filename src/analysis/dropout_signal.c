@@ -11,7 +11,6 @@
 #include "core/text.h"
 
 #include <math.h>
-#include <stdlib.h>
 
 /* Longest absence that is followed; beyond it nothing tells where the kart
  * should be. A reading of nothing at all may be followed longer: no engine

@@ -9,7 +9,6 @@
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 /* Inside a fault that is believed a change costs this share. */
 static const double PRICE_WITHIN = 0.6;

@@ -18,7 +18,6 @@
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 enum {
     CELLS = KW_COURSE_CELLS,

@@ -8,7 +8,6 @@
 #include "core/local_time.h"
 
 #include <math.h>
-#include <stdlib.h>
 
 /* ---- note ------------------------------------------------------------------
  */

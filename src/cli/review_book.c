@@ -8,7 +8,6 @@
 #include "core/text.h"
 
 #include <math.h>
-#include <stdlib.h>
 
 /* While it is gathered.
  *

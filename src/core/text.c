@@ -5,7 +5,6 @@
 #include "array.h"
 #include "number.h"
 
-#include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>

@@ -3,8 +3,6 @@
 #ifndef KARTWRIGHT_CORE_UNITS_H
 #define KARTWRIGHT_CORE_UNITS_H
 
-#include <stddef.h>
-
 enum kw_quantity {
     KW_QUANTITY_NONE,
     KW_QUANTITY_ENGINE_SPEED, /* rpm */

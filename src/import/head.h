@@ -7,8 +7,6 @@
 
 #include "kartwright/error.h"
 
-#include <stdbool.h>
-
 /* One row of the head. cells[n] are closed strings.
  *
  * line  1-based physical line on which the row starts. */

@@ -15,7 +15,6 @@
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 enum {
     HEAD_SIZE = 1 << 16,    /* bytes in which the table must begin */

@@ -4,7 +4,6 @@
 
 #include "core/fail.h"
 #include "core/sha256.h"
-#include "core/text.h"
 
 #include <stdlib.h>
 #include <string.h>

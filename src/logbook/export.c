@@ -14,9 +14,7 @@
 #include "core/local_time.h"
 #include "kartwright/season.h"
 
-#include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 /* Version of the JSON's form, not of the book. */
 enum { FORMAT_VERSION = 1 };

@@ -5,8 +5,6 @@
 #include "logbook/due.h"
 #include "logbook/story.h"
 
-#include <math.h>
-
 /* So many clean sessions are told, then the story is over: a list that repeats
  * last season's cures is not read (common practice, no source). */
 enum { CLEAN_SESSIONS_TOLD = 3 };

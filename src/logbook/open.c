@@ -14,7 +14,6 @@
 
 #include <errno.h>
 #include <stdlib.h>
-#include <string.h>
 #include <sys/stat.h>
 
 /* How long the later of two waits before it says that the book is busy. */

@@ -6,11 +6,9 @@
 #include "logbook/outings.h"
 
 #include "core/array.h"
-#include "core/text.h"
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 static const double S_PER_H = 3600.0;
 

@@ -4,9 +4,7 @@
 
 #include "core/array.h"
 #include "core/sha256.h"
-#include "core/text.h"
 
-#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 

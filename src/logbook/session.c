@@ -5,7 +5,6 @@
 #include "logbook/measures.h"
 
 #include <math.h>
-#include <stdlib.h>
 
 enum { SHA256_BYTES = 32 };
 

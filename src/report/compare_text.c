@@ -8,7 +8,6 @@
 #include "report/wrap.h"
 
 #include <math.h>
-#include <string.h>
 
 enum { DEFAULT_COLUMNS = 80, FEWEST_COLUMNS = 40, MOST_NOTICES = 4 };
 

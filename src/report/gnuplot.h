@@ -6,8 +6,6 @@
 #include "core/text.h"
 #include "report/plot.h"
 
-#include <stdbool.h>
-
 /* program    looked for in PATH when it has no slash.
  * folder     where it works; NAME.gp and NAME.dat of each plot are there.
  * silence_s  so long it may say nothing, > 0. Each script says a line when it

@@ -6,8 +6,6 @@
 #include "core/json.h"
 #include "core/local_time.h"
 
-#include <math.h>
-
 /* A millionth of an hour is 4 ms; measures have at most 3 digits behind the
  * point that mean something. */
 enum { DECIMALS = 6 };

@@ -7,8 +7,6 @@
 #include "report/page.h"
 #include "report/trends_words.h"
 
-#include <math.h>
-
 static const char *kart_name(const char *kart)
 {
     return kart == NULL ? "The kart" : kart;

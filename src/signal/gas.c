@@ -13,7 +13,6 @@
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 /* Scatter of the gas that harms no finding: a sixth of what a mixture 3 % lean
  * adds (10 C for each percent: common practice, no source). */

@@ -4,8 +4,6 @@
 #include "support/check.h"
 #include "support/drive_script.h"
 
-#include <stdlib.h>
-
 enum { N = 8 };
 
 static void find(const struct drive_script *drive, struct kw_events *found)

@@ -5,7 +5,6 @@
 #include "support/made_scene.h"
 
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
 static void find(const struct synthetic *made, struct kw_events *found)

@@ -4,8 +4,6 @@
 #include "core/array.h"
 #include "support/check.h"
 
-#include <stdlib.h>
-
 enum { RATE_HZ = 20, N = 100 * RATE_HZ };
 
 /* RPM at a time, and what the wheels do. */

@@ -3,8 +3,6 @@
 
 #include "support/check.h"
 
-#include <string.h>
-
 enum { N = 120 };
 
 /* Fixed scatter in -1 .. 1, mean near 0: tests repeat. */

@@ -6,7 +6,6 @@
 #include "support/synthetic.h"
 
 #include <stdlib.h>
-#include <string.h>
 
 static struct kw_profile no_profile(void)
 {

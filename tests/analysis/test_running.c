@@ -4,8 +4,6 @@
 #include "support/check.h"
 #include "support/synthetic.h"
 
-#include <stdlib.h>
-
 static const struct kw_profile nothing_stated = {.idle_rpm = NAN};
 
 static struct kw_running run(struct synthetic *made)

@@ -20,7 +20,6 @@
  * --list     one row for each measure of each pair.
  *
  * Seeds start at 50 million: none of them is in the sets of kartwright-sim. */
-#include "core/array.h"
 #include "core/number.h"
 #include "kartwright/compare.h"
 

@@ -5,7 +5,6 @@
 #include "core/json.h"
 
 #include <jansson.h>
-#include <stdlib.h>
 #include <string.h>
 
 static void write_sample(struct kw_text *text)

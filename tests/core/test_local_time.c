@@ -6,7 +6,6 @@
 #include "core/local_time.h"
 
 #include <stdlib.h>
-#include <string.h>
 #include <time.h>
 
 static void set_zone(const char *zone)

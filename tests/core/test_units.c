@@ -4,8 +4,6 @@
 
 #include "core/units.h"
 
-#include <string.h>
-
 struct unit_case {
     const char *text;
     enum kw_quantity quantity;

@@ -6,7 +6,6 @@
 #include "support/log_file.h"
 #include "support/scratch.h"
 
-#include <stdlib.h>
 #include <string.h>
 #include <zlib.h>
 

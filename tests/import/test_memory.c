@@ -9,7 +9,6 @@
 #include "support/log_file.h"
 #include "support/scratch.h"
 
-#include <stdlib.h>
 #include <string.h>
 
 static const char text[] =

@@ -3,11 +3,7 @@
  * one probe that fell off must not look like wear. */
 #include "support/check.h"
 
-#include "core/array.h"
 #include "logbook/measures.h"
-
-#include <stdlib.h>
-#include <string.h>
 
 enum { MOST_LAPS = 16, MOST_EVENTS = 16 };
 

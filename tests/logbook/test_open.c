@@ -7,7 +7,6 @@
 #include "support/scratch.h"
 #include "support/season.h"
 
-#include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <sys/wait.h>

@@ -8,7 +8,6 @@
 #include "support/scratch.h"
 #include "support/season.h"
 
-#include <stdlib.h>
 #include <string.h>
 
 /* The kart's round as the book stands. */

@@ -4,8 +4,6 @@
 
 #include "report/digest.h"
 
-#include <string.h>
-
 static void test_digest__spoilt_laps_do_not_count(void **state)
 {
     (void)state;

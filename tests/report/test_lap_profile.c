@@ -7,8 +7,6 @@
 #include "report/lap_profile.h"
 #include "support/example_review.h"
 
-#include <stdlib.h>
-
 static size_t odd_number(const struct kw_review *review,
                          const struct kw_lap_profile *profile)
 {

@@ -8,7 +8,6 @@
 
 #include <jansson.h>
 #include <stdlib.h>
-#include <string.h>
 
 static json_t *read_back(const struct kw_review *review,
                          const struct kw_notices *more)

@@ -2,7 +2,6 @@
 /* The answer on the screen: the verdict first, one screen, 80 columns. */
 #include "support/check.h"
 
-#include "core/array.h"
 #include "core/text.h"
 #include "kartwright/report.h"
 #include "report/wrap.h"

@@ -4,8 +4,6 @@
 #include "support/check.h"
 #include "support/synthetic.h"
 
-#include <stdlib.h>
-
 struct geodesic_case {
     double lat_deg[2];
     double lon_deg[2];

@@ -6,8 +6,6 @@
 #include "support/made_scene.h"
 #include "support/synthetic.h"
 
-#include <stdlib.h>
-
 /* A step of the gas from 300 to 600 C at 10 s, seen through a lag of 1 s at
  * 50 Hz. */
 enum { N_STEP = 1000 };

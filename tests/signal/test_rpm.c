@@ -4,8 +4,6 @@
 #include "support/check.h"
 #include "support/synthetic.h"
 
-#include <string.h>
-
 struct odd_case {
     const char *label;
     double rate_hz;

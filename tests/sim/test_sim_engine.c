@@ -2,8 +2,6 @@
 #include "sim/sim_engine.h"
 #include "support/check.h"
 
-#include <math.h>
-
 static const double TWO_PI = 6.283185307179586;
 static const double STEP_S = 0.002;
 

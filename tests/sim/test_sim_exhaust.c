@@ -2,8 +2,6 @@
 #include "sim/sim_exhaust.h"
 #include "support/check.h"
 
-#include <math.h>
-
 static const struct sim_exhaust EXHAUST = {.ambient_c = 20.0,
                                            .full_c = 620.0,
                                            .speed_share = 0.2,

@@ -5,8 +5,6 @@
 #include "core/array.h"
 #include "support/check.h"
 
-#include <stdlib.h>
-
 /* Rates in shares of the highest RPM each second: a free engine, hard braking,
  * rolling. */
 static const double FREE_EACH_S = 1.1;

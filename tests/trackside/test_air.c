@@ -2,8 +2,6 @@
 #include "kartwright/trackside.h"
 #include "support/check.h"
 
-#include <string.h>
-
 struct density_case {
     double pressure_pa;
     double temp_c;
