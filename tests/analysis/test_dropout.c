@@ -7,15 +7,6 @@
 #include <math.h>
 #include <string.h>
 
-static void find(const struct synthetic *made, struct kw_events *found)
-{
-    struct made_scene scene;
-    made_scene(made, NAN, &scene);
-    *found = (struct kw_events){0};
-    assert_int_equal(kw_find_dropouts(&scene.scene, found, NULL), KW_OK);
-    made_scene_free(&scene);
-}
-
 struct loss_case {
     const char *label;
     double rate_hz;
@@ -56,7 +47,7 @@ static void test_dropout__lost_signal_is_found_where_it_was(void **state)
         const double from_s = made.lap_start_s[4] + 6.0;
         synthetic_lose_signal(&made, from_s, from_s + c->seconds, c->factor);
         struct kw_events found;
-        find(&made, &found);
+        detect(kw_find_dropouts, &made, NAN, &found);
         check_near(c->label, (double)found.n, 1.0, 0.0);
         check_near(c->label, found.items[0].start_s, from_s, 1.5 / c->rate_hz);
         check_near(c->label, found.items[0].end_s, from_s + c->seconds,
@@ -90,7 +81,7 @@ static void test_dropout__frozen_signal_is_found(void **state)
         if (missing[k] < made.n)
             made.rpm[missing[k]] = NAN;
         struct kw_events found;
-        find(&made, &found);
+        detect(kw_find_dropouts, &made, NAN, &found);
         check_near("one", (double)found.n, 1.0, 0.0);
         check_near("start", found.items[0].start_s, from_s, 0.15);
         check_near("end", found.items[0].end_s, from_s + 0.9, 0.15);
@@ -134,7 +125,7 @@ static void test_dropout__smoothed_loss_is_found(void **state)
                               cases[k].factor);
         smooth_rpm(&made, cases[k].lag_s);
         struct kw_events found;
-        find(&made, &found);
+        detect(kw_find_dropouts, &made, NAN, &found);
         check_near(cases[k].label, (double)found.n, 1.0, 0.0);
         check_near(cases[k].label, found.items[0].start_s, from_s, 0.1);
         check_near(cases[k].label, found.items[0].end_s,
@@ -154,7 +145,7 @@ static void test_dropout__loss_at_idle_is_found(void **state)
     const double from_s = options.standing_s / 2.0;
     synthetic_lose_signal(&made, from_s, from_s + 0.5, 0.0);
     struct kw_events found;
-    find(&made, &found);
+    detect(kw_find_dropouts, &made, NAN, &found);
     assert_int_equal(found.n, 1);
     check_near("start", found.items[0].start_s, from_s, 0.1);
     kw_events_free(&found);
@@ -198,7 +189,7 @@ static void test_dropout__engine_off_its_clutch_is_none(void **state)
         put_rpm(&made, made.lap_start_s[4] + 6.0, cases[k / 2].rpm,
                 cases[k / 2].n);
         struct kw_events found;
-        find(&made, &found);
+        detect(kw_find_dropouts, &made, NAN, &found);
         check_near(cases[k / 2].label, (double)found.n, 0.0, 0.0);
         kw_events_free(&found);
         synthetic_free(&made);
@@ -221,7 +212,7 @@ static void test_dropout__wheelspin_is_none(void **state)
         for (size_t i = 0; i < sizeof over / sizeof over[0]; i++)
             made.rpm[at + i] *= over[i];
         struct kw_events found;
-        find(&made, &found);
+        detect(kw_find_dropouts, &made, NAN, &found);
         check_near("wheelspin", (double)found.n, 0.0, 0.0);
         kw_events_free(&found);
         synthetic_free(&made);
@@ -239,7 +230,7 @@ static void test_dropout__bouncing_contact_is_one(void **state)
         synthetic_lose_signal(&made, at_s + 0.3 * (double)i,
                               at_s + 0.3 * (double)i + 0.15, 0.0);
     struct kw_events found;
-    find(&made, &found);
+    detect(kw_find_dropouts, &made, NAN, &found);
     assert_int_equal(found.n, 1);
     check_near("start", found.items[0].start_s, at_s, 0.1);
     check_near("end", found.items[0].end_s, at_s + 0.75, 0.1);
@@ -258,7 +249,7 @@ static void test_dropout__repeated_readings_are_none(void **state)
     for (size_t i = 0; i < made.n; i++)
         made.rpm[i] = made.rpm[i - i % 8];
     struct kw_events found;
-    find(&made, &found);
+    detect(kw_find_dropouts, &made, NAN, &found);
     assert_int_equal(found.n, 0);
     kw_events_free(&found);
     synthetic_free(&made);
@@ -277,7 +268,7 @@ static void test_dropout__healthy_driving_is_none(void **state)
         options.seed = 100 + k;
         struct synthetic made = synthetic_new(&options);
         struct kw_events found;
-        find(&made, &found);
+        detect(kw_find_dropouts, &made, NAN, &found);
         check_near("healthy", (double)found.n, 0.0, 0.0);
         kw_events_free(&found);
         synthetic_free(&made);
@@ -294,7 +285,7 @@ static void test_dropout__glitch_is_none(void **state)
     const double at_s = made.lap_start_s[3] + 6.0;
     synthetic_lose_signal(&made, at_s, at_s + 0.015, 0.0);
     struct kw_events found;
-    find(&made, &found);
+    detect(kw_find_dropouts, &made, NAN, &found);
     assert_int_equal(found.n, 0);
     kw_events_free(&found);
     synthetic_free(&made);
@@ -309,7 +300,7 @@ static void test_dropout__stopped_engine_is_none(void **state)
     synthetic_stop_engine(&made, made.lap_start_s[5] + 6.0,
                           made.time_s[made.n - 1] + 1.0);
     struct kw_events found;
-    find(&made, &found);
+    detect(kw_find_dropouts, &made, NAN, &found);
     assert_int_equal(found.n, 0);
     kw_events_free(&found);
     synthetic_free(&made);
@@ -325,7 +316,7 @@ static void test_dropout__losses_apart_are_told_apart(void **state)
     synthetic_lose_signal(&made, at_s, at_s + 0.3, 0.0);
     synthetic_lose_signal(&made, at_s + 1.5, at_s + 1.9, 0.5);
     struct kw_events found;
-    find(&made, &found);
+    detect(kw_find_dropouts, &made, NAN, &found);
     assert_int_equal(found.n, 2);
     kw_events_free(&found);
     synthetic_free(&made);
@@ -358,7 +349,7 @@ static void test_dropout__starved_pulls_are_found_with_their_cause(void **state)
         struct synthetic made = synthetic_new(&options);
         starve_four_laps(&made, 90.0);
         struct kw_events found;
-        find(&made, &found);
+        detect(kw_find_dropouts, &made, NAN, &found);
         assert_in_range(found.n, 3, 4);
         for (size_t i = 0; i < found.n; i++) {
             assert_int_equal(found.items[i].detail.dropout.cause,
@@ -380,7 +371,7 @@ static void test_dropout__sinking_rpm_without_heat_is_none(void **state)
     struct synthetic made = synthetic_new(&options);
     starve_four_laps(&made, -120.0);
     struct kw_events found;
-    find(&made, &found);
+    detect(kw_find_dropouts, &made, NAN, &found);
     assert_int_equal(found.n, 0);
     kw_events_free(&found);
     synthetic_free(&made);

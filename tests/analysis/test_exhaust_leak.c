@@ -4,44 +4,18 @@
 #include "support/check.h"
 #include "support/made_scene.h"
 
-static void find(const struct synthetic *made, struct kw_events *found)
-{
-    struct made_scene scene;
-    made_scene(made, NAN, &scene);
-    *found = (struct kw_events){0};
-    assert_int_equal(kw_find_exhaust_leak(&scene.scene, found, NULL), KW_OK);
-    made_scene_free(&scene);
-}
-
 /* A false alarm costs an evening. */
 static void test_exhaust_leak__healthy_sessions_are_quiet(void **state)
 {
     (void)state;
-    for (uint64_t seed = 21; seed < 25; seed++) {
-        struct synthetic_options options = synthetic_defaults();
-        options.seed = seed;
-        options.egt_step_c = seed % 2 == 0 ? 5.0 : 0.5;
-        struct synthetic made = synthetic_new(&options);
-        struct kw_events found;
-        find(&made, &found);
-        assert_int_equal(found.n, 0);
-        kw_events_free(&found);
-        synthetic_free(&made);
-    }
+    check_quiet_when_healthy(kw_find_exhaust_leak);
 }
 
 /* No probe, no finding, no crash. */
 static void test_exhaust_leak__no_probe_is_quiet(void **state)
 {
     (void)state;
-    struct synthetic_options options = synthetic_defaults();
-    options.has_egt = false;
-    struct synthetic made = synthetic_new(&options);
-    struct kw_events found;
-    find(&made, &found);
-    assert_int_equal(found.n, 0);
-    kw_events_free(&found);
-    synthetic_free(&made);
+    check_quiet_without_probe(kw_find_exhaust_leak);
 }
 
 /* Springs that have gone slack: from lap 3 on all readings are a fifth low. */
@@ -55,7 +29,7 @@ static void test_exhaust_leak__low_to_the_end_is_a_leak(void **state)
         made.gas_c[i] -= 0.25 * (made.gas_c[i] - 20.0);
     synthetic_follow_gas(&made);
     struct kw_events found;
-    find(&made, &found);
+    detect(kw_find_exhaust_leak, &made, NAN, &found);
     assert_int_equal(found.n, 1);
     assert_int_equal(found.items[0].kind, KW_EXHAUST_LEAK);
     check_near("start", found.items[0].start_s, made.lap_start_s[4], 3.0);
@@ -79,7 +53,7 @@ static void test_exhaust_leak__erratic_on_all_laps_is_a_leak(void **state)
     }
     synthetic_follow_gas(&made);
     struct kw_events found;
-    find(&made, &found);
+    detect(kw_find_exhaust_leak, &made, NAN, &found);
     assert_int_equal(found.n, 1);
     assert_int_equal(found.items[0].kind, KW_EXHAUST_LEAK);
     kw_events_free(&found);

@@ -9,17 +9,6 @@
 /* 6 % lean at 10 C for each percent (common practice, no source). */
 static const double SIX_PERCENT_C = 60.0;
 
-static void find(const struct synthetic *made,
-                 double limit_c,
-                 struct kw_events *found)
-{
-    struct made_scene scene;
-    made_scene(made, limit_c, &scene);
-    *found = (struct kw_events){0};
-    assert_int_equal(kw_find_lean(&scene.scene, found, NULL), KW_OK);
-    made_scene_free(&scene);
-}
-
 /* A false alarm costs an evening, and the next one is not believed. */
 static void test_lean__healthy_sessions_are_quiet(void **state)
 {
@@ -30,7 +19,7 @@ static void test_lean__healthy_sessions_are_quiet(void **state)
         options.rate_hz = seed % 2 == 0 ? 10.0 : 25.0;
         struct synthetic made = synthetic_new(&options);
         struct kw_events found;
-        find(&made, NAN, &found);
+        detect(kw_find_lean, &made, NAN, &found);
         assert_int_equal(found.n, 0);
         kw_events_free(&found);
         synthetic_free(&made);
@@ -60,7 +49,7 @@ static void test_lean__passing_fault_is_found_where_it_was(void **state)
         const double from_s = made.lap_start_s[4] + 2.0;
         synthetic_lean(&made, from_s, from_s + 11.0, SIX_PERCENT_C);
         struct kw_events found;
-        find(&made, NAN, &found);
+        detect(kw_find_lean, &made, NAN, &found);
         check_near(rows[k].label, (double)found.n, 1.0, 0.0);
         const struct kw_event *event = &found.items[0];
         check_near(rows[k].label, event->start_s, from_s, 1.0);
@@ -90,7 +79,7 @@ static void test_lean__stronger_fault_is_never_lost(void **state)
         const double from_s = made.lap_start_s[4] + 2.0;
         synthetic_lean(&made, from_s, from_s + 11.0, extra_c[k]);
         struct kw_events found;
-        find(&made, NAN, &found);
+        detect(kw_find_lean, &made, NAN, &found);
         assert_in_range(found.n, 1, 2);
         check_near("excess", found.items[0].detail.lean.excess_c, extra_c[k],
                    0.25 * extra_c[k]);
@@ -119,7 +108,7 @@ static void test_lean__brief_and_very_hot_is_found(void **state)
     const double from_s = made.time_s[at];
     synthetic_lean(&made, from_s, from_s + 2.2, 100.0);
     struct kw_events found;
-    find(&made, NAN, &found);
+    detect(kw_find_lean, &made, NAN, &found);
     assert_int_equal(found.n, 1);
     check_near("start", found.items[0].start_s, from_s, 1.0);
     kw_events_free(&found);
@@ -145,11 +134,11 @@ static void test_lean__brief_repeats_of_a_sure_fault_are_told(void **state)
     const double again_s = made.time_s[at];
     synthetic_lean(&made, again_s, again_s + 1.3, 90.0);
     struct kw_events found;
-    find(&made, NAN, &found);
+    detect(kw_find_lean, &made, NAN, &found);
     assert_int_equal(found.n, 0);
     kw_events_free(&found);
     synthetic_lean(&made, from_s, from_s + 11.0, 90.0);
-    find(&made, NAN, &found);
+    detect(kw_find_lean, &made, NAN, &found);
     assert_in_range(found.n, 2, 3);
     assert_true(found.items[0].start_s < from_s + 2.0);
     check_near("repeat", found.items[found.n - 1].start_s, again_s, 1.0);
@@ -170,11 +159,11 @@ static void test_lean__slighter_repeat_of_a_sure_fault_is_told(void **state)
     const double again_s = made.lap_start_s[6] + 2.0;
     synthetic_lean(&made, again_s, again_s + 9.0, 30.0);
     struct kw_events found;
-    find(&made, NAN, &found);
+    detect(kw_find_lean, &made, NAN, &found);
     assert_int_equal(found.n, 0);
     kw_events_free(&found);
     synthetic_lean(&made, from_s, from_s + 25.0, 75.0);
-    find(&made, NAN, &found);
+    detect(kw_find_lean, &made, NAN, &found);
     assert_true(found.n >= 2);
     assert_true(found.items[0].end_s < again_s);
     check_near("again", found.items[found.n - 1].end_s, again_s + 9.0, 4.0);
@@ -190,10 +179,10 @@ static void test_lean__limit_is_told_when_all_laps_are_hot(void **state)
     options.egt_top_c = 700.0;
     struct synthetic made = synthetic_new(&options);
     struct kw_events found;
-    find(&made, NAN, &found);
+    detect(kw_find_lean, &made, NAN, &found);
     assert_int_equal(found.n, 0);
     kw_events_free(&found);
-    find(&made, 665.0, &found);
+    detect(kw_find_lean, &made, 665.0, &found);
     assert_in_range(found.n, options.laps, 3 * options.laps);
     for (size_t i = 0; i < found.n; i++) {
         assert_int_equal(found.items[i].detail.lean.basis, KW_BASIS_LIMIT);
@@ -225,7 +214,7 @@ static void test_lean__limit_is_passed_for_a_moment(void **state)
     synthetic_lean(&made, made.time_s[hottest] - 1.2, made.time_s[hottest],
                    15.0);
     struct kw_events found;
-    find(&made, limit_c, &found);
+    detect(kw_find_lean, &made, limit_c, &found);
     assert_int_equal(found.n, 1);
     assert_int_equal(found.items[0].detail.lean.basis, KW_BASIS_LIMIT);
     assert_int_not_equal(found.items[0].severity, KW_BEFORE_NEXT_RUN);
@@ -249,7 +238,7 @@ static void test_lean__odd_reading_passes_no_limit(void **state)
         made.egt_c[i] += ODD_C * fmax(0.0, 1.0 - off_s / EACH_S);
     }
     struct kw_events found;
-    find(&made, limit_c, &found);
+    detect(kw_find_lean, &made, limit_c, &found);
     assert_int_equal(found.n, 0);
     kw_events_free(&found);
     synthetic_free(&made);
@@ -321,7 +310,7 @@ static void test_lean__no_probe_is_quiet(void **state)
     options.has_egt = false;
     struct synthetic made = synthetic_new(&options);
     struct kw_events found;
-    find(&made, 600.0, &found);
+    detect(kw_find_lean, &made, 600.0, &found);
     assert_int_equal(found.n, 0);
     kw_events_free(&found);
     synthetic_free(&made);
@@ -344,7 +333,7 @@ static void test_lean__bend_before_a_hot_pull_belongs_to_it(void **state)
         made.gas_c[i] += SIX_PERCENT_C;
     synthetic_follow_gas(&made);
     struct kw_events found;
-    find(&made, NAN, &found);
+    detect(kw_find_lean, &made, NAN, &found);
     assert_int_equal(found.n, 1);
     check_near("start", found.items[0].start_s, from_s, 0.5);
     kw_events_free(&found);

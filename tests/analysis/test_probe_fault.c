@@ -4,44 +4,18 @@
 #include "support/check.h"
 #include "support/made_scene.h"
 
-static void find(const struct synthetic *made, struct kw_events *found)
-{
-    struct made_scene scene;
-    made_scene(made, NAN, &scene);
-    *found = (struct kw_events){0};
-    assert_int_equal(kw_find_probe_faults(&scene.scene, found, NULL), KW_OK);
-    made_scene_free(&scene);
-}
-
 /* A false alarm costs an evening. */
 static void test_probe_fault__healthy_sessions_are_quiet(void **state)
 {
     (void)state;
-    for (uint64_t seed = 21; seed < 25; seed++) {
-        struct synthetic_options options = synthetic_defaults();
-        options.seed = seed;
-        options.egt_step_c = seed % 2 == 0 ? 5.0 : 0.5;
-        struct synthetic made = synthetic_new(&options);
-        struct kw_events found;
-        find(&made, &found);
-        assert_int_equal(found.n, 0);
-        kw_events_free(&found);
-        synthetic_free(&made);
-    }
+    check_quiet_when_healthy(kw_find_probe_faults);
 }
 
 /* No probe, no finding, no crash. */
 static void test_probe_fault__no_probe_is_quiet(void **state)
 {
     (void)state;
-    struct synthetic_options options = synthetic_defaults();
-    options.has_egt = false;
-    struct synthetic made = synthetic_new(&options);
-    struct kw_events found;
-    find(&made, &found);
-    assert_int_equal(found.n, 0);
-    kw_events_free(&found);
-    synthetic_free(&made);
+    check_quiet_without_probe(kw_find_probe_faults);
 }
 
 /* A probe that breaks off reads full scale: no mixture may be judged from it.
@@ -53,7 +27,7 @@ static void test_probe_fault__open_probe_is_one_stretch(void **state)
     struct synthetic made = synthetic_new(&options);
     synthetic_fix_probe(&made, 200.0, 230.0, 1370.0);
     struct kw_events found;
-    find(&made, &found);
+    detect(kw_find_probe_faults, &made, NAN, &found);
     assert_int_equal(found.n, 1);
     assert_int_equal(found.items[0].kind, KW_PROBE_FAULT);
     check_near("start", found.items[0].start_s, 200.0, 0.5);
@@ -71,7 +45,7 @@ static void test_probe_fault__many_spikes_are_told_once(void **state)
     for (size_t i = 400; i < made.n; i += 97)
         made.egt_c[i] = 950.0;
     struct kw_events found;
-    find(&made, &found);
+    detect(kw_find_probe_faults, &made, NAN, &found);
     assert_int_equal(found.n, 1);
     assert_int_equal(found.items[0].severity, KW_WATCH);
     kw_events_free(&found);
@@ -87,7 +61,7 @@ static void test_probe_fault__few_spikes_are_none(void **state)
     for (size_t i = 400; i < made.n; i += 2000)
         made.egt_c[i] = 950.0;
     struct kw_events found;
-    find(&made, &found);
+    detect(kw_find_probe_faults, &made, NAN, &found);
     assert_int_equal(found.n, 0);
     kw_events_free(&found);
     synthetic_free(&made);

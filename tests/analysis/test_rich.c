@@ -6,44 +6,18 @@
 
 #include <string.h>
 
-static void find(const struct synthetic *made, struct kw_events *found)
-{
-    struct made_scene scene;
-    made_scene(made, NAN, &scene);
-    *found = (struct kw_events){0};
-    assert_int_equal(kw_find_rich(&scene.scene, found, NULL), KW_OK);
-    made_scene_free(&scene);
-}
-
 /* A false alarm costs an evening. */
 static void test_rich__healthy_sessions_are_quiet(void **state)
 {
     (void)state;
-    for (uint64_t seed = 21; seed < 25; seed++) {
-        struct synthetic_options options = synthetic_defaults();
-        options.seed = seed;
-        options.egt_step_c = seed % 2 == 0 ? 5.0 : 0.5;
-        struct synthetic made = synthetic_new(&options);
-        struct kw_events found;
-        find(&made, &found);
-        assert_int_equal(found.n, 0);
-        kw_events_free(&found);
-        synthetic_free(&made);
-    }
+    check_quiet_when_healthy(kw_find_rich);
 }
 
 /* No probe, no finding, no crash. */
 static void test_rich__no_probe_is_quiet(void **state)
 {
     (void)state;
-    struct synthetic_options options = synthetic_defaults();
-    options.has_egt = false;
-    struct synthetic made = synthetic_new(&options);
-    struct kw_events found;
-    find(&made, &found);
-    assert_int_equal(found.n, 0);
-    kw_events_free(&found);
-    synthetic_free(&made);
+    check_quiet_without_probe(kw_find_rich);
 }
 
 /* A choke left on, a jet too large: two laps that are 70 C colder wet the plug.
@@ -57,7 +31,7 @@ static void test_rich__cold_laps_are_told_once(void **state)
     const double to_s = made.lap_start_s[7];
     synthetic_lean(&made, from_s, to_s, -70.0);
     struct kw_events found;
-    find(&made, &found);
+    detect(kw_find_rich, &made, NAN, &found);
     assert_int_equal(found.n, 1);
     assert_int_equal(found.items[0].kind, KW_RICH);
     check_near("start", found.items[0].start_s, from_s, 3.0);
@@ -83,7 +57,7 @@ static void test_rich__half_a_session_may_be_right(void **state)
         synthetic_lean(&made, made.lap_start_s[rows[k].first],
                        made.lap_start_s[rows[k].last + 1], -70.0);
         struct kw_events found;
-        find(&made, &found);
+        detect(kw_find_rich, &made, NAN, &found);
         check_true(rows[k].label, found.n == 1);
         check_true(rows[k].label,
                    (strstr(found.items[0].evidence, "pale plug") != NULL) ==
@@ -107,7 +81,7 @@ static void test_rich__held_up_lap_is_none(void **state)
     }
     synthetic_follow_gas(&made);
     struct kw_events found;
-    find(&made, &found);
+    detect(kw_find_rich, &made, NAN, &found);
     assert_int_equal(found.n, 0);
     kw_events_free(&found);
     synthetic_free(&made);

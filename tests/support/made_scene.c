@@ -94,3 +94,43 @@ void made_scene_free(struct made_scene *made)
     free(made->spread_c);
     *made = (struct made_scene){0};
 }
+
+void detect(kw_detector *detector,
+            const struct synthetic *made,
+            double limit_c,
+            struct kw_events *found)
+{
+    struct made_scene scene;
+    made_scene(made, limit_c, &scene);
+    *found = (struct kw_events){0};
+    assert_int_equal(detector(&scene.scene, found, NULL), KW_OK);
+    made_scene_free(&scene);
+}
+
+static void check_quiet(kw_detector *detector,
+                        const struct synthetic_options *options)
+{
+    struct synthetic made = synthetic_new(options);
+    struct kw_events found;
+    detect(detector, &made, NAN, &found);
+    assert_int_equal(found.n, 0);
+    kw_events_free(&found);
+    synthetic_free(&made);
+}
+
+void check_quiet_when_healthy(kw_detector *detector)
+{
+    for (uint64_t seed = 21; seed < 25; seed++) {
+        struct synthetic_options options = synthetic_defaults();
+        options.seed = seed;
+        options.egt_step_c = seed % 2 == 0 ? 5.0 : 0.5;
+        check_quiet(detector, &options);
+    }
+}
+
+void check_quiet_without_probe(kw_detector *detector)
+{
+    struct synthetic_options options = synthetic_defaults();
+    options.has_egt = false;
+    check_quiet(detector, &options);
+}

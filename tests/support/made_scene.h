@@ -30,4 +30,20 @@ void made_scene(const struct synthetic *made,
                 struct made_scene *out);
 void made_scene_free(struct made_scene *made);
 
+/* What one detector finds in a made session, with nothing found before it.
+ *
+ * limit_c  the profile's, NAN for none.
+ * found    the caller frees it with kw_events_free(). */
+void detect(kw_detector *detector,
+            const struct synthetic *made,
+            double limit_c,
+            struct kw_events *found);
+
+/* Four healthy sessions, with a fine and with a coarse probe, set nothing
+ * off. */
+void check_quiet_when_healthy(kw_detector *detector);
+
+/* Without a probe there is no finding, and no crash. */
+void check_quiet_without_probe(kw_detector *detector);
+
 #endif
