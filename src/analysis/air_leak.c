@@ -8,7 +8,6 @@
 #include "core/text.h"
 
 #include <math.h>
-#include <stdlib.h>
 
 /* An idle this many times the stated one is high, and for certain from the
  * second. An idle wanders by some 5 %, and owners write down a round number or
@@ -58,7 +57,7 @@ static enum kw_status tell(const struct kw_scene *scene,
     kw_text_add(&text, " s and went no lower; the profile says ");
     kw_text_add_number(&text, scene->profile->idle_rpm, 0);
     kw_text_add(&text, ".");
-    struct kw_event event = {
+    const struct kw_event event = {
         .kind = KW_AIR_LEAK,
         .start_s = idling->first_s,
         .end_s = idling->last_s,
@@ -68,12 +67,7 @@ static enum kw_status tell(const struct kw_scene *scene,
             0.7 +
             0.2 * fmin((share - HIGH_IDLE) / (FAR_TOO_HIGH - HIGH_IDLE), 1.0),
     };
-    event.evidence = kw_text_take(&text, error);
-    if (event.evidence == NULL)
-        return KW_NO_MEMORY;
-    const enum kw_status status = kw_events_add(found, &event, error);
-    free(event.evidence);
-    return status;
+    return kw_events_tell(found, &event, &text, error);
 }
 
 enum kw_status kw_find_air_leak(const struct kw_scene *scene,

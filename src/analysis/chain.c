@@ -11,7 +11,6 @@
 #include "core/text.h"
 
 #include <math.h>
-#include <stdlib.h>
 
 /* Slower logs miss it. */
 static const double SLOWEST_HZ = 19.0;
@@ -158,20 +157,15 @@ static enum kw_status tell(const struct kw_scene *scene,
         jumps->n);
     kw_text_add_number(&text, jumps->worst_rpm, 0);
     kw_text_add(&text, " RPM, faster than wheels can spin.");
-    struct kw_event event = {
+    const struct kw_event event = {
         .kind = KW_CHAIN_JUMP,
         .start_s = jumps->first_s,
         .end_s = jumps->last_s,
-        .lap = scene->laps != NULL ? kw_lap_at(scene->laps, jumps->first_s) : 0,
+        .lap = kw_lap_at(scene->laps, jumps->first_s),
         .severity = KW_BEFORE_NEXT_RUN,
         .confidence = jumps->n > FEWEST_JUMPS ? 0.9 : 0.75,
     };
-    event.evidence = kw_text_take(&text, error);
-    if (event.evidence == NULL)
-        return KW_NO_MEMORY;
-    const enum kw_status status = kw_events_add(found, &event, error);
-    free(event.evidence);
-    return status;
+    return kw_events_tell(found, &event, &text, error);
 }
 
 enum kw_status kw_find_chain_jumps(const struct kw_scene *scene,

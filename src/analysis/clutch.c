@@ -8,7 +8,6 @@
 #include "core/text.h"
 
 #include <math.h>
-#include <stdlib.h>
 
 /* How sure: slip seen in the speed; a knee in RPM; a lift ended the hold. */
 static const double SURE_BY_SPEED = 0.97;
@@ -86,11 +85,11 @@ static enum kw_status tell(const struct kw_scene *scene,
 {
     struct kw_text text = {0};
     add_evidence(&text, start);
-    struct kw_event event = {
+    const struct kw_event event = {
         .kind = KW_CLUTCH_ENGAGEMENT,
         .start_s = start->start_s,
         .end_s = start->locked_s,
-        .lap = scene->laps != NULL ? kw_lap_at(scene->laps, start->start_s) : 0,
+        .lap = kw_lap_at(scene->laps, start->start_s),
         .severity = KW_WATCH,
         .confidence = confidence_of(start),
         .detail.engagement = {.start_rpm = start->start_rpm,
@@ -99,12 +98,7 @@ static enum kw_status tell(const struct kw_scene *scene,
                               .method = start->by_speed ? KW_CLUTCH_BY_SPEED
                                                         : KW_CLUTCH_BY_RPM},
     };
-    event.evidence = kw_text_take(&text, error);
-    if (event.evidence == NULL)
-        return KW_NO_MEMORY;
-    const enum kw_status status = kw_events_add(found, &event, error);
-    free(event.evidence);
-    return status;
+    return kw_events_tell(found, &event, &text, error);
 }
 
 enum kw_status kw_find_clutch_engagements(const struct kw_scene *scene,

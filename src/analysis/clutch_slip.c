@@ -43,20 +43,15 @@ static enum kw_status tell(const struct kw_scene *scene,
                            struct kw_events *found,
                            struct kw_error *error)
 {
-    struct kw_event event = {
+    const struct kw_event event = {
         .kind = KW_CLUTCH_SLIP,
         .start_s = slip->start_s,
         .end_s = slip->end_s,
-        .lap = scene->laps != NULL ? kw_lap_at(scene->laps, slip->start_s) : 0,
+        .lap = kw_lap_at(scene->laps, slip->start_s),
         .severity = slip->severity,
         .confidence = slip->confidence,
     };
-    event.evidence = kw_text_take(text, error);
-    if (event.evidence == NULL)
-        return KW_NO_MEMORY;
-    const enum kw_status status = kw_events_add(found, &event, error);
-    free(event.evidence);
-    return status;
+    return kw_events_tell(found, &event, text, error);
 }
 
 /* Median hold of all the starts; NAN without any. */

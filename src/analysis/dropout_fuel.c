@@ -125,15 +125,10 @@ static enum kw_status tell(const struct kw_scene *scene,
         .lap = kw_lap_at(scene->laps, time_s[sag->span.from]),
         .severity = KW_BEFORE_NEXT_RACE,
         .confidence = sag->confidence,
-        .evidence = kw_text_failed(&text) ? NULL : text.bytes,
     };
     event.detail.dropout.depth_rpm = sag->lost_rpm;
     event.detail.dropout.cause = KW_CAUSE_FUEL_RESTRICTION;
-    const enum kw_status status = kw_text_failed(&text)
-                                      ? kw_fail_memory(error)
-                                      : kw_events_add(found, &event, error);
-    kw_text_free(&text);
-    return status;
+    return kw_events_tell(found, &event, &text, error);
 }
 
 /* Without EGT nothing tells hunger from a driver who lifts, so nothing is

@@ -145,12 +145,7 @@ enum kw_status kw_add_loose_connection(struct kw_event *event,
     event->kind = KW_DROPOUT;
     event->severity = KW_BEFORE_NEXT_RACE;
     event->detail.dropout.cause = KW_CAUSE_LOOSE_CONNECTION;
-    event->evidence = text->bytes;
-    const enum kw_status status = kw_text_failed(text)
-                                      ? kw_fail_memory(error)
-                                      : kw_events_add(found, event, error);
-    kw_text_free(text);
-    return status;
+    return kw_events_tell(found, event, text, error);
 }
 
 /* A glitch is the sensor's and no drop-out (contract); one reading alone may

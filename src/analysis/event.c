@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The list of events that the detectors fill, and the laps it points into. The
  * list owns the evidence of its events: a detector builds a sentence, hands it
- * over and frees its own copy, so that no detector has to know how long a
+ * over and forgets it, so that no detector has to know how long a
  * review lives. */
 #include "analysis/scene.h"
 
@@ -28,6 +28,20 @@ enum kw_status kw_events_add(struct kw_events *events,
     events->items[events->n].evidence = evidence;
     events->n++;
     return KW_OK;
+}
+
+enum kw_status kw_events_tell(struct kw_events *events,
+                              const struct kw_event *event,
+                              struct kw_text *evidence,
+                              struct kw_error *error)
+{
+    struct kw_event told = *event;
+    told.evidence = evidence->bytes;
+    const enum kw_status status = kw_text_failed(evidence)
+                                      ? kw_fail_memory(error)
+                                      : kw_events_add(events, &told, error);
+    kw_text_free(evidence);
+    return status;
 }
 
 /* Kind settles a tie, so that two events of one moment have one order on every
@@ -71,7 +85,7 @@ size_t kw_events_count(const struct kw_events *events, enum kw_event_kind kind)
  * search is enough for the few dozen laps of a session. */
 size_t kw_lap_at(const struct kw_laps *laps, double time_s)
 {
-    for (size_t i = 0; i < laps->n; i++) {
+    for (size_t i = 0; laps != NULL && i < laps->n; i++) {
         if (time_s >= laps->items[i].start_s && time_s < laps->items[i].end_s)
             return laps->items[i].number;
     }

@@ -53,20 +53,14 @@ static enum kw_status tell(struct leak *leak,
                            struct kw_events *found,
                            struct kw_error *error)
 {
-    char *evidence = kw_text_take(&leak->text, error);
-    if (evidence == NULL)
-        return KW_NO_MEMORY;
     const struct kw_event event = {
         .kind = KW_EXHAUST_LEAK,
         .start_s = leak->start_s,
         .end_s = leak->end_s,
         .severity = KW_BEFORE_NEXT_RACE,
         .confidence = leak->confidence,
-        .evidence = evidence,
     };
-    const enum kw_status status = kw_events_add(found, &event, error);
-    free(evidence);
-    return status;
+    return kw_events_tell(found, &event, &leak->text, error);
 }
 
 /* Erratic on most pulls. */

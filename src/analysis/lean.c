@@ -180,25 +180,19 @@ static enum kw_status tell(const struct teller *teller,
         return KW_OK;
     struct kw_text text = {0};
     add_evidence(&text, teller, stretch, rpm);
-    char *evidence = kw_text_take(&text, error);
-    if (evidence == NULL)
-        return KW_NO_MEMORY;
     const struct kw_event event = {
         .kind = KW_LEAN,
         .start_s = start_s,
         .end_s = end_s,
-        .lap = scene->laps != NULL ? kw_lap_at(scene->laps, start_s) : 0,
+        .lap = kw_lap_at(scene->laps, start_s),
         .severity = urgency_of(stretch, &reading),
         .confidence = confidence_of(stretch),
-        .evidence = evidence,
         .detail.lean = {.peak_egt_c = peak_c,
                         .excess_c = stretch->excess_c,
                         .region = kw_mixture_region(teller->mixture, rpm),
                         .basis = teller->basis},
     };
-    const enum kw_status status = kw_events_add(teller->found, &event, error);
-    free(evidence);
-    return status;
+    return kw_events_tell(teller->found, &event, &text, error);
 }
 
 /* Seen against the session, a reference and a limit, one stretch is still

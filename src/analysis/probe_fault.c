@@ -7,7 +7,6 @@
 #include "core/text.h"
 
 #include <math.h>
-#include <stdlib.h>
 
 /* Set aside for this long: open or stuck. Shorter is a spike. */
 static const double STRETCH_S = 1.0;
@@ -44,14 +43,9 @@ static enum kw_status tell(const struct kw_scene *scene,
                            struct kw_error *error)
 {
     struct kw_event event = *what;
-    event.evidence = kw_text_take(text, error);
-    if (event.evidence == NULL)
-        return KW_NO_MEMORY;
     event.kind = KW_PROBE_FAULT;
-    event.lap = scene->laps != NULL ? kw_lap_at(scene->laps, event.start_s) : 0;
-    const enum kw_status status = kw_events_add(found, &event, error);
-    free(event.evidence);
-    return status;
+    event.lap = kw_lap_at(scene->laps, event.start_s);
+    return kw_events_tell(found, &event, text, error);
 }
 
 /* An open circuit reads full scale, a broken lead holds its last value: no

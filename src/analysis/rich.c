@@ -61,24 +61,18 @@ static enum kw_status tell(const struct kw_scene *scene,
     const size_t end = m->grid.first[stretch->to];
     struct kw_text text = {0};
     add_evidence(&text, m, stretch);
-    char *evidence = kw_text_take(&text, error);
-    if (evidence == NULL)
-        return KW_NO_MEMORY;
     const double start_s = session->time_s[m->grid.first[stretch->from]];
     const double strength = stretch->surprise - SURE_SURPRISE;
     const struct kw_event event = {
         .kind = KW_RICH,
         .start_s = start_s,
         .end_s = session->time_s[end < session->n_samples ? end : end - 1],
-        .lap = scene->laps != NULL ? kw_lap_at(scene->laps, start_s) : 0,
+        .lap = kw_lap_at(scene->laps, start_s),
         .severity =
             stretch->excess_c >= STRONG_COLD_C ? KW_BEFORE_NEXT_RACE : KW_WATCH,
         .confidence = fmin(0.95, 1.0 - 0.45 * exp(-strength / 2.0)),
-        .evidence = evidence,
     };
-    const enum kw_status status = kw_events_add(found, &event, error);
-    free(evidence);
-    return status;
+    return kw_events_tell(found, &event, &text, error);
 }
 
 /* What a leak explains better is left to exhaust_leak.c, which asks the same

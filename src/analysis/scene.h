@@ -3,13 +3,14 @@
  *
  * A detector is one file with one entry of type kw_detector: it looks at the
  * scene, adds what it found to the list of events, and knows of no other
- * detector. The table in review.c runs them in order; a detector may read the
+ * detector. The table in analysis.c runs them in order; a detector may read the
  * events of those before it (heat that belongs to a fuel restriction is told
  * under drop-outs, not twice).
  */
 #ifndef KARTWRIGHT_ANALYSIS_SCENE_H
 #define KARTWRIGHT_ANALYSIS_SCENE_H
 
+#include "core/text.h"
 #include "kartwright/review.h"
 
 /* A stretch under load: the driver asks for power and the engine gives it.
@@ -58,8 +59,18 @@ typedef enum kw_status kw_detector(const struct kw_scene *scene,
                                    struct kw_events *found,
                                    struct kw_error *error);
 
+/* Adds one event, with the evidence that was put together in `evidence`, which
+ * is freed.
+ *
+ * returns  KW_OK; KW_NO_MEMORY, also where putting it together ran out. */
+enum kw_status kw_events_tell(struct kw_events *events,
+                              const struct kw_event *event,
+                              struct kw_text *evidence,
+                              struct kw_error *error);
+
 /* The lap that a time falls in.
  *
+ * laps     may be NULL.
  * returns  kw_lap.number, 0 where there is none. */
 size_t kw_lap_at(const struct kw_laps *laps, double time_s);
 

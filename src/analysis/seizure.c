@@ -156,13 +156,8 @@ static enum kw_status tell(const struct kw_scene *scene,
         .severity = KW_BEFORE_NEXT_RUN,
         .confidence = end->excess_c > CLEAR_EXCESS_C ? 0.85 : 0.6,
     };
-    event.lap = scene->laps != NULL ? kw_lap_at(scene->laps, event.start_s) : 0;
-    event.evidence = kw_text_take(&text, error);
-    if (event.evidence == NULL)
-        return KW_NO_MEMORY;
-    const enum kw_status status = kw_events_add(found, &event, error);
-    free(event.evidence);
-    return status;
+    event.lap = kw_lap_at(scene->laps, event.start_s);
+    return kw_events_tell(found, &event, &text, error);
 }
 
 /* Fills scratch with the gas under load or without.
