@@ -5,6 +5,8 @@
 #include "cli/from_book.h"
 #include "cli/setup_change.h"
 
+#include "core/notices.h"
+
 #include <math.h>
 #include <stdlib.h>
 
@@ -73,17 +75,6 @@ static bool take_air(const struct known_side *known, struct book_side *side)
 /* ---- saying -----------------------------------------------------------------
  */
 
-static enum kw_status note_text(struct kw_notices *notices,
-                                struct kw_text *text,
-                                struct kw_error *error)
-{
-    const enum kw_status status =
-        kw_text_failed(text) ? kw_fail_memory(error)
-                             : kw_notices_add(notices, 0, text->bytes, error);
-    kw_text_free(text);
-    return status;
-}
-
 static void say_air(struct kw_text *text, const struct book_side *side)
 {
     if (!side->has_air) {
@@ -108,7 +99,7 @@ static enum kw_status note_air(const struct book_side sides[KW_N_SIDES],
     say_air(&text, &sides[KW_BEFORE]);
     kw_text_add(&text, "; after ");
     say_air(&text, &sides[KW_AFTER]);
-    return note_text(notices, &text, error);
+    return kw_notices_tell(notices, 0, &text, error);
 }
 
 /* Two changes at once cannot be told apart by any number of laps. */
@@ -133,7 +124,7 @@ static enum kw_status note_setup(const struct known_side known[KW_N_SIDES],
                                "tell: change one thing at a time");
     }
     kw_text_free(&changes);
-    return note_text(notices, &text, error);
+    return kw_notices_tell(notices, 0, &text, error);
 }
 
 /* ---- the whole --------------------------------------------------------------
@@ -183,5 +174,5 @@ enum kw_status ask_book(const char *book,
     /* Nobody asked for it: the comparison goes on without. */
     struct kw_text text = {0};
     kw_text_addf(&text, "the logbook was not asked: %s", trouble.what);
-    return note_text(notices, &text, error);
+    return kw_notices_tell(notices, 0, &text, error);
 }

@@ -3,6 +3,7 @@
 #include "cli/delivery.h"
 
 #include "core/file.h"
+#include "core/notices.h"
 #include "core/text.h"
 
 #include <stdio.h>
@@ -61,11 +62,7 @@ enum kw_status note_no_folder(const char *asked,
         return error->status;
     kw_text_addf(&line, "no report folder was written: %s: %s: %s", error->file,
                  error->what, error->todo);
-    const enum kw_status status =
-        kw_text_failed(&line) ? kw_fail_memory(error)
-                              : kw_notices_add(notices, 0, line.bytes, error);
-    kw_text_free(&line);
-    return status;
+    return kw_notices_tell(notices, 0, &line, error);
 }
 
 /* NO_COLOR set to anything but nothing refuses colour, as programs agree (from

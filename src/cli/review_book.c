@@ -5,6 +5,8 @@
 
 #include "cli/from_book.h"
 #include "cli/setup_words.h"
+
+#include "core/notices.h"
 #include "core/text.h"
 
 #include <math.h>
@@ -42,15 +44,8 @@ static void add_from(struct kw_text *said, const struct book_day *day)
 /* Makes a notice of what was said since the last one. */
 static enum kw_status tell(struct gathering *gathering)
 {
-    struct kw_text *said = &gathering->said;
-    enum kw_status status = KW_OK;
-    if (kw_text_failed(said))
-        status = kw_fail_memory(gathering->error);
-    else if (said->length > 0)
-        status = kw_notices_add(&gathering->out->notices, 0, said->bytes,
-                                gathering->error);
-    kw_text_free(said);
-    return status;
+    return kw_notices_tell(&gathering->out->notices, 0, &gathering->said,
+                           gathering->error);
 }
 
 static int64_t own_id(const struct gathering *gathering)

@@ -6,6 +6,7 @@
 #include "compare/alike.h"
 
 #include "core/array.h"
+#include "core/notices.h"
 #include "core/robust.h"
 #include "core/text.h"
 
@@ -178,11 +179,7 @@ static enum kw_status note(struct kw_notices *notices,
     kw_text_add(&line, " before, ");
     kw_text_add_number(&line, values[KW_AFTER], decimals);
     kw_text_add(&line, " after");
-    const enum kw_status status =
-        kw_text_failed(&line) ? kw_fail_memory(error)
-                              : kw_notices_add(notices, 0, line.bytes, error);
-    kw_text_free(&line);
-    return status;
+    return kw_notices_tell(notices, 0, &line, error);
 }
 
 /* false where one of them is not known. */

@@ -1,9 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The list of notices that import, signal and analysis hand to the person. */
-#include "kartwright/notice.h"
+#include "notices.h"
 
 #include "array.h"
-#include "text.h"
 
 #include <stdlib.h>
 
@@ -23,6 +22,20 @@ enum kw_status kw_notices_add(struct kw_notices *notices,
     /* The text belongs to the list from here on. */
     notices->items[notices->n++] = (struct kw_notice){line, copy};
     return KW_OK;
+}
+
+enum kw_status kw_notices_tell(struct kw_notices *notices,
+                               size_t line,
+                               struct kw_text *text,
+                               struct kw_error *error)
+{
+    enum kw_status status = KW_OK;
+    if (kw_text_failed(text))
+        status = kw_fail_memory(error);
+    else if (text->length > 0)
+        status = kw_notices_add(notices, line, text->bytes, error);
+    kw_text_free(text);
+    return status;
 }
 
 void kw_notices_free(struct kw_notices *notices)

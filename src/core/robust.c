@@ -4,7 +4,7 @@
  * Logs are long, and a median is wanted of each channel many times: values are
  * selected, not sorted, and the levels of a long log come from a sample of it.
  */
-#include "core/robust.h"
+#include "robust.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -5,6 +5,7 @@
 
 #include "core/array.h"
 #include "core/clock.h"
+#include "core/notices.h"
 #include "core/text.h"
 #include "import/cell.h"
 #include "import/fold.h"
@@ -483,10 +484,7 @@ enum kw_status kw_columns_notices(const struct kw_columns *columns,
         kw_text_add(&text,
                     column->why[0] != '\0' ? column->why : "not understood");
         const enum kw_status status =
-            kw_text_failed(&text)
-                ? kw_fail_memory(error)
-                : kw_notices_add(notices, heading_line, text.bytes, error);
-        kw_text_free(&text);
+            kw_notices_tell(notices, heading_line, &text, error);
         if (status != KW_OK)
             return status;
     }

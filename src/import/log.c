@@ -3,6 +3,7 @@
 #include "kartwright/log.h"
 
 #include "core/array.h"
+#include "core/notices.h"
 #include "core/robust.h"
 #include "core/text.h"
 #include "import/bytes.h"
@@ -156,10 +157,7 @@ static enum kw_status name_rejected(const enum kw_stamp *fate,
         if (count[k] <= ROWS_NAMED)
             continue;
         kw_text_addf(&text, "in all %zu %s", count[k], fate_counts[k]);
-        status = kw_text_failed(&text)
-                     ? kw_fail_memory(error)
-                     : kw_notices_add(notices, 0, text.bytes, error);
-        kw_text_free(&text);
+        status = kw_notices_tell(notices, 0, &text, error);
     }
     return status;
 }

@@ -5,6 +5,7 @@
 
 #include "core/array.h"
 #include "core/clock.h"
+#include "core/notices.h"
 #include "core/number.h"
 #include "core/text.h"
 #include "import/cell.h"
@@ -94,11 +95,10 @@ static void notice(struct reader *reader,
 {
     reader->count[kind]++;
     if (reader->count[kind] <= NAMED_OF_A_KIND && reader->status == KW_OK)
-        reader->status = kw_text_failed(text)
-                             ? kw_fail_memory(reader->error)
-                             : kw_notices_add(reader->notices, reader->line,
-                                              text->bytes, reader->error);
-    kw_text_free(text);
+        reader->status =
+            kw_notices_tell(reader->notices, reader->line, text, reader->error);
+    else
+        kw_text_free(text);
 }
 
 /* The number of lines is what gives a stray quote away: one row on two lines is
@@ -151,10 +151,7 @@ static enum kw_status sum_up(struct reader *reader)
         struct kw_text text = {0};
         kw_text_addf(&text, "in all %zu %s", reader->count[i], kinds[i]);
         const enum kw_status status =
-            kw_text_failed(&text)
-                ? kw_fail_memory(reader->error)
-                : kw_notices_add(reader->notices, 0, text.bytes, reader->error);
-        kw_text_free(&text);
+            kw_notices_tell(reader->notices, 0, &text, reader->error);
         if (status != KW_OK)
             return status;
     }

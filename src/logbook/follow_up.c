@@ -2,6 +2,7 @@
 /* What a new session says about what was found and dealt with before: told when
  * the log is added, for that is when the person wants to know whether the
  * evening's work was the cure. */
+#include "core/notices.h"
 #include "logbook/due.h"
 #include "logbook/story.h"
 
@@ -114,13 +115,7 @@ static enum kw_status follow_story(const struct follow_up *follow,
         say_found(&line, follow, &story, story.n > 1 ? last - 1 : NULL);
     else
         say_not_found(&line, follow, &story, last);
-    enum kw_status status = KW_OK;
-    if (kw_text_failed(&line))
-        status = kw_fail_memory(error);
-    else if (line.length > 0)
-        status = kw_notices_add(follow->lines, 0, line.bytes, error);
-    kw_text_free(&line);
-    return status;
+    return kw_notices_tell(follow->lines, 0, &line, error);
 }
 
 /* Read once for all stories; adding a log of a long season must stay quick. */

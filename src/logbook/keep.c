@@ -3,6 +3,7 @@
 #include "logbook/query.h"
 
 #include "core/file.h"
+#include "core/notices.h"
 #include "core/sha256.h"
 #include "core/text.h"
 
@@ -134,10 +135,8 @@ static enum kw_status check_rows(struct kw_logbook *book,
         kw_text_addf(&line, "%s: %s %lld", what, name == NULL ? "" : name,
                      (long long)kw_query_int_at(&query, 1));
         free(name);
-        if (kw_text_failed(&line) ||
-            kw_notices_add(problems, 0, line.bytes, error) != KW_OK)
-            query.status = kw_fail_memory(error);
-        kw_text_free(&line);
+        if (kw_notices_tell(problems, 0, &line, error) != KW_OK)
+            query.status = KW_NO_MEMORY;
     }
     /* Rows beyond the most are not looked at. */
     query.done = query.status == KW_OK;

@@ -8,6 +8,7 @@
 
 #include "core/array.h"
 #include "core/file.h"
+#include "core/notices.h"
 #include "report/gnuplot.h"
 
 #include <stdlib.h>
@@ -110,11 +111,7 @@ static enum kw_status note_missing(const struct kw_plots *plots,
     kw_text_add(&line, trouble->length > 0
                            ? trouble->bytes
                            : "gnuplot did not draw them; is the disk full?");
-    const enum kw_status status =
-        kw_text_failed(&line) ? kw_fail_memory(error)
-                              : kw_notices_add(notices, 0, line.bytes, error);
-    kw_text_free(&line);
-    return status;
+    return kw_notices_tell(notices, 0, &line, error);
 }
 
 /* Which pictures came out whole; what is damaged is taken away. */

@@ -7,6 +7,7 @@
 #include "signal/egt.h"
 
 #include "core/array.h"
+#include "core/notices.h"
 #include "core/text.h"
 
 #include <math.h>
@@ -43,12 +44,7 @@ static enum kw_status tell_fault(struct kw_session *s,
     kw_text_add(&text, n == 1 ? "at " : "the first at ");
     kw_text_add_number(&text, verdict->first_s[fault], 1);
     kw_text_add(&text, " s");
-    enum kw_status status =
-        kw_text_failed(&text)
-            ? kw_fail_memory(error)
-            : kw_notices_add(&s->notices, 0, text.bytes, error);
-    kw_text_free(&text);
-    return status;
+    return kw_notices_tell(&s->notices, 0, &text, error);
 }
 
 /* One line for each kind of fault, and one for the choice of a later probe. */
@@ -68,10 +64,7 @@ static enum kw_status tell(struct kw_session *s,
                      "trust",
                      /* People count probes from one. */
                      s->egt_probe + 1);
-        status = kw_text_failed(&text)
-                     ? kw_fail_memory(error)
-                     : kw_notices_add(&s->notices, 0, text.bytes, error);
-        kw_text_free(&text);
+        status = kw_notices_tell(&s->notices, 0, &text, error);
     }
     return status;
 }

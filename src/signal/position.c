@@ -3,6 +3,7 @@
 #include "signal/position.h"
 
 #include "core/array.h"
+#include "core/notices.h"
 #include "core/robust.h"
 #include "core/text.h"
 #include "signal/slope.h"
@@ -298,12 +299,7 @@ static enum kw_status tell_bad_fixes(struct kw_session *s,
                  "position: %zu fix%s set aside, farther away than a kart can "
                  "drive in the time",
                  n_bad, n_bad == 1 ? "" : "es");
-    enum kw_status status =
-        kw_text_failed(&text)
-            ? kw_fail_memory(error)
-            : kw_notices_add(&s->notices, 0, text.bytes, error);
-    kw_text_free(&text);
-    return status;
+    return kw_notices_tell(&s->notices, 0, &text, error);
 }
 
 /* The plane touches at the median fix: a wild one cannot move it. */

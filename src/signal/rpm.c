@@ -8,6 +8,7 @@
 #include "signal/rpm.h"
 
 #include "core/array.h"
+#include "core/notices.h"
 #include "core/robust.h"
 #include "core/text.h"
 #include "signal/spike.h"
@@ -49,12 +50,7 @@ static enum kw_status tell(struct kw_session *s,
     kw_text_add(&text, n == 1 ? "at " : "the first at ");
     kw_text_add_number(&text, first_s, 1);
     kw_text_add(&text, " s");
-    enum kw_status status =
-        kw_text_failed(&text)
-            ? kw_fail_memory(error)
-            : kw_notices_add(&s->notices, 0, text.bytes, error);
-    kw_text_free(&text);
-    return status;
+    return kw_notices_tell(&s->notices, 0, &text, error);
 }
 
 /* Clears what is marked; a run of marked readings is one glitch. */
