@@ -10,7 +10,6 @@
 #include "report/words.h"
 
 #include <stdlib.h>
-#include <string.h>
 
 /* What the folder is filled from. */
 struct filling {
@@ -36,13 +35,10 @@ static enum kw_status add_pages(struct kw_folder *folder,
     enum kw_status status =
         kw_comparison_page_write(&source, pictures, title, &page, error);
     if (status == KW_OK)
-        status =
-            kw_folder_add(folder, "index.html", page.bytes, page.length, error);
-    if (status == KW_OK)
         status = kw_comparison_to_json(&source, &json, error);
     if (status == KW_OK)
         status =
-            kw_folder_add(folder, "compare.json", json, strlen(json), error);
+            kw_report_add_pages(folder, &page, "compare.json", json, error);
     free(json);
     kw_text_free(&page);
     return status;

@@ -4,45 +4,17 @@
 #include "kartwright/report.h"
 
 #include "report/compare_words.h"
+#include "report/screen.h"
 #include "report/words.h"
 #include "report/wrap.h"
 
 #include <math.h>
 
-enum { DEFAULT_COLUMNS = 80, FEWEST_COLUMNS = 40, MOST_NOTICES = 4 };
+enum { MOST_NOTICES = 4, SIDE_INDENT = 8 };
 
 /* Columns of the table from the left: 34 + 9 + 9 + 19 leave room for the word
  * at the end in 80. */
 enum { TITLE_COLUMNS = 34, NUMBER_COLUMNS = 9, RANGE_COLUMNS = 17 };
-
-static const char *const bold = "\033[1m";
-static const char *const plain = "\033[0m";
-
-/* Where the text goes, how wide the terminal is, and whether it takes
- * colour. */
-struct screen {
-    struct kw_text *out;
-    size_t columns;
-    bool colour;
-};
-
-/* An empty line parts it from what went before. */
-static void heading(const struct screen *screen, const char *words)
-{
-    kw_text_addf(screen->out, "\n%s%s%s\n", screen->colour ? bold : "", words,
-                 screen->colour ? plain : "");
-}
-
-/* Wrapped at the width of the terminal and made visible: names of files come
- * from outside. */
-static void paragraph(const struct screen *screen,
-                      const char *words,
-                      size_t first,
-                      size_t indent)
-{
-    kw_wrap_add(screen->out, words,
-                &(struct kw_wrap){screen->columns, first, indent, 0});
-}
 
 /* Blanks up to a column, one at least: text that is too long pushes the
  * rest. */
@@ -95,7 +67,7 @@ static bool is_none(const struct kw_measure *measure)
 
 /* One line of the table. "unclear" is no "unchanged": so few or so scattered
  * laps could not have told. */
-static void put_measure(const struct screen *screen,
+static void put_measure(const struct kw_screen *screen,
                         const struct kw_measure *measure)
 {
     const int decimals = kw_measure_decimals(measure);
@@ -126,25 +98,26 @@ static void put_measure(const struct screen *screen,
 
 /* The interval stands beside the means, so that "rose by 2, 1 to 3" is not read
  * as "rose by 2". */
-static void put_measures(const struct screen *screen,
+static void put_measures(const struct kw_screen *screen,
                          const struct kw_measures *measures)
 {
     if (measures->n == 0)
         return;
-    heading(screen, "Lap against lap");
+    kw_screen_heading(screen, "Lap against lap");
     kw_text_add(screen->out,
                 "                                     before    after  "
                 "changed by (95 %)\n");
     for (size_t i = 0; i < measures->n; i++)
         put_measure(screen, &measures->items[i]);
-    paragraph(screen,
-              "The true change lies in the range in 95 of 100 comparisons. "
-              "\"Unclear\" is not \"unchanged\": these laps could not tell.",
-              0, 0);
+    kw_screen_paragraph(
+        screen,
+        "The true change lies in the range in 95 of 100 comparisons. "
+        "\"Unclear\" is not \"unchanged\": these laps could not tell.",
+        0, 0);
 }
 
 /* Names of the logs without their folders, and the laps that count. */
-static void put_side(const struct screen *screen,
+static void put_side(const struct kw_screen *screen,
                      const struct kw_comparison_source *source,
                      int which)
 {
@@ -158,21 +131,17 @@ static void put_side(const struct screen *screen,
     kw_add_laps_used(&line, &source->comparison->sides[which]);
     kw_text_add(&line, ".");
     kw_text_add(screen->out, which == KW_BEFORE ? "before  " : "after   ");
-    if (kw_text_failed(&line))
-        screen->out->failed = true;
-    else
-        paragraph(screen, line.bytes, 8, 8);
-    kw_text_free(&line);
+    kw_screen_paragraph_of(screen, &line, SIDE_INDENT);
 }
 
-/* More than a few would push the answer off the screen; the page has all. */
-static void put_notices(const struct screen *screen,
+/* More than a few would push the answer off the screen; the page has all. Each
+ * is told whole: what is not alike is what the answer hangs on. */
+static void put_notices(const struct kw_screen *screen,
                         const struct kw_notices *notices)
 {
     for (size_t i = 0; notices != NULL && i < notices->n && i < MOST_NOTICES;
          i++) {
-        kw_text_add(screen->out, "- ");
-        paragraph(screen, notices->items[i].text, 2, 2);
+        kw_screen_item(screen, notices->items[i].text, 0);
     }
 }
 
@@ -184,25 +153,22 @@ enum kw_status kw_comparison_to_text(const struct kw_comparison_source *source,
 {
     const struct kw_comparison *comparison = source->comparison;
     struct kw_text text = {0};
-    struct screen screen = {&text, DEFAULT_COLUMNS, false};
-    if (options != NULL && options->columns >= FEWEST_COLUMNS)
-        screen.columns = options->columns;
-    screen.colour = options != NULL && options->colour;
-    kw_text_add(&text, screen.colour ? bold : "");
-    paragraph(&screen, comparison->summary, 0, 0);
-    kw_text_add(&text, screen.colour ? plain : "");
+    const struct kw_screen screen = kw_screen_on(&text, options);
+    kw_screen_style(&screen, KW_STYLE_BOLD);
+    kw_screen_paragraph(&screen, comparison->summary, 0, 0);
+    kw_screen_style(&screen, KW_STYLE_PLAIN);
     if (comparison->not_alike.n > 0) {
-        heading(&screen, "Not alike");
+        kw_screen_heading(&screen, "Not alike");
         put_notices(&screen, &comparison->not_alike);
     }
-    heading(&screen, "What to do");
-    paragraph(&screen, comparison->suggestion, 0, 0);
+    kw_screen_heading(&screen, "What to do");
+    kw_screen_paragraph(&screen, comparison->suggestion, 0, 0);
     put_measures(&screen, &comparison->measures);
-    heading(&screen, "Laps");
+    kw_screen_heading(&screen, "Laps");
     for (int side = 0; side < KW_N_SIDES; side++)
         put_side(&screen, source, side);
     if (source->more != NULL && source->more->n > 0) {
-        heading(&screen, "Notices");
+        kw_screen_heading(&screen, "Notices");
         put_notices(&screen, source->more);
     }
     *out = kw_text_take(&text, error);

@@ -75,7 +75,7 @@ static int sort_of(const struct kw_event *event)
 
 /* Lean at the top end and lean at idle are two faults with two parts to turn
  * to: they are told apart. */
-bool kw_same_group(const struct kw_event *a, const struct kw_event *b)
+static bool same_group(const struct kw_event *a, const struct kw_event *b)
 {
     return a->kind == b->kind && sort_of(a) == sort_of(b);
 }
@@ -108,7 +108,7 @@ static void add_to_groups(const struct kw_events *events,
 {
     const struct kw_event *event = &events->items[i];
     for (size_t g = 0; g < *n; g++) {
-        if (!kw_same_group(event, &events->items[groups[g].first]))
+        if (!same_group(event, &events->items[groups[g].first]))
             continue;
         groups[g].n++;
         if (presses_more(event, &events->items[groups[g].worst]))
@@ -149,7 +149,7 @@ static bool lap_was_named(const struct kw_events *events, size_t i)
 {
     for (size_t j = 0; j < i; j++) {
         if (events->items[j].lap == events->items[i].lap &&
-            kw_same_group(&events->items[j], &events->items[i]))
+            same_group(&events->items[j], &events->items[i]))
             return true;
     }
     return false;
@@ -161,15 +161,16 @@ static bool names_a_lap(const struct kw_events *events,
                         const struct kw_event *like)
 {
     const struct kw_event *event = &events->items[i];
-    return event->lap > 0 && kw_same_group(event, like) &&
+    return event->lap > 0 && same_group(event, like) &&
            !lap_was_named(events, i);
 }
 
-/* Two passes: the first counts, so that the second knows where "and"
- * belongs. */
-void kw_add_laps_of_group(struct kw_text *text,
-                          const struct kw_events *events,
-                          const struct kw_event *like)
+/* "laps 3, 5, 6 and 2 more": the laps of the events like `like`; "outside the
+ * laps" where there is none. Two passes: the first counts, so that the second
+ * knows where "and" belongs. */
+static void add_laps(struct kw_text *text,
+                     const struct kw_events *events,
+                     const struct kw_event *like)
 {
     size_t n = 0;
     for (size_t i = 0; i < events->n; i++)
@@ -202,7 +203,7 @@ static void add_quantity(struct kw_text *text,
 }
 
 /* Only what is known is said; how long it lasted always is. */
-void kw_add_event_numbers(struct kw_text *text, const struct kw_event *event)
+static void add_numbers(struct kw_text *text, const struct kw_event *event)
 {
     const struct kw_lean *lean = &event->detail.lean;
     if (event->kind == KW_LEAN && isfinite(lean->excess_c))
@@ -222,4 +223,21 @@ void kw_add_event_numbers(struct kw_text *text, const struct kw_event *event)
                      "rpm held while it slipped, ");
     kw_text_add(text, "for ");
     kw_add_duration(text, event->end_s - event->start_s);
+}
+
+/* One line for all that are alike, with the place of the worst: that is the one
+ * to look up in the plots. */
+void kw_add_group(struct kw_text *text,
+                  const struct kw_events *events,
+                  const struct kw_event_group *group)
+{
+    const struct kw_event *worst = &events->items[group->worst];
+    kw_text_add(text, ": ");
+    if (group->n > 1)
+        kw_text_addf(text, "%zu times, ", group->n);
+    add_laps(text, events, worst);
+    kw_text_add(text, group->n > 1 ? "; worst at " : "; at ");
+    kw_add_clock(text, worst->start_s, 1);
+    kw_text_add(text, ", ");
+    add_numbers(text, worst);
 }

@@ -45,17 +45,11 @@ enum { KW_MOST_GROUPS = KW_N_EVENT_KINDS * 3 };
 size_t kw_group_events(const struct kw_events *events,
                        struct kw_event_group groups[KW_MOST_GROUPS]);
 
-/* true when both belong to one group. */
-bool kw_same_group(const struct kw_event *a, const struct kw_event *b);
-
-/* "laps 3, 5, 6 and 2 more": the laps of the events like `like`; "outside the
- * laps" where there is none. */
-void kw_add_laps_of_group(struct kw_text *text,
-                          const struct kw_events *events,
-                          const struct kw_event *like);
-
-/* What was measured, in plain words: "38 C over what was expected for 8.7 s,
- * 671 C at most". */
-void kw_add_event_numbers(struct kw_text *text, const struct kw_event *event);
+/* What was seen of a group, behind its title: ": 4 times, laps 3, 5, 6 and 2
+ * more; worst at 5:01.2, 38 C over what was expected, 671 C at most, for
+ * 8.7 s". */
+void kw_add_group(struct kw_text *text,
+                  const struct kw_events *events,
+                  const struct kw_event_group *group);
 
 #endif

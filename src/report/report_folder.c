@@ -194,6 +194,19 @@ void kw_pictures_free(struct kw_pictures *pictures)
     *pictures = (struct kw_pictures){0};
 }
 
+enum kw_status kw_report_add_pages(struct kw_folder *folder,
+                                   const struct kw_text *page,
+                                   const char *json_name,
+                                   const char *json,
+                                   struct kw_error *error)
+{
+    const enum kw_status status =
+        kw_folder_add(folder, "index.html", page->bytes, page->length, error);
+    return status == KW_OK
+               ? kw_folder_add(folder, json_name, json, strlen(json), error)
+               : status;
+}
+
 enum kw_status kw_report_write(const char *folder,
                                kw_fill_folder *fill,
                                const void *from,

@@ -34,6 +34,15 @@ enum kw_status kw_draw_plots(struct kw_folder *folder,
                              struct kw_notices *notices,
                              struct kw_error *error);
 
+/* Adds the page, as index.html, and the JSON beside it to the growing folder.
+ *
+ * json_name  "review.json". */
+enum kw_status kw_report_add_pages(struct kw_folder *folder,
+                                   const struct kw_text *page,
+                                   const char *json_name,
+                                   const char *json,
+                                   struct kw_error *error);
+
 /* Makes a report folder; as kw_folder_write(). */
 enum kw_status kw_report_write(const char *folder,
                                kw_fill_folder *fill,

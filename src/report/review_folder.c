@@ -8,7 +8,6 @@
 #include "report/words.h"
 
 #include <stdlib.h>
-#include <string.h>
 
 /* The same question that is asked again when the folder is put in place. */
 enum kw_status kw_report_check_folder(const char *folder,
@@ -27,13 +26,9 @@ static enum kw_status add_pages(struct kw_folder *folder,
     char *json = NULL;
     enum kw_status status = kw_review_page_write(from, &page, error);
     if (status == KW_OK)
-        status =
-            kw_folder_add(folder, "index.html", page.bytes, page.length, error);
-    if (status == KW_OK)
         status = kw_review_to_json(from->review, from->more, &json, error);
     if (status == KW_OK)
-        status =
-            kw_folder_add(folder, "review.json", json, strlen(json), error);
+        status = kw_report_add_pages(folder, &page, "review.json", json, error);
     free(json);
     kw_text_free(&page);
     return status;

@@ -150,14 +150,7 @@ static void put_group(struct kw_text *page,
     kw_add_event_title(&title, worst);
     kw_add_capital(&line, kw_text_failed(&title) ? "" : title.bytes);
     kw_text_free(&title);
-    kw_text_add(&line, ": ");
-    if (group->n > 1)
-        kw_text_addf(&line, "%zu times, ", group->n);
-    kw_add_laps_of_group(&line, events, worst);
-    kw_text_add(&line, group->n > 1 ? "; worst at " : "; at ");
-    kw_add_clock(&line, worst->start_s, 1);
-    kw_text_add(&line, ", ");
-    kw_add_event_numbers(&line, worst);
+    kw_add_group(&line, events, group);
     kw_text_add(&line, ".");
     kw_page_text(page, "li", &line);
 }

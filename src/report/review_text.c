@@ -7,21 +7,19 @@
  * What is left out is always said, with the place where it stands in full. The
  * caution of the suggestion that is told in full is never cut.
  *
- * Everything goes through kw_wrap_add(), which makes it visible: no escape
+ * Everything goes through the screen, which makes it visible: no escape
  * sequence of a log reaches the terminal. */
 #include "kartwright/report.h"
 
 #include "report/digest.h"
+#include "report/screen.h"
 #include "report/words.h"
-#include "report/wrap.h"
 
 #include <math.h>
 #include <string.h>
 
 /* What fits on a screen of 40 lines. */
 enum {
-    DEFAULT_COLUMNS = 80,
-    FEWEST_COLUMNS = 40,
     MOST_SUGGESTIONS = 4,
     MOST_STEPS = 4,
     MOST_GROUPS_TOLD = 5,
@@ -31,79 +29,8 @@ enum {
     MOST_FINDING_LINES = 4
 };
 
-/* Colours by number of the palette that every terminal lets its user choose: on
- * a light ground or a dark one the user has made them readable already. */
-static const char *const bold = "\033[1m";
-static const char *const red = "\033[1;31m";
-static const char *const green = "\033[1;32m";
-static const char *const yellow = "\033[1;33m";
-static const char *const plain = "\033[0m";
-
-/* Where the text goes, how wide the terminal is, and whether it takes
- * colour. */
-struct screen {
-    struct kw_text *out;
-    size_t columns;
-    bool colour;
-};
-
-/* Nothing at all is added where colour is not wanted. */
-static void set_style(const struct screen *screen, const char *style)
-{
-    if (screen->colour)
-        kw_text_add(screen->out, style);
-}
-
-/* An empty line parts it from what went before. */
-static void heading(const struct screen *screen, const char *words)
-{
-    kw_text_add(screen->out, "\n");
-    set_style(screen, bold);
-    kw_text_add(screen->out, words);
-    set_style(screen, plain);
-    kw_text_add(screen->out, "\n");
-}
-
-/* A paragraph with all its lines indented; most_lines 0 for no limit. */
-static void paragraph(const struct screen *screen,
-                      const char *words,
-                      size_t indent,
-                      size_t most_lines)
-{
-    for (size_t i = 0; i < indent; i++)
-        kw_text_add(screen->out, " ");
-    kw_wrap_add(screen->out, words,
-                &(struct kw_wrap){screen->columns, indent, indent, most_lines});
-}
-
-/* The same for text that was put together here; frees it. */
-static void paragraph_of(const struct screen *screen,
-                         struct kw_text *words,
-                         size_t indent)
-{
-    if (kw_text_failed(words))
-        screen->out->failed = true;
-    else if (words->length > 0)
-        paragraph(screen, words->bytes, indent, 0);
-    kw_text_free(words);
-}
-
-/* "- words", further lines below the words; frees them. */
-static void item_of(const struct screen *screen,
-                    struct kw_text *words,
-                    size_t most_lines)
-{
-    kw_text_add(screen->out, "- ");
-    if (kw_text_failed(words))
-        screen->out->failed = true;
-    else
-        kw_wrap_add(screen->out, words->bytes,
-                    &(struct kw_wrap){screen->columns, 2, 2, most_lines});
-    kw_text_free(words);
-}
-
 /* "  why    Seen twice, on laps ..." */
-static void labelled(const struct screen *screen,
+static void labelled(const struct kw_screen *screen,
                      const char *label,
                      const char *words,
                      size_t most_lines)
@@ -113,12 +40,11 @@ static void labelled(const struct screen *screen,
     for (size_t i = strlen(label); i < LABEL_COLUMNS; i++)
         kw_text_add(screen->out, " ");
     const size_t indent = 3 + LABEL_COLUMNS;
-    kw_wrap_add(screen->out, words,
-                &(struct kw_wrap){screen->columns, indent, indent, most_lines});
+    kw_screen_paragraph(screen, words, indent, most_lines);
 }
 
 /* Says what was left out, and where it stands. */
-static void and_more(const struct screen *screen, size_t all, size_t told)
+static void and_more(const struct kw_screen *screen, size_t all, size_t told)
 {
     if (all > told)
         kw_text_addf(screen->out, "   and %zu more: see the report or --json\n",
@@ -128,26 +54,27 @@ static void and_more(const struct screen *screen, size_t all, size_t told)
 /* ---- verdict and advice -------------------------------------------------- */
 
 /* Red, yellow and green only repeat what the words say. */
-static void put_verdict(const struct screen *screen,
+static void put_verdict(const struct kw_screen *screen,
                         const struct kw_review *review)
 {
-    const char *style = review->verdict == KW_DO_NOT_RUN         ? red
-                        : review->verdict == KW_MEND_BEFORE_RACE ? yellow
-                        : review->verdict == KW_KEEP_WATCHING    ? yellow
-                                                                 : green;
+    const enum kw_style style =
+        review->verdict == KW_DO_NOT_RUN         ? KW_STYLE_RED
+        : review->verdict == KW_MEND_BEFORE_RACE ? KW_STYLE_YELLOW
+        : review->verdict == KW_KEEP_WATCHING    ? KW_STYLE_YELLOW
+                                                 : KW_STYLE_GREEN;
     const bool own_words =
         review->verdict_text != NULL && review->verdict_text[0] != '\0';
-    set_style(screen, style);
-    paragraph(screen,
-              own_words ? review->verdict_text
-                        : kw_say_verdict(review->verdict),
-              0, 0);
-    set_style(screen, plain);
+    kw_screen_style(screen, style);
+    kw_screen_paragraph(screen,
+                        own_words ? review->verdict_text
+                                  : kw_say_verdict(review->verdict),
+                        0, 0);
+    kw_screen_style(screen, KW_STYLE_PLAIN);
 }
 
 /* The first few steps, each on its own line; the likely and cheap ones come
  * first. */
-static void put_steps(const struct screen *screen, const char *check)
+static void put_steps(const struct kw_screen *screen, const char *check)
 {
     const char *at = check == NULL ? "" : check;
     unsigned number = 1;
@@ -174,7 +101,7 @@ static void put_steps(const struct screen *screen, const char *check)
 
 /* The first in full, since it is the one to begin with. The caution is never
  * cut. The others give their reason; how to check them is in the report. */
-static void put_suggestion(const struct screen *screen,
+static void put_suggestion(const struct kw_screen *screen,
                            const struct kw_suggestion *one,
                            bool in_full)
 {
@@ -182,9 +109,9 @@ static void put_suggestion(const struct screen *screen,
     kw_text_addf(&title, "%zu. ", one->rank);
     kw_add_capital(&title, one->part == NULL ? "" : one->part);
     kw_text_addf(&title, ": %s", kw_say_urgency(one->urgency));
-    set_style(screen, bold);
-    paragraph_of(screen, &title, 0);
-    set_style(screen, plain);
+    kw_screen_style(screen, KW_STYLE_BOLD);
+    kw_screen_paragraph_of(screen, &title, 0);
+    kw_screen_style(screen, KW_STYLE_PLAIN);
     if (one->why != NULL)
         labelled(screen, "why", one->why, in_full ? 4 : 2);
     if (!in_full)
@@ -196,12 +123,12 @@ static void put_suggestion(const struct screen *screen,
 
 /* Nothing to do gives no heading: an empty list would look like a fault of the
  * program. */
-static void put_suggestions(const struct screen *screen,
+static void put_suggestions(const struct kw_screen *screen,
                             const struct kw_suggestions *suggestions)
 {
     if (suggestions->n == 0)
         return;
-    heading(screen, "What to do");
+    kw_screen_heading(screen, "What to do");
     for (size_t i = 0; i < suggestions->n && i < MOST_SUGGESTIONS; i++)
         put_suggestion(screen, &suggestions->items[i], i == 0);
     and_more(screen, suggestions->n, MOST_SUGGESTIONS);
@@ -226,7 +153,7 @@ static void add_lap_times(struct kw_text *line,
 }
 
 /* Running time, laps, and how the laps were told. */
-static void put_laps(const struct screen *screen,
+static void put_laps(const struct kw_screen *screen,
                      const struct kw_review *review,
                      const struct kw_lap_digest *digest)
 {
@@ -249,35 +176,28 @@ static void put_laps(const struct screen *screen,
                          digest->n_spoilt);
     }
     kw_add_gearing(&line, review->locked_rpm_per_m_s);
-    paragraph_of(screen, &line, 0);
+    kw_screen_paragraph_of(screen, &line, 0);
 }
 
 /* "lean, top end: 4 times, laps 3, 5 and 6. At 5:01.2: 38 C over ..." */
-static void put_group(const struct screen *screen,
+static void put_group(const struct kw_screen *screen,
                       const struct kw_events *events,
                       const struct kw_event_group *group)
 {
     const struct kw_event *worst = &events->items[group->worst];
     struct kw_text line = {0};
     kw_add_event_title(&line, worst);
-    kw_text_add(&line, ": ");
-    if (group->n > 1)
-        kw_text_addf(&line, "%zu times, ", group->n);
-    kw_add_laps_of_group(&line, events, worst);
-    kw_text_add(&line, group->n > 1 ? "; worst at " : "; at ");
-    kw_add_clock(&line, worst->start_s, 1);
-    kw_text_add(&line, ", ");
-    kw_add_event_numbers(&line, worst);
+    kw_add_group(&line, events, group);
     if (isfinite(worst->confidence)) {
         kw_text_add(&line, "; ");
         kw_text_add_number(&line, worst->confidence * 100.0, 0);
         kw_text_add(&line, " % sure");
     }
-    item_of(screen, &line, MOST_FINDING_LINES);
+    kw_screen_item_of(screen, &line, MOST_FINDING_LINES);
 }
 
 /* All starts in one sentence: the longest one is the one to look at. */
-static void put_clutch(const struct screen *screen,
+static void put_clutch(const struct kw_screen *screen,
                        const struct kw_events *events)
 {
     const size_t n = kw_events_count(events, KW_CLUTCH_ENGAGEMENT);
@@ -306,12 +226,12 @@ static void put_clutch(const struct screen *screen,
     kw_text_add(&line, longest->detail.engagement.method == KW_CLUTCH_BY_SPEED
                            ? " (measured from speed)"
                            : " (estimated from RPM alone)");
-    item_of(screen, &line, 0);
+    kw_screen_item_of(screen, &line, 0);
 }
 
 /* Groups, then the clutch; a healthy session is told so in words, since silence
  * leaves open whether anything was looked for. */
-static void put_findings(const struct screen *screen,
+static void put_findings(const struct kw_screen *screen,
                          const struct kw_events *events)
 {
     struct kw_event_group groups[KW_MOST_GROUPS];
@@ -346,7 +266,7 @@ static void add_channels(struct kw_text *line, const struct kw_log *log)
 
 /* How much was read, and how much of it was of use: a verdict from a tenth of a
  * log is to be read as one. */
-static void put_source(const struct screen *screen, const struct kw_log *log)
+static void put_source(const struct kw_screen *screen, const struct kw_log *log)
 {
     struct kw_text line = {0};
     kw_text_add(&line, kw_file_name_of(log->path));
@@ -366,13 +286,13 @@ static void put_source(const struct screen *screen, const struct kw_log *log)
     }
     kw_text_add(&line, ".");
     add_channels(&line, log);
-    paragraph_of(screen, &line, 0);
+    kw_screen_paragraph_of(screen, &line, 0);
 }
 
 /* Numbers the lists through as if they were one.
  *
  * told  notices written so far; updated. */
-static void put_notices(const struct screen *screen,
+static void put_notices(const struct kw_screen *screen,
                         const struct kw_notices *notices,
                         size_t *told)
 {
@@ -383,16 +303,16 @@ static void put_notices(const struct screen *screen,
         if (notices->items[i].line > 0)
             kw_text_addf(&line, "line %zu: ", notices->items[i].line);
         kw_text_add(&line, notices->items[i].text);
-        item_of(screen, &line, 2);
+        kw_screen_item_of(screen, &line, 2);
     }
 }
 
 /* The log's own troubles, then what it could not tell at all. */
-static void put_quality(const struct screen *screen,
+static void put_quality(const struct kw_screen *screen,
                         const struct kw_review *review,
                         const struct kw_notices *more)
 {
-    heading(screen, "The log");
+    kw_screen_heading(screen, "The log");
     put_source(screen, &review->log);
     size_t told = 0;
     /* What concerns the report itself comes first: it is the news. */
@@ -403,11 +323,9 @@ static void put_quality(const struct screen *screen,
     const struct kw_notices *not_judged = &review->not_judged;
     if (not_judged->n == 0)
         return;
-    heading(screen, "What this log could not tell");
+    kw_screen_heading(screen, "What this log could not tell");
     for (size_t i = 0; i < not_judged->n && i < MOST_NOT_JUDGED; i++) {
-        kw_text_add(screen->out, "- ");
-        kw_wrap_add(screen->out, not_judged->items[i].text,
-                    &(struct kw_wrap){screen->columns, 2, 2, 3});
+        kw_screen_item(screen, not_judged->items[i].text, 3);
     }
     and_more(screen, not_judged->n, MOST_NOT_JUDGED);
 }
@@ -421,20 +339,13 @@ enum kw_status kw_review_to_text(const struct kw_review *review,
 {
     *out = NULL;
     struct kw_text text = {0};
-    struct screen screen = {&text, DEFAULT_COLUMNS, false};
-    if (options != NULL) {
-        screen.colour = options->colour;
-        if (options->columns > 0)
-            screen.columns = options->columns;
-    }
-    if (screen.columns < FEWEST_COLUMNS)
-        screen.columns = FEWEST_COLUMNS;
+    const struct kw_screen screen = kw_screen_on(&text, options);
     struct kw_lap_digest digest;
     if (kw_digest_laps(&review->laps, &digest, error) != KW_OK)
         return KW_NO_MEMORY;
     put_verdict(&screen, review);
     put_suggestions(&screen, &review->suggestions);
-    heading(&screen, "Laps and findings");
+    kw_screen_heading(&screen, "Laps and findings");
     put_laps(&screen, review, &digest);
     put_findings(&screen, &review->events);
     put_quality(&screen, review, more);

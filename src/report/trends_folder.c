@@ -8,7 +8,6 @@
 #include "report/trends_plots.h"
 
 #include <stdlib.h>
-#include <string.h>
 
 /* What the folder is filled from.
  *
@@ -43,12 +42,9 @@ static enum kw_status add_pages(struct kw_folder *folder,
     source.more = from->notices;
     enum kw_status status = kw_trends_page_write(&made, &page, error);
     if (status == KW_OK)
-        status =
-            kw_folder_add(folder, "index.html", page.bytes, page.length, error);
-    if (status == KW_OK)
         status = kw_trends_to_json(&source, &json, error);
     if (status == KW_OK)
-        status = kw_folder_add(folder, "trend.json", json, strlen(json), error);
+        status = kw_report_add_pages(folder, &page, "trend.json", json, error);
     free(json);
     kw_text_free(&page);
     return status;

@@ -4,6 +4,8 @@
 
 #include "report/digest.h"
 
+#include <string.h>
+
 static void test_digest__spoilt_laps_do_not_count(void **state)
 {
     (void)state;
@@ -68,6 +70,21 @@ static void test_digest__like_findings_are_one_and_the_worst_leads(void **state)
     assert_int_equal(groups[2].n, 1);
 }
 
+/* What is said of the first `n` events as one group, up to `most` bytes. */
+static void check_group(const struct kw_events *events,
+                        size_t n,
+                        const char *expected,
+                        size_t most)
+{
+    const struct kw_event_group group = {.worst = 0, .n = n};
+    struct kw_text text = {0};
+    kw_add_group(&text, events, &group);
+    if (text.length > most)
+        text.bytes[most] = '\0';
+    assert_string_equal(text.bytes, expected);
+    kw_text_free(&text);
+}
+
 static void test_digest__laps_are_named_once_and_then_counted(void **state)
 {
     (void)state;
@@ -78,23 +95,19 @@ static void test_digest__laps_are_named_once_and_then_counted(void **state)
     static const struct {
         size_t n;
         const char *expected;
-    } rows[] = {{1, "lap 3"},
-                {2, "lap 3"},
-                {3, "laps 3 and 4"},
-                {4, "laps 3, 4 and 5"},
-                {9, "laps 3, 4, 5, 6, 7 and 2 more"}};
+    } rows[] = {{1, ": lap 3; at "},
+                {2, ": 2 times, lap 3; worst at "},
+                {3, ": 3 times, laps 3 and 4; worst at "},
+                {4, ": 4 times, laps 3, 4 and 5; worst at "},
+                {9, ": 9 times, laps 3, 4, 5, 6, 7 and 2 more; worst at "}};
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         const struct kw_events events = {.items = items, .n = rows[i].n};
-        struct kw_text text = {0};
-        kw_add_laps_of_group(&text, &events, &items[0]);
-        assert_string_equal(text.bytes, rows[i].expected);
-        kw_text_free(&text);
+        check_group(&events, rows[i].n, rows[i].expected,
+                    strlen(rows[i].expected));
     }
     const struct kw_events outside = {.items = items + 8, .n = 1};
-    struct kw_text text = {0};
-    kw_add_laps_of_group(&text, &outside, &items[8]);
-    assert_string_equal(text.bytes, "outside the laps");
-    kw_text_free(&text);
+    check_group(&outside, 1, ": outside the laps",
+                strlen(": outside the laps"));
 }
 
 /* What is not known is not said. */
@@ -103,16 +116,14 @@ static void test_digest__numbers_say_only_what_is_known(void **state)
     (void)state;
     struct kw_event lean = lean_event(3, 38.04, KW_REGION_TOP);
     lean.end_s = 8.7;
-    struct kw_text text = {0};
-    kw_add_event_numbers(&text, &lean);
-    assert_string_equal(
-        text.bytes, "38 C over what was expected, 670 C at most, for 8.7 s");
-    kw_text_free(&text);
+    const struct kw_events events = {.items = &lean, .n = 1};
+    check_group(&events, 1,
+                ": lap 3; at 0:00.0, 38 C over what was expected, 670 C at "
+                "most, for 8.7 s",
+                SIZE_MAX);
     lean.detail.lean.excess_c = NAN;
     lean.detail.lean.peak_egt_c = NAN;
-    kw_add_event_numbers(&text, &lean);
-    assert_string_equal(text.bytes, "for 8.7 s");
-    kw_text_free(&text);
+    check_group(&events, 1, ": lap 3; at 0:00.0, for 8.7 s", SIZE_MAX);
 }
 
 int main(void)
