@@ -3,9 +3,6 @@
 #include "cli/cmd_logbook.h"
 #include "cli/command.h"
 
-#include <stdio.h>
-#include <string.h>
-
 /* In the order in which a person meets them: filing a session first, mending an
  * entry last. */
 static const struct command commands[] = {
@@ -35,39 +32,19 @@ static const struct command commands[] = {
     {"withdraw", logbook_withdraw, "take an entry out of every count"},
 };
 
-enum { N_COMMANDS = sizeof commands / sizeof commands[0] };
-
 /* Where the file lies is said here, for it is what has to be backed up. */
-static void print_overview(FILE *to)
-{
-    fprintf(to,
-            "usage: kartwright logbook COMMAND [WORDS]\n\n"
-            "Remembers what was fitted when, how long each part has run, and "
-            "what was\nfound and not yet dealt with. One file: --book FILE, "
-            "else $KARTWRIGHT_BOOK,\nelse logbook.db in "
-            "~/.local/share/kartwright; made on first use.\n\ncommands:\n");
-    for (size_t i = 0; i < N_COMMANDS; i++)
-        fprintf(to, "  %-10s %s\n", commands[i].name, commands[i].help);
-    fprintf(to, "\n'kartwright logbook COMMAND --help' tells more.\n");
-}
+static const struct command_table table = {
+    commands, sizeof commands / sizeof commands[0],
+    "usage: kartwright logbook COMMAND [WORDS]\n\n"
+    "Remembers what was fitted when, how long each part has run, and "
+    "what was\nfound and not yet dealt with. One file: --book FILE, "
+    "else $KARTWRIGHT_BOOK,\nelse logbook.db in "
+    "~/.local/share/kartwright; made on first use.\n\ncommands:\n",
+    "\n'kartwright logbook COMMAND --help' tells more.\n",
+    "kartwright: no such command of the logbook: see "
+    "'kartwright logbook --help'"};
 
 int cmd_logbook(int argc, char **argv)
 {
-    /* No command is a slip and goes to standard error, asked-for help to
-     * standard output, where it can be paged. */
-    if (argc < 2) {
-        print_overview(stderr);
-        return EXIT_USAGE;
-    }
-    if (strcmp(argv[1], "--help") == 0 || strcmp(argv[1], "help") == 0) {
-        print_overview(stdout);
-        return EXIT_DONE;
-    }
-    for (size_t i = 0; i < N_COMMANDS; i++) {
-        if (strcmp(argv[1], commands[i].name) == 0)
-            return commands[i].run(argc - 1, argv + 1);
-    }
-    fprintf(stderr, "kartwright: no such command of the logbook: see "
-                    "'kartwright logbook --help'\n");
-    return EXIT_USAGE;
+    return run_from_table(&table, argc, argv);
 }

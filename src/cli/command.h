@@ -101,12 +101,29 @@ int exit_status(enum parsed parsed,
                 enum kw_status status,
                 const struct kw_error *error);
 
-/* One command of the table in main.c. */
+/* One command of a table: of the program, or of the logbook. */
 struct command {
     const char *name;
     int (*run)(int argc, char **argv);
     const char *help;
 };
+
+/* head, tail  of the overview, around one line for each command.
+ * unknown     the line on standard error for a name that no command has. */
+struct command_table {
+    const struct command *commands;
+    size_t n;
+    const char *head;
+    const char *tail;
+    const char *unknown;
+};
+
+/* Runs the command that argv[1] names; its name is its argv[0], so that it
+ * counts its words from 1 as any program does. --help and help print the
+ * overview.
+ *
+ * returns  the exit status. */
+int run_from_table(const struct command_table *table, int argc, char **argv);
 
 int cmd_review(int argc, char **argv);
 int cmd_compare(int argc, char **argv);

@@ -18,41 +18,22 @@ static const struct command commands[] = {
     {"logbook", cmd_logbook, "what was fitted when, its hours, what is due"},
 };
 
-enum { N_COMMANDS = sizeof commands / sizeof commands[0] };
+static const struct command_table table = {
+    commands, sizeof commands / sizeof commands[0],
+    "usage: kartwright COMMAND [WORDS]\n\n"
+    "Reads the log of a kart after a session and says what to look at "
+    "first.\n\ncommands:\n",
+    "\n'kartwright COMMAND --help' tells more, and so does "
+    "'man kartwright'.\n",
+    "kartwright: no such command: see 'kartwright --help'"};
 
-static void print_overview(FILE *to)
+static int run(int argc, char **argv)
 {
-    fprintf(to, "usage: kartwright COMMAND [WORDS]\n\n"
-                "Reads the log of a kart after a session and says what to look "
-                "at first.\n\ncommands:\n");
-    for (size_t i = 0; i < N_COMMANDS; i++)
-        fprintf(to, "  %-10s %s\n", commands[i].name, commands[i].help);
-    fprintf(to, "\n'kartwright COMMAND --help' tells more, and so does "
-                "'man kartwright'.\n");
-}
-
-/* The command's name is its argv[0], so that it counts its words from 1 as any
- * program does. */
-static int run_command(int argc, char **argv)
-{
-    if (argc < 2) {
-        print_overview(stderr);
-        return EXIT_USAGE;
-    }
-    if (strcmp(argv[1], "--help") == 0 || strcmp(argv[1], "help") == 0) {
-        print_overview(stdout);
-        return EXIT_DONE;
-    }
-    if (strcmp(argv[1], "--version") == 0) {
+    if (argc >= 2 && strcmp(argv[1], "--version") == 0) {
         puts("kartwright " KW_VERSION);
         return EXIT_DONE;
     }
-    for (size_t i = 0; i < N_COMMANDS; i++) {
-        if (strcmp(argv[1], commands[i].name) == 0)
-            return commands[i].run(argc - 1, argv + 1);
-    }
-    fprintf(stderr, "kartwright: no such command: see 'kartwright --help'\n");
-    return EXIT_USAGE;
+    return run_from_table(&table, argc, argv);
 }
 
 int main(int argc, char **argv)
@@ -61,7 +42,7 @@ int main(int argc, char **argv)
      * write: neither may end the program half-way. */
     gsl_set_error_handler_off();
     signal(SIGPIPE, SIG_IGN);
-    const int status = run_command(argc, argv);
+    const int status = run(argc, argv);
     /* Output is buffered: a full disk shows here and nowhere before. */
     if (fflush(stdout) != 0 || fclose(stdout) != 0) {
         fprintf(stderr, "kartwright: could not write standard output: "

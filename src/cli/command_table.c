@@ -1,0 +1,36 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* From a command's name to the command: for the program and for the logbook,
+ * which has commands of its own. */
+#include "cli/command.h"
+
+#include <stdio.h>
+#include <string.h>
+
+static void print_overview(const struct command_table *table, FILE *to)
+{
+    fputs(table->head, to);
+    for (size_t i = 0; i < table->n; i++)
+        fprintf(to, "  %-10s %s\n", table->commands[i].name,
+                table->commands[i].help);
+    fputs(table->tail, to);
+}
+
+int run_from_table(const struct command_table *table, int argc, char **argv)
+{
+    /* No command is a slip and goes to standard error, asked-for help to
+     * standard output, where it can be paged. */
+    if (argc < 2) {
+        print_overview(table, stderr);
+        return EXIT_USAGE;
+    }
+    if (strcmp(argv[1], "--help") == 0 || strcmp(argv[1], "help") == 0) {
+        print_overview(table, stdout);
+        return EXIT_DONE;
+    }
+    for (size_t i = 0; i < table->n; i++) {
+        if (strcmp(argv[1], table->commands[i].name) == 0)
+            return table->commands[i].run(argc - 1, argv + 1);
+    }
+    fprintf(stderr, "%s\n", table->unknown);
+    return EXIT_USAGE;
+}
