@@ -15,7 +15,7 @@ static struct kw_review review_of(const struct synthetic_options *options)
     struct kw_review review;
     synthetic_log(&s, &log);
     assert_int_equal(kw_review_log(&log, NULL, &review, NULL), KW_OK);
-    synthetic_log_free(&log);
+    kw_log_free(&log);
     synthetic_free(&s);
     return review;
 }

@@ -119,8 +119,6 @@ static void test_file__read_gives_all_bytes_and_refuses_longer_files(
 
 int main(void)
 {
-#define IN_SCRATCH(test)                                                       \
-    cmocka_unit_test_setup_teardown(test, scratch_begin, scratch_end)
     const struct CMUnitTest tests[] = {
         IN_SCRATCH(test_file__new_file_is_whole_and_alone),
         IN_SCRATCH(test_file__old_file_is_replaced_and_keeps_its_mode),

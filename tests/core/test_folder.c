@@ -167,8 +167,6 @@ static void test_folder__place_that_cannot_be_is_told(void **state)
 
 int main(void)
 {
-#define IN_SCRATCH(test)                                                       \
-    cmocka_unit_test_setup_teardown(test, scratch_begin, scratch_end)
     const struct CMUnitTest tests[] = {
         IN_SCRATCH(test_folder__new_one_appears_whole),
         IN_SCRATCH(test_folder__empty_one_is_filled),

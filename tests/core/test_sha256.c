@@ -4,12 +4,11 @@
 #include "support/check.h"
 
 #include "core/sha256.h"
+#include "support/other_program.h"
 #include "support/scratch.h"
 
 #include <stdlib.h>
 #include <string.h>
-#include <sys/wait.h>
-#include <unistd.h>
 
 static void digest_of(const void *bytes, size_t n, char text[KW_SHA256_TEXT])
 {
@@ -76,35 +75,6 @@ static void test_sha256__pieces_give_the_same_sum(void **state)
     }
 }
 
-/* Runs `sha256sum FILE` and reads the 64 digits that it prints; false where the
- * machine has none. */
-static bool ask_sha256sum(const char *path, char text[KW_SHA256_TEXT])
-{
-    int ends[2];
-    assert_int_equal(pipe(ends), 0);
-    const pid_t child = fork();
-    assert_true(child >= 0);
-    if (child == 0) {
-        if (dup2(ends[1], STDOUT_FILENO) < 0)
-            _exit(127);
-        close(ends[0]);
-        execlp("sha256sum", "sha256sum", path, (char *)NULL);
-        _exit(127);
-    }
-    close(ends[1]);
-    FILE *from = fdopen(ends[0], "r");
-    assert_non_null(from);
-    const size_t n = fread(text, 1, KW_SHA256_TEXT - 1, from);
-    text[n] = '\0';
-    char rest[256];
-    while (fread(rest, 1, sizeof rest, from) > 0)
-        continue;
-    fclose(from);
-    int status = 0;
-    assert_int_equal(waitpid(child, &status, 0), child);
-    return WIFEXITED(status) && WEXITSTATUS(status) == 0;
-}
-
 /* Lengths round the edges of a block and of the padding, by another program. */
 static void test_sha256__files_agree_with_sha256sum(void **state)
 {
@@ -115,7 +85,9 @@ static void test_sha256__files_agree_with_sha256sum(void **state)
     for (size_t i = 0; i < sizeof lengths / sizeof lengths[0]; i++) {
         char path[SCRATCH_PATH_SIZE];
         char ours[KW_SHA256_TEXT];
+        /* Its 64 digits, and the name of the file, which is cut. */
         char theirs[KW_SHA256_TEXT];
+        char *const words[] = {"sha256sum", path, NULL};
         unsigned char digest[KW_SHA256_BYTES];
         uint64_t n_bytes = 1;
         memset(content, 'k', lengths[i]);
@@ -124,7 +96,7 @@ static void test_sha256__files_agree_with_sha256sum(void **state)
         scratch_path(path, *state, "log");
         assert_int_equal(kw_sha256_file(path, digest, &n_bytes, NULL), KW_OK);
         assert_int_equal(n_bytes, lengths[i]);
-        if (!ask_sha256sum(path, theirs)) {
+        if (!ask_program(words, theirs, sizeof theirs)) {
             free(content);
             skip();
         }
@@ -150,10 +122,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_sha256__published_examples_agree),
         cmocka_unit_test(test_sha256__pieces_give_the_same_sum),
-        cmocka_unit_test_setup_teardown(test_sha256__files_agree_with_sha256sum,
-                                        scratch_begin, scratch_end),
-        cmocka_unit_test_setup_teardown(test_sha256__missing_file_is_refused,
-                                        scratch_begin, scratch_end),
+        IN_SCRATCH(test_sha256__files_agree_with_sha256sum),
+        IN_SCRATCH(test_sha256__missing_file_is_refused),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -100,8 +100,6 @@ static void test_bytes__blocks_leave_no_seam(void **state)
 
 int main(void)
 {
-#define IN_SCRATCH(test)                                                       \
-    cmocka_unit_test_setup_teardown(test, scratch_begin, scratch_end)
     const struct CMUnitTest tests[] = {
         IN_SCRATCH(test_bytes__every_form_becomes_utf8),
         IN_SCRATCH(test_bytes__blocks_leave_no_seam),

@@ -448,8 +448,6 @@ static void test_log__one_and_two_rows_are_logs(void **state)
 
 int main(void)
 {
-#define IN_SCRATCH(test)                                                       \
-    cmocka_unit_test_setup_teardown(test, scratch_begin, scratch_end)
     const struct CMUnitTest tests[] = {
         IN_SCRATCH(test_log__dialects_give_the_same_session),
         IN_SCRATCH(test_log__utf16_is_read_in_both_orders),

@@ -202,8 +202,6 @@ static void test_log_notices__start_is_known_where_there_is_a_date(void **state)
 
 int main(void)
 {
-#define IN_SCRATCH(test)                                                       \
-    cmocka_unit_test_setup_teardown(test, scratch_begin, scratch_end)
     const struct CMUnitTest tests[] = {
         IN_SCRATCH(test_log_notices__each_fault_is_named_with_its_line),
         IN_SCRATCH(test_log_notices__many_of_a_kind_are_counted),

@@ -148,8 +148,6 @@ static void test_log_refused__long_headings_are_cut(void **state)
 
 int main(void)
 {
-#define IN_SCRATCH(test)                                                       \
-    cmocka_unit_test_setup_teardown(test, scratch_begin, scratch_end)
     const struct CMUnitTest tests[] = {
         IN_SCRATCH(test_log_refused__message_says_where_what_and_what_to_do),
         IN_SCRATCH(test_log_refused__missing_file_and_folder_are_told),

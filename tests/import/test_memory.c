@@ -86,8 +86,6 @@ static void test_memory__profile_is_whole_or_refused(void **state)
 
 int main(void)
 {
-#define IN_SCRATCH(test)                                                       \
-    cmocka_unit_test_setup_teardown(test, scratch_begin, scratch_end)
     const struct CMUnitTest tests[] = {
         IN_SCRATCH(test_memory__log_is_whole_or_refused),
         IN_SCRATCH(test_memory__refusal_stays_a_refusal),

@@ -215,8 +215,6 @@ static void test_profile__damaged_files_do_no_harm(void **state)
 
 int main(void)
 {
-#define IN_SCRATCH(test)                                                       \
-    cmocka_unit_test_setup_teardown(test, scratch_begin, scratch_end)
     const struct CMUnitTest tests[] = {
         IN_SCRATCH(test_profile__every_key_is_read),
         IN_SCRATCH(test_profile__windows_file_is_the_same),

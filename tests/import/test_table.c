@@ -236,8 +236,6 @@ static void test_table__damaged_logs_are_sound_or_refused(void **state)
 
 int main(void)
 {
-#define IN_SCRATCH(test)                                                       \
-    cmocka_unit_test_setup_teardown(test, scratch_begin, scratch_end)
     const struct CMUnitTest tests[] = {
         IN_SCRATCH(test_table__rules_of_rfc_4180_are_kept),
         IN_SCRATCH(test_table__long_log_is_read_to_its_last_row),

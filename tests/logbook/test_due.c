@@ -366,26 +366,23 @@ static void test_due__withdrawn_session_takes_its_findings_along(void **state)
     season_end(&season);
 }
 
-#define SCRATCH_TEST(test)                                                     \
-    cmocka_unit_test_setup_teardown(test, scratch_begin, scratch_end)
-
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        SCRATCH_TEST(test_due__part_is_named_as_its_life_runs_out),
-        SCRATCH_TEST(test_due__days_count_without_running),
-        SCRATCH_TEST(test_due__most_pressing_comes_first),
-        SCRATCH_TEST(test_due__closed_items_are_gone),
-        SCRATCH_TEST(test_due__closed_finding_that_returns_is_back),
-        SCRATCH_TEST(test_due__late_log_from_before_is_not_back),
-        SCRATCH_TEST(test_due__finding_is_gone_after_the_part_was_replaced),
-        SCRATCH_TEST(test_due__karts_have_findings_of_their_own),
-        SCRATCH_TEST(test_due__new_part_wants_a_second_look),
-        SCRATCH_TEST(test_due__used_part_that_was_put_in_wants_a_look),
-        SCRATCH_TEST(test_due__what_was_put_back_wants_a_second_look),
-        SCRATCH_TEST(test_due__make_do_presses_until_it_is_closed),
-        SCRATCH_TEST(test_due__make_do_of_a_part_ends_when_it_comes_off),
-        SCRATCH_TEST(test_due__withdrawn_session_takes_its_findings_along),
+        IN_SCRATCH(test_due__part_is_named_as_its_life_runs_out),
+        IN_SCRATCH(test_due__days_count_without_running),
+        IN_SCRATCH(test_due__most_pressing_comes_first),
+        IN_SCRATCH(test_due__closed_items_are_gone),
+        IN_SCRATCH(test_due__closed_finding_that_returns_is_back),
+        IN_SCRATCH(test_due__late_log_from_before_is_not_back),
+        IN_SCRATCH(test_due__finding_is_gone_after_the_part_was_replaced),
+        IN_SCRATCH(test_due__karts_have_findings_of_their_own),
+        IN_SCRATCH(test_due__new_part_wants_a_second_look),
+        IN_SCRATCH(test_due__used_part_that_was_put_in_wants_a_look),
+        IN_SCRATCH(test_due__what_was_put_back_wants_a_second_look),
+        IN_SCRATCH(test_due__make_do_presses_until_it_is_closed),
+        IN_SCRATCH(test_due__make_do_of_a_part_ends_when_it_comes_off),
+        IN_SCRATCH(test_due__withdrawn_session_takes_its_findings_along),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

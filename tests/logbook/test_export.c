@@ -297,18 +297,15 @@ static void test_export__json_has_the_same_tables(void **state)
     season_end(&season);
 }
 
-#define SCRATCH_TEST(test)                                                     \
-    cmocka_unit_test_setup_teardown(test, scratch_begin, scratch_end)
-
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        SCRATCH_TEST(test_export__entries_come_back_as_they_were),
-        SCRATCH_TEST(test_export__no_text_starts_a_formula),
-        SCRATCH_TEST(test_export__hours_are_those_of_parts),
-        SCRATCH_TEST(test_export__files_have_their_sum),
-        SCRATCH_TEST(test_export__withdrawn_and_corrected_are_told),
-        SCRATCH_TEST(test_export__json_has_the_same_tables),
+        IN_SCRATCH(test_export__entries_come_back_as_they_were),
+        IN_SCRATCH(test_export__no_text_starts_a_formula),
+        IN_SCRATCH(test_export__hours_are_those_of_parts),
+        IN_SCRATCH(test_export__files_have_their_sum),
+        IN_SCRATCH(test_export__withdrawn_and_corrected_are_told),
+        IN_SCRATCH(test_export__json_has_the_same_tables),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

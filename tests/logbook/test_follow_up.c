@@ -114,17 +114,14 @@ static void test_follow_up__other_kart_says_nothing(void **state)
     season_end(&season);
 }
 
-#define SCRATCH_TEST(test)                                                     \
-    cmocka_unit_test_setup_teardown(test, scratch_begin, scratch_end)
-
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        SCRATCH_TEST(test_follow_up__first_finding_has_no_past),
-        SCRATCH_TEST(test_follow_up__closed_finding_is_gone_then_back),
-        SCRATCH_TEST(test_follow_up__part_that_was_fitted_is_named),
-        SCRATCH_TEST(test_follow_up__is_told_for_three_sessions),
-        SCRATCH_TEST(test_follow_up__other_kart_says_nothing),
+        IN_SCRATCH(test_follow_up__first_finding_has_no_past),
+        IN_SCRATCH(test_follow_up__closed_finding_is_gone_then_back),
+        IN_SCRATCH(test_follow_up__part_that_was_fitted_is_named),
+        IN_SCRATCH(test_follow_up__is_told_for_three_sessions),
+        IN_SCRATCH(test_follow_up__other_kart_says_nothing),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -202,18 +202,15 @@ static void test_lives__no_life_is_refused(void **state)
     season_end(&season);
 }
 
-#define SCRATCH_TEST(test)                                                     \
-    cmocka_unit_test_setup_teardown(test, scratch_begin, scratch_end)
-
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_part_lives__every_usual_part_is_on_the_list),
         cmocka_unit_test(test_part_lives__every_row_has_a_life_above_nothing),
-        SCRATCH_TEST(test_lives__own_figure_counts_for_what_is_fitted),
-        SCRATCH_TEST(test_lives__part_of_the_owners_gets_a_life),
-        SCRATCH_TEST(test_lives__due_follows_the_own_figure),
-        SCRATCH_TEST(test_lives__no_life_is_refused),
+        IN_SCRATCH(test_lives__own_figure_counts_for_what_is_fitted),
+        IN_SCRATCH(test_lives__part_of_the_owners_gets_a_life),
+        IN_SCRATCH(test_lives__due_follows_the_own_figure),
+        IN_SCRATCH(test_lives__no_life_is_refused),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

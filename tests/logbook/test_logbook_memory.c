@@ -223,14 +223,11 @@ static void test_logbook_memory__book_opens_whole_or_not(void **state)
     }
 }
 
-#define SCRATCH_TEST(test)                                                     \
-    cmocka_unit_test_setup_teardown(test, scratch_begin, scratch_end)
-
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        SCRATCH_TEST(test_logbook_memory__all_or_nothing),
-        SCRATCH_TEST(test_logbook_memory__book_opens_whole_or_not),
+        IN_SCRATCH(test_logbook_memory__all_or_nothing),
+        IN_SCRATCH(test_logbook_memory__book_opens_whole_or_not),
     };
     memory_of_sqlite();
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -179,20 +179,17 @@ static void test_open__held_book_is_busy(void **state)
     season_end(&season);
 }
 
-#define SCRATCH_TEST(test)                                                     \
-    cmocka_unit_test_setup_teardown(test, scratch_begin, scratch_end)
-
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        SCRATCH_TEST(test_open__file_that_is_no_book_is_refused),
-        SCRATCH_TEST(test_open__database_of_others_is_refused),
-        SCRATCH_TEST(test_open__newer_book_is_refused),
-        SCRATCH_TEST(test_open__missing_book_reads_as_empty),
-        SCRATCH_TEST(test_open__empty_file_becomes_a_book),
-        SCRATCH_TEST(test_open__odd_name_is_a_file),
-        SCRATCH_TEST(test_open__book_that_may_not_be_written_reads),
-        SCRATCH_TEST(test_open__held_book_is_busy),
+        IN_SCRATCH(test_open__file_that_is_no_book_is_refused),
+        IN_SCRATCH(test_open__database_of_others_is_refused),
+        IN_SCRATCH(test_open__newer_book_is_refused),
+        IN_SCRATCH(test_open__missing_book_reads_as_empty),
+        IN_SCRATCH(test_open__empty_file_becomes_a_book),
+        IN_SCRATCH(test_open__odd_name_is_a_file),
+        IN_SCRATCH(test_open__book_that_may_not_be_written_reads),
+        IN_SCRATCH(test_open__held_book_is_busy),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -4,12 +4,12 @@
  * with a sum that the sqlite3 shell does in its own words. */
 #include "support/check.h"
 
+#include "support/other_program.h"
 #include "support/scratch.h"
 #include "support/season.h"
 
 #include <stdlib.h>
 #include <string.h>
-#include <sys/wait.h>
 #include <unistd.h>
 
 static const double HOUR_S = 3600.0;
@@ -238,31 +238,6 @@ static const char independent_sql[] =
     "   ifnull((SELECT d FROM off WHERE off.fit_id = f.entry_id), 9e99)), 0)"
     "  / 3600.0, 6) FROM fit f JOIN dates b ON b.id = f.entry_id ORDER BY 1;";
 
-/* What `sqlite3 BOOK SQL` prints; false where the machine has no such shell. */
-static bool ask_shell(const char *path, char *answer, size_t size)
-{
-    int ends[2];
-    assert_int_equal(pipe(ends), 0);
-    const pid_t child = fork();
-    assert_true(child >= 0);
-    if (child == 0) {
-        if (dup2(ends[1], STDOUT_FILENO) < 0)
-            _exit(127);
-        close(ends[0]);
-        execlp("sqlite3", "sqlite3", path, independent_sql, (char *)NULL);
-        _exit(127);
-    }
-    close(ends[1]);
-    FILE *from = fdopen(ends[0], "r");
-    assert_non_null(from);
-    const size_t n = fread(answer, 1, size - 1, from);
-    answer[n] = '\0';
-    fclose(from);
-    int status = 0;
-    assert_int_equal(waitpid(child, &status, 0), child);
-    return WIFEXITED(status) && WEXITSTATUS(status) == 0;
-}
-
 /* A season by dice: parts on and off, logs in any order, dates corrected,
  * entries withdrawn. */
 static void roll_a_season(struct season *season, unsigned seed)
@@ -294,8 +269,10 @@ static void test_parts__hours_agree_with_the_sqlite3_shell(void **state)
         struct kw_parts parts;
         char answer[4096];
         season_begin(&season, *state);
+        char *const words[] = {"sqlite3", season.path, (char *)independent_sql,
+                               NULL};
         roll_a_season(&season, seed);
-        if (!ask_shell(season.path, answer, sizeof answer)) {
+        if (!ask_program(words, answer, sizeof answer)) {
             season_end(&season);
             skip();
         }
@@ -317,22 +294,19 @@ static void test_parts__hours_agree_with_the_sqlite3_shell(void **state)
     }
 }
 
-#define SCRATCH_TEST(test)                                                     \
-    cmocka_unit_test_setup_teardown(test, scratch_begin, scratch_end)
-
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        SCRATCH_TEST(test_parts__sessions_between_fit_and_removal_count),
-        SCRATCH_TEST(test_parts__late_log_goes_to_the_part_of_its_day),
-        SCRATCH_TEST(test_parts__corrected_fitting_date_moves_hours),
-        SCRATCH_TEST(test_parts__withdrawn_entries_count_no_more),
-        SCRATCH_TEST(test_parts__fitting_again_replaces),
-        SCRATCH_TEST(test_parts__named_parts_do_not_replace_each_other),
-        SCRATCH_TEST(test_parts__lead_reaches_back_to_the_forerunner_only),
-        SCRATCH_TEST(test_parts__karts_are_kept_apart),
-        SCRATCH_TEST(test_parts__same_log_is_counted_once),
-        SCRATCH_TEST(test_parts__hours_agree_with_the_sqlite3_shell),
+        IN_SCRATCH(test_parts__sessions_between_fit_and_removal_count),
+        IN_SCRATCH(test_parts__late_log_goes_to_the_part_of_its_day),
+        IN_SCRATCH(test_parts__corrected_fitting_date_moves_hours),
+        IN_SCRATCH(test_parts__withdrawn_entries_count_no_more),
+        IN_SCRATCH(test_parts__fitting_again_replaces),
+        IN_SCRATCH(test_parts__named_parts_do_not_replace_each_other),
+        IN_SCRATCH(test_parts__lead_reaches_back_to_the_forerunner_only),
+        IN_SCRATCH(test_parts__karts_are_kept_apart),
+        IN_SCRATCH(test_parts__same_log_is_counted_once),
+        IN_SCRATCH(test_parts__hours_agree_with_the_sqlite3_shell),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -279,23 +279,20 @@ static void test_round__karts_have_rounds_of_their_own(void **state)
     season_end(&season);
 }
 
-#define SCRATCH_TEST(test)                                                     \
-    cmocka_unit_test_setup_teardown(test, scratch_begin, scratch_end)
-
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_check_list__every_row_is_whole_and_found),
-        SCRATCH_TEST(test_round__is_not_due_before_the_first_session),
-        SCRATCH_TEST(test_round__each_race_day_opens_it_again),
-        SCRATCH_TEST(test_round__tick_before_the_last_session_counts_not),
-        SCRATCH_TEST(test_round__late_log_of_an_earlier_day_opens_nothing),
-        SCRATCH_TEST(test_round__counts_race_days_not_sessions),
-        SCRATCH_TEST(test_round__never_stays_until_it_is_ticked),
-        SCRATCH_TEST(test_round__own_check_is_in_until_withdrawn),
-        SCRATCH_TEST(test_round__unknown_item_ticks_nothing),
-        SCRATCH_TEST(test_round__withdrawn_tick_opens_the_check),
-        SCRATCH_TEST(test_round__karts_have_rounds_of_their_own),
+        IN_SCRATCH(test_round__is_not_due_before_the_first_session),
+        IN_SCRATCH(test_round__each_race_day_opens_it_again),
+        IN_SCRATCH(test_round__tick_before_the_last_session_counts_not),
+        IN_SCRATCH(test_round__late_log_of_an_earlier_day_opens_nothing),
+        IN_SCRATCH(test_round__counts_race_days_not_sessions),
+        IN_SCRATCH(test_round__never_stays_until_it_is_ticked),
+        IN_SCRATCH(test_round__own_check_is_in_until_withdrawn),
+        IN_SCRATCH(test_round__unknown_item_ticks_nothing),
+        IN_SCRATCH(test_round__withdrawn_tick_opens_the_check),
+        IN_SCRATCH(test_round__karts_have_rounds_of_their_own),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

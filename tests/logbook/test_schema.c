@@ -246,16 +246,13 @@ static void test_schema__old_book_that_may_not_be_written_reads(void **state)
     assert_int_equal(ask(path, "PRAGMA user_version"), 1);
 }
 
-#define SCRATCH_TEST(test)                                                     \
-    cmocka_unit_test_setup_teardown(test, scratch_begin, scratch_end)
-
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        SCRATCH_TEST(test_schema__old_book_is_brought_up_to_date_whole),
-        SCRATCH_TEST(test_schema__old_and_new_books_have_the_same_tables),
-        SCRATCH_TEST(test_schema__killed_half_way_leaves_the_old_book),
-        SCRATCH_TEST(test_schema__old_book_that_may_not_be_written_reads),
+        IN_SCRATCH(test_schema__old_book_is_brought_up_to_date_whole),
+        IN_SCRATCH(test_schema__old_and_new_books_have_the_same_tables),
+        IN_SCRATCH(test_schema__killed_half_way_leaves_the_old_book),
+        IN_SCRATCH(test_schema__old_book_that_may_not_be_written_reads),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -3,28 +3,12 @@
 #include "support/check.h"
 
 #include "kartwright/season.h"
+#include "support/norris.h"
 #include "support/scratch.h"
 #include "support/season.h"
 
 #include <gsl/gsl_errno.h>
 #include <stdlib.h>
-
-/* NIST StRD, linear least squares, data set Norris: x, y (public domain,
- * itl.nist.gov/div898/strd/lls/lls.shtml). */
-static const struct pair {
-    double x;
-    double y;
-} norris[] = {{0.2, 0.1},     {337.4, 338.8}, {118.2, 118.1}, {884.6, 888.0},
-              {10.1, 9.2},    {226.5, 228.1}, {666.3, 668.5}, {996.3, 998.5},
-              {448.6, 449.1}, {777.0, 778.9}, {558.2, 559.2}, {0.4, 0.3},
-              {0.6, 0.1},     {775.5, 778.1}, {666.9, 668.8}, {338.0, 339.3},
-              {447.5, 448.9}, {11.6, 10.8},   {556.0, 557.7}, {228.1, 228.3},
-              {995.8, 998.0}, {887.6, 888.8}, {120.2, 119.6}, {0.3, 0.3},
-              {0.3, 0.6},     {556.8, 557.6}, {339.1, 339.3}, {887.2, 888.0},
-              {999.0, 998.5}, {779.0, 778.9}, {11.1, 10.2},   {118.3, 117.6},
-              {229.2, 228.9}, {669.1, 668.4}, {448.9, 449.2}, {0.5, 0.2}};
-
-enum { N_NORRIS = sizeof norris / sizeof norris[0] };
 
 static struct kw_trend made_trend(const struct pair *points, size_t n)
 {
@@ -244,15 +228,10 @@ int main(void)
         cmocka_unit_test(test_trend__p_agrees_with_student),
         cmocka_unit_test(test_trend__edges_are_not_judged),
         cmocka_unit_test(test_trend__chance_alone_is_rarely_told),
-        cmocka_unit_test_setup_teardown(test_trend__sessions_become_points,
-                                        scratch_begin, scratch_end),
-        cmocka_unit_test_setup_teardown(test_trend__air_is_taken_out_of_egt,
-                                        scratch_begin, scratch_end),
-        cmocka_unit_test_setup_teardown(test_trend__karts_stay_apart,
-                                        scratch_begin, scratch_end),
-        cmocka_unit_test_setup_teardown(
-            test_trend__fitting_stands_at_engine_hours, scratch_begin,
-            scratch_end),
+        IN_SCRATCH(test_trend__sessions_become_points),
+        IN_SCRATCH(test_trend__air_is_taken_out_of_egt),
+        IN_SCRATCH(test_trend__karts_stay_apart),
+        IN_SCRATCH(test_trend__fitting_stands_at_engine_hours),
     };
     gsl_set_error_handler_off();
     return cmocka_run_group_tests(tests, NULL, NULL);

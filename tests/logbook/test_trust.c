@@ -333,18 +333,15 @@ static void test_trust__damage_is_found(void **state)
     }
 }
 
-#define SCRATCH_TEST(test)                                                     \
-    cmocka_unit_test_setup_teardown(test, scratch_begin, scratch_end)
-
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        SCRATCH_TEST(test_trust__killed_writer_loses_nothing),
-        SCRATCH_TEST(test_trust__two_writers_both_succeed),
-        SCRATCH_TEST(test_trust__no_room_is_told_and_loses_nothing),
-        SCRATCH_TEST(test_trust__full_disk_is_told_and_loses_nothing),
-        SCRATCH_TEST(test_trust__copy_holds_all),
-        SCRATCH_TEST(test_trust__damage_is_found),
+        IN_SCRATCH(test_trust__killed_writer_loses_nothing),
+        IN_SCRATCH(test_trust__two_writers_both_succeed),
+        IN_SCRATCH(test_trust__no_room_is_told_and_loses_nothing),
+        IN_SCRATCH(test_trust__full_disk_is_told_and_loses_nothing),
+        IN_SCRATCH(test_trust__copy_holds_all),
+        IN_SCRATCH(test_trust__damage_is_found),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

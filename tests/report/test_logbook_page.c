@@ -100,15 +100,12 @@ static void test_logbook_page__tells_what_the_book_holds(void **state)
     season_end(&season);
 }
 
-#define SCRATCH_TEST(test)                                                     \
-    cmocka_unit_test_setup_teardown(test, scratch_begin, scratch_end)
-
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        SCRATCH_TEST(test_logbook_page__hostile_text_stays_text),
-        SCRATCH_TEST(test_logbook_page__pictures_are_in_the_page),
-        SCRATCH_TEST(test_logbook_page__tells_what_the_book_holds),
+        IN_SCRATCH(test_logbook_page__hostile_text_stays_text),
+        IN_SCRATCH(test_logbook_page__pictures_are_in_the_page),
+        IN_SCRATCH(test_logbook_page__tells_what_the_book_holds),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -361,8 +361,6 @@ static void test_review_folder__hostile_log_does_nothing(void **state)
 
 int main(void)
 {
-#define IN_SCRATCH(test)                                                       \
-    cmocka_unit_test_setup_teardown(test, scratch_begin, scratch_end)
     const struct CMUnitTest tests[] = {
         IN_SCRATCH(test_review_folder__every_plot_has_its_four_files),
         IN_SCRATCH(test_review_folder__page_is_whole_in_itself),

@@ -266,9 +266,6 @@ static void test_trends_words__tiny_p_is_below(void **state)
     kw_text_free(&text);
 }
 
-#define SCRATCH_TEST(test)                                                     \
-    cmocka_unit_test_setup_teardown(test, scratch_begin, scratch_end)
-
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -276,10 +273,10 @@ int main(void)
         cmocka_unit_test(test_trends_plots__line_follows_the_points),
         cmocka_unit_test(test_trends_plots__fittings_are_marked),
         cmocka_unit_test(test_trends_plots__one_session_is_no_plot),
-        SCRATCH_TEST(test_trends_folder__is_whole),
-        SCRATCH_TEST(test_trends_folder__foreign_folder_is_refused),
-        SCRATCH_TEST(test_trends_folder__empty_book_is_said),
-        SCRATCH_TEST(test_trends_folder__no_trend_may_be_chance),
+        IN_SCRATCH(test_trends_folder__is_whole),
+        IN_SCRATCH(test_trends_folder__foreign_folder_is_refused),
+        IN_SCRATCH(test_trends_folder__empty_book_is_said),
+        IN_SCRATCH(test_trends_folder__no_trend_may_be_chance),
         cmocka_unit_test(test_trends_words__tiny_p_is_below),
     };
     gsl_set_error_handler_off();

@@ -264,7 +264,7 @@ static void test_egt__working_probe_is_chosen(void **state)
         assert_int_equal(session.egt_probe, 1 - dead);
         assert_non_null(session.egt_c);
         kw_session_free(&session);
-        synthetic_log_free(&log);
+        kw_log_free(&log);
         synthetic_free(&made);
     }
 }

@@ -2,21 +2,7 @@
 #include "signal/least_squares.h"
 
 #include "support/check.h"
-
-/* NIST StRD, linear least squares, Norris: x, y (itl.nist.gov/div898/strd). */
-static const double norris[][2] = {
-    {0.2, 0.1},     {337.4, 338.8}, {118.2, 118.1}, {884.6, 888.0},
-    {10.1, 9.2},    {226.5, 228.1}, {666.3, 668.5}, {996.3, 998.5},
-    {448.6, 449.1}, {777.0, 778.9}, {558.2, 559.2}, {0.4, 0.3},
-    {0.6, 0.1},     {775.5, 778.1}, {666.9, 668.8}, {338.0, 339.3},
-    {447.5, 448.9}, {11.6, 10.8},   {556.0, 557.7}, {228.1, 228.3},
-    {995.8, 998.0}, {887.6, 888.8}, {120.2, 119.6}, {0.3, 0.3},
-    {0.3, 0.6},     {556.8, 557.6}, {339.1, 339.3}, {887.2, 888.0},
-    {999.0, 998.5}, {779.0, 778.9}, {11.1, 10.2},   {118.3, 117.6},
-    {229.2, 228.9}, {669.1, 668.4}, {448.9, 449.2}, {0.5, 0.2},
-};
-
-enum { N_NORRIS = sizeof norris / sizeof norris[0] };
+#include "support/norris.h"
 
 /* Both the lag of the probe and the expected heat are such fits. */
 static void test_least_squares__norris_as_certified(void **state)
@@ -26,7 +12,7 @@ static void test_least_squares__norris_as_certified(void **state)
     double coefficients[2];
     kw_least_squares_start(&fit, 2);
     for (size_t i = 0; i < N_NORRIS; i++)
-        kw_least_squares_add(&fit, (double[]){1.0, norris[i][0]}, norris[i][1],
+        kw_least_squares_add(&fit, (double[]){1.0, norris[i].x}, norris[i].y,
                              1.0);
     assert_true(
         kw_least_squares_solve(&fit, (double[]){0.0, 0.0}, coefficients));
@@ -49,11 +35,11 @@ static void test_least_squares__weight_counts_rows(void **state)
     kw_least_squares_start(&once, 2);
     kw_least_squares_start(&twice, 2);
     for (size_t i = 0; i < N_NORRIS; i++) {
-        const double row[] = {1.0, norris[i][0]};
+        const double row[] = {1.0, norris[i].x};
         const bool doubled = i % 3 == 0;
-        kw_least_squares_add(&once, row, norris[i][1], doubled ? 2.0 : 1.0);
+        kw_least_squares_add(&once, row, norris[i].y, doubled ? 2.0 : 1.0);
         for (int k = 0; k < (doubled ? 2 : 1); k++)
-            kw_least_squares_add(&twice, row, norris[i][1], 1.0);
+            kw_least_squares_add(&twice, row, norris[i].y, 1.0);
     }
     assert_true(kw_least_squares_solve(&once, (double[]){0.0, 0.0}, a));
     assert_true(kw_least_squares_solve(&twice, (double[]){0.0, 0.0}, b));
@@ -69,8 +55,8 @@ static void test_least_squares__terms_alike_are_refused(void **state)
     double coefficients[2] = {7.0, 7.0};
     kw_least_squares_start(&fit, 2);
     for (size_t i = 0; i < N_NORRIS; i++)
-        kw_least_squares_add(&fit, (double[]){norris[i][0], norris[i][0]},
-                             norris[i][1], 1.0);
+        kw_least_squares_add(&fit, (double[]){norris[i].x, norris[i].x},
+                             norris[i].y, 1.0);
     assert_false(
         kw_least_squares_solve(&fit, (double[]){0.0, 0.0}, coefficients));
     check_near("untouched", coefficients[0], 7.0, 0.0);

@@ -105,7 +105,8 @@ static void test_probe_lag__stated_lag_is_taken(void **state)
     (void)state;
     struct synthetic_options options = synthetic_defaults();
     struct synthetic made = synthetic_new(&options);
-    struct kw_profile profile = made_profile();
+    struct kw_profile profile;
+    kw_profile_init(&profile);
     struct kw_session session;
     profile.probe_lag_s = 0.9;
     synthetic_session(&made, &profile, &session);

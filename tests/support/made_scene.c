@@ -11,23 +11,6 @@
 
 #include <stdlib.h>
 
-struct kw_profile made_profile(void)
-{
-    return (struct kw_profile){
-        .mass_kg = NAN,
-        .tyre_circumference_m = NAN,
-        .engine_teeth = NAN,
-        .axle_teeth = NAN,
-        .idle_rpm = NAN,
-        .max_rpm = NAN,
-        .clutch_rpm = NAN,
-        .egt_limit_c = NAN,
-        .probe_lag_s = NAN,
-        .line_lat_deg = {NAN, NAN},
-        .line_lon_deg = {NAN, NAN},
-    };
-}
-
 static void take_laps(const struct synthetic *made, struct made_scene *out)
 {
     struct kw_laps *laps = &out->laps;
@@ -57,7 +40,7 @@ void made_scene(const struct synthetic *made,
                 struct made_scene *out)
 {
     *out = (struct made_scene){0};
-    out->profile = made_profile();
+    kw_profile_init(&out->profile);
     out->profile.egt_limit_c = limit_c;
     synthetic_session(made, &out->profile, &out->session);
     assert_int_equal(

@@ -20,9 +20,6 @@ struct made_scene {
     struct kw_scene scene;
 };
 
-/* A profile that states nothing. */
-struct kw_profile made_profile(void);
-
 /* Cleans the log, finds running and load, takes the laps from the truth and
  * expects the heat. limit_c is the profile's, NAN for none. */
 void made_scene(const struct synthetic *made,

@@ -13,6 +13,10 @@ enum { SCRATCH_PATH_SIZE = 512 };
 int scratch_begin(void **state);
 int scratch_end(void **state);
 
+/* One row of a group of tests, run in such a folder. */
+#define IN_SCRATCH(test)                                                       \
+    cmocka_unit_test_setup_teardown(test, scratch_begin, scratch_end)
+
 /* folder/name in a buffer of SCRATCH_PATH_SIZE bytes; returns buffer. */
 const char *scratch_path(char *buffer, const void *folder, const char *name);
 

@@ -407,20 +407,6 @@ void synthetic_log(const struct synthetic *s, struct kw_log *log)
         add_channel(log, KW_ROLE_THROTTLE, "Throttle", s->load, 0.0);
 }
 
-void synthetic_log_free(struct kw_log *log)
-{
-    for (size_t i = 0; i < log->n_channels; i++) {
-        free(log->channels[i].column);
-        free(log->channels[i].unit);
-        free(log->channels[i].why);
-        free(log->channels[i].values);
-    }
-    free(log->channels);
-    free(log->time_s);
-    free(log->path);
-    *log = (struct kw_log){0};
-}
-
 void synthetic_session(const struct synthetic *s,
                        const struct kw_profile *profile,
                        struct kw_session *session)
@@ -430,5 +416,5 @@ void synthetic_session(const struct synthetic *s,
     synthetic_log(s, &log);
     if (kw_session_from_log(&log, profile, session, &error) != KW_OK)
         fail_msg("cleaning a made-up log: %s", error.what);
-    synthetic_log_free(&log);
+    kw_log_free(&log);
 }

@@ -140,9 +140,8 @@ void synthetic_fix_probe(struct synthetic *s,
 void synthetic_follow_gas(struct synthetic *s);
 
 /* The log that a logger would have written; the caller frees it with
- * synthetic_log_free(). Readings are rounded to the logger's resolution. */
+ * kw_log_free(). Readings are rounded to the logger's resolution. */
 void synthetic_log(const struct synthetic *s, struct kw_log *log);
-void synthetic_log_free(struct kw_log *log);
 
 /* The log, cleaned: kw_session_from_log() must succeed. */
 void synthetic_session(const struct synthetic *s,

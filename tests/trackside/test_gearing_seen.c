@@ -28,7 +28,7 @@ static void review_of(bool has_speed, struct kw_review *review)
             .rpm_max = 14000.0 + 100.0 * (double)i,
         };
     }
-    synthetic_log_free(&made_log);
+    kw_log_free(&made_log);
     synthetic_free(&made);
 }
 
