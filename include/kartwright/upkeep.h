@@ -114,7 +114,7 @@ struct kw_new_tick {
  *
  * id       of the new entry.
  * returns  as the functions that write entries; KW_BAD_USAGE for an item that
- *          no round has. */
+ *          no round has, and for a kart that no entry of another kind named. */
 enum kw_status kw_logbook_tick(struct kw_logbook *book,
                                const struct kw_new_entry *entry,
                                const struct kw_new_tick *tick,

@@ -40,15 +40,42 @@ static void add_life_json(struct kw_json *json, const struct kw_life *life)
     kw_json_close(json);
 }
 
-static void add_lives_json(struct kw_text *text, const struct kw_lives *lives)
+/* All of them, or the one that was asked for.
+ *
+ * part  NULL for all. */
+static void add_lives_json(struct kw_text *text,
+                           const struct kw_lives *lives,
+                           const char *part)
 {
+    const struct kw_life *one =
+        part == NULL ? NULL : kw_lives_find(lives, part);
     struct kw_json json = {.out = text};
     kw_json_open(&json, NULL, KW_JSON_OBJECT);
     kw_json_open(&json, "lives", KW_JSON_LIST);
-    for (size_t i = 0; i < lives->n; i++)
-        add_life_json(&json, &lives->items[i]);
+    for (size_t i = 0; i < lives->n; i++) {
+        if (part == NULL || &lives->items[i] == one)
+            add_life_json(&json, &lives->items[i]);
+    }
     kw_json_close(&json);
     kw_json_close(&json);
+}
+
+/* part  NULL for all. */
+static enum kw_status print_lives(const struct kw_lives *lives,
+                                  const struct life_words *words,
+                                  const char *part,
+                                  struct kw_error *error)
+{
+    struct kw_text text = {0};
+    if (words->json != NULL) {
+        add_lives_json(&text, lives, part);
+        return deliver_json(&text, words->json, error);
+    }
+    if (part == NULL)
+        add_lives(&text, lives);
+    else
+        add_one_life(&text, part, kw_lives_find(lives, part));
+    return print_text_once(&text, error);
 }
 
 static enum kw_status show_lives(const struct life_words *words,
@@ -56,21 +83,18 @@ static enum kw_status show_lives(const struct life_words *words,
 {
     struct book_job job = {0};
     struct kw_lives lives = {0};
-    struct kw_text text = {0};
-    enum kw_status status =
-        book_begin(&job, &words->book, KW_LOGBOOK_READ, error);
+    bool no_memory = false;
+    char *part = join_words(&words->rest, &no_memory);
+    enum kw_status status = no_memory ? kw_fail_memory(error) : KW_OK;
+    if (status == KW_OK)
+        status = book_begin(&job, &words->book, KW_LOGBOOK_READ, error);
     if (status == KW_OK)
         status = kw_logbook_lives(job.book, &lives, error);
-    if (status == KW_OK && words->json != NULL) {
-        add_lives_json(&text, &lives);
-        status = deliver_json(&text, words->json, error);
-    } else if (status == KW_OK) {
-        add_lives(&text, &lives);
-        status = print_text_once(&text, error);
-    }
-    kw_text_free(&text);
+    if (status == KW_OK)
+        status = print_lives(&lives, words, part, error);
     kw_lives_free(&lives);
     book_end(&job);
+    free(part);
     return status;
 }
 
@@ -134,11 +158,12 @@ static enum kw_status set_life(const struct life_words *words,
     return status;
 }
 
-/* Nothing said: the list is what is wanted. */
+/* No life said, and nothing that would belong to one: the list is what is
+ * wanted, or the part's row of it. */
 static bool is_question(const struct life_words *words)
 {
-    return words->rest.n == 0 && isnan(words->life_h) &&
-           isnan(words->life_days);
+    return isnan(words->life_h) && isnan(words->life_days) &&
+           words->text == NULL && words->book.date == NULL;
 }
 
 int logbook_life(int argc, char **argv)
@@ -157,11 +182,14 @@ int logbook_life(int argc, char **argv)
         option_book(&words.book)};
     const struct command_words command = {
         "logbook life [PART] [OPTIONS]",
-        "How long parts last. Without words: the list. With a part and a life: "
-        "your\nfigure, from the maker's sheet or from experience, in place of "
-        "common practice.",
+        "How long parts last. Without words: the list. With a part: what "
+        "counts "
+        "for it.\nWith a part and a life: your figure, from the maker's sheet "
+        "or "
+        "from experience,\nin place of common practice.",
         options, sizeof options / sizeof options[0],
         "  kartwright logbook life\n"
+        "  kartwright logbook life chain\n"
         "  kartwright logbook life \"clutch lining\" --hours 8 --note "
         "\"maker's "
         "sheet\"\n"};

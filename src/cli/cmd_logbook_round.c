@@ -294,6 +294,12 @@ static enum kw_status write_ticks(struct book_job *job,
     /* A round is walked after that day's running. */
     to_end_of_day(job);
     const bool all = tick.n_items == 1 && strcmp(tick.items[0], ALL) == 0;
+    /* No kart is without all that a round looks at: this would end the round
+     * for good, without a word. */
+    if (all && outcome == KW_CHECK_NEVER)
+        return kw_fail(error, KW_BAD_USAGE, NULL, 0,
+                       "'skip all --always' would leave no check in the round",
+                       "name the checks that this kart does not have");
     const enum kw_status status =
         all ? tick_all(job, outcome, &id, error)
             : kw_logbook_tick(job->book, &job->entry, &tick, &id, error);

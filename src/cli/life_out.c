@@ -56,3 +56,31 @@ void add_lives(struct kw_text *text, const struct kw_lives *lives)
     for (size_t i = 0; i < lives->n; i++)
         add_row(text, &lives->items[i]);
 }
+
+/* The starter value beside the owner's own: a slip of a digit shows. */
+void add_one_life(struct kw_text *text,
+                  const char *part,
+                  const struct kw_life *life)
+{
+    add_short(text, life != NULL ? life->part : part, 54);
+    if (life == NULL) {
+        kw_text_add(text, ": no life is set, so its hours are counted but it "
+                          "is never due.\nGive it one with --hours H or --days "
+                          "D; 'kartwright logbook life' lists the\nparts that "
+                          "have one.\n");
+        return;
+    }
+    kw_text_add(text, ": ");
+    add_life(text, life->life_h, life->life_days);
+    if (life->id == 0) {
+        kw_text_add(text, ", common practice.\nThe maker's sheet comes first: "
+                          "set its figure with --hours H or --days D.\n");
+        return;
+    }
+    kw_text_addf(text, ", your figure (entry %lld).\n", (long long)life->id);
+    if (isfinite(life->usual_h) || isfinite(life->usual_days)) {
+        kw_text_add(text, "Common practice: ");
+        add_life(text, life->usual_h, life->usual_days);
+        kw_text_add(text, ".\n");
+    }
+}

@@ -18,4 +18,11 @@ void add_life(struct kw_text *text, double life_h, double life_days);
 /* Adds the whole list, the owner's figures marked. */
 void add_lives(struct kw_text *text, const struct kw_lives *lives);
 
+/* Adds what stands for one kind of part.
+ *
+ * life  NULL where it has none. */
+void add_one_life(struct kw_text *text,
+                  const char *part,
+                  const struct kw_life *life);
+
 #endif

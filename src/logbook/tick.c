@@ -74,6 +74,59 @@ static enum kw_status insert_tick(struct kw_logbook *book,
     return kw_query_end(&query);
 }
 
+/* ---- whose round -----------------------------------------------------------
+ */
+
+/* "it knows Number 7, Number 8"; nothing where it knows none.
+ *
+ * is_known  whether `kart` is one of them. */
+static enum kw_status list_karts(struct kw_logbook *book,
+                                 const char *kart,
+                                 struct kw_text *text,
+                                 bool *is_known,
+                                 struct kw_error *error)
+{
+    struct kw_query query = kw_query_begin(
+        book,
+        "SELECT DISTINCT kart FROM live WHERE kart IS NOT NULL ORDER BY kart",
+        error);
+    *is_known = false;
+    while (kw_query_row(&query)) {
+        char *name = kw_query_string_at(&query, 0);
+        if (name == NULL)
+            continue;
+        *is_known = *is_known || kw_same_kart(name, kart);
+        kw_text_add(text, text->length == 0 ? "it knows " : ", ");
+        kw_text_add(text, name);
+        free(name);
+    }
+    return kw_query_end(&query);
+}
+
+/* A slip in the name would tick the round of a kart that is not there, and
+ * leave open what was done. A kart becomes known with its first entry of
+ * another kind. */
+static enum kw_status check_kart(struct kw_logbook *book,
+                                 const char *kart,
+                                 struct kw_error *error)
+{
+    struct kw_text todo = {0};
+    bool is_known = false;
+    if (kart == NULL)
+        return KW_OK;
+    enum kw_status status = list_karts(book, kart, &todo, &is_known, error);
+    if (status == KW_OK && kw_text_failed(&todo))
+        status = kw_fail_memory(error);
+    else if (status == KW_OK && !is_known)
+        status =
+            kw_failf(error, KW_BAD_USAGE, NULL,
+                     todo.length > 0 ? todo.bytes
+                                     : "it knows none yet: leave --kart out",
+                     "the logbook knows no kart '%s'", kart);
+    kw_text_free(&todo);
+    return status;
+}
+
 /* ---- ticking ---------------------------------------------------------------
  */
 
@@ -129,7 +182,9 @@ static enum kw_status tick_within(struct kw_logbook *book,
     char **items = kw_array_new(tick->n_items, sizeof *items, error);
     if (items == NULL)
         return KW_NO_MEMORY;
-    enum kw_status status = name_items(book, tick, items, &title, error);
+    enum kw_status status = check_kart(book, entry->kart, error);
+    if (status == KW_OK)
+        status = name_items(book, tick, items, &title, error);
     if (status == KW_OK) {
         const struct kw_entry_head head = {KW_ENTRY_NOTE, entry->kart,
                                            title.bytes};

@@ -279,6 +279,40 @@ static void test_round__karts_have_rounds_of_their_own(void **state)
     season_end(&season);
 }
 
+/* A slip in the name must not tick a round that nobody will ever see. */
+static void test_round__kart_that_is_not_known_is_refused(void **state)
+{
+    static const char *const item = "chain";
+    const struct kw_new_tick what = {&item, 1, KW_CHECK_DONE};
+    const struct {
+        const char *kart;
+        enum kw_status expected;
+    } rows[] = {{"Number 7", KW_OK},
+                {"Number 8", KW_OK},
+                {"Number 9", KW_BAD_USAGE},
+                {"number 7", KW_BAD_USAGE},
+                {NULL, KW_OK}};
+    struct season season;
+    season_begin(&season, *state);
+    season.kart = "Number 7";
+    season_session(&season, 0.0, 600.0);
+    /* Known by what was fitted to it, before it ever ran. */
+    season.kart = "Number 8";
+    season_fit(&season, 0.1, "chain", NAN);
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        const struct kw_new_entry entry = {.at_s = season_day(0.3),
+                                           .kart = rows[i].kart};
+        struct kw_error error = {0};
+        int64_t id = 0;
+        assert_int_equal(
+            kw_logbook_tick(season.book, &entry, &what, &id, &error),
+            rows[i].expected);
+        if (rows[i].expected != KW_OK)
+            assert_string_equal(error.todo, "it knows Number 7, Number 8");
+    }
+    season_end(&season);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -293,6 +327,7 @@ int main(void)
         IN_SCRATCH(test_round__unknown_item_ticks_nothing),
         IN_SCRATCH(test_round__withdrawn_tick_opens_the_check),
         IN_SCRATCH(test_round__karts_have_rounds_of_their_own),
+        IN_SCRATCH(test_round__kart_that_is_not_known_is_refused),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
