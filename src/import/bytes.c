@@ -36,11 +36,14 @@ enum kw_status kw_bytes_open(struct kw_bytes *bytes,
                        "give the path of a CSV log");
     /* open() takes a folder, and the first read would then fail with a message
      * that tells a racer nothing. So it is asked here. */
-    if (fstat(descriptor, &about) == 0 && S_ISDIR(about.st_mode)) {
+    const bool is_known = fstat(descriptor, &about) == 0;
+    if (is_known && S_ISDIR(about.st_mode)) {
         close(descriptor);
         return kw_fail(error, KW_BAD_INPUT, path, 0, "is a folder",
                        "give the path of a CSV log in it");
     }
+    if (is_known && S_ISREG(about.st_mode))
+        bytes->size = (size_t)about.st_size;
     /* From here on the descriptor belongs to zlib, which closes it. Only on
      * failure is it still ours. */
     bytes->file = gzdopen(descriptor, "rb");

@@ -13,12 +13,15 @@ enum kw_text_form { KW_TEXT_BYTES, KW_TEXT_UTF16_LE, KW_TEXT_UTF16_BE };
 
 /* A log being read.
  *
+ * size      bytes of the file as it lies there, packed or not; 0 where not
+ *           known.
  * form      UTF-16 comes out as UTF-8; everything else as it is, without a
  *           UTF-8 mark.
  * pending   a high surrogate that waits for its low one, 0 for none. */
 struct kw_bytes {
     gzFile file;
     const char *path;
+    size_t size;
     enum kw_text_form form;
     bool started;
     unsigned char odd_byte;

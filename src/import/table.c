@@ -260,14 +260,14 @@ static void on_field(void *field, size_t length, void *data)
 /* ---- rows -----------------------------------------------------------------
  */
 
-/* Room for one row more in every slot: they grow together. */
-static enum kw_status make_room(struct reader *reader)
+/* Room for so many rows in every slot: they grow together. */
+static enum kw_status make_room(struct reader *reader, size_t n_rows)
 {
     struct kw_table *table = reader->table;
-    if (table->n_rows < table->line_capacity)
+    if (n_rows <= table->line_capacity)
         return KW_OK;
     enum kw_status status =
-        kw_array_reserve(&table->line, &table->line_capacity, table->n_rows + 1,
+        kw_array_reserve(&table->line, &table->line_capacity, n_rows,
                          sizeof *table->line, reader->error);
     for (size_t i = 0; status == KW_OK && i < table->n_slots; i++) {
         struct kw_slot *slot = &table->slots[i];
@@ -295,7 +295,7 @@ static void keep_row(struct reader *reader)
      * are called the last. */
     table->line[table->n_rows++] =
         reader->line < UINT32_MAX ? (uint32_t)reader->line : UINT32_MAX;
-    reader->status = make_room(reader);
+    reader->status = make_room(reader, table->n_rows + 1);
     if (reader->status != KW_OK)
         table->n_rows--;
 }
@@ -378,6 +378,24 @@ static void on_row_end(int end, void *data)
 /* ---- the whole table ------------------------------------------------------
  */
 
+/* How many rows the file is likely to have, by the length of its first ones: an
+ * array that is made once need not be moved while it grows.
+ *
+ * returns  at least 1; too few for a packed file, whose arrays grow. */
+static size_t rows_to_come(const struct kw_table_source *source)
+{
+    size_t lines = 1;
+    for (size_t i = 0; i < source->n_first; i++)
+        lines += source->first[i] == '\n';
+    /* A row has a byte and a mark for each column at least: blank lines at the
+     * top of a large file must not ask for all memory. */
+    const size_t least_bytes = 2 * source->columns->n;
+    const size_t usual_bytes = source->n_first / lines;
+    const size_t rows = source->bytes->size /
+                        (usual_bytes > least_bytes ? usual_bytes : least_bytes);
+    return (rows < source->most_rows ? rows : source->most_rows - 1) + 1;
+}
+
 /* Only columns with a role get memory. */
 static enum kw_status make_slots(struct reader *reader)
 {
@@ -402,7 +420,7 @@ static enum kw_status make_slots(struct reader *reader)
     /* No column holds the time: the index beyond the last slot says so. */
     if (table->time == columns->n)
         table->time = table->n_slots;
-    return make_room(reader);
+    return make_room(reader, rows_to_come(reader->source));
 }
 
 /* The head's bytes first, then block by block. A row that does not end for

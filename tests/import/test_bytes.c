@@ -98,11 +98,24 @@ static void test_bytes__blocks_leave_no_seam(void **state)
     }
 }
 
+/* How long the rows' arrays will be is told from it before they are read. */
+static void test_bytes__size_is_that_of_the_file(void **state)
+{
+    char path[SCRATCH_PATH_SIZE];
+    struct kw_bytes bytes;
+    log_write(*state, "Time,RPM\n", 9);
+    scratch_path(path, *state, "log.csv");
+    assert_int_equal(kw_bytes_open(&bytes, path, NULL), KW_OK);
+    assert_int_equal(bytes.size, 9);
+    kw_bytes_close(&bytes);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         IN_SCRATCH(test_bytes__every_form_becomes_utf8),
         IN_SCRATCH(test_bytes__blocks_leave_no_seam),
+        IN_SCRATCH(test_bytes__size_is_that_of_the_file),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
