@@ -109,12 +109,15 @@ static bool is_shut(const struct judge *j, const struct kw_held_pull *held)
 }
 
 /* Looks at all holds together. */
-static void judge_session(struct judge *j, double *scratch)
+static enum kw_status judge_session(struct judge *j, struct kw_error *error)
 {
     size_t n_below = 0;
     size_t n = 0;
-    double *rpm = scratch;
-    double *warmer_c = scratch + j->held.n;
+    double *rpm = kw_array_new(j->held.n, 3 * sizeof *rpm, error);
+    if (rpm == NULL)
+        return KW_NO_MEMORY;
+    double *warmer_c = rpm + j->held.n;
+    double *scratch = warmer_c + j->held.n;
     for (size_t k = 0; k < j->held.n; k++) {
         const struct kw_held_pull *held = &j->held.items[k];
         if (!is_shut(j, held))
@@ -127,12 +130,15 @@ static void judge_session(struct judge *j, double *scratch)
         warmer_c[n++] = held->warmer_at_end_c;
     }
     j->starves_below = n_below >= FEWEST_HELD;
-    if (n < FEWEST_HELD || (double)n < SHARE_AT_CEILING * (double)j->held.n)
-        return;
-    const double low_rpm = kw_quantile(rpm, n, 0.1, warmer_c + n);
-    const double high_rpm = kw_quantile(rpm, n, 0.9, warmer_c + n);
-    j->starves_at_ceiling = high_rpm - low_rpm > LIMITER_SHARE * j->top_rpm &&
-                            kw_median(warmer_c, n, warmer_c + n) > CLIMBING_C;
+    if (n >= FEWEST_HELD && (double)n >= SHARE_AT_CEILING * (double)j->held.n) {
+        const double low_rpm = kw_quantile(rpm, n, 0.1, scratch);
+        const double high_rpm = kw_quantile(rpm, n, 0.9, scratch);
+        j->starves_at_ceiling =
+            high_rpm - low_rpm > LIMITER_SHARE * j->top_rpm &&
+            kw_median(warmer_c, n, scratch) > CLIMBING_C;
+    }
+    free(rpm);
+    return KW_OK;
 }
 
 /* In a session that starves, each hold until the lift is believed unless the
@@ -187,28 +193,35 @@ static enum kw_status add_starved(const struct judge *j,
     return status;
 }
 
+/* What holds are judged by: the top end, and gas as hot as pulls make it. */
+static enum kw_status learn_pulls(struct judge *j, struct kw_error *error)
+{
+    const struct kw_scene *scene = j->scene;
+    const struct kw_session *session = scene->session;
+    double *scratch = kw_array_new(session->n_samples, sizeof *scratch, error);
+    if (scratch == NULL)
+        return KW_NO_MEMORY;
+    j->top_rpm =
+        kw_pulls_quantile(scene->pulls, session->rpm, TOP_QUANTILE, scratch);
+    j->hot_c =
+        kw_pulls_quantile(scene->pulls, session->gas_c, HOT_PULLS, scratch);
+    free(scratch);
+    return KW_OK;
+}
+
 enum kw_status kw_find_fuel_holds(const struct kw_scene *scene,
                                   const struct kw_events *told,
                                   struct kw_fuel_sags *out,
                                   struct kw_error *error)
 {
-    const struct kw_session *session = scene->session;
     struct judge j = {.scene = scene};
-    double *scratch =
-        kw_array_new(3 * session->n_samples, sizeof *scratch, error);
-    if (scratch == NULL)
-        return KW_NO_MEMORY;
-    j.top_rpm =
-        kw_pulls_quantile(scene->pulls, session->rpm, TOP_QUANTILE, scratch);
-    j.hot_c =
-        kw_pulls_quantile(scene->pulls, session->gas_c, HOT_PULLS, scratch);
-    enum kw_status status =
-        kw_find_held_pulls(scene, j.top_rpm, &j.held, error);
-    if (status == KW_OK) {
-        judge_session(&j, scratch);
+    enum kw_status status = learn_pulls(&j, error);
+    if (status == KW_OK)
+        status = kw_find_held_pulls(scene, j.top_rpm, &j.held, error);
+    if (status == KW_OK)
+        status = judge_session(&j, error);
+    if (status == KW_OK)
         status = add_starved(&j, told, out, error);
-    }
     free(j.held.items);
-    free(scratch);
     return status;
 }

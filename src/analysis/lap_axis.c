@@ -318,6 +318,14 @@ size_t kw_sample_at(const double *time_s, size_t n, double at_s)
     return low;
 }
 
+size_t kw_most_samples(const double *time_s, size_t n, double apart_s)
+{
+    /* One more for the first, and one for what rounding takes off a step. */
+    const double most =
+        n > 0 ? (time_s[n - 1] - time_s[0]) / apart_s + 2.0 : 0.0;
+    return most < (double)n ? (size_t)most : n;
+}
+
 /* y at x between samples i and i + 1. */
 static double between(const double *xs, const double *ys, size_t i, double x)
 {

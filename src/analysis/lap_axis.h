@@ -62,4 +62,8 @@ double kw_lap_axis_rest_s(const struct kw_lap_axis *axis, double time_s);
 /* The last sample at or before a time; 0 when there is none. */
 size_t kw_sample_at(const double *time_s, size_t n, double at_s);
 
+/* The most samples that can be picked from time_s[n] with at least apart_s from
+ * each one to the next: room for them, far less than n in a quick log. */
+size_t kw_most_samples(const double *time_s, size_t n, double apart_s);
+
 #endif

@@ -10,6 +10,7 @@
  * again with the engine read that much earlier, until it stays. */
 #include "analysis/lap_delay.h"
 
+#include "analysis/lap_axis.h"
 #include "core/array.h"
 #include "core/robust.h"
 #include "signal/least_squares.h"
@@ -20,7 +21,7 @@
 
 /* Ways are compared over this time, and at places this far apart. */
 static const double WINDOW_S = 0.5;
-static const double APART_S = 0.1;
+static const double APART_S = 0.099;
 /* Faster than this share of the usual top speed every clutch is locked. */
 static const double LOCKED_SHARE = 0.35;
 /* Ratios further from the usual one than this are wheelspin, a slipping clutch,
@@ -116,7 +117,7 @@ static void take_chords(struct comparisons *c)
             s->time_s[from] < next_s || !has_place(s, from) ||
             !has_place(s, to))
             continue;
-        next_s = s->time_s[from] + 0.99 * APART_S;
+        next_s = s->time_s[from] + APART_S;
         c->items[c->n++] = (struct comparison){
             .from_s = s->time_s[from],
             .to_s = s->time_s[to],
@@ -247,8 +248,9 @@ enum kw_status kw_position_delay(const struct kw_session *session,
         return KW_OK;
     struct comparisons c = {.session = session};
     c.turns = kw_array_new(n, sizeof *c.turns, error);
-    c.items = kw_array_new(n, sizeof *c.items, error);
-    c.scratch = kw_array_new(n, sizeof *c.scratch, error);
+    const size_t most = kw_most_samples(session->time_s, n, APART_S);
+    c.items = kw_array_new(most, sizeof *c.items, error);
+    c.scratch = kw_array_new(most, sizeof *c.scratch, error);
     const bool ok = c.turns != NULL && c.items != NULL && c.scratch != NULL;
     if (ok) {
         integrate(session, c.turns);

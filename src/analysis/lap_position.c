@@ -17,8 +17,9 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* Points for the search: enough to see a hairpin. */
-static const double POINT_HZ = 5.0;
+/* Points for the search are at least so far apart: five a second are enough to
+ * see a hairpin. */
+static const double APART_S = 0.198;
 /* The path's direction and speed are taken over this time on both sides. */
 static const double CHORD_S = 0.4;
 /* Slower than this the kart stands and only the receiver wanders. */
@@ -96,7 +97,7 @@ static void take_points(const struct kw_session *session, struct points *points)
             .x_m = session->x_m[i],
             .y_m = session->y_m[i],
         };
-        next_s = session->time_s[i] + 0.99 / POINT_HZ;
+        next_s = session->time_s[i] + APART_S;
     }
 }
 
@@ -481,9 +482,10 @@ enum kw_status kw_passings_by_position(const struct kw_session *session,
                                        struct kw_passings *out,
                                        struct kw_error *error)
 {
-    const size_t n = session->n_samples;
     if (session->x_m == NULL || session->y_m == NULL)
         return KW_OK;
+    const size_t n =
+        kw_most_samples(session->time_s, session->n_samples, APART_S);
     struct points points = {0};
     points.items = kw_array_new(n, sizeof *points.items, error);
     struct search search = {.session = session, .points = &points};

@@ -141,11 +141,39 @@ static void test_lap_axis__way_and_time_are_inverse(void **state)
     kw_session_free(&session);
 }
 
+/* Room for what is picked must never be short, nor grow with the rate. */
+static void test_lap_axis__most_samples_bound_what_can_be_picked(void **state)
+{
+    (void)state;
+    enum { ROWS = 1001 };
+    double time_s[ROWS];
+    for (size_t i = 0; i < ROWS; i++)
+        time_s[i] = 0.01 * (double)i;
+    assert_int_equal(kw_most_samples(time_s, 0, 0.2), 0);
+    assert_int_equal(kw_most_samples(time_s, 1, 0.2), 1);
+    /* As many as there are where all are far apart. */
+    assert_int_equal(kw_most_samples(time_s, ROWS, 0.001), ROWS);
+    for (double apart_s = 0.011; apart_s < 9.0; apart_s *= 1.07) {
+        size_t picked = 0;
+        double next_s = 0.0;
+        for (size_t i = 0; i < ROWS; i++) {
+            if (time_s[i] < next_s)
+                continue;
+            picked++;
+            next_s = time_s[i] + apart_s;
+        }
+        const size_t most = kw_most_samples(time_s, ROWS, apart_s);
+        assert_true(picked <= most);
+        assert_true((double)most <= 10.0 / apart_s + 2.0);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_lap_axis__way_is_that_of_the_kart),
         cmocka_unit_test(test_lap_axis__way_and_time_are_inverse),
+        cmocka_unit_test(test_lap_axis__most_samples_bound_what_can_be_picked),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
