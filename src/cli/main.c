@@ -2,6 +2,7 @@
 /* The program: finds the command, runs it, and makes sure that what was printed
  * really left. */
 #include "cli/command.h"
+#include "cli/large_pages.h"
 
 #include <gsl/gsl_errno.h>
 #include <signal.h>
@@ -42,6 +43,7 @@ int main(int argc, char **argv)
      * write: neither may end the program half-way. */
     gsl_set_error_handler_off();
     signal(SIGPIPE, SIG_IGN);
+    use_large_pages();
     const int status = run(argc, argv);
     /* Output is buffered: a full disk shows here and nowhere before. */
     if (fflush(stdout) != 0 || fclose(stdout) != 0) {
