@@ -127,6 +127,10 @@ static const char *const fates[] = {
     [KW_STAMP_BACKWARD] = "time stamp goes back: row left out",
     [KW_STAMP_FAR_AHEAD] =
         "time stamp is far ahead of its neighbours: row left out",
+    [KW_STAMP_DAYS_OFF] =
+        "time stamp is more than a day off its neighbours: row left out",
+    [KW_STAMP_TOO_LATE] =
+        "time stamp is more than a day after the first: row left out",
 };
 
 static const char *const fate_counts[] = {
@@ -134,6 +138,10 @@ static const char *const fate_counts[] = {
     [KW_STAMP_REPEATED] = "rows with a repeated time stamp were left out",
     [KW_STAMP_BACKWARD] = "rows with a time stamp that goes back were left out",
     [KW_STAMP_FAR_AHEAD] = "rows with a time stamp far ahead were left out",
+    [KW_STAMP_DAYS_OFF] = "rows with a time stamp more than a day off were "
+                          "left out",
+    [KW_STAMP_TOO_LATE] = "rows more than a day after the first were left out: "
+                          "is the time column read right?",
 };
 
 /* The first rows of a kind with their lines, then how many there were. */
@@ -142,7 +150,7 @@ static enum kw_status name_rejected(const enum kw_stamp *fate,
                                     struct kw_notices *notices,
                                     struct kw_error *error)
 {
-    size_t count[KW_STAMP_FAR_AHEAD + 1] = {0};
+    size_t count[KW_N_STAMPS] = {0};
     /* Columns that are left out are told before the rows: so the notices stand
      * in the order of the file. */
     enum kw_status status = KW_OK;
@@ -151,8 +159,8 @@ static enum kw_status name_rejected(const enum kw_stamp *fate,
             status =
                 kw_notices_add(notices, table->line[i], fates[fate[i]], error);
     }
-    for (size_t k = KW_STAMP_REPEATED;
-         status == KW_OK && k <= KW_STAMP_FAR_AHEAD; k++) {
+    for (size_t k = KW_STAMP_REPEATED; status == KW_OK && k < KW_N_STAMPS;
+         k++) {
         struct kw_text text = {0};
         if (count[k] <= ROWS_NAMED)
             continue;

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Mending nothing in silence: a clock is followed where it was set, and every
  * row whose stamp cannot be true is left out and counted. */
-#include "import/time_axis.h"
+#include "import/time_leap.h"
 
 #include "core/array.h"
 #include "core/clock.h"
@@ -9,11 +9,6 @@
 
 #include <math.h>
 #include <stdlib.h>
-
-/* How many rows must agree before a jump is the clock's and not the row's.
- * Fewer would take two damaged rows for a clock; more would lose the start of a
- * short second part. Common practice, no source. */
-enum { ROWS_TO_AGREE = 5 };
 
 /* A jump back of less is a row out of order; of more, and lasting, the clock
  * was set back or the log appended to. Common practice, no source. */
@@ -64,10 +59,10 @@ static bool first_is_ahead(const struct kw_time_axis *axis, double far_s)
 {
     const double *stamp_s = axis->stamp_s;
     /* A logger whose clock was not yet set writes one row with the old time. */
-    if (axis->n <= ROWS_TO_AGREE || stamp_s[0] - stamp_s[1] <= far_s ||
+    if (axis->n <= KW_ROWS_TO_AGREE || stamp_s[0] - stamp_s[1] <= far_s ||
         (axis->midnight && stamp_s[0] - stamp_s[1] > HALF_A_DAY_S))
         return false;
-    for (size_t k = 2; k <= ROWS_TO_AGREE; k++) {
+    for (size_t k = 2; k <= KW_ROWS_TO_AGREE; k++) {
         if (stamp_s[k] < stamp_s[k - 1] || stamp_s[k] >= stamp_s[0])
             return false;
     }
@@ -88,7 +83,7 @@ static bool is_ahead(const struct kw_time_axis *axis,
         return true;
     /* If none comes back, the logger paused: that is a gap, which the log has a
      * right to. */
-    for (size_t k = i + 1; k < axis->n && k <= i + ROWS_TO_AGREE; k++) {
+    for (size_t k = i + 1; k < axis->n && k <= i + KW_ROWS_TO_AGREE; k++) {
         const double ahead_s = axis->stamp_s[k] - before_s;
         if (ahead_s > 0.0 && ahead_s <= far_s)
             return true;
@@ -102,8 +97,6 @@ static void mark_far_ahead(struct kw_time_axis *axis, double step_s)
 {
     const double far_s = fmax(FAR_AHEAD_S, FAR_AHEAD_STEPS * step_s);
     double *stamp_s = axis->stamp_s;
-    for (size_t i = 0; i < axis->n; i++)
-        axis->fate[i] = KW_STAMP_KEPT;
     if (first_is_ahead(axis, far_s)) {
         axis->fate[0] = KW_STAMP_FAR_AHEAD;
         stamp_s[0] = stamp_s[1];
@@ -124,7 +117,7 @@ static void mark_far_ahead(struct kw_time_axis *axis, double step_s)
 static bool stays_back(const struct kw_time_axis *axis, size_t i, double before)
 {
     size_t rises = 0;
-    for (size_t k = i; k < axis->n && rises < ROWS_TO_AGREE - 1; k++) {
+    for (size_t k = i; k < axis->n && rises < KW_ROWS_TO_AGREE - 1; k++) {
         /* Back at the old time within a few rows: those rows were out of order,
          * not the clock. */
         if (axis->stamp_s[k] >= before ||
@@ -132,7 +125,7 @@ static bool stays_back(const struct kw_time_axis *axis, size_t i, double before)
             return false;
         rises += k > i && axis->stamp_s[k] > axis->stamp_s[k - 1];
     }
-    return rises == ROWS_TO_AGREE - 1;
+    return rises == KW_ROWS_TO_AGREE - 1;
 }
 
 /* How far the clock is lifted at row i: a day, or so that it goes on one step
@@ -203,7 +196,7 @@ static double rows_for_each_stamp(const struct kw_time_axis *axis)
         runs++;
     }
     /* Too few to tell a coarse clock from a stuck one. */
-    if (runs < ROWS_TO_AGREE)
+    if (runs < KW_ROWS_TO_AGREE)
         return 0.0;
     const double usual = (double)(last - run_end(axis, 0)) / (double)(runs - 2);
     /* Each run repeats its stamp in all rows but the first. */
@@ -264,9 +257,13 @@ static void judge_rows(struct kw_time_axis *axis)
                 stamp < last ? KW_STAMP_BACKWARD : KW_STAMP_REPEATED;
             continue;
         }
-        last = stamp;
         if (isnan(first))
             first = stamp;
+        if (stamp - first > KW_LONGEST_LOG_S) {
+            axis->fate[i] = KW_STAMP_TOO_LATE;
+            continue;
+        }
+        last = stamp;
     }
     for (size_t i = 0; i < axis->n; i++)
         axis->stamp_s[i] -= first;
@@ -284,11 +281,15 @@ enum kw_status kw_time_axis_follow(struct kw_time_axis *axis,
         return KW_NO_MEMORY;
     const double step_s = usual_step(axis, scratch);
     free(scratch);
+    double shift_s = 0.0;
+    enum kw_status status =
+        kw_time_leaps_mend(axis, step_s, &shift_s, notices, error);
     mark_far_ahead(axis, step_s);
     /* Before anything is lifted or spread: the date of the session is asked of
      * this. */
-    axis->first_s = axis->stamp_s[0];
-    enum kw_status status = follow_clock(axis, step_s, notices, error);
+    axis->first_s = axis->stamp_s[0] + shift_s;
+    if (status == KW_OK)
+        status = follow_clock(axis, step_s, notices, error);
     if (status == KW_OK)
         status = spread_runs(axis, step_s, notices, error);
     if (status == KW_OK)

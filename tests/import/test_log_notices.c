@@ -53,6 +53,8 @@ static const struct bad_case bad_cases[] = {
      "time stamp is far ahead of its neighbours: row left out", 1},
     {"two stamps far ahead", "5000.5,6000,600\n5000.6,6000,600\n", 8,
      "time stamp is far ahead of its neighbours: row left out", 2},
+    {"stamp that no clock shows", "1e18,6000,600\n", 7,
+     "time stamp is more than a day off its neighbours: row left out", 1},
     {"gap", "", 0, NULL, 0},
     {"heading repeated", "Time (s),RPM,EGT\n", 0, NULL, 0},
     {"NUL bytes", "0.5,\1\1,600\n", 7,

@@ -111,7 +111,7 @@ static void test_time_axis__row_far_ahead_is_left_out_alone(void **state)
     for (size_t k = 0; k < sizeof rows / sizeof rows[0]; k++) {
         struct run run;
         fill(&run, 0.0);
-        run.stamp_s[rows[k]] += 99999.0;
+        run.stamp_s[rows[k]] += 9999.0;
         follow(&run, false);
         assert_int_equal(run.fate[rows[k]], KW_STAMP_FAR_AHEAD);
         assert_int_equal(count(&run, KW_STAMP_KEPT), ROWS - 1);
@@ -119,6 +119,80 @@ static void test_time_axis__row_far_ahead_is_left_out_alone(void **state)
                    0.1 * (double)(ROWS - (rows[k] % 79 == 0 ? 2 : 1)), 1e-9);
         assert_int_equal(run.notices.n, 0);
     }
+}
+
+/* A number that no clock shows would ask for all the memory there is. */
+static void test_time_axis__row_days_off_is_left_out_alone(void **state)
+{
+    (void)state;
+    static const size_t rows[] = {0, 1, 40, 78, 79};
+    static const double off_s[] = {99999.0, -99999.0, 1e18, -1e18, 1e308};
+    for (size_t k = 0; k < sizeof rows / sizeof rows[0]; k++) {
+        for (size_t j = 0; j < sizeof off_s / sizeof off_s[0]; j++) {
+            struct run run;
+            fill(&run, 0.0);
+            run.stamp_s[rows[k]] += off_s[j];
+            follow(&run, false);
+            assert_int_equal(run.fate[rows[k]], KW_STAMP_DAYS_OFF);
+            assert_int_equal(count(&run, KW_STAMP_KEPT), ROWS - 1);
+            check_near("span", run.stamp_s[ROWS - 1],
+                       0.1 * (double)(ROWS - (rows[k] % 79 == 0 ? 2 : 1)),
+                       1e-9);
+            assert_int_equal(run.notices.n, 0);
+        }
+    }
+}
+
+/* Several together are no clock either, and what lies between them counts. */
+static void test_time_axis__few_rows_days_off_are_left_out(void **state)
+{
+    (void)state;
+    static const size_t rows[] = {0, 1, 3, 4, 20, 21, 22, 40, 42, 77, 79};
+    enum { N_BAD = sizeof rows / sizeof rows[0] };
+    struct run run;
+    fill(&run, 500.0);
+    for (size_t k = 0; k < N_BAD; k++)
+        run.stamp_s[rows[k]] = 1e18 + 1e6 * (double)k;
+    follow(&run, false);
+    assert_int_equal(count(&run, KW_STAMP_DAYS_OFF), N_BAD);
+    assert_int_equal(count(&run, KW_STAMP_KEPT), ROWS - N_BAD);
+    check_near("first", run.first_s, 500.2, 1e-9);
+    check_near("last", run.stamp_s[78], 7.6, 1e-9);
+}
+
+/* A logger writes its maker's date until the receiver has set it; the date of
+ * the session is that of the rows that are right, which are most. */
+static void test_time_axis__clock_that_leaps_by_days_goes_on(void **state)
+{
+    (void)state;
+    static const double from_s[] = {0.0, 2e9};
+    for (size_t k = 0; k < sizeof from_s / sizeof from_s[0]; k++) {
+        struct run run;
+        fill(&run, from_s[k]);
+        for (size_t i = 30; i < ROWS; i++)
+            run.stamp_s[i] = 1781431200.0 + 0.1 * (double)i;
+        follow(&run, false);
+        check_even("leap", &run);
+        check_near("date", run.first_s, 1781431200.0, 1e-6);
+        assert_int_equal(run.notices.n, 1);
+        assert_int_equal(run.notices.items[0].line, 32);
+        kw_notices_free(&run.notices);
+    }
+}
+
+/* A column that was read in the wrong unit must not make a session of days. */
+static void test_time_axis__rows_a_day_after_the_first_are_left_out(
+    void **state)
+{
+    (void)state;
+    struct run run;
+    fill(&run, 0.0);
+    for (size_t i = 0; i < ROWS; i++)
+        run.stamp_s[i] = 3600.0 * (double)i;
+    follow(&run, false);
+    assert_int_equal(count(&run, KW_STAMP_KEPT), 25);
+    assert_int_equal(run.fate[24], KW_STAMP_KEPT);
+    assert_int_equal(run.fate[25], KW_STAMP_TOO_LATE);
 }
 
 static void test_time_axis__gap_is_kept_as_it_is(void **state)
@@ -229,6 +303,11 @@ int main(void)
         cmocka_unit_test(test_time_axis__midnight_goes_on),
         cmocka_unit_test(test_time_axis__clock_set_back_goes_on_with_a_notice),
         cmocka_unit_test(test_time_axis__row_far_ahead_is_left_out_alone),
+        cmocka_unit_test(test_time_axis__row_days_off_is_left_out_alone),
+        cmocka_unit_test(test_time_axis__few_rows_days_off_are_left_out),
+        cmocka_unit_test(test_time_axis__clock_that_leaps_by_days_goes_on),
+        cmocka_unit_test(
+            test_time_axis__rows_a_day_after_the_first_are_left_out),
         cmocka_unit_test(test_time_axis__gap_is_kept_as_it_is),
         cmocka_unit_test(
             test_time_axis__repeated_and_backward_rows_are_left_out),
