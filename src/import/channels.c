@@ -3,7 +3,9 @@
 #include "import/channels.h"
 
 #include "core/array.h"
+#include "core/notices.h"
 #include "core/text.h"
+#include "import/no_reading.h"
 #include "import/unit_guess.h"
 
 #include <math.h>
@@ -145,24 +147,82 @@ static struct kw_unit_choice choose_unit(const struct kw_column *column,
     const bool stated = column->unit != NULL && (column->role != KW_ROLE_RPM ||
                                                  states_thousands(column));
     if (stated || column->clock)
-        return (struct kw_unit_choice){column->unit, NULL};
+        return (struct kw_unit_choice){column->unit, NULL, false};
     return kw_guess_unit(column->role, values, n, scratch);
 }
 
-/* The values first, then the words about them: the words tell what was done. */
-static enum kw_status fill_channel(struct kw_channel *channel,
-                                   const struct kw_column *column,
-                                   size_t n,
-                                   double *scratch,
-                                   struct kw_error *error)
+/* What each channel is made with.
+ *
+ * scratch  scratch[n]. */
+struct maker {
+    size_t n;
+    double *scratch;
+    struct kw_notices *notices;
+    struct kw_error *error;
+};
+
+/* Numbers that stand for no reading become missing ones. Not those of EGT:
+ * there they show an open probe, which is told where probes are judged. */
+static enum kw_status drop_stand_ins(const struct maker *maker,
+                                     const struct kw_column *column,
+                                     double *values)
 {
+    if (column->role == KW_ROLE_EGT)
+        return KW_OK;
+    const struct kw_stand_ins found =
+        kw_find_stand_ins(column->role, values, maker->n, maker->scratch);
+    enum kw_status status = KW_OK;
+    for (size_t k = 0; status == KW_OK && k < found.n; k++) {
+        const struct kw_stand_ins one = {{found.value[k]}, 1};
+        size_t dropped = 0;
+        for (size_t i = 0; i < maker->n; i++) {
+            if (!kw_is_stand_in(&one, values[i]))
+                continue;
+            values[i] = NAN;
+            dropped++;
+        }
+        struct kw_text text = {0};
+        kw_text_addf(&text, "%zu fields of column '", dropped);
+        kw_text_add_visible(&text, column->heading);
+        kw_text_add(&text, "' are ");
+        kw_text_add_number(&text, found.value[k],
+                           floor(found.value[k]) < found.value[k] ? 1 : 0);
+        kw_text_add(&text, ", far from all others: taken as no reading");
+        status = kw_notices_tell(maker->notices, 0, &text, maker->error);
+    }
+    return status;
+}
+
+/* A guess that could be wrong by a factor is asked of the person. */
+static enum kw_status tell_guess(const struct maker *maker,
+                                 const struct kw_column *column,
+                                 const struct kw_unit_choice *unit)
+{
+    struct kw_text text = {0};
+    if (!unit->asks)
+        return KW_OK;
+    kw_text_add(&text, "column '");
+    kw_text_add_visible(&text, column->heading);
+    kw_text_addf(&text,
+                 "': %s. If that is wrong, write the unit in its heading",
+                 unit->why);
+    return kw_notices_tell(maker->notices, 0, &text, maker->error);
+}
+
+/* The values first, then the words about them: the words tell what was done. */
+static enum kw_status fill_channel(const struct maker *maker,
+                                   const struct kw_column *column,
+                                   struct kw_channel *channel)
+{
+    const size_t n = maker->n;
+    channel->role = column->role;
+    enum kw_status status = drop_stand_ins(maker, column, channel->values);
     /* Degrees and minutes are split before the unit is applied: the unit says
      * degrees in both cases. */
     const bool is_position =
         column->role == KW_ROLE_LATITUDE || column->role == KW_ROLE_LONGITUDE;
     struct kw_unit_choice unit =
-        choose_unit(column, channel->values, n, scratch);
-    channel->role = column->role;
+        choose_unit(column, channel->values, n, maker->scratch);
     if (is_position && is_ten_millionths(channel, n)) {
         for (size_t i = 0; i < n; i++)
             channel->values[i] /= SCALED_DEGREE;
@@ -176,7 +236,10 @@ static enum kw_status fill_channel(struct kw_channel *channel,
      * reading that is not there. */
     if (column->role == KW_ROLE_LAP_MARKER)
         fill_blanks(channel, n);
-    return name_channel(column, &unit, channel, error);
+    if (status == KW_OK)
+        status = tell_guess(maker, column, &unit);
+    return status == KW_OK ? name_channel(column, &unit, channel, maker->error)
+                           : status;
 }
 
 /* Probes are numbered in the order of the file, as the person counts them. */
@@ -188,6 +251,7 @@ enum kw_status kw_channels_make(struct kw_table *table,
     size_t probes = 0;
     enum kw_status status = KW_OK;
     double *scratch = kw_array_new(table->n_rows, sizeof *scratch, error);
+    const struct maker maker = {table->n_rows, scratch, &log->notices, error};
     log->channels = kw_array_new(table->n_slots, sizeof *log->channels, error);
     if (scratch == NULL || log->channels == NULL)
         status = KW_NO_MEMORY;
@@ -198,8 +262,7 @@ enum kw_status kw_channels_make(struct kw_table *table,
         struct kw_channel *channel = &log->channels[log->n_channels++];
         channel->values = slot->values;
         slot->values = NULL;
-        status = fill_channel(channel, &columns->items[slot->column],
-                              table->n_rows, scratch, error);
+        status = fill_channel(&maker, &columns->items[slot->column], channel);
         if (channel->role == KW_ROLE_EGT)
             channel->probe = probes++;
         /* The time is handed on as log->time_s. */

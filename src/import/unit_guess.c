@@ -5,6 +5,7 @@
 
 #include "core/clock.h"
 #include "core/robust.h"
+#include "import/no_reading.h"
 
 #include <math.h>
 
@@ -12,6 +13,8 @@
  * of a probe would not stand it for long. The same engines in F show 1,000 to
  * 1,250. */
 static const double HOTTEST_EXHAUST_C = 950.0;
+/* No engine that lives runs its exhaust above this all day: K perhaps. */
+static const double HOTTEST_SOUND_C = 800.0;
 static const double HOTTEST_WATER_C = 135.0;
 static const double HOTTEST_HEAD_C = 260.0;
 
@@ -38,18 +41,30 @@ static const double LONGEST_LOG_S = KW_SECONDS_A_DAY / 2.0;
 static const double EPOCH_FROM_S = 1e9;
 static const double EPOCH_TO_S = 4.1e9;
 
-/* A level that few values pass: a spike does not make Fahrenheit of Celsius. */
+/* A level that few values pass. Of an exhaust in F every fifth reading under
+ * way does; a chafed wire's spikes, one in twenty at most, do not make
+ * Fahrenheit of Celsius. */
 static const double NEARLY_ALL = 0.99;
+static const double NEARLY_ALL_EGT = 0.95;
 
-/* By size, for accelerations have a sign. Missing values do not count. */
-static double nearly_largest(const double *values, size_t n, double *scratch)
+/* By size, for accelerations have a sign. Missing values do not count, and
+ * neither do numbers that stand for one: full scale of an open probe is no
+ * temperature in any unit. */
+static double nearly_largest(enum kw_role role,
+                             const double *values,
+                             size_t n,
+                             double *scratch)
 {
+    const struct kw_stand_ins stand_ins =
+        kw_find_stand_ins(role, values, n, scratch);
     for (size_t i = 0; i < n; i++)
-        scratch[i] = fabs(values[i]);
-    return kw_quantile(scratch, n, NEARLY_ALL, scratch);
+        scratch[i] =
+            kw_is_stand_in(&stand_ins, values[i]) ? NAN : fabs(values[i]);
+    return kw_quantile(
+        scratch, n, role == KW_ROLE_EGT ? NEARLY_ALL_EGT : NEARLY_ALL, scratch);
 }
 
-/* Only what cannot be C is taken as F; K are never guessed. A water temperature
+/* Only what cannot be C is taken as F. A water temperature
  * in F (160 to 200) is beyond any water in C, exhaust in F is beyond any
  * exhaust in C. Both overlap only where the engine never got warm. */
 static struct kw_unit_choice temperature(double level, double hottest_c)
@@ -57,9 +72,20 @@ static struct kw_unit_choice temperature(double level, double hottest_c)
     if (level > hottest_c)
         return (struct kw_unit_choice){
             kw_unit_find(KW_QUANTITY_TEMPERATURE, "f"),
-            "no unit, too hot for C: taken as F"};
+            "no unit, too hot for C: taken as F", true};
     return (struct kw_unit_choice){kw_unit_find(KW_QUANTITY_TEMPERATURE, "c"),
-                                   "no unit: taken as C"};
+                                   "no unit: taken as C", false};
+}
+
+/* K are not guessed, but what looks like them is asked about. */
+static struct kw_unit_choice exhaust(double level)
+{
+    struct kw_unit_choice choice = temperature(level, HOTTEST_EXHAUST_C);
+    if (level > HOTTEST_SOUND_C && !choice.asks) {
+        choice.why = "no unit, hotter than a sound engine: taken as C";
+        choice.asks = true;
+    }
+    return choice;
 }
 
 /* An engine that only idles shows hundreds, one written in thousands some tens
@@ -69,9 +95,9 @@ static struct kw_unit_choice engine_speed(double level)
     if (level > 1.0 && level < SLOWEST_TOP_RPM)
         return (struct kw_unit_choice){
             kw_unit_find(KW_QUANTITY_ENGINE_SPEED, "krpm"),
-            "small numbers: taken as thousands"};
+            "small numbers: taken as thousands", true};
     return (struct kw_unit_choice){
-        kw_unit_find(KW_QUANTITY_ENGINE_SPEED, "rpm"), NULL};
+        kw_unit_find(KW_QUANTITY_ENGINE_SPEED, "rpm"), NULL, false};
 }
 
 /* mph cannot be told from km/h by size: karts do both. */
@@ -79,9 +105,10 @@ static struct kw_unit_choice speed(double level)
 {
     if (level < SLOWEST_TOP_KMH)
         return (struct kw_unit_choice){kw_unit_find(KW_QUANTITY_SPEED, "m/s"),
-                                       "no unit, small numbers: taken as m/s"};
+                                       "no unit, small numbers: taken as m/s",
+                                       true};
     return (struct kw_unit_choice){kw_unit_find(KW_QUANTITY_SPEED, "km/h"),
-                                   "no unit: taken as km/h"};
+                                   "no unit: taken as km/h", false};
 }
 
 /* Tyres of a kart hold about 2.5 g and kerbs add to it, in m/s2 that is 25. */
@@ -90,9 +117,9 @@ static struct kw_unit_choice acceleration(double level)
     if (level > HARDEST_G)
         return (struct kw_unit_choice){
             kw_unit_find(KW_QUANTITY_ACCELERATION, "m/s2"),
-            "no unit, large numbers: taken as m/s2"};
+            "no unit, large numbers: taken as m/s2", false};
     return (struct kw_unit_choice){kw_unit_find(KW_QUANTITY_ACCELERATION, "g"),
-                                   "no unit: taken as g"};
+                                   "no unit: taken as g", false};
 }
 
 /* The same rule that turns the stamps into seconds, as words. */
@@ -103,12 +130,12 @@ static struct kw_unit_choice time_unit(const double *values,
     const double factor = kw_guess_time_factor(values, n, scratch);
     if (factor < 1e-4)
         return (struct kw_unit_choice){kw_unit_find(KW_QUANTITY_TIME, "us"),
-                                       "no unit: us by its steps"};
+                                       "no unit: us by its steps", false};
     if (factor < 0.1)
         return (struct kw_unit_choice){kw_unit_find(KW_QUANTITY_TIME, "ms"),
-                                       "no unit: ms by its steps"};
+                                       "no unit: ms by its steps", false};
     return (struct kw_unit_choice){kw_unit_find(KW_QUANTITY_TIME, "s"),
-                                   "no unit: s by its steps"};
+                                   "no unit: s by its steps", false};
 }
 
 struct kw_unit_choice kw_guess_unit(enum kw_role role,
@@ -116,15 +143,15 @@ struct kw_unit_choice kw_guess_unit(enum kw_role role,
                                     size_t n,
                                     double *scratch)
 {
-    const double level = nearly_largest(values, n, scratch);
+    const double level = nearly_largest(role, values, n, scratch);
     switch (role) {
     case KW_ROLE_RPM:
         return engine_speed(level);
     case KW_ROLE_AXLE_RPM:
         return (struct kw_unit_choice){
-            kw_unit_find(KW_QUANTITY_ENGINE_SPEED, "rpm"), NULL};
+            kw_unit_find(KW_QUANTITY_ENGINE_SPEED, "rpm"), NULL, false};
     case KW_ROLE_EGT:
-        return temperature(level, HOTTEST_EXHAUST_C);
+        return exhaust(level);
     case KW_ROLE_WATER_TEMP:
         return temperature(level, HOTTEST_WATER_C);
     case KW_ROLE_HEAD_TEMP:
@@ -139,14 +166,15 @@ struct kw_unit_choice kw_guess_unit(enum kw_role role,
             /* A pedal sensor overshoots its end a little; half open is 0.5 or
              * 50. */
             level > 1.5 ? kw_unit_find(KW_QUANTITY_FRACTION, "%") : NULL,
-            level > 1.5 ? "no unit: taken as %" : "no unit: taken as 0 to 1"};
+            level > 1.5 ? "no unit: taken as %" : "no unit: taken as 0 to 1",
+            false};
     case KW_ROLE_LATITUDE:
     case KW_ROLE_LONGITUDE:
         return (struct kw_unit_choice){kw_unit_find(KW_QUANTITY_ANGLE, "deg"),
-                                       NULL};
+                                       NULL, false};
     case KW_ROLE_BATTERY_V:
         return (struct kw_unit_choice){kw_unit_find(KW_QUANTITY_VOLTAGE, "v"),
-                                       NULL};
+                                       NULL, false};
     case KW_ROLE_TIME:
         return time_unit(values, n, scratch);
     case KW_ROLE_LAP:
@@ -154,7 +182,7 @@ struct kw_unit_choice kw_guess_unit(enum kw_role role,
     case KW_N_ROLES:
         break;
     }
-    return (struct kw_unit_choice){NULL, NULL};
+    return (struct kw_unit_choice){NULL, NULL, false};
 }
 
 /* Steps of more than a second and a half would be slower than any log of a kart

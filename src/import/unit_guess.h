@@ -6,10 +6,16 @@
 #include "core/units.h"
 #include "kartwright/log.h"
 
-/* unit  NULL where the role has none; why, for the person, or NULL. */
+#include <stdbool.h>
+
+/* unit   NULL where the role has none.
+ * why    for the person, or NULL.
+ * asks   another unit than the usual one: the person has to know, for a wrong
+ *        guess would change every number that follows. */
 struct kw_unit_choice {
     const struct kw_unit *unit;
     const char *why;
+    bool asks;
 };
 
 /* Tells the unit from the size of values[n].
