@@ -44,6 +44,10 @@ enum kw_status kw_spans_add(struct kw_spans *spans,
 /* Takes a zeroed list, and may be called twice. */
 void kw_spans_free(struct kw_spans *spans);
 
+/* What an engine did in a longer hole of the log nobody can say: it counts as
+ * nothing, and is told (common practice, no source). */
+#define KW_LONG_GAP_S 10.0
+
 /* How a value came to be known. */
 enum kw_origin {
     KW_ORIGIN_NOT_KNOWN,

@@ -185,7 +185,9 @@ static size_t end_of_slip(const struct kw_lap_axis *axis, size_t from)
 }
 
 /* The integral of pace; while a clutch slips after a stand-still the kart comes
- * from nothing to the engine's pace, half the way on the whole. */
+ * from nothing to the engine's pace, half the way on the whole. Across a long
+ * hole of the log nobody knows the way: ten minutes at full pace would be
+ * fifteen laps that were never seen. */
 static void integrate(struct kw_lap_axis *axis)
 {
     double way = 0.0;
@@ -194,13 +196,15 @@ static void integrate(struct kw_lap_axis *axis)
     for (size_t i = 0; i < axis->n; i++) {
         const bool drives = is_driving(axis, i);
         const bool stood = axis->time_s[i] - stood_since_s > EDGE_S;
+        const double step_s =
+            i > 0 ? axis->time_s[i] - axis->time_s[i - 1] : 0.0;
         if (drives && (i == 0 || !is_driving(axis, i - 1)) && stood &&
             axis->source == KW_PACE_RPM)
             slip = (struct kw_span){i, end_of_slip(axis, i)};
-        if (i > 0 && drives && is_driving(axis, i - 1))
+        if (i > 0 && drives && is_driving(axis, i - 1) &&
+            step_s <= LONGEST_STOP_S)
             way += (i < slip.to ? 0.5 : 1.0) * 0.5 *
-                   (axis->pace[i - 1] + axis->pace[i]) *
-                   (axis->time_s[i] - axis->time_s[i - 1]);
+                   (axis->pace[i - 1] + axis->pace[i]) * step_s;
         if (drives)
             stood_since_s = axis->time_s[i];
         axis->way[i] = way;

@@ -36,8 +36,6 @@ static const double IDLE_S = 2.0;
 static const double SHORTEST_STOP_S = 1.5;
 /* An engine that lives shorter than this has not started. */
 static const double SHORTEST_RUN_S = 1.0;
-/* Longest stretch without readings that is bridged between two of running. */
-static const double LONGEST_BRIDGE_S = 10.0;
 /* RPM this many times the idle at both edges of a stop: the kart was driving
  * and drives on, so the signal was lost and not the engine. */
 static const double DRIVING_TIMES_IDLE = 2.0;
@@ -87,6 +85,15 @@ struct view {
     double stop_rpm;
 };
 
+/* An end of the log, or of its readings: the engine neither starts nor stops
+ * there, the log does. */
+static bool is_edge(const struct kw_session *session, size_t i)
+{
+    return i == 0 || i >= session->n_samples ||
+           session->time_s[i] - session->time_s[i - 1] >
+               fmax(KW_LONG_GAP_S, 2.0 / session->rate_hz);
+}
+
 /* What a single reading says; the loops below make sense of the sequence. */
 static enum state state_at(const struct view *view, size_t i)
 {
@@ -96,13 +103,13 @@ static enum state state_at(const struct view *view, size_t i)
     return rpm < view->stop_rpm ? STANDS : TURNS;
 }
 
-/* From the first sample of the span to the first after it. */
+/* From the first sample of the span to the first after it; one step behind its
+ * own last where the log ends. */
 static double length_s(const struct kw_session *session, struct kw_span span)
 {
     const double *time_s = session->time_s;
-    const size_t last = session->n_samples - 1;
-    if (span.to > last)
-        return time_s[last] - time_s[span.from] + 1.0 / session->rate_hz;
+    if (is_edge(session, span.to))
+        return time_s[span.to - 1] - time_s[span.from] + 1.0 / session->rate_hz;
     return time_s[span.to] - time_s[span.from];
 }
 
@@ -135,7 +142,7 @@ static double rpm_after(const struct kw_session *session, size_t at)
 static bool is_stop(const struct view *view, struct kw_span low)
 {
     const struct kw_session *session = view->session;
-    if (low.from == 0 || low.to == session->n_samples)
+    if (is_edge(session, low.from) || is_edge(session, low.to))
         return true;
     if (length_s(session, low) < SHORTEST_STOP_S)
         return false;
@@ -165,8 +172,8 @@ static struct kw_span trim(const struct view *view, struct kw_span run)
     if (to <= from ||
         session->time_s[run.to - 1] - session->time_s[to - 1] > LONGEST_DYING_S)
         to = run.to;
-    return (struct kw_span){run.from > 0 ? from : run.from,
-                            run.to < session->n_samples ? to : run.to};
+    return (struct kw_span){is_edge(session, run.from) ? run.from : from,
+                            is_edge(session, run.to) ? run.to : to};
 }
 
 /* Keeps a run, trimmed, unless it is too short to be a start: a kick that did
@@ -179,7 +186,7 @@ static enum kw_status add_run(const struct view *view,
 {
     run = trim(view, run);
     const bool to_the_edge =
-        run.from == 0 || run.to == view->session->n_samples;
+        is_edge(view->session, run.from) || is_edge(view->session, run.to);
     if (!to_the_edge && length_s(view->session, run) < SHORTEST_RUN_S)
         return KW_OK;
     return kw_spans_add(&out->spans, run.from, run.to, error);
@@ -188,8 +195,8 @@ static enum kw_status add_run(const struct view *view,
 /* The end of the stretch of one state that starts at `from`. */
 static size_t end_of(const struct view *view, size_t from, enum state state)
 {
-    size_t to = from;
-    while (to < view->session->n_samples && state_at(view, to) == state)
+    size_t to = from + 1;
+    while (!is_edge(view->session, to) && state_at(view, to) == state)
         to++;
     return to;
 }
@@ -205,7 +212,7 @@ static bool ends_run(const struct view *view,
     if (state == STANDS)
         return is_stop(view, span);
     return span.to == view->session->n_samples ||
-           length_s(view->session, span) > LONGEST_BRIDGE_S;
+           length_s(view->session, span) > KW_LONG_GAP_S;
 }
 
 /* One pass over the stretches of equal state; a run is closed when something
@@ -221,9 +228,13 @@ static enum kw_status find_runs(const struct view *view,
     for (size_t from = 0; status == KW_OK && from < n;) {
         const enum state state = state_at(view, from);
         const struct kw_span span = {from, end_of(view, from, state)};
+        if (runs && is_edge(view->session, from)) {
+            status = add_run(view, run, out, error);
+            runs = false;
+        }
         if (state == TURNS && !runs)
             run.from = from;
-        if (runs && ends_run(view, state, span)) {
+        if (status == KW_OK && runs && ends_run(view, state, span)) {
             status = add_run(view, run, out, error);
             runs = false;
         }
@@ -238,7 +249,8 @@ static enum kw_status find_runs(const struct view *view,
     return status;
 }
 
-/* A run that does not begin with the log's first reading began with a start. */
+/* A run that does not begin with the log's first reading, or with the first
+ * after a hole in it, began with a start. */
 static void add_up(const struct view *view, struct kw_running *out)
 {
     size_t first = 0;
@@ -247,7 +259,8 @@ static void add_up(const struct view *view, struct kw_running *out)
         first++;
     for (size_t i = 0; i < out->spans.n; i++) {
         out->seconds += length_s(view->session, out->spans.items[i]);
-        out->starts += out->spans.items[i].from > first ? 1 : 0;
+        const size_t from = out->spans.items[i].from;
+        out->starts += from > first && !is_edge(view->session, from) ? 1 : 0;
     }
 }
 

@@ -8,7 +8,9 @@
 #include "kartwright/session.h"
 
 #include "core/array.h"
+#include "core/notices.h"
 #include "core/robust.h"
+#include "core/text.h"
 #include "signal/egt.h"
 #include "signal/hold.h"
 #include "signal/position.h"
@@ -154,6 +156,36 @@ done:
     return status;
 }
 
+/* One notice for all long holes: what the engine did in them is not known, and
+ * two runs put behind each other look like this too. */
+static enum kw_status tell_long_gaps(struct kw_session *s,
+                                     struct kw_error *error)
+{
+    size_t n = 0;
+    double first_s = NAN;
+    double missing_s = 0.0;
+    for (size_t i = 0; i < s->gaps.n; i++) {
+        const double from_s = s->time_s[s->gaps.items[i].from];
+        const double gap_s = s->time_s[s->gaps.items[i].to] - from_s;
+        if (!(gap_s > KW_LONG_GAP_S))
+            continue;
+        first_s = n++ == 0 ? from_s : first_s;
+        missing_s += gap_s;
+    }
+    if (n == 0)
+        return KW_OK;
+    struct kw_text text = {0};
+    kw_text_add(&text, "no rows for ");
+    kw_text_add_number(&text, missing_s, 0);
+    kw_text_add(&text, " s ");
+    if (n > 1)
+        kw_text_addf(&text, "in %zu gaps, the first ", n);
+    kw_text_add(&text, "from ");
+    kw_text_add_number(&text, first_s, 1);
+    kw_text_add(&text, " s on: not counted as running. Two runs in one file?");
+    return kw_notices_tell(&s->notices, 0, &text, error);
+}
+
 /* The pedal's own scale is anybody's guess: the range seen makes it 0 to 1. A
  * pedal that hardly moved shows no range, and stays as it was logged. */
 static enum kw_status scale_throttle(struct kw_session *s,
@@ -221,6 +253,8 @@ static enum kw_status clean(const struct kw_log *log,
                             struct kw_error *error)
 {
     enum kw_status status = copy_clock(log, s, error);
+    if (status == KW_OK)
+        status = tell_long_gaps(s, error);
     if (status == KW_OK)
         status = copy_plain_channels(log, s, error);
     /* A column of blanks is as good as none: all that follows hangs on RPM. */

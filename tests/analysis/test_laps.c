@@ -209,6 +209,35 @@ static void test_laps__stop_on_track_makes_one_long_spoilt_lap(void **state)
     synthetic_free(&made);
 }
 
+/* A logger that was off for ten minutes in the middle costs one lap and not
+ * all of them. */
+static void test_laps__hole_in_the_log_spoils_one_lap(void **state)
+{
+    (void)state;
+    struct synthetic_options options = synthetic_defaults();
+    options.has_speed = true;
+    struct synthetic made = synthetic_new(&options);
+    struct kw_session session;
+    synthetic_session(&made, NULL, &session);
+    struct kw_laps whole = laps_of(&session);
+    const size_t usual = count(&whole, KW_LAP_FLYING);
+    kw_laps_free(&whole);
+    kw_session_free(&session);
+    for (size_t i = synthetic_at(&made, made.lap_start_s[4] + 20.0); i < made.n;
+         i++)
+        made.time_s[i] += 600.0;
+    synthetic_session(&made, NULL, &session);
+    struct kw_laps laps = laps_of(&session);
+    assert_int_equal(count(&laps, KW_LAP_FLYING), usual);
+    size_t spoilt = 0;
+    for (size_t k = 0; k < laps.n; k++)
+        spoilt += laps.items[k].spoilt ? 1 : 0;
+    assert_int_equal(spoilt, 1);
+    kw_laps_free(&laps);
+    kw_session_free(&session);
+    synthetic_free(&made);
+}
+
 /* What is no session must not end in a crash, nor in laps. */
 static void test_laps__nothing_driven_gives_none(void **state)
 {
@@ -263,6 +292,7 @@ int main(void)
         cmocka_unit_test(test_laps__place_rises_within_each_lap),
         cmocka_unit_test(test_laps__figures_are_those_of_the_lap),
         cmocka_unit_test(test_laps__stop_on_track_makes_one_long_spoilt_lap),
+        cmocka_unit_test(test_laps__hole_in_the_log_spoils_one_lap),
         cmocka_unit_test(test_laps__nothing_driven_gives_none),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -147,6 +147,40 @@ static void test_running__blank_edges_do_not_run(void **state)
     synthetic_free(&made);
 }
 
+struct hole_case {
+    const char *label;
+    double at_s;
+    double hole_s;
+    double counted_s; /* of the hole */
+};
+
+/* An hour between two runs in one file would be an hour on every part of the
+ * engine; nobody saw it run, and nobody saw it start. A second without rows is
+ * the logger's own affair. */
+static void test_running__hole_in_the_log_does_not_run(void **state)
+{
+    (void)state;
+    static const struct hole_case cases[] = {
+        {"pause of the logger", 200.0, 4.0, 4.0},
+        {"logger off while driving", 200.0, 600.0, 0.0},
+        {"two runs, idling at both edges", 5.0, 3600.0, 0.0},
+    };
+    for (size_t k = 0; k < sizeof cases / sizeof cases[0]; k++) {
+        const struct hole_case *c = &cases[k];
+        struct synthetic_options options = synthetic_defaults();
+        struct synthetic made = synthetic_new(&options);
+        const double whole_s = made.time_s[made.n - 1];
+        for (size_t i = synthetic_at(&made, c->at_s); i < made.n; i++)
+            made.time_s[i] += c->hole_s;
+        struct kw_running running = run(&made);
+        check_near(c->label, running.seconds, whole_s + c->counted_s, 0.11);
+        check_true(c->label, running.starts == 0);
+        check_true(c->label, running.spans.n == (c->counted_s > 0.0 ? 1 : 2));
+        kw_running_free(&running);
+        synthetic_free(&made);
+    }
+}
+
 /* Dead lead: no hours, no starts, no crash. */
 static void test_running__silent_log_never_runs(void **state)
 {
@@ -168,6 +202,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_running__stops_count_and_dropouts_do_not),
         cmocka_unit_test(test_running__blank_edges_do_not_run),
+        cmocka_unit_test(test_running__hole_in_the_log_does_not_run),
         cmocka_unit_test(test_running__silent_log_never_runs),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

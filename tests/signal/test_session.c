@@ -100,6 +100,49 @@ static void test_session__gaps_are_marked(void **state)
     }
 }
 
+struct hole_case {
+    const char *label;
+    double holes_s[2];
+    const char *notice;
+};
+
+/* Ten minutes with the logger off are no engine hours, and the person may have
+ * put two runs into one file without knowing. */
+static void test_session__long_holes_are_told(void **state)
+{
+    (void)state;
+    static const struct hole_case cases[] = {
+        {"short pause", {9.0, 0.0}, NULL},
+        {"one hole",
+         {600.0, 0.0},
+         "no rows for 600 s from 1.9 s on: not counted as running. Two runs in "
+         "one file?"},
+        {"two holes",
+         {600.0, 30.0},
+         "no rows for 630 s in 2 gaps, the first from 1.9 s on: not counted as "
+         "running. Two runs in one file?"},
+    };
+    enum { N = 60 };
+    for (size_t k = 0; k < sizeof cases / sizeof cases[0]; k++) {
+        double time_s[N] = {0.0};
+        double rpm[N] = {0.0};
+        for (size_t i = 1; i < N; i++)
+            time_s[i] = time_s[i - 1] + (i == 20   ? cases[k].holes_s[0]
+                                         : i == 40 ? cases[k].holes_s[1] + 0.1
+                                                   : 0.1);
+        struct small_log small;
+        struct kw_session session;
+        small_log_of(&small, time_s, rpm, N);
+        assert_int_equal(kw_session_from_log(&small.log, NULL, &session, NULL),
+                         KW_OK);
+        check_true(cases[k].label,
+                   session.notices.n == (cases[k].notice != NULL ? 1 : 0));
+        if (cases[k].notice != NULL)
+            assert_string_equal(session.notices.items[0].text, cases[k].notice);
+        kw_session_free(&session);
+    }
+}
+
 struct edge_case {
     const char *label;
     size_t n;
@@ -201,6 +244,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_session__healthy_log_is_kept_as_it_is),
         cmocka_unit_test(test_session__gaps_are_marked),
+        cmocka_unit_test(test_session__long_holes_are_told),
         cmocka_unit_test(test_session__shortest_logs_are_handled),
         cmocka_unit_test(test_session__throttle_spans_its_range),
         cmocka_unit_test(test_session__slow_speed_is_joined),
