@@ -210,12 +210,14 @@ size_t kw_events_count(const struct kw_events *events, enum kw_event_kind kind);
 
 /* ---- advice ----------------------------------------------------------- */
 
-/* What the whole log says about running the engine again, worst last. */
+/* What the whole log says about running the engine again, worst last; and last
+ * of all that it says nothing. */
 enum kw_verdict {
     KW_NOTHING_STANDS_OUT, /* nothing found; what could not be judged is said */
     KW_KEEP_WATCHING,      /* small things, not worth an evening yet */
     KW_MEND_BEFORE_RACE,   /* safe to run, but see to it before the race */
-    KW_DO_NOT_RUN          /* see to it before the engine runs again */
+    KW_DO_NOT_RUN,         /* see to it before the engine runs again */
+    KW_VERDICT_NOT_KNOWN   /* nothing found, and too little to find it in */
 };
 
 /* One thing to do. Texts are owned, UTF-8, a few plain sentences.
@@ -261,7 +263,8 @@ struct kw_review_options {
  * locked_rpm_per_m_s  engine RPM for each m/s of kart while the clutch is
  *                locked, as the log shows it; NAN without a speed.
  * events         all kinds together, by start.
- * verdict        the worst that the suggestions ask for.
+ * verdict        the worst that the suggestions ask for; not known where there
+ *                are none and the engine hardly ran.
  * verdict_text   the same as one or two plain sentences; owned.
  * suggestions    most pressing first.
  * not_judged     what this log could not tell and why, one sentence each. */

@@ -7,6 +7,7 @@
 #include "core/array.h"
 #include "core/text.h"
 
+#include <math.h>
 #include <stdlib.h>
 
 /* Below this confidence an event alone asks for no more than a look: more
@@ -20,6 +21,13 @@ enum { MOST_LAPS_NAMED = 5 };
  * a reference, is lean throughout: no lap is left that was right. Common
  * practice, no source. */
 static const double SHARE_THROUGHOUT = 0.75;
+
+/* Less running, or less of it under load, shows no fault however bad: a lap
+ * takes longer, and a probe needs some pulls to warm up. A kart that is pushed
+ * goes no faster than a run. Common practice, no source. */
+static const double SHORTEST_JUDGED_S = 30.0;
+static const double SHORTEST_WORK_S = 5.0;
+static const double PUSHED_M_S = 6.0;
 
 /* What the events say about one fault.
  *
@@ -207,9 +215,53 @@ static int by_urgency(const void *a, const void *b)
     return (x->fault > y->fault) - (x->fault < y->fault);
 }
 
-/* Suggestions are ranked, so the first one decides. A session without EGT never
- * sounds like a clean bill of health: what was not measured is said in the
- * verdict itself, where nobody can miss it. */
+/* Seconds for which values[n_samples] are above a level; 0 without any. */
+static double seconds_above(const struct kw_session *session,
+                            const double *values,
+                            double level)
+{
+    size_t n = 0;
+    for (size_t i = 0; values != NULL && i < session->n_samples; i++)
+        n += values[i] > level ? 1 : 0;
+    return n > 0 ? (double)n / session->rate_hz : 0.0;
+}
+
+/* Why a log without findings says nothing about the engine; NULL where it does.
+ * A logger switched on in the paddock must not sound like a healthy session. */
+static const char *why_not_known(const struct kw_review *review)
+{
+    const struct kw_session *session = &review->session;
+    const double driven_s =
+        seconds_above(session, session->speed_m_s, PUSHED_M_S);
+    if (!(review->running.seconds > 0.0))
+        return driven_s > SHORTEST_JUDGED_S
+                   ? "RPM shows no running though the kart drives. Check the "
+                     "logger's RPM lead"
+                   : "the engine did not run in it";
+    if (review->running.seconds < SHORTEST_JUDGED_S)
+        return "the engine ran in it for less than half a minute";
+    /* Where load is not known at all, nothing is said of it. */
+    if (seconds_above(session, review->load, -1.0) > SHORTEST_WORK_S &&
+        seconds_above(session, review->load, 0.5) < SHORTEST_WORK_S)
+        return "the engine was never at work in it";
+    return NULL;
+}
+
+static enum kw_verdict verdict_of(const struct kw_review *review)
+{
+    /* Suggestions are ranked, so the first one decides. */
+    if (review->suggestions.n > 0) {
+        const enum kw_urgency most = review->suggestions.items[0].urgency;
+        return most == KW_BEFORE_NEXT_RUN    ? KW_DO_NOT_RUN
+               : most == KW_BEFORE_NEXT_RACE ? KW_MEND_BEFORE_RACE
+                                             : KW_KEEP_WATCHING;
+    }
+    return why_not_known(review) != NULL ? KW_VERDICT_NOT_KNOWN
+                                         : KW_NOTHING_STANDS_OUT;
+}
+
+/* A session without EGT never sounds like a clean bill of health: what was not
+ * measured is said in the verdict itself, where nobody can miss it. */
 static enum kw_status say_verdict(struct kw_review *review,
                                   struct kw_error *error)
 {
@@ -223,17 +275,15 @@ static enum kw_status say_verdict(struct kw_review *review,
                                 "see to the points below before the next race.",
         [KW_DO_NOT_RUN] = "Do not run the engine again before you have looked "
                           "at the first point below.",
+        [KW_VERDICT_NOT_KNOWN] = "This log cannot say whether the engine is "
+                                 "fit to run again: ",
     };
-    review->verdict = KW_NOTHING_STANDS_OUT;
-    if (review->suggestions.n > 0) {
-        const enum kw_urgency most = review->suggestions.items[0].urgency;
-        review->verdict = most == KW_BEFORE_NEXT_RUN    ? KW_DO_NOT_RUN
-                          : most == KW_BEFORE_NEXT_RACE ? KW_MEND_BEFORE_RACE
-                                                        : KW_KEEP_WATCHING;
-    }
     struct kw_text text = {0};
+    review->verdict = verdict_of(review);
     kw_text_add(&text, sentences[review->verdict]);
-    if (review->session.egt_c == NULL)
+    if (review->verdict == KW_VERDICT_NOT_KNOWN)
+        kw_text_addf(&text, "%s.", why_not_known(review));
+    else if (review->session.egt_c == NULL)
         kw_text_add(&text, " The mixture could not be judged: there is no "
                            "usable exhaust temperature.");
     review->verdict_text = kw_text_take(&text, error);

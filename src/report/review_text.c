@@ -58,10 +58,10 @@ static void put_verdict(const struct kw_screen *screen,
                         const struct kw_review *review)
 {
     const enum kw_style style =
-        review->verdict == KW_DO_NOT_RUN         ? KW_STYLE_RED
-        : review->verdict == KW_MEND_BEFORE_RACE ? KW_STYLE_YELLOW
-        : review->verdict == KW_KEEP_WATCHING    ? KW_STYLE_YELLOW
-                                                 : KW_STYLE_GREEN;
+        review->verdict == KW_DO_NOT_RUN           ? KW_STYLE_RED
+        : review->verdict == KW_MEND_BEFORE_RACE   ? KW_STYLE_YELLOW
+        : review->verdict == KW_NOTHING_STANDS_OUT ? KW_STYLE_GREEN
+                                                   : KW_STYLE_YELLOW;
     const bool own_words =
         review->verdict_text != NULL && review->verdict_text[0] != '\0';
     kw_screen_style(screen, style);

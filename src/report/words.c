@@ -79,11 +79,12 @@ const char *kw_name_urgency(enum kw_urgency urgency)
     return PICK(words, urgency);
 }
 
-/* Worst last; a script may stop a kart on "do_not_run". */
+/* Worst last; a script may stop a kart on "do_not_run". What is not known has
+ * no name: it becomes null. */
 const char *kw_name_verdict(enum kw_verdict verdict)
 {
     static const char *const words[] = {"nothing_stands_out", "keep_watching",
-                                        "mend_before_race", "do_not_run"};
+                                        "mend_before_race", "do_not_run", NULL};
     return PICK(words, verdict);
 }
 
@@ -149,7 +150,8 @@ const char *kw_say_verdict(enum kw_verdict verdict)
         "The engine can run, but see to the points below before the next "
         "race.",
         "Do not run the engine again before the first point below is seen "
-        "to."};
+        "to.",
+        "This log cannot say whether the engine is fit to run again."};
     return PICK(words, verdict);
 }
 

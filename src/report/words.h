@@ -16,7 +16,7 @@ const char *kw_name_basis(enum kw_basis basis);
 const char *kw_name_clutch_method(enum kw_clutch_method method);
 const char *kw_name_cause(enum kw_cause cause);
 const char *kw_name_urgency(enum kw_urgency urgency);
-const char *kw_name_verdict(enum kw_verdict verdict);
+const char *kw_name_verdict(enum kw_verdict verdict); /* NULL: not known */
 
 /* The same for a person. */
 const char *kw_say_lap_method(enum kw_lap_method method);

@@ -24,6 +24,7 @@ static struct kw_review review_of_eight_laps(void)
         review.laps.items[i].end_s = 50.0 * (double)(i + 1);
     }
     review.laps.n = N_LAPS;
+    review.running.seconds = 50.0 * N_LAPS;
     return review;
 }
 
@@ -94,6 +95,67 @@ static void test_suggest__no_egt_is_said_in_the_verdict(void **state)
     review.session.egt_c = NULL;
     assert_int_equal(kw_advise(&review, NULL), KW_OK);
     assert_non_null(strstr(review.verdict_text, "could not be judged"));
+    free_review(&review);
+}
+
+struct running_case {
+    const char *label;
+    double running_s;
+    double speed_m_s;
+    double load; /* of the whole session, NAN for not known */
+    enum kw_verdict verdict;
+    const char *words;
+};
+
+/* Silence where nothing could be heard must not send a racer out: an engine
+ * that only idled, or did not run, was not found to be sound. */
+static void test_suggest__too_little_running_gives_no_verdict(void **state)
+{
+    (void)state;
+    static const struct running_case cases[] = {
+        {"engine off", 0.0, 0.0, NAN, KW_VERDICT_NOT_KNOWN,
+         "the engine did not run in it."},
+        {"RPM lead off", 0.0, 25.0, NAN, KW_VERDICT_NOT_KNOWN,
+         "Check the logger's RPM lead."},
+        {"warmed up", 12.0, 0.0, 0.0, KW_VERDICT_NOT_KNOWN,
+         "for less than half a minute."},
+        {"idled for long", 400.0, 0.0, 0.0, KW_VERDICT_NOT_KNOWN,
+         "never at work in it."},
+        {"driven", 400.0, 25.0, 1.0, KW_NOTHING_STANDS_OUT, "Nothing stands"},
+        {"load not known", 400.0, 25.0, NAN, KW_NOTHING_STANDS_OUT,
+         "Nothing stands"},
+    };
+    enum { N = 400 };
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        const struct running_case *c = &cases[i];
+        struct kw_review review = review_of_eight_laps();
+        double load[N];
+        double speed_m_s[N];
+        for (size_t k = 0; k < N; k++) {
+            load[k] = c->load;
+            speed_m_s[k] = c->speed_m_s;
+        }
+        review.running.seconds = c->running_s;
+        review.session.n_samples = N;
+        review.session.rate_hz = 1.0;
+        review.session.speed_m_s = speed_m_s;
+        review.load = load;
+        assert_int_equal(kw_advise(&review, NULL), KW_OK);
+        check_true(c->label, review.verdict == c->verdict);
+        check_true(c->label, strstr(review.verdict_text, c->words) != NULL);
+        free_review(&review);
+    }
+}
+
+/* A fault that showed in ten seconds is a fault. */
+static void test_suggest__finding_in_a_short_run_is_told(void **state)
+{
+    (void)state;
+    struct kw_review review = review_of_eight_laps();
+    review.running.seconds = 10.0;
+    add_event(&review, dropout(KW_CAUSE_LOOSE_CONNECTION, 0.9), 1);
+    assert_int_equal(kw_advise(&review, NULL), KW_OK);
+    assert_int_equal(review.verdict, KW_MEND_BEFORE_RACE);
     free_review(&review);
 }
 
@@ -226,6 +288,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_suggest__healthy_session_asks_for_nothing),
         cmocka_unit_test(test_suggest__no_egt_is_said_in_the_verdict),
+        cmocka_unit_test(test_suggest__too_little_running_gives_no_verdict),
+        cmocka_unit_test(test_suggest__finding_in_a_short_run_is_told),
         cmocka_unit_test(test_suggest__urgency_follows_danger_and_repetition),
         cmocka_unit_test(test_suggest__causes_are_ranked_and_told_once),
         cmocka_unit_test(test_suggest__every_lap_is_the_jet_some_laps_are_not),

@@ -286,6 +286,21 @@ static void test_review_json__bare_review_keeps_every_list(void **state)
     kw_review_free(&review);
 }
 
+/* A script that looks for "nothing_stands_out" must not find it in a log of an
+ * engine that only idled. */
+static void test_review_json__verdict_not_known_is_null(void **state)
+{
+    (void)state;
+    struct kw_review review;
+    example_review(&review);
+    review.verdict = KW_VERDICT_NOT_KNOWN;
+    json_t *root = read_back(&review, NULL);
+    assert_true(json_is_null(json_object_get(root, "verdict")));
+    assert_true(json_is_string(json_object_get(root, "verdict_text")));
+    json_decref(root);
+    kw_review_free(&review);
+}
+
 static void test_review_json__hostile_heading_is_shown_replaced(void **state)
 {
     (void)state;
@@ -318,6 +333,7 @@ int main(void)
         cmocka_unit_test(
             test_review_json__notices_come_from_log_session_and_report),
         cmocka_unit_test(test_review_json__bare_review_keeps_every_list),
+        cmocka_unit_test(test_review_json__verdict_not_known_is_null),
         cmocka_unit_test(test_review_json__hostile_heading_is_shown_replaced),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
