@@ -249,10 +249,14 @@ struct kw_suggestions {
 /* What the reviewer may know beside the log; every field may be zero.
  *
  * profile    of the kart.
- * reference  another session of the same kart that is known to be good. */
+ * reference  another session of the same kart that is known to be good.
+ * since_reference  what was changed on the kart since then, to be said with all
+ *            that is seen against it: "the main jet was changed from 145 to
+ *            142". Untrusted text. */
 struct kw_review_options {
     const struct kw_profile *profile;
     const struct kw_session *reference;
+    const char *since_reference;
 };
 
 /* log, session   as read and as cleaned; owned.

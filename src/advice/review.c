@@ -16,16 +16,14 @@
 /* What could not be judged comes last: it asks what the analysis had to work
  * with. */
 static enum kw_status review_session(struct kw_review *review,
-                                     const struct kw_review_options *options,
-                                     const struct kw_profile *profile,
+                                     const struct kw_review_options *known,
                                      struct kw_error *error)
 {
-    enum kw_status status =
-        kw_analyse(review, profile, options->reference, error);
+    enum kw_status status = kw_analyse(review, known, error);
     if (status == KW_OK)
         status = kw_advise(review, error);
     if (status == KW_OK)
-        status = kw_say_what_was_not_judged(review, options, error);
+        status = kw_say_what_was_not_judged(review, known, error);
     return status;
 }
 
@@ -36,18 +34,18 @@ enum kw_status kw_review_log(struct kw_log *log,
                              struct kw_review *out,
                              struct kw_error *error)
 {
-    static const struct kw_review_options nothing_known = {0};
+    struct kw_review_options known = {0};
     struct kw_profile states_nothing;
     kw_profile_init(&states_nothing);
     *out = (struct kw_review){0};
-    if (options == NULL)
-        options = &nothing_known;
-    const struct kw_profile *profile =
-        options->profile != NULL ? options->profile : &states_nothing;
+    if (options != NULL)
+        known = *options;
+    if (known.profile == NULL)
+        known.profile = &states_nothing;
     enum kw_status status =
-        kw_session_from_log(log, profile, &out->session, error);
+        kw_session_from_log(log, known.profile, &out->session, error);
     if (status == KW_OK)
-        status = review_session(out, options, profile, error);
+        status = review_session(out, &known, error);
     if (status != KW_OK) {
         kw_review_free(out);
         return status;

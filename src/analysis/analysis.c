@@ -53,11 +53,11 @@ static enum kw_status run_detectors(struct kw_review *review,
  * read from then on. Expected heat comes late because it needs load and laps;
  * the drive (engine against axle) comes last because it needs running. */
 enum kw_status kw_analyse(struct kw_review *review,
-                          const struct kw_profile *profile,
-                          const struct kw_session *reference,
+                          const struct kw_review_options *known,
                           struct kw_error *error)
 {
     const struct kw_session *session = &review->session;
+    const struct kw_profile *profile = known->profile;
     struct kw_pulls pulls = {0};
     enum kw_status status =
         kw_find_running(session, profile, &review->running, error);
@@ -70,7 +70,8 @@ enum kw_status kw_analyse(struct kw_review *review,
     struct kw_scene scene = {
         .session = session,
         .profile = profile,
-        .reference = reference,
+        .reference = known->reference,
+        .since_reference = known->since_reference,
         .running = &review->running,
         .laps = &review->laps,
         .load = review->load,

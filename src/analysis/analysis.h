@@ -9,11 +9,10 @@
 /* Fills the review's running, laps, load, expected_* and events.
  *
  * review   its session is ready; the rest is zero.
- * profile  never NULL.  reference  may be NULL.
+ * known    its profile is never NULL, all else may be.
  * returns  KW_OK; KW_NO_MEMORY: kw_review_free() frees what was found. */
 enum kw_status kw_analyse(struct kw_review *review,
-                          const struct kw_profile *profile,
-                          const struct kw_session *reference,
+                          const struct kw_review_options *known,
                           struct kw_error *error);
 
 #endif

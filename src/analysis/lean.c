@@ -125,6 +125,13 @@ static void add_evidence(struct kw_text *text,
     kw_text_add(text, " s of pulling around ");
     kw_add_rpm(text, rpm);
     kw_text_add(text, ".");
+    /* What was done on purpose is looked at before what may be broken. */
+    if (teller->basis == KW_BASIS_REFERENCE &&
+        teller->scene->since_reference != NULL) {
+        kw_text_add(text, " Since that session ");
+        kw_text_add_visible(text, teller->scene->since_reference);
+        kw_text_add(text, ", which alone may be the difference.");
+    }
 }
 
 /* Mean of the gas above what was expected; NAN where nothing was. */

@@ -31,7 +31,8 @@ struct kw_pulls {
 /* Everything is const, rising in time and owned by the review.
  *
  * profile      never NULL: a profile that states nothing where none was given.
- * reference    NULL where none was given.
+ * reference, since_reference  as in struct kw_review_options; NULL where none
+ *              was given.
  * load         see struct kw_review; NULL where it cannot be told.
  * pulls        the stretches where load is 1.
  * expected_c, expected_spread_c  see struct kw_review; NULL without EGT.
@@ -43,6 +44,7 @@ struct kw_scene {
     const struct kw_session *session;
     const struct kw_profile *profile;
     const struct kw_session *reference;
+    const char *since_reference;
     const struct kw_running *running;
     const struct kw_laps *laps;
     const double *load;

@@ -176,9 +176,10 @@ static enum kw_status gather(struct addition *addition,
     if (words->reference != NULL)
         status = read_reference(&addition->input, words->reference, &reference,
                                 error);
+    const struct kw_review_options against = {
+        .reference = words->reference != NULL ? &reference : NULL};
     if (status == KW_OK)
-        status = review_named_log(&addition->input, path,
-                                  words->reference != NULL ? &reference : NULL,
+        status = review_named_log(&addition->input, path, &against,
                                   &addition->review, error);
     kw_session_free(&reference);
     if (status != KW_OK)

@@ -144,8 +144,8 @@ static enum kw_status deliver(const struct answer *answer,
     return status;
 }
 
-/* ---- the work
- * ---------------------------------------------------------------- */
+/* ---- the work ---------------------------------------------------------------
+ */
 
 /* Reads what the log is reviewed with, from the words or from the logbook, and
  * reviews it. */
@@ -163,11 +163,12 @@ static enum kw_status make_review(struct answer *answer,
                                 &sources.reference, error);
         sources.has_reference = status == KW_OK;
     }
+    const struct kw_review_options against = {
+        .reference = sources.has_reference ? &sources.reference : NULL,
+        .since_reference = sources.since_reference};
     if (status == KW_OK)
-        status =
-            review_named_log(&sources.input, words->logs.items[0],
-                             sources.has_reference ? &sources.reference : NULL,
-                             &answer->review, error);
+        status = review_named_log(&sources.input, words->logs.items[0],
+                                  &against, &answer->review, error);
     /* Moved: both outlive what they were read from. */
     answer->notices = sources.notices;
     sources.notices = (struct kw_notices){0};

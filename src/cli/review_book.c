@@ -5,11 +5,13 @@
 
 #include "cli/from_book.h"
 #include "cli/setup_words.h"
+#include "cli/since_day.h"
 
 #include "core/notices.h"
 #include "core/text.h"
 
 #include <math.h>
+#include <stdlib.h>
 
 /* While it is gathered.
  *
@@ -142,6 +144,26 @@ static enum kw_status say_air(struct gathering *gathering,
     return KW_OK;
 }
 
+/* A jet that was changed on purpose explains more than any fault. */
+static enum kw_status take_changes(struct gathering *gathering,
+                                   const struct book_day *day)
+{
+    struct kw_text since = {0};
+    enum kw_status status = add_changes_since(
+        &since, &gathering->from, day, gathering->own.entry, gathering->error);
+    if (status == KW_OK && (since.length > 0 || kw_text_failed(&since))) {
+        char *words = kw_text_take(&since, gathering->error);
+        if (words == NULL)
+            return KW_NO_MEMORY;
+        struct kw_text *said = say(gathering);
+        kw_text_add(said, "since then ");
+        kw_text_add(said, words);
+        gathering->out->since_reference = words;
+    }
+    kw_text_free(&since);
+    return status;
+}
+
 static enum kw_status take_reference(struct gathering *gathering)
 {
     const struct book_search search = {.need = NEED_GOOD_WITH_LOG,
@@ -162,6 +184,8 @@ static enum kw_status take_reference(struct gathering *gathering)
         out->has_reference = status == KW_OK;
         kw_text_add(say(gathering), "held against the last good session");
         add_from(&gathering->said, &day);
+        if (status == KW_OK)
+            status = take_changes(gathering, &day);
         if (status == KW_OK)
             status = say_air(gathering, &day.facts.air);
     }
@@ -232,6 +256,7 @@ void review_sources_free(struct review_sources *sources)
 {
     kw_notices_free(&sources->notices);
     kw_session_free(&sources->reference);
+    free(sources->since_reference);
     input_close(&sources->input);
     *sources = (struct review_sources){0};
 }

@@ -26,12 +26,15 @@ struct review_wanted {
  *
  * input          opened.
  * has_reference  reference is a good session, from the book.
+ * since_reference  what was changed on the kart since then, by the book, or
+ *                NULL; owned.
  * notices        what came from the book, what it does not have, and what the
  *                air alone does. */
 struct review_sources {
     struct input input;
     struct kw_session reference;
     bool has_reference;
+    char *since_reference;
     struct kw_notices notices;
 };
 

@@ -24,12 +24,12 @@ enum kw_status read_reference(const struct input *input,
 /* The log that the session was cleaned from moves into the review. */
 enum kw_status review_named_log(const struct input *input,
                                 const char *path,
-                                const struct kw_session *reference,
+                                const struct kw_review_options *against,
                                 struct kw_review *out,
                                 struct kw_error *error)
 {
-    const struct kw_review_options options = {.profile = &input->profile,
-                                              .reference = reference};
+    struct kw_review_options options = *against;
+    options.profile = &input->profile;
     struct kw_log log;
     enum kw_status status = input_read(input, path, &log, error);
     if (status != KW_OK)

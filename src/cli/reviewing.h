@@ -20,13 +20,14 @@ enum kw_status read_reference(const struct input *input,
 /* Reviews one log.
  *
  * input      opened: the profile and the columns.
- * reference  a good session, or NULL.
+ * against    a good session and what was changed since; its profile is not
+ *            looked at, the input's counts.
  * out        the caller frees it with kw_review_free().
  * returns    KW_OK; what reading and reviewing give, the error naming the log.
  */
 enum kw_status review_named_log(const struct input *input,
                                 const char *path,
-                                const struct kw_session *reference,
+                                const struct kw_review_options *against,
                                 struct kw_review *out,
                                 struct kw_error *error);
 

@@ -7,17 +7,7 @@
 
 static const char separators[] = " \t,;";
 
-/* One "name=value" of a setup; a word without a value has an empty one.
- *
- * word  NULL behind the last one. */
-struct setting {
-    const char *word;
-    size_t name_length;
-    const char *value;
-    size_t value_length;
-};
-
-static struct setting setting_at(const char *setup)
+struct setting setting_at(const char *setup)
 {
     const char *word = setup + strspn(setup, separators);
     const size_t length = strcspn(word, separators);
@@ -29,14 +19,12 @@ static struct setting setting_at(const char *setup)
                             (size_t)(word + length - value)};
 }
 
-static struct setting next_setting(const struct setting *setting)
+struct setting next_setting(const struct setting *setting)
 {
     return setting_at(setting->value + setting->value_length);
 }
 
-/* The setting of the same name; its word is NULL where there is none. */
-static struct setting find_setting(const char *setup,
-                                   const struct setting *like)
+struct setting find_setting(const char *setup, const struct setting *like)
 {
     struct setting found = setting_at(setup);
     while (found.word != NULL &&
@@ -46,7 +34,7 @@ static struct setting find_setting(const char *setup,
     return found;
 }
 
-static bool has_same_value(const struct setting *a, const struct setting *b)
+bool has_same_value(const struct setting *a, const struct setting *b)
 {
     return a->word != NULL && b->word != NULL &&
            a->value_length == b->value_length &&

@@ -5,6 +5,25 @@
 
 #include "core/text.h"
 
+/* One "name=value" of a setup; a word without a value has an empty one.
+ *
+ * word  NULL behind the last one. The setup's, as is value. */
+struct setting {
+    const char *word;
+    size_t name_length;
+    const char *value;
+    size_t value_length;
+};
+
+/* The first of a setup, and the one behind another. */
+struct setting setting_at(const char *setup);
+struct setting next_setting(const struct setting *setting);
+
+/* The setting of the same name; its word is NULL where there is none. */
+struct setting find_setting(const char *setup, const struct setting *like);
+
+bool has_same_value(const struct setting *a, const struct setting *b);
+
 /* Adds "main_jet 142, then 145; gearing 11/78, then none" to a text.
  *
  * before, after  setups such as "main_jet=142 gearing=11/78".

@@ -23,7 +23,10 @@ enum {
     MOST_SUGGESTIONS = 4,
     MOST_STEPS = 4,
     MOST_GROUPS_TOLD = 5,
+    WHY_LINES_IN_FULL = 6,
+    WHY_LINES = 2,
     MOST_NOTICES = 3,
+    NOTICE_LINES = 3,
     MOST_NOT_JUDGED = 3,
     LABEL_COLUMNS = 8,
     MOST_FINDING_LINES = 4
@@ -113,7 +116,8 @@ static void put_suggestion(const struct kw_screen *screen,
     kw_screen_paragraph_of(screen, &title, 0);
     kw_screen_style(screen, KW_STYLE_PLAIN);
     if (one->why != NULL)
-        labelled(screen, "why", one->why, in_full ? 4 : 2);
+        labelled(screen, "why", one->why,
+                 in_full ? WHY_LINES_IN_FULL : WHY_LINES);
     if (!in_full)
         return;
     put_steps(screen, one->check);
@@ -303,7 +307,7 @@ static void put_notices(const struct kw_screen *screen,
         if (notices->items[i].line > 0)
             kw_text_addf(&line, "line %zu: ", notices->items[i].line);
         kw_text_add(&line, notices->items[i].text);
-        kw_screen_item_of(screen, &line, 2);
+        kw_screen_item_of(screen, &line, NOTICE_LINES);
     }
 }
 

@@ -5,6 +5,7 @@
 #include "support/made_scene.h"
 
 #include <math.h>
+#include <string.h>
 
 /* 6 % lean at 10 C for each percent (common practice, no source). */
 static const double SIX_PERCENT_C = 60.0;
@@ -265,6 +266,14 @@ static void test_lean__reference_shows_a_session_lean_throughout(void **state)
     assert_in_range(found.n, 3 * options.laps, 4 * (options.laps + 2));
     for (size_t i = 0; i < found.n; i++)
         assert_int_equal(found.items[i].detail.lean.basis, KW_BASIS_REFERENCE);
+    assert_null(strstr(found.items[0].evidence, "Since"));
+    kw_events_free(&found);
+    /* What was changed on purpose stands with what is seen. */
+    scene.scene.since_reference = "the main jet was changed from 145 to 142";
+    assert_int_equal(kw_find_lean(&scene.scene, &found, NULL), KW_OK);
+    assert_non_null(strstr(found.items[0].evidence,
+                           " Since that session the main jet was changed from "
+                           "145 to 142, which"));
     kw_events_free(&found);
     /* The good session is not lean against itself. */
     reference.scene.reference = &reference.session;
