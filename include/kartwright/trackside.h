@@ -195,6 +195,10 @@ double kw_axle_teeth_for(double axle_teeth, double peak_rpm, double target_rpm);
 
 /* ---- chain -------------------------------------------------------------- */
 
+/* Pitch of a kart's chain; older karts have 9.525 mm. Common practice, no
+ * source. */
+#define KW_USUAL_PITCH_MM 7.775
+
 /* Links of a chain over two sprockets.
  *
  * centres_pitches  distance of the shafts in chain pitches.

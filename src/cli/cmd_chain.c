@@ -9,9 +9,6 @@
 #include <math.h>
 #include <stdio.h>
 
-/* A kart chain, 7.775 mm: common practice, no source. */
-static const double USUAL_PITCH_MM = 7.775;
-
 /* A chain this much longer is worn out: usual, common practice, no source. The
  * owner's or the maker's own limit comes first. */
 static const double USUAL_WEAR_LIMIT_PERCENT = 2.0;
@@ -299,7 +296,7 @@ int cmd_chain(int argc, char **argv)
         .engine_teeth = NAN,
         .axle_teeth = NAN,
         .centres_mm = NAN,
-        .pitch_mm = USUAL_PITCH_MM,
+        .pitch_mm = KW_USUAL_PITCH_MM,
         .length_mm = NAN,
         .over_links = NAN,
         .wear_limit_percent = USUAL_WEAR_LIMIT_PERCENT,

@@ -1,32 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* `kartwright gearing`: teeth, speed and RPM, from numbers or from a log. */
 #include "cli/command.h"
+#include "cli/gearing_out.h"
 #include "cli/input.h"
-#include "cli/json_out.h"
 #include "cli/known_good.h"
 #include "kartwright/trackside.h"
 
-#include "core/number.h"
-
 #include <math.h>
-#include <stdio.h>
-
-/* The border of units is here: the library knows metres per second only. */
-static const double KMH_A_M_S = 3.6;
-static const double USUAL_PITCH_MM = 7.775; /* common practice, no source */
-
-/* Sprockets shown beside the ones that are fitted. One tooth in front is worth
- * seven behind (78/11), so three behind and one in front cover what a person
- * would try next. */
-enum { ENGINE_NEIGHBOURS = 1, AXLE_NEIGHBOURS = 3 };
-
-/* The log and the teeth agree within this: a tyre's growth and its pressure are
- * a percent or so. Common practice, no source. */
-static const double AGREES_WITHIN = 0.02;
-
-/* A target further away than this is a guess, since the kart would come to the
- * end of the straight at another speed. Common practice, no source. */
-static const double FAR_TARGET = 0.05;
 
 struct gearing_words {
     struct input_words input;
@@ -42,20 +22,6 @@ struct gearing_words {
     const char *book;
     bool explain;
     const char *json;
-};
-
-/* NAN for what was not asked or cannot be known.
- *
- * rpm, speed_kmh  the pair that the table is for. */
-struct gearing_answer {
-    struct kw_gearing gearing;
-    double rpm;
-    double speed_kmh;
-    struct kw_gearing_seen seen;
-    double axle_teeth_for_target;
-    double links_exact;
-    double links;
-    double centres_mm;
 };
 
 static enum kw_status usage(struct kw_error *error,
@@ -205,241 +171,15 @@ static enum kw_status work_out(struct gearing_words *words,
     return status;
 }
 
-/* ---- the table --------------------------------------------------------------
+/* ---- the command ------------------------------------------------------------
  */
-
-/* One other pair of sprockets: its speed at the same RPM, and the RPM that it
- * asks for the same speed, as a change in percent. */
-struct row {
-    double engine_teeth;
-    double axle_teeth;
-    double ratio;
-    double speed_kmh;
-    double rpm_change_percent;
-};
-
-/* The tyre cancels in the change of RPM, so that it is known without its
- * size. */
-static struct row row_for(const struct gearing_answer *answer,
-                          int engine,
-                          int axle)
-{
-    struct kw_gearing other = answer->gearing;
-    other.engine_teeth += engine;
-    other.axle_teeth += axle;
-    /* At the same speed RPM goes with the ratio alone. */
-    const double ratio = kw_gearing_ratio(&other);
-    return (struct row){
-        .engine_teeth = other.engine_teeth,
-        .axle_teeth = other.axle_teeth,
-        .ratio = ratio,
-        .speed_kmh = KMH_A_M_S * kw_gearing_speed_m_s(&other, answer->rpm),
-        .rpm_change_percent =
-            100.0 * (ratio / kw_gearing_ratio(&answer->gearing) - 1.0),
-    };
-}
-
-static void print_row(const struct row *row, bool fitted)
-{
-    char engine[KW_NUMBER_SIZE];
-    char axle[KW_NUMBER_SIZE];
-    char ratio[KW_NUMBER_SIZE];
-    char speed[KW_NUMBER_SIZE];
-    /* The sign is shown for more too, but not for a change that prints as
-     * 0.0. */
-    char change[KW_NUMBER_SIZE + 1] = "+";
-    const bool more = row->rpm_change_percent > 0.05;
-    kw_number_print(change + more, row->rpm_change_percent, 1);
-    printf("  %2s/%-3s %6s %8s %9s%s\n",
-           kw_number_print(engine, row->engine_teeth, 0),
-           kw_number_print(axle, row->axle_teeth, 0),
-           kw_number_print(ratio, row->ratio, 3),
-           kw_number_print(speed, row->speed_kmh, 1), change,
-           fitted ? "  fitted" : "");
-}
-
-/* The whole row of axle teeth with the engine sprocket that is fitted, then the
- * engine's neighbours: an axle sprocket is the quicker change. */
-static void print_table(const struct gearing_answer *answer)
-{
-    char rpm[KW_NUMBER_SIZE];
-    printf("\n  teeth   ratio  km/h at  RPM, %% at\n"
-           "                 %8s same km/h\n",
-           kw_number_print(rpm, answer->rpm, 0));
-    for (int axle = -AXLE_NEIGHBOURS; axle <= AXLE_NEIGHBOURS; axle++) {
-        const struct row row = row_for(answer, 0, axle);
-        print_row(&row, axle == 0);
-    }
-    for (int engine = -ENGINE_NEIGHBOURS; engine <= ENGINE_NEIGHBOURS;
-         engine++) {
-        const struct row row = row_for(answer, engine, 0);
-        if (engine != 0)
-            print_row(&row, false);
-    }
-}
-
-/* ---- printing ---------------------------------------------------------------
- */
-
-static void print_ratio_seen(const struct gearing_answer *answer)
-{
-    char seen[KW_NUMBER_SIZE];
-    /* One buffer for each number: printf() reads them all after the last was
-     * written. */
-    char low[KW_NUMBER_SIZE];
-    char high[KW_NUMBER_SIZE];
-    if (isnan(answer->seen.ratio)) {
-        /* Without a speed RPM alone cannot say how fast the axle turns. */
-        puts("Ratio in the log: not known (it needs a\n"
-             "speed in the log, and the tyre).");
-        return;
-    }
-    printf("Ratio in the log: %s",
-           kw_number_print(seen, answer->seen.ratio, 3));
-    /* With too few laps there is a ratio but no range. */
-    if (!isnan(answer->seen.ratio_low))
-        printf(" (%s to %s)", kw_number_print(low, answer->seen.ratio_low, 3),
-               kw_number_print(high, answer->seen.ratio_high, 3));
-    putchar('\n');
-    /* This catches the wrong sprocket written into the profile, which would
-     * make every speed of the review wrong. */
-    const double stated = kw_gearing_ratio(&answer->gearing);
-    if (fabs(answer->seen.ratio / stated - 1.0) > AGREES_WITHIN)
-        puts("That is not what the teeth say: a worn\n"
-             "tyre, a wrong entry, or a slipping\n"
-             "clutch. Count the teeth and measure the\n"
-             "tyre once round.");
-}
-
-/* Flying laps only: the out lap is driven to warm the tyres, not to peak
- * RPM. */
-static void print_laps_seen(const struct gearing_words *words,
-                            const struct gearing_answer *answer)
-{
-    char peak[KW_NUMBER_SIZE];
-    char time[KW_NUMBER_SIZE];
-    char above[KW_NUMBER_SIZE];
-    /* A log without laps may still show the ratio. */
-    if (answer->seen.n_laps == 0) {
-        puts("No flying laps in the log.");
-        return;
-    }
-    printf("\n  lap    time, s  peak RPM%s\n",
-           isnan(words->target_rpm) ? "" : "  s above target");
-    for (size_t i = 0; i < answer->seen.n_laps; i++) {
-        const struct kw_lap_gearing *lap = &answer->seen.laps[i];
-        printf("  %3zu %10s %9s", lap->number,
-               kw_number_print(time, lap->time_s, 2),
-               kw_number_print(peak, lap->peak_rpm, 0));
-        if (!isnan(words->target_rpm))
-            printf(" %11s", kw_number_print(above, lap->above_s, 1));
-        putchar('\n');
-    }
-    printf("Middle of the peaks: %s RPM.\n",
-           kw_number_print(peak, answer->seen.peak_rpm, 0));
-}
-
-/* Whole teeth only; which way to round is the person's choice, so the exact
- * number stands beside it. */
-static void print_target(const struct gearing_words *words,
-                         const struct gearing_answer *answer)
-{
-    char target[KW_NUMBER_SIZE];
-    char exact[KW_NUMBER_SIZE];
-    char teeth[KW_NUMBER_SIZE];
-    if (isnan(answer->axle_teeth_for_target))
-        return;
-    printf("For %s RPM: %s axle teeth, so %s.\n",
-           kw_number_print(target, words->target_rpm, 0),
-           kw_number_print(exact, answer->axle_teeth_for_target, 1),
-           kw_number_print(teeth, round(answer->axle_teeth_for_target), 0));
-    if (fabs(words->target_rpm / answer->seen.peak_rpm - 1.0) > FAR_TARGET)
-        puts("That is far from what was driven: go\n"
-             "there in steps, and look again.");
-    /* More teeth behind mean more RPM, and this command does not know the
-     * engine. */
-    puts("Stay below the engine maker's limit.");
-}
-
-static void print_answer(const struct gearing_words *words,
-                         const struct gearing_answer *answer)
-{
-    char a[KW_NUMBER_SIZE];
-    char b[KW_NUMBER_SIZE];
-    printf("Ratio: %s\n",
-           kw_number_print(a, kw_gearing_ratio(&answer->gearing), 3));
-    if (!isnan(answer->speed_kmh))
-        printf("%s RPM is %s km/h.\n", kw_number_print(a, answer->rpm, 0),
-               kw_number_print(b, answer->speed_kmh, 1));
-    if (words->log != NULL) {
-        print_ratio_seen(answer);
-        print_laps_seen(words, answer);
-        print_target(words, answer);
-    }
-    if (!isnan(answer->links))
-        printf(
-            "Chain: %s links, so %s; shafts %s mm apart.\n",
-            kw_number_print(a, answer->links_exact, 1),
-            kw_number_print(b, answer->links, 0),
-            kw_number_print((char[KW_NUMBER_SIZE]){0}, answer->centres_mm, 1));
-    print_table(answer);
-    if (words->explain)
-        puts("\nHow it is worked out:\n"
-             "  ratio = axle teeth / engine teeth\n"
-             "  speed = RPM / ratio / 60 x tyre once round,\n"
-             "  clutch locked, tyre not slipping\n"
-             "  ratio in the log: median of engine over axle\n"
-             "  in each lap; 95 % by Student's t over laps\n"
-             "  chain: see 'kartwright chain --explain'");
-}
-
-/* All pairs here, while the screen has one row and one column of them: a
- * program can choose. */
-static json_t *table_as_json(const struct gearing_answer *answer)
-{
-    json_t *table = json_array();
-    for (int engine = -ENGINE_NEIGHBOURS; engine <= ENGINE_NEIGHBOURS;
-         engine++) {
-        for (int axle = -AXLE_NEIGHBOURS; axle <= AXLE_NEIGHBOURS; axle++) {
-            const struct row row = row_for(answer, engine, axle);
-            json_t *made = json_pack(
-                "{s:f, s:f, s:f, s:o, s:f}", "engine_teeth", row.engine_teeth,
-                "axle_teeth", row.axle_teeth, "ratio", row.ratio, "speed_kmh",
-                json_number_or_null(row.speed_kmh), "rpm_change_percent",
-                row.rpm_change_percent);
-            if (json_array_append_new(table, made) != 0) {
-                json_decref(table);
-                return NULL;
-            }
-        }
-    }
-    return table;
-}
-
-/* What is not known is null, and so is what was not asked. */
-static json_t *answer_as_json(const struct gearing_answer *answer)
-{
-    const double teeth = answer->axle_teeth_for_target;
-    return json_pack(
-        "{s:f, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "ratio",
-        kw_gearing_ratio(&answer->gearing), "speed_kmh",
-        json_number_or_null(answer->speed_kmh), "rpm",
-        json_number_or_null(answer->rpm), "table", table_as_json(answer),
-        "measured_ratio", json_number_or_null(answer->seen.ratio),
-        "measured_ratio_low", json_number_or_null(answer->seen.ratio_low),
-        "measured_ratio_high", json_number_or_null(answer->seen.ratio_high),
-        "peak_rpm", json_number_or_null(answer->seen.peak_rpm),
-        "axle_teeth_for_target",
-        json_number_or_null(isnan(teeth) ? NAN : round(teeth)),
-        "chain_links_exact", json_number_or_null(answer->links_exact),
-        "chain_links", json_number_or_null(answer->links), "centres_mm",
-        json_number_or_null(answer->centres_mm));
-}
 
 /* The laps that were seen are freed on every path. */
 static int answer_gearing(struct gearing_words *words)
 {
     struct gearing_answer answer = {
+        .has_log = words->log != NULL,
+        .target_rpm = words->target_rpm,
         .rpm = NAN,
         .speed_kmh = NAN,
         .seen = {.ratio = NAN,
@@ -457,9 +197,9 @@ static int answer_gearing(struct gearing_words *words)
     if (error.status != KW_OK)
         status = print_error(&error);
     else if (words->json != NULL)
-        status = print_json(answer_as_json(&answer), words->json);
+        status = print_json(gearing_as_json(&answer), words->json);
     else
-        print_answer(words, &answer);
+        print_gearing(&answer, words->explain);
     kw_gearing_seen_free(&answer.seen);
     return status;
 }
@@ -524,7 +264,7 @@ int cmd_gearing(int argc, char **argv)
         .speed_kmh = NAN,
         .target_rpm = NAN,
         .centres_mm = NAN,
-        .pitch_mm = USUAL_PITCH_MM,
+        .pitch_mm = KW_USUAL_PITCH_MM,
     };
     const enum parsed parsed = read_words(argc, argv, &words);
     const int result = parsed == PARSED ? answer_gearing(&words)
