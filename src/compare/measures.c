@@ -4,15 +4,16 @@
 #include "compare/measures.h"
 
 #include "compare/lap_test.h"
+#include "compare/measure_kinds.h"
 #include "compare/verdict.h"
 #include "core/array.h"
 
 #include <math.h>
 #include <stdlib.h>
 
-/* A band needs so many laps on both sides that spend so long in it. */
+/* A band needs so many laps on both sides that go there; a test needs so many
+ * in all. Common practice, no source. */
 enum { LAPS_IN_BAND = 4, FEWEST_LAPS = 3 };
-static const double SECONDS_IN_BAND = 1.0;
 
 /* Of the arrangements that are drawn where there are too many to count: fixed,
  * so that the same laps give the same answer. */
@@ -20,179 +21,6 @@ static const uint64_t DEAL_SEED = 1;
 
 /* More bands dilute the evidence of each: those with most time are shown. */
 enum { MOST_HEAT_BANDS = 6, MOST_GAIN_BANDS = 3 };
-
-/* Of one lap: what the measure says; NAN where it says nothing. */
-typedef double lap_value(const struct kw_lap_figures *row, size_t band);
-
-/* How far one session stands from the usual, as a standard deviation: an amount
- * in the measure's unit, and a share of its level. Fuel and air drift, drivers
- * have days; 1 C is a tenth of a percent of mixture. Loggers that are not alike
- * cut tops and undo lags at other rates. Measured on simulated pairs with seeds
- * that are not scored, see scripts/score-compare. */
-struct apart {
-    double amount;
-    double share;
-};
-
-/* A kind of measure.
- *
- * all_flying  laps with a drop-out count too.
- * even_zero   shown even where it is 0 on all laps.
- * floor       smallest standard deviation that is believed, in the measure's
- *             unit; floors of resolutions are added. All common practice.
- * alike, unlike  what two sessions stand apart with nothing changed, where
- * their loggers are of one kind and where they are not. is_count    mostly 0,
- * or of two kinds: it has no normal spread. by_rpm_step, by_lap_step,
- * by_egt_step  how many steps of that resolution the floor is, for those that
- * hang on single readings. */
-struct kind {
-    const char *name;
-    const char *unit;
-    lap_value *value;
-    bool all_flying;
-    bool even_zero;
-    bool is_count;
-    double floor;
-    struct apart alike;
-    struct apart unlike;
-    double by_rpm_step;
-    double by_lap_step;
-    double by_egt_step;
-};
-
-/* ---- values -----------------------------------------------------------------
- */
-
-static double heat_of(const struct kw_lap_figures *row, size_t band)
-{
-    return row->band_s[band] >= SECONDS_IN_BAND
-               ? row->band_heat_c_s[band] / row->band_s[band]
-               : NAN;
-}
-
-static double gain_of(const struct kw_lap_figures *row, size_t band)
-{
-    return row->gain_s[band] >= SECONDS_IN_BAND
-               ? row->gain_rpm[band] / row->gain_s[band]
-               : NAN;
-}
-
-static double peak_of(const struct kw_lap_figures *row, size_t band)
-{
-    (void)band;
-    return row->egt_peak_c;
-}
-
-static double mean_of(const struct kw_lap_figures *row, size_t band)
-{
-    (void)band;
-    return row->egt_mean_c;
-}
-
-static double over_of(const struct kw_lap_figures *row, size_t band)
-{
-    (void)band;
-    return row->over_limit_s;
-}
-
-static double lean_of(const struct kw_lap_figures *row, size_t band)
-{
-    (void)band;
-    return row->lean_s;
-}
-
-static double time_of(const struct kw_lap_figures *row, size_t band)
-{
-    (void)band;
-    return row->time_s;
-}
-
-static double top_of(const struct kw_lap_figures *row, size_t band)
-{
-    (void)band;
-    return row->rpm_max;
-}
-
-static double low_of(const struct kw_lap_figures *row, size_t band)
-{
-    (void)band;
-    return row->rpm_min;
-}
-
-static double dropouts_of(const struct kw_lap_figures *row, size_t band)
-{
-    (void)band;
-    return row->dropouts;
-}
-
-/* 0.29 of a step is the standard deviation of rounding to it; a lap's time is
- * the difference of two rounded ones. */
-static const struct kind kind_heat = {.name = "egt_c",
-                                      .unit = "C",
-                                      .value = heat_of,
-                                      .floor = 0.5,
-                                      .alike = {.amount = 0.8},
-                                      .unlike = {.amount = 4.0}};
-static const struct kind kind_gain = {.name = "rpm_gain_rpm_s",
-                                      .unit = "rpm/s",
-                                      .value = gain_of,
-                                      .floor = 10.0,
-                                      .alike = {.share = 0.03},
-                                      .unlike = {.share = 0.05}};
-static const struct kind whole_lap[] = {{.name = "egt_peak_c",
-                                         .unit = "C",
-                                         .value = peak_of,
-                                         .floor = 0.5,
-                                         .by_egt_step = 0.29,
-                                         .alike = {.amount = 1.5},
-                                         .unlike = {.amount = 5.0}},
-                                        /* Hangs on how long the driver stands
-                                         * on the throttle, too. */
-                                        {.name = "egt_mean_c",
-                                         .unit = "C",
-                                         .value = mean_of,
-                                         .floor = 0.5,
-                                         .alike = {.amount = 3.0},
-                                         .unlike = {.amount = 4.0}},
-                                        {.name = "over_limit_s",
-                                         .unit = "s",
-                                         .value = over_of,
-                                         .is_count = true,
-                                         .floor = 0.1,
-                                         .by_lap_step = 0.29},
-                                        {.name = "lean_seconds_per_lap",
-                                         .unit = "s",
-                                         .value = lean_of,
-                                         .is_count = true,
-                                         .floor = 0.5,
-                                         .even_zero = true},
-                                        {.name = "lap_time_s",
-                                         .unit = "s",
-                                         .value = time_of,
-                                         .floor = 0.02,
-                                         .by_lap_step = 0.41,
-                                         .alike = {.share = 0.002},
-                                         .unlike = {.share = 0.002}},
-                                        {.name = "rpm_max",
-                                         .unit = "rpm",
-                                         .value = top_of,
-                                         .floor = 10.0,
-                                         .by_rpm_step = 0.29,
-                                         .alike = {.share = 0.004},
-                                         .unlike = {.share = 0.004}},
-                                        {.name = "rpm_min",
-                                         .unit = "rpm",
-                                         .value = low_of,
-                                         .floor = 10.0,
-                                         .by_rpm_step = 0.29,
-                                         .alike = {.share = 0.006},
-                                         .unlike = {.share = 0.012}},
-                                        {.name = "dropouts_per_lap",
-                                         .unit = "",
-                                         .value = dropouts_of,
-                                         .is_count = true,
-                                         .floor = 0.3,
-                                         .all_flying = true}};
 
 /* ---- collecting -------------------------------------------------------------
  */
@@ -218,7 +46,8 @@ static enum kw_status make_room(struct kw_measure *measure,
     return failed ? KW_NO_MEMORY : KW_OK;
 }
 
-static bool counts(const struct kw_lap_figures *row, const struct kind *kind)
+static bool counts(const struct kw_lap_figures *row,
+                   const struct kw_measure_kind *kind)
 {
     return row->lap.use == KW_LAP_USED ||
            (kind->all_flying && row->lap.use == KW_LAP_HAS_DROPOUT);
@@ -226,7 +55,7 @@ static bool counts(const struct kw_lap_figures *row, const struct kind *kind)
 
 /* One side's values, each with its lap. */
 static void collect_side(const struct kw_lap_table *table,
-                         const struct kind *kind,
+                         const struct kw_measure_kind *kind,
                          size_t band,
                          int side,
                          struct kw_measure *measure)
@@ -280,7 +109,7 @@ static struct kw_sample sample_of(const struct kw_measure *measure, int side)
     return (struct kw_sample){measure->values[side], measure->n[side]};
 }
 
-/* What may be believed of the laps' agreement, see struct kind.
+/* What may be believed of the laps' agreement, see struct kw_measure_kind.
  *
  * session  as kw_test_laps() has it. */
 struct doubt {
@@ -333,10 +162,10 @@ static double mean_value(const struct kw_measure *measure)
 }
 
 static struct doubt doubt_of(const struct kw_measure_source *source,
-                             const struct kind *kind,
+                             const struct kw_measure_kind *kind,
                              const struct kw_measure *measure)
 {
-    const struct apart *apart =
+    const struct kw_apart *apart =
         source->other_logger ? &kind->unlike : &kind->alike;
     return (struct doubt){
         .floor = kind->floor + kind->by_rpm_step * source->rpm_step +
@@ -348,7 +177,7 @@ static struct doubt doubt_of(const struct kw_measure_source *source,
 
 /* Adds one kind in one band, tested; nothing where it says nothing. */
 static enum kw_status add_kind(const struct kw_measure_source *source,
-                               const struct kind *kind,
+                               const struct kw_measure_kind *kind,
                                size_t band,
                                struct kw_measures *out,
                                struct kw_error *error)
@@ -389,7 +218,7 @@ static double time_in_band(const struct kw_measure_source *source,
             if (row->lap.use != KW_LAP_USED)
                 continue;
             used++;
-            visits += lap_s >= SECONDS_IN_BAND ? 1U : 0U;
+            visits += lap_s >= KW_SECONDS_IN_BAND ? 1U : 0U;
             seconds += lap_s;
         }
         if (used == 0 || visits < (used < LAPS_IN_BAND ? used : LAPS_IN_BAND))
@@ -400,7 +229,7 @@ static double time_in_band(const struct kw_measure_source *source,
 
 /* The bands with most time, from low RPM to high. */
 static enum kw_status add_bands(const struct kw_measure_source *source,
-                                const struct kind *kind,
+                                const struct kw_measure_kind *kind,
                                 size_t most,
                                 struct kw_measures *out,
                                 struct kw_error *error)
@@ -408,7 +237,7 @@ static enum kw_status add_bands(const struct kw_measure_source *source,
     double seconds[KW_MOST_BANDS];
     enum kw_status status = KW_OK;
     for (size_t band = 0; band < KW_MOST_BANDS; band++)
-        seconds[band] = time_in_band(source, band, kind == &kind_gain);
+        seconds[band] = time_in_band(source, band, kind == &kw_gain_kind);
     for (size_t band = 0; band < KW_MOST_BANDS && status == KW_OK; band++) {
         size_t longer = 0;
         for (size_t other = 0; other < KW_MOST_BANDS; other++)
@@ -496,13 +325,14 @@ static enum kw_status add_all(const struct kw_measure_source *source,
                               struct kw_measures *out,
                               struct kw_error *error)
 {
-    const size_t n_whole = sizeof whole_lap / sizeof whole_lap[0];
+    size_t n_whole = 0;
+    const struct kw_measure_kind *whole_lap = kw_whole_lap_kinds(&n_whole);
     enum kw_status status =
-        add_bands(source, &kind_heat, MOST_HEAT_BANDS, out, error);
+        add_bands(source, &kw_heat_kind, MOST_HEAT_BANDS, out, error);
     for (size_t i = 0; i < n_whole && status == KW_OK; i++)
         status = add_kind(source, &whole_lap[i], 0, out, error);
     if (status == KW_OK)
-        status = add_bands(source, &kind_gain, MOST_GAIN_BANDS, out, error);
+        status = add_bands(source, &kw_gain_kind, MOST_GAIN_BANDS, out, error);
     if (status == KW_OK)
         status = add_starts(source, false, out, error);
     if (status == KW_OK)
