@@ -3,11 +3,11 @@
  * not yet dealt with.
  *
  *     struct kw_logbook *book;
- *     struct kw_dues dues = {0};
+ *     struct kw_entries entries = {0};
  *     if (kw_logbook_open("season.db", use, &book, &error) == KW_OK) {
- *         if (kw_logbook_due(book, now_s, &dues, &error) == KW_OK)
- *             ... dues.items[0 .. dues.n - 1], most pressing first ...
- *         kw_dues_free(&dues);
+ *         if (kw_logbook_entries(book, &entries, &error) == KW_OK)
+ *             ... entries.items[0 .. entries.n - 1], by date ...
+ *         kw_entries_free(&entries);
  *         kw_logbook_close(book);
  *     }
  *
@@ -18,7 +18,8 @@
  * after any other result the book is as it was.
  *
  * Times are seconds since 1970-01-01 UTC. Texts are UTF-8 and untrusted: escape
- * them for the sink. Not known is NAN or NULL.
+ * them for the sink. Not known is NAN or NULL. What is due, the round of checks
+ * and the lives of parts are in upkeep.h, trends and tables in season.h.
  */
 #ifndef KARTWRIGHT_LOGBOOK_H
 #define KARTWRIGHT_LOGBOOK_H
@@ -455,55 +456,6 @@ double kw_part_hours(const struct kw_part *part);
 enum kw_status kw_logbook_engines(struct kw_logbook *book,
                                   struct kw_parts *out,
                                   struct kw_error *error);
-
-/* ---- due ---------------------------------------------------------------- */
-
-/* Why something is due: it has run out its life, a review found something, or
- * the person wanted it watched. */
-enum kw_due_source { KW_DUE_LIFE, KW_DUE_FINDING, KW_DUE_WATCH };
-
-/* As kw_entry_kind_name(): "life". */
-const char *kw_due_source_name(enum kw_due_source source);
-
-/* One thing to do before the next race.
- *
- * id      of the part, finding or watch item; what `close` takes.
- * what    "clutch lining".
- * why     "7.6 of 8.0 h".
- * clears  what takes it off the list.
- * to_buy  it asks for a new part.
- * life_from  whose figure the life is; KW_LIFE_NONE for another source.
- * order   among those of one source and urgency: largest first. */
-struct kw_due {
-    enum kw_due_source source;
-    enum kw_urgency urgency;
-    int64_t id;
-    char *kart;
-    char *what;
-    char *why;
-    char *clears;
-    bool to_buy;
-    enum kw_life_source life_from;
-    double order;
-};
-
-struct kw_dues {
-    struct kw_due *items;
-    size_t n;
-    size_t capacity;
-};
-
-/* Everything that is due, most pressing first.
- *
- * now_s    for lives in days.
- * out      the caller frees it with kw_dues_free(). Empty on error. */
-enum kw_status kw_logbook_due(struct kw_logbook *book,
-                              double now_s,
-                              struct kw_dues *out,
-                              struct kw_error *error);
-
-/* Takes a zeroed list, and may be called twice. */
-void kw_dues_free(struct kw_dues *dues);
 
 #if defined(__GNUC__)
 #pragma GCC visibility pop

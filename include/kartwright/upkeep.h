@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Upkeep: the round of checks after each race day, and how long parts last by
- * the owner's own figures. Both live in the logbook, see logbook.h.
+/* Upkeep: what is due before the next race, the round of checks after each race
+ * day, and how long parts last by the owner's own figures. All live in the
+ * logbook, see logbook.h.
  *
  *     struct kw_rounds rounds;
  *     if (kw_logbook_rounds(book, &rounds, &error) == KW_OK) {
@@ -22,6 +23,56 @@ extern "C" {
 #if defined(__GNUC__)
 #pragma GCC visibility push(default)
 #endif
+
+/* ---- due ------------------------------------------------------------------
+ */
+
+/* Why something is due: it has run out its life, a review found something, or
+ * the person wanted it watched. */
+enum kw_due_source { KW_DUE_LIFE, KW_DUE_FINDING, KW_DUE_WATCH };
+
+/* As kw_entry_kind_name(): "life". */
+const char *kw_due_source_name(enum kw_due_source source);
+
+/* One thing to do before the next race.
+ *
+ * id      of the part, finding or watch item; what `close` takes.
+ * what    "clutch lining".
+ * why     "7.6 of 8.0 h".
+ * clears  what takes it off the list.
+ * to_buy  it asks for a new part.
+ * life_from  whose figure the life is; KW_LIFE_NONE for another source.
+ * order   among those of one source and urgency: largest first. */
+struct kw_due {
+    enum kw_due_source source;
+    enum kw_urgency urgency;
+    int64_t id;
+    char *kart;
+    char *what;
+    char *why;
+    char *clears;
+    bool to_buy;
+    enum kw_life_source life_from;
+    double order;
+};
+
+struct kw_dues {
+    struct kw_due *items;
+    size_t n;
+    size_t capacity;
+};
+
+/* Everything that is due, most pressing first.
+ *
+ * now_s    for lives in days.
+ * out      the caller frees it with kw_dues_free(). Empty on error. */
+enum kw_status kw_logbook_due(struct kw_logbook *book,
+                              double now_s,
+                              struct kw_dues *out,
+                              struct kw_error *error);
+
+/* Takes a zeroed list, and may be called twice. */
+void kw_dues_free(struct kw_dues *dues);
 
 /* ---- the round of checks --------------------------------------------------
  */

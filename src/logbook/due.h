@@ -3,6 +3,7 @@
 #ifndef KARTWRIGHT_LOGBOOK_DUE_H
 #define KARTWRIGHT_LOGBOOK_DUE_H
 
+#include "kartwright/upkeep.h"
 #include "logbook/query.h"
 
 #include "core/text.h"

@@ -5,7 +5,7 @@
 #ifndef KARTWRIGHT_TESTS_SEASON_H
 #define KARTWRIGHT_TESTS_SEASON_H
 
-#include "kartwright/logbook.h"
+#include "kartwright/upkeep.h"
 
 /* Start of a made-up season, and the length of a day: 2026-06-14 10:00 UTC. */
 #define SEASON_START_S 1781431200.0
