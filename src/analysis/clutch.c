@@ -17,6 +17,8 @@ static const double SURE_BY_HOLD = 0.75;
 /* Points along the start that the energy is added up from. */
 enum { POINTS = 200 };
 
+/* The reading that stood at that moment, not one between two: a clutch trace
+ * has steps that a straight line would round off. */
 static double engine_at(const struct kw_session *session,
                         double time_s,
                         size_t *at)
@@ -47,12 +49,16 @@ static double slip_energy_kj(const struct kw_scene *scene,
         time_s[i] = start->start_s + part * for_s;
         const double rpm = engine_at(scene->session, time_s[i], &at);
         engine_rpm[i] = isnan(rpm) ? start->hold_rpm : rpm;
+        /* Up to 3 % below the hold: there engine and axle count as turning
+         * together (contract). */
         driven_rpm[i] = from_rpm + part * (0.97 * start->hold_rpm - from_rpm);
     }
     return kw_slip_energy_j(&kart, time_s, engine_rpm, driven_rpm, POINTS) /
            1000.0;
 }
 
+/* How it was seen, not how large it is: a start has no size that would make it
+ * likelier. */
 static double confidence_of(const struct kw_start *start)
 {
     if (start->by_speed)
@@ -60,6 +66,7 @@ static double confidence_of(const struct kw_start *start)
     return isnan(start->climb_rpm_s) ? SURE_BY_HOLD : SURE_BY_KNEE;
 }
 
+/* In the order in which the driver felt it. */
 static void add_evidence(struct kw_text *text, const struct kw_start *start)
 {
     kw_text_add(text, "RPM rose from idle, held at ");
@@ -78,6 +85,8 @@ static void add_evidence(struct kw_text *text, const struct kw_start *start)
     }
 }
 
+/* Only ever something to watch: that a clutch takes hold is no fault, and a
+ * trend of many starts says more than one slow one. */
 static enum kw_status tell(const struct kw_scene *scene,
                            const struct kw_start *start,
                            struct kw_events *found,
@@ -101,6 +110,7 @@ static enum kw_status tell(const struct kw_scene *scene,
     return kw_events_tell(found, &event, &text, error);
 }
 
+/* Where they are is found in clutch_start.c; here they become events. */
 enum kw_status kw_find_clutch_engagements(const struct kw_scene *scene,
                                           struct kw_events *found,
                                           struct kw_error *error)

@@ -4,14 +4,20 @@
 
 #include <math.h>
 
+/* As the 3rd CGPM defined it in 1901. */
 static const double STANDARD_GRAVITY_M_S2 = 9.80665;
+/* Turns and RPM in radians: 2 pi, and 2 pi / 60. */
 static const double TWO_PI = 6.283185307179586;
 static const double RAD_S_PER_RPM = 0.10471975511965977;
+/* Rolling resistance as a share of weight: soft tyres on a short axle without a
+ * differential drag more than a car's 0.01 (common practice, no source). */
 static const double ROLLING_SHARE = 0.02;
 /* Axle, wheels and brake disc have to be turned too: as if the kart were this
  * much heavier (common practice, no source). */
 static const double ROTATING_SHARE = 0.05;
 
+/* A mass m that moves r metres for each radian of the engine is a flywheel of m
+ * r^2 at the engine; a drag F is a torque of F r. */
 struct kw_driven_side kw_kart_as_flywheel(double mass_kg,
                                           double tyre_circumference_m,
                                           double gearing)
@@ -24,6 +30,10 @@ struct kw_driven_side kw_kart_as_flywheel(double mass_kg,
             ROLLING_SHARE * mass_kg * STANDARD_GRAVITY_M_S2 * m_per_rad};
 }
 
+/* The clutch passes one torque and turns at two speeds: what goes in at the
+ * engine's and does not come out at the axle's stays in it as heat. Its torque
+ * is what speeds the kart up and overcomes its drag; by the trapezium rule over
+ * the steps. */
 double kw_slip_energy_j(const struct kw_driven_side *side,
                         const double *time_s,
                         const double *engine_rpm,

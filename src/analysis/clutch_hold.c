@@ -31,6 +31,7 @@ static const double LONGEST_S = 20.0;
 /* A level is the median of so many samples at most. */
 enum { MOST_SAMPLES = 240 };
 
+/* What lies behind a gap is another start, whatever it looks like. */
 size_t kw_gap_after(const struct kw_session *session, size_t from)
 {
     for (size_t g = 0; g < session->gaps.n; g++) {
@@ -40,11 +41,15 @@ size_t kw_gap_after(const struct kw_session *session, size_t from)
     return session->n_samples;
 }
 
+/* In seconds from one sample to another; a log may miss rows, so that counting
+ * them would not do. */
 double kw_after_s(const struct kw_clutch_trace *s, size_t from, size_t i)
 {
     return s->session->time_s[i] - s->session->time_s[from];
 }
 
+/* A blip of the throttle in the pits comes down again within half a second and
+ * is no start. */
 bool kw_stays_up(const struct kw_clutch_trace *s, size_t i)
 {
     size_t seen = 0;
@@ -58,6 +63,8 @@ bool kw_stays_up(const struct kw_clutch_trace *s, size_t i)
     return false;
 }
 
+/* Missing readings count as low: a reading that is not there cannot show that
+ * the engine ran up. */
 double kw_low_before_s(const struct kw_clutch_trace *s, size_t i)
 {
     size_t first = i;
@@ -66,8 +73,13 @@ double kw_low_before_s(const struct kw_clutch_trace *s, size_t i)
     return kw_after_s(s, first, i);
 }
 
+/* A running engine need have idled for a moment only: the driver may blip and
+ * go. One that stood was started, and its first rise is a warm-up; the kart
+ * goes when it has been up for longer. The start of the log counts as idle. */
 bool kw_idled_before(const struct kw_clutch_trace *s, size_t i)
 {
+    /* Cranking with the starter turns it at a fifth or so of idle; from there
+     * on it runs (common practice, no source). */
     const double turning_rpm = 0.3 * s->low_rpm;
     bool turned = false;
     size_t first = i;
@@ -79,11 +91,14 @@ bool kw_idled_before(const struct kw_clutch_trace *s, size_t i)
     return first == 0 || kw_after_s(s, first, i) >= (turned ? LOW_S : STOOD_S);
 }
 
+/* By highest and lowest, not by a standard deviation: two readings decide it at
+ * 5 Hz, and those that climb are told apart by the way they went. */
 static bool is_flat(const struct kw_clutch_trace *s, size_t from, size_t stop)
 {
     double lowest = INFINITY;
     double highest = -INFINITY;
     size_t n = 0;
+    /* Two readings at least, three where the log is slow. */
     const double least_s = fmax(FLAT_S, 1.6 / s->session->rate_hz);
     for (size_t k = from; k < stop; k++) {
         const bool enough = kw_after_s(s, from, k) > least_s && n > 1;
@@ -156,6 +171,9 @@ static void follow_hold(const struct kw_clutch_trace *s,
         follow_climb(s, rise, wall);
 }
 
+/* Looks on for some seconds after the rise: a driver plays with the throttle
+ * before the kart moves. A reading below idle or far up the range ends the
+ * search: that was no start. */
 bool kw_find_hold(const struct kw_clutch_trace *s,
                   size_t up,
                   size_t from,
@@ -182,6 +200,8 @@ bool kw_find_hold(const struct kw_clutch_trace *s,
     return false;
 }
 
+/* 2.5 % below the hold is still in it: within the band in which a centrifugal
+ * clutch hunts (common practice, no source). */
 size_t kw_last_in_hold(const struct kw_clutch_trace *s,
                        const struct kw_rise *rise)
 {

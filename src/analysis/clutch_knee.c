@@ -6,6 +6,8 @@
 
 #include <math.h>
 
+/* The terms of y = level + climb * max(t - knee, 0) + drift * (t - t0): flat,
+ * then a climb; the hold itself may drift a little as the lining warms. */
 enum { LEVEL, CLIMB, DRIFT, N_TERMS };
 
 /* The points, and the inverse squares of how large the terms may be. */
@@ -31,6 +33,7 @@ static double fit_at(const struct points *points,
                                      t - points->t[0]};
         kw_least_squares_add(&fit, row, points->y[i], 1.0);
     }
+    /* Points that all lie on one side of the knee leave the climb open. */
     if (!kw_least_squares_solve(&fit, points->ridge, coefficients))
         return INFINITY;
     const double drift = n_terms == N_TERMS ? coefficients[DRIFT] : 0.0;
@@ -86,12 +89,16 @@ static double best_knee_s(const struct points *points)
     return best > 0 ? lowest_between(points->t, around, best) : NAN;
 }
 
+/* The knee is the one term that is not linear, so it is searched: each point in
+ * turn, then between the best and its neighbours. The method is that of
+ * two-phase regression (Hinkley, Biometrika 56, 1969, 495; from memory). */
 bool kw_fit_knee(const double *t,
                  const double *y,
                  size_t n,
                  double most_drift,
                  struct kw_knee *out)
 {
+    /* Three terms and the knee's place: fewer points fit any of them. */
     if (n < 5)
         return false;
     const struct points points = {

@@ -30,6 +30,7 @@ static const double FLARE_S = 0.5;
 static const double LONGEST_FLARE_S = 6.0;
 static const double LOCKED_ABOVE_HOLD = 1.15;
 
+/* What the three searches below have in common once they found something. */
 struct slip {
     double start_s;
     double end_s;
@@ -37,6 +38,8 @@ struct slip {
     double confidence;
 };
 
+/* Told as one event that spans all of what was seen: one glazed lining is one
+ * thing to look at, not three. */
 static enum kw_status tell(const struct kw_scene *scene,
                            const struct slip *slip,
                            struct kw_text *text,
@@ -69,6 +72,8 @@ static enum kw_status look_at_height(const struct kw_scene *scene,
                                      struct kw_events *found,
                                      struct kw_error *error)
 {
+    /* Without a stated RPM there is nothing to hold it against: the comparison
+     * is false for NAN. */
     const double clutch_rpm = scene->profile->clutch_rpm;
     const double share = hold_rpm / clutch_rpm;
     if (!(share > HOLDS_HIGH))
@@ -99,6 +104,9 @@ static enum kw_status look_at_rise(const struct kw_scene *scene,
 {
     if (starts->n < FEWEST_STARTS)
         return KW_OK;
+    /* Each must be higher than the one before: chance does that to three starts
+     * once in six times, and to the 8 % that are asked for below far more
+     * seldom. */
     for (size_t i = 1; i < starts->n; i++) {
         if (starts->items[i].hold_rpm < starts->items[i - 1].hold_rpm)
             return KW_OK;
@@ -135,12 +143,16 @@ struct flares {
     double worst;
 };
 
+/* Under load only. With the foot off, engine braking may turn it round, and
+ * over a bump the wheels leave the ground. */
 static bool slips(const struct flares *f, size_t i)
 {
     return f->load[i] > 0.5 && f->axle_rpm[i] > f->least_rpm &&
            f->session->rpm[i] > (1.0 + f->least_slip) * f->axle_rpm[i];
 }
 
+/* Longer than the longest flare is no flare but a wrong ratio: the sprockets
+ * were changed and the profile was not. */
 static void find_flares(struct flares *f)
 {
     const double *time_s = f->session->time_s;
@@ -172,6 +184,8 @@ static enum kw_status look_at_flares(const struct kw_scene *scene,
     double *axle_rpm = kw_array_new_nan(scene->session->n_samples, error);
     if (axle_rpm == NULL)
         return KW_NO_MEMORY;
+    /* Over 0.3 s, since a speed comes in steps and with noise, and a flare is
+     * longer than that. */
     kw_smooth(scene->session, drive->axle_rpm, 0.3, axle_rpm);
     struct flares f = {.session = scene->session,
                        .load = scene->load,
@@ -197,6 +211,8 @@ static enum kw_status look_at_flares(const struct kw_scene *scene,
     return tell(scene, &slip, &text, found, error);
 }
 
+/* From the slow signs to the quick one. Each may speak: a worn lining holds
+ * high and flares too, and the suggestion counts them as one. */
 static enum kw_status look_at_all(const struct kw_scene *scene,
                                   const struct kw_drive *drive,
                                   const struct kw_starts *starts,

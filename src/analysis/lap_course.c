@@ -8,6 +8,9 @@
 #include <math.h>
 #include <stdlib.h>
 
+/* One node in the middle of each block of a turn. Whole blocks at both ends, so
+ * that the nodes of every lap lie at the same places and can be held against
+ * each other. */
 enum kw_status kw_lap_course_new(double lap,
                                  double first_turn,
                                  double last_turn,
@@ -56,6 +59,8 @@ static size_t segment_of(const double *xs, size_t n, double x)
     return low;
 }
 
+/* Before the first node and behind the last the kart is taken to go on at the
+ * usual rate: the out lap and the in lap are only partly covered. */
 double kw_course_way(const struct kw_lap_course *course, double turn)
 {
     assert(course->n > 0);
@@ -69,6 +74,8 @@ double kw_course_way(const struct kw_lap_course *course, double turn)
     return course->way[i] + part * (course->way[i + 1] - course->way[i]);
 }
 
+/* The way back: way rises from node to node, so that it can be searched like
+ * turns. A stretch without way (the kart stood) belongs to its beginning. */
 double kw_course_turn(const struct kw_lap_course *course, double way)
 {
     assert(course->n > 0);

@@ -35,6 +35,9 @@ static void add_piece(struct kw_lap_grid *grid,
     }
 }
 
+/* A mean over way, not over time: a slow corner must not count for more because
+ * the kart stays there longer. Steps that no sample touched take the pace
+ * before them, and those at the very start that of a kart that just drives. */
 static void fill(const struct kw_lap_axis *axis,
                  struct kw_lap_grid *grid,
                  double *weight)
@@ -51,6 +54,8 @@ static void fill(const struct kw_lap_axis *axis,
     }
 }
 
+/* Way by the time in which there was any: standing in the pits would lower
+ * it. */
 static double usual_pace(const struct kw_lap_axis *axis)
 {
     double drive_s = 0.0;
@@ -61,6 +66,8 @@ static double usual_pace(const struct kw_lap_axis *axis)
     return drive_s > 0.0 ? axis->way[axis->n - 1] / drive_s : NAN;
 }
 
+/* Even steps of way make laps of one length comparable cell by cell, however
+ * fast they were driven. */
 enum kw_status kw_lap_grid_new(const struct kw_lap_axis *axis,
                                double step,
                                struct kw_lap_grid *out,

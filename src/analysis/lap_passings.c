@@ -6,6 +6,7 @@
 
 #include <stdlib.h>
 
+/* In the order of time, which the caller keeps. */
 enum kw_status kw_passings_add(struct kw_passings *passings,
                                double time_s,
                                struct kw_error *error)

@@ -19,6 +19,8 @@ struct ruler {
     const double *time_s;
 };
 
+/* The course where there is one, else the bare way, else time: each stretches
+ * with the kart's pace less than the one behind it. */
 static double measure(const struct ruler *ruler, double way, double time_s)
 {
     if (ruler->axis == NULL)
@@ -26,6 +28,7 @@ static double measure(const struct ruler *ruler, double way, double time_s)
     return ruler->course != NULL ? kw_course_turn(ruler->course, way) : way;
 }
 
+/* For a moment between two samples. */
 static double measure_at(const struct ruler *ruler, double time_s)
 {
     const double way =
@@ -33,6 +36,7 @@ static double measure_at(const struct ruler *ruler, double time_s)
     return measure(ruler, way, time_s);
 }
 
+/* For a sample, whose way is known and need not be looked up. */
 static double measure_sample(const struct ruler *ruler, size_t i)
 {
     return measure(ruler, ruler->axis != NULL ? ruler->axis->way[i] : 0.0,
@@ -54,6 +58,9 @@ static double usual_length(const struct ruler *ruler,
     return kw_median(scratch, n, scratch);
 }
 
+/* A flying lap is its own measure. Out and in lap are pieces: they are laid
+ * against a usual lap, the one at its end and the other at its start, and what
+ * sticks out is cut to 0 or 1. */
 static void place_lap(const struct ruler *ruler,
                       const struct kw_session *session,
                       const struct kw_lap *lap,
@@ -78,6 +85,7 @@ static void place_lap(const struct ruler *ruler,
     }
 }
 
+/* NAN outside of all laps: there is no place in the pits. */
 enum kw_status kw_place_samples(const struct kw_session *session,
                                 const struct kw_lap_axis *axis,
                                 const struct kw_lap_course *course,

@@ -28,6 +28,9 @@ static void start_course(const struct kw_lap_grid *coarse,
     }
 }
 
+/* On a coarse grid first: following the pattern costs the square of the steps,
+ * and the fine fit that comes later needs a start within a few percent of a lap
+ * only. */
 enum kw_status kw_course_by_pattern(const struct kw_lap_axis *axis,
                                     double lap,
                                     struct kw_lap_course *out,
@@ -79,6 +82,8 @@ static void spread_evenly(const double *ways,
     }
 }
 
+/* A passing that was missed leaves a stretch of two laps or three: rounded to
+ * whole ones, at least one. */
 enum kw_status kw_course_by_passings(const struct kw_lap_axis *axis,
                                      const double *ways,
                                      size_t n,

@@ -27,6 +27,8 @@ static size_t sample_from(const struct kw_session *session, double at_s)
     return i < session->n_samples && session->time_s[i] < at_s ? i + 1 : i;
 }
 
+/* Of the readings that were logged, not of the gas: this is what the driver
+ * knows from the dash. fmax() and fmin() pass over NAN. */
 static void measure(const struct kw_session *session, struct kw_lap *lap)
 {
     const size_t to = sample_from(session, lap->end_s);
@@ -53,6 +55,8 @@ void kw_measure_laps(const struct kw_session *session, struct kw_laps *laps)
         measure(session, &laps->items[i]);
 }
 
+/* Gaps in the log, not missing readings of one channel: a lap may have been
+ * longer or shorter than it seems. */
 static bool has_gap(const struct kw_session *session, const struct kw_lap *lap)
 {
     for (size_t i = 0; i < session->gaps.n; i++) {
@@ -64,6 +68,7 @@ static bool has_gap(const struct kw_session *session, const struct kw_lap *lap)
     return false;
 }
 
+/* By pace and not by RPM: an engine may idle through a stop. */
 static bool has_stop(const struct kw_lap_axis *axis, const struct kw_lap *lap)
 {
     double stands_since_s = NAN;
@@ -79,6 +84,7 @@ static bool has_stop(const struct kw_lap_axis *axis, const struct kw_lap *lap)
     return false;
 }
 
+/* Where nobody measured metres, the engine's turns stand for them. */
 static double lap_way(const struct kw_lap_axis *axis, const struct kw_lap *lap)
 {
     return kw_lap_axis_way_at(axis, lap->end_s) -
@@ -101,6 +107,9 @@ static void mark_far_off(struct kw_laps *laps,
     }
 }
 
+/* Time and way are asked apart: a spin costs time, a short cut way, the pit
+ * lane both. The spread of all laps is robust (median and MAD), so that the
+ * laps that are looked for do not hide themselves. */
 enum kw_status kw_mark_spoilt_laps(const struct kw_session *session,
                                    const struct kw_lap_axis *axis,
                                    struct kw_laps *laps,

@@ -62,6 +62,8 @@ static enum kw_status refine(struct finder *finder,
                               &finder->course, error);
 }
 
+/* Nothing marks the line: the boundary is some fixed place of the track, the
+ * same on every lap (contract). */
 static enum kw_status find_by_pattern(struct finder *finder,
                                       enum kw_lap_method *method,
                                       struct kw_error *error)
@@ -74,6 +76,10 @@ static enum kw_status find_by_pattern(struct finder *finder,
                                   &finder->course, error);
 }
 
+/* A column was written by the logger's own beacon and beats all else; a
+ * position is good to a few metres; a pattern shows that a lap was driven, not
+ * where it began. Speed that gave no pattern (a receiver that freezes) leaves
+ * RPM to try. */
 static enum kw_status find_passings(struct finder *finder,
                                     enum kw_lap_method *method,
                                     struct kw_error *error)
@@ -82,6 +88,8 @@ static enum kw_status find_passings(struct finder *finder,
     enum kw_status status =
         kw_passings_by_column(finder->session, &finder->passings, error);
     if (status == KW_OK && finder->passings.n > 0)
+        /* A column names the row, and the line was crossed between two of them:
+         * the pace may move it by half a row and no more. */
         return refine(finder, 0.5 / finder->session->rate_hz, error);
     *method = KW_LAPS_BY_POSITION;
     if (status == KW_OK)
@@ -101,6 +109,7 @@ static enum kw_status find_passings(struct finder *finder,
     return status;
 }
 
+/* Numbered as the driver counts, the out lap first. */
 static enum kw_status add_lap(struct kw_laps *laps,
                               enum kw_lap_kind kind,
                               double start_s,
@@ -122,6 +131,8 @@ static enum kw_status add_lap(struct kw_laps *laps,
     return KW_OK;
 }
 
+/* The out lap begins where the kart drives off and the in lap ends where it
+ * comes to rest: idling in the pits is no lap. */
 static enum kw_status list_laps(const struct finder *finder,
                                 struct kw_laps *out,
                                 struct kw_error *error)
@@ -144,6 +155,8 @@ static enum kw_status list_laps(const struct finder *finder,
     return status;
 }
 
+/* What is known of each lap once it stands: its figures, whether it counts, and
+ * where on the lap each sample lies. */
 static enum kw_status describe(const struct finder *finder,
                                struct kw_laps *out,
                                struct kw_error *error)
@@ -164,6 +177,8 @@ static enum kw_status describe(const struct finder *finder,
     return status;
 }
 
+/* No laps is a result too, and no error: a test on a stand, a practice
+ * start. */
 enum kw_status kw_find_laps(const struct kw_session *session,
                             const struct kw_profile *profile,
                             const struct kw_running *running,

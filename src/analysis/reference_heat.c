@@ -52,6 +52,8 @@ enum kw_status kw_compare_with_reference(const struct kw_scene *scene,
         return KW_OK;
     if (fit_reference(scene->reference, scene->profile, &model, error) != KW_OK)
         return KW_NO_MEMORY;
+    /* A reference that never pulled, or too little to learn from, is no
+     * reference; that is no error. */
     if (!model.loaded.known)
         return KW_OK;
     *excess_c = kw_array_new_nan(grid->n, error);
@@ -59,6 +61,7 @@ enum kw_status kw_compare_with_reference(const struct kw_scene *scene,
         return KW_NO_MEMORY;
     *scatter_c = model.loaded.scatter_c;
     for (size_t i = 0; i < grid->n; i++) {
+        /* Off the throttle the mixture says little: it is not compared. */
         if (grid->load[i] > 0.5)
             (*excess_c)[i] = grid->gas_c[i] -
                              kw_heat_model_at(&model, grid, i) -
