@@ -69,14 +69,9 @@ static void terms_of(const struct kw_heat_sum *sum,
         *more++ = g->heat[k][i] - 0.5;
 }
 
-/* Cheap enough to be asked for each cell: no table is kept. */
-static double level_at(const struct kw_heat_sum *sum,
-                       const struct kw_heat_grid *g,
-                       size_t i)
+static double level_of(const struct kw_heat_sum *sum, const double *terms)
 {
-    double terms[KW_HEAT_TERMS];
     double level_c = sum->centre_c;
-    terms_of(sum, g, i, terms);
     for (size_t k = 0; k < KW_HEAT_TERMS; k++)
         level_c += terms[k] * sum->coefficients[k];
     return level_c;
@@ -103,11 +98,15 @@ static void fill_ridge(double *ridge, enum kw_heat_past past, double alike)
     }
 }
 
-/* The cells that teach: settled, every one until there are too many. */
+/* The cells that teach: settled, every one until there are too many.
+ *
+ * terms  terms[n * KW_HEAT_TERMS]: the same in every round, while the weights
+ *        and the coefficients change. */
 struct lesson {
     enum kw_heat_past past;
     size_t *cells;
     size_t n;
+    double *terms;
     double *residual;
 };
 
@@ -120,7 +119,6 @@ static bool learn_once(struct kw_heat_sum *sum,
                        const double *ridge)
 {
     struct kw_least_squares fit;
-    double terms[KW_HEAT_TERMS];
     kw_least_squares_start(&fit, KW_HEAT_TERMS);
     for (size_t k = 0; k < lesson->n; k++) {
         const size_t i = lesson->cells[k];
@@ -128,8 +126,8 @@ static bool learn_once(struct kw_heat_sum *sum,
         const double side =
             r > 0.0 ? KW_HEAT_SHARE_BELOW : 1.0 - KW_HEAT_SHARE_BELOW;
         const double weight = side * SMALL_C / fmax(fabs(r), SMALL_C);
-        terms_of(sum, g, i, terms);
-        kw_least_squares_add(&fit, terms, g->gas_c[i] - sum->centre_c, weight);
+        kw_least_squares_add(&fit, &lesson->terms[k * KW_HEAT_TERMS],
+                             g->gas_c[i] - sum->centre_c, weight);
     }
     return kw_least_squares_solve(&fit, ridge, sum->coefficients);
 }
@@ -140,8 +138,8 @@ static void find_residuals(const struct kw_heat_sum *sum,
                            const struct lesson *lesson)
 {
     for (size_t k = 0; k < lesson->n; k++)
-        lesson->residual[k] =
-            g->gas_c[lesson->cells[k]] - level_at(sum, g, lesson->cells[k]);
+        lesson->residual[k] = g->gas_c[lesson->cells[k]] -
+                              level_of(sum, &lesson->terms[k * KW_HEAT_TERMS]);
 }
 
 /* A fixed number of rounds: the same log gives the same answer in the same
@@ -162,6 +160,8 @@ static void learn(struct kw_heat_sum *sum,
         scratch[k] = g->gas_c[lesson->cells[k]];
     sum->centre_c =
         kw_quantile(scratch, lesson->n, KW_HEAT_SHARE_BELOW, scratch);
+    for (size_t k = 0; k < lesson->n; k++)
+        terms_of(sum, g, lesson->cells[k], &lesson->terms[k * KW_HEAT_TERMS]);
     fill_ridge(ridge, lesson->past, ALIKE_S / g->step_s[lesson->cells[0]]);
     for (int round = 0; round < ROUNDS; round++) {
         find_residuals(sum, g, lesson);
@@ -212,16 +212,19 @@ enum kw_status kw_heat_model_fit(const struct kw_heat_grid *grid,
     *out = (struct kw_heat_model){0};
     struct lesson lesson = {.past = past};
     lesson.cells = kw_array_new(grid->n, sizeof *lesson.cells, error);
+    const size_t most = grid->n < MOST_CELLS ? grid->n : MOST_CELLS;
+    lesson.terms = kw_array_new(most, sizeof(double[KW_HEAT_TERMS]), error);
     lesson.residual = kw_array_new(grid->n, sizeof *lesson.residual, error);
     double *scratch = kw_array_new(grid->n, sizeof *scratch, error);
-    const bool ready =
-        lesson.cells != NULL && lesson.residual != NULL && scratch != NULL;
+    const bool ready = lesson.cells != NULL && lesson.terms != NULL &&
+                       lesson.residual != NULL && scratch != NULL;
     struct kw_heat_sum *const sums[2] = {&out->lifted, &out->loaded};
     for (int loaded = 0; ready && loaded < 2; loaded++) {
         if (gather(grid, loaded == 1, &lesson) >= FEWEST_S)
             learn(sums[loaded], grid, &lesson, scratch);
     }
     free(lesson.cells);
+    free(lesson.terms);
     free(lesson.residual);
     free(scratch);
     return ready ? KW_OK : KW_NO_MEMORY;
@@ -247,7 +250,9 @@ double kw_heat_model_at(const struct kw_heat_model *model,
         return NAN;
     const struct kw_heat_sum *sum =
         grid->load[cell] > 0.5 ? &model->loaded : &model->lifted;
-    return sum->known && was_there(sum, grid->rpm[cell])
-               ? level_at(sum, grid, cell)
-               : NAN;
+    if (!sum->known || !was_there(sum, grid->rpm[cell]))
+        return NAN;
+    double terms[KW_HEAT_TERMS];
+    terms_of(sum, grid, cell, terms);
+    return level_of(sum, terms);
 }
