@@ -84,7 +84,8 @@ static void integrate(const struct kw_session *session, double *turns)
     }
 }
 
-/* The search goes on from *at, which rises with the time asked for. */
+/* The search goes on from *at, which stays where it was left: times that rise
+ * from call to call cost one step each. */
 static double turns_at(const struct comparisons *c, double time_s, size_t *at)
 {
     const double *t = c->session->time_s;
@@ -150,17 +151,19 @@ static void keep_locked(struct comparisons *c)
 static void compare(struct comparisons *c, double delay_s)
 {
     const double half_s = 0.5 * WINDOW_S;
-    size_t at = 0;
+    /* One for each time of a comparison: from one to the next all of them move
+     * by a tenth of a second, but from the first to the last lies a second. */
+    size_t at[6] = {0};
     for (size_t i = 0; i < c->n; i++) {
         struct comparison *item = &c->items[i];
         const double from_s = item->from_s - delay_s;
         const double to_s = item->to_s - delay_s;
-        const double back = turns_at(c, from_s - half_s, &at);
-        const double from = turns_at(c, from_s, &at);
-        const double from_later = turns_at(c, from_s + half_s, &at);
-        const double to_earlier = turns_at(c, to_s - half_s, &at);
-        const double to = turns_at(c, to_s, &at);
-        const double on = turns_at(c, to_s + half_s, &at);
+        const double back = turns_at(c, from_s - half_s, &at[0]);
+        const double from = turns_at(c, from_s, &at[1]);
+        const double from_later = turns_at(c, from_s + half_s, &at[2]);
+        const double to_earlier = turns_at(c, to_s - half_s, &at[3]);
+        const double to = turns_at(c, to_s, &at[4]);
+        const double on = turns_at(c, to_s + half_s, &at[5]);
         const double gain =
             log((on - from_later) / (to_earlier - back)) / (2.0 * half_s);
         item->row[GEARING] = 1.0;
