@@ -67,6 +67,8 @@ static bool goes_away(const struct kw_rpm_search *search,
 {
     const double *rpm = search->session->rpm;
     const size_t n = search->session->n_samples;
+    if (kw_stays_near(search, good))
+        return false;
     absence->up = false;
     if (kw_jump_from(search, good, false) == n) {
         absence->up = true;

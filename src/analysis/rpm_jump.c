@@ -62,6 +62,23 @@ size_t kw_jump_from(const struct kw_rpm_search *search, size_t i, bool up)
     return n;
 }
 
+/* RPM that stays this near for so long has not jumped, whatever the time that
+ * it had: most of a session is told apart by this alone. */
+bool kw_stays_near(const struct kw_rpm_search *search, size_t i)
+{
+    const double *rpm = search->session->rpm;
+    const size_t n = search->session->n_samples;
+    const double near_rpm = search->limits->unsteady_rpm;
+    const size_t next = kw_rpm_next(search, i);
+    for (size_t k = next; k < n; k = kw_rpm_next(search, k)) {
+        if (k != next && kw_rpm_seconds(search, i, k) > QUICKEST_FALL_S)
+            return true;
+        if (rpm[k] < rpm[i] - near_rpm || rpm[k] > rpm[i] + near_rpm)
+            return false;
+    }
+    return true;
+}
+
 /* Where the jump that was seen from i ends: on while RPM still jumps the same
  * way. */
 size_t kw_end_of_jump(const struct kw_rpm_search *search, size_t i, bool up)

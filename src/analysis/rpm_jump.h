@@ -34,6 +34,10 @@ bool kw_is_plausible(const struct kw_rpm_search *search, size_t a, size_t b);
  * a lost signal takes to go; n_samples when there is none. */
 size_t kw_jump_from(const struct kw_rpm_search *search, size_t i, bool up);
 
+/* true where no reading of that time is far enough from i for a jump: it spares
+ * asking twice, up and down, for nearly all samples. */
+bool kw_stays_near(const struct kw_rpm_search *search, size_t i);
+
 /* Where the jump that is seen from i begins (the last reading that was where it
  * should be) and ends. */
 size_t kw_begin_of_jump(const struct kw_rpm_search *search, size_t i, bool up);
