@@ -14,6 +14,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* Reading makes no book. Entries are read at once: they are asked again and
+ * again below. */
 enum kw_status from_book_open(const char *stated,
                               struct from_book *out,
                               struct kw_error *error)
@@ -38,6 +40,7 @@ void from_book_close(struct from_book *from)
     *from = (struct from_book){0};
 }
 
+/* The entry belongs to the list of entries. */
 void book_day_free(struct book_day *day)
 {
     kw_session_facts_free(&day->facts);
@@ -97,6 +100,8 @@ static enum kw_status pass_attachment(const struct from_book *from,
 /* ---- days ------------------------------------------------------------------
  */
 
+/* The facts cost a query, so they are read for the days that are looked at
+ * only. */
 static enum kw_status take_day(const struct from_book *from,
                                const struct kw_entry *entry,
                                struct book_day *out,
@@ -139,6 +144,8 @@ enum kw_status from_book_day_of(const struct from_book *from,
     return status;
 }
 
+/* Nothing was found, which is not the same as nothing wrong; but of all days in
+ * the book these are the ones to hold others against. */
 static enum kw_status is_good(const struct from_book *from,
                               int64_t id,
                               bool *good,
@@ -153,6 +160,7 @@ static enum kw_status is_good(const struct from_book *from,
     return status;
 }
 
+/* Teeth of both sprockets, not a ratio alone: a person counts teeth. */
 static bool has_gearing(const struct kw_session_facts *facts)
 {
     double engine_teeth;
@@ -205,6 +213,8 @@ static enum kw_status try_entry(const struct from_book *from,
     return status;
 }
 
+/* A log that was filed already brings its own kart and setup, which beat any
+ * newer ones. */
 enum kw_status from_book_find(const struct from_book *from,
                               const struct book_search *search,
                               struct book_day *out,

@@ -17,6 +17,7 @@ static void take_facts(const struct kw_session_facts *facts,
     kw_text_copy(out->log_name, sizeof out->log_name, facts->log_name);
 }
 
+/* Of any kart: the commands that ask (air, gearing) are told no kart's name. */
 enum kw_status read_known_good(const char *book,
                                struct known_good *out,
                                struct kw_error *error)

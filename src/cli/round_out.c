@@ -48,6 +48,7 @@ static const char *box_of(enum kw_check_state state)
                                        : "[ ]";
 }
 
+/* All of it, also what is done: on paper one sees where one is. */
 void add_round(struct kw_text *text, const struct kw_round *round)
 {
     add_heading(text, round);
@@ -64,6 +65,7 @@ void add_round(struct kw_text *text, const struct kw_round *round)
                      round->n_done, round->n_skipped, round->n_open);
 }
 
+/* In one breath, after a tick: what is left to do. */
 void add_open_names(struct kw_text *text, const struct kw_round *round)
 {
     struct kw_text names = {0};
@@ -102,6 +104,7 @@ static void add_since(struct kw_text *text, const struct kw_check *check)
                      check->n_days);
 }
 
+/* Before the first session there is nothing to look after. */
 static bool is_due(const struct kw_round *round)
 {
     return !isnan(round->last_s) && round->n_open > 0;
@@ -144,6 +147,7 @@ static void add_reason(struct kw_text *text, const struct kw_round *round)
     kw_text_free(&clears);
 }
 
+/* Checks that this kart never has count in no total. */
 void add_open_round(struct kw_text *text, const struct kw_round *round)
 {
     if (!is_due(round))
@@ -163,6 +167,7 @@ void add_open_round(struct kw_text *text, const struct kw_round *round)
 /* ---- one check -------------------------------------------------------------
  */
 
+/* An own check has one line and none of why, how and caution. */
 static void add_pair(struct kw_text *text, const char *name, const char *words)
 {
     if (words[0] == '\0')
@@ -227,6 +232,8 @@ static void add_sentences_json(struct kw_json *json,
     kw_text_free(&clears);
 }
 
+/* The same keys as an item of the list of what is due, and those of the check
+ * behind them: a program may show both in one table. */
 static void add_check_json(struct kw_json *json,
                            const struct kw_round *round,
                            const struct kw_check *check)
@@ -250,6 +257,7 @@ static void add_check_json(struct kw_json *json,
     kw_json_close(json);
 }
 
+/* `due` wants what is open, `round` all. */
 void add_round_json(struct kw_json *json,
                     const struct kw_round *round,
                     bool open_only)

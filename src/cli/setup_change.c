@@ -7,6 +7,7 @@
 
 static const char separators[] = " \t,;";
 
+/* Blanks, commas and semicolons part settings, as people write them. */
 struct setting setting_at(const char *setup)
 {
     const char *word = setup + strspn(setup, separators);
@@ -41,6 +42,8 @@ bool has_same_value(const struct setting *a, const struct setting *b)
            memcmp(a->value, b->value, a->value_length) == 0;
 }
 
+/* A setting that was not written down that day may have been any: it is said,
+ * and not guessed. */
 static void add_value(struct kw_text *text, const struct setting *setting)
 {
     if (setting->word == NULL)
@@ -63,6 +66,8 @@ static void add_change(struct kw_text *text,
     add_value(text, after);
 }
 
+/* First those of the day before in the order in which they were written, then
+ * those that are new. */
 size_t add_setup_changes(struct kw_text *text,
                          const char *before,
                          const char *after)

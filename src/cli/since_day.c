@@ -23,6 +23,8 @@ struct noted_list {
     size_t n;
 };
 
+/* Behind the good day and up to the session in question. What was filed later
+ * says nothing of how that one was driven. */
 static bool is_between(const struct kw_entry *entry,
                        const struct book_day *day,
                        const struct kw_entry *last)
@@ -32,6 +34,7 @@ static bool is_between(const struct kw_entry *entry,
            kw_same_kart(entry->kart, day->entry->kart);
 }
 
+/* Setups that are NULL are passed over: nothing was written down that day. */
 static enum kw_status read_setups(const struct from_book *from,
                                   const struct book_day *day,
                                   const struct kw_entry *last,
@@ -65,6 +68,8 @@ static void add_name(struct kw_text *text, const struct setting *setting)
                      setting->word[i] == '_' ? ' ' : setting->word[i]);
 }
 
+/* The date is that of the session in which it was first noted; on which evening
+ * it was done, nobody wrote down. */
 static void add_change(struct kw_text *text,
                        const struct setting *then,
                        const struct setting *now,

@@ -53,6 +53,8 @@ struct side_figures {
     double lon_deg;
 };
 
+/* By the median of single readings: wheelspin, a slipping clutch and a poor fix
+ * of the receiver each spoil some, and leave the middle alone. */
 double kw_turns_per_m(const struct kw_review *review)
 {
     const struct kw_session *session = &review->session;
@@ -91,17 +93,20 @@ static double lap_length_m(const struct kw_session *session,
     return metres;
 }
 
+/* The figures of a lap that have a median. */
+enum figure { LAP_TIME, LOADED_HEAT, LAP_LENGTH, LAP_TURNS };
+
 /* What one lap gives for one of the medians. */
 static double lap_figure(const struct kw_compare_sessions *sessions,
                          const struct kw_lap_figures *row,
-                         int which)
+                         enum figure figure)
 {
     const struct kw_review *review = &sessions->reviews[row->lap.log];
-    if (which == 0)
+    if (figure == LAP_TIME)
         return row->time_s;
-    if (which == 1)
+    if (figure == LOADED_HEAT)
         return row->loaded_c;
-    if (which == 3)
+    if (figure == LAP_TURNS)
         return row->turns;
     for (size_t i = 0; i < review->laps.n; i++) {
         if (review->laps.items[i].number == row->lap.number)
@@ -112,17 +117,19 @@ static double lap_figure(const struct kw_compare_sessions *sessions,
 
 static double median_figure(const struct kw_compare_sessions *sessions,
                             const struct kw_lap_table *table,
-                            int which,
+                            enum figure figure,
                             double *values)
 {
     size_t n = 0;
     for (size_t i = 0; i < table->n; i++) {
         if (table->rows[i].lap.use == KW_LAP_USED)
-            values[n++] = lap_figure(sessions, &table->rows[i], which);
+            values[n++] = lap_figure(sessions, &table->rows[i], figure);
     }
     return n >= FEWEST_LAPS ? kw_median(values, n, values) : NAN;
 }
 
+/* One log without a date leaves the order of the sides open, so NAN is passed
+ * on. */
 static void see_logs(const struct kw_compare_sessions *sessions,
                      struct side_figures *out)
 {
@@ -143,6 +150,7 @@ static void see_logs(const struct kw_compare_sessions *sessions,
     }
 }
 
+/* The gearing of the first log stands for the side: it is one setup. */
 static enum kw_status sum_up(const struct kw_compare_sessions *sessions,
                              const struct kw_lap_table *table,
                              struct side_figures *out,
@@ -152,10 +160,10 @@ static enum kw_status sum_up(const struct kw_compare_sessions *sessions,
     if (values == NULL)
         return KW_NO_MEMORY;
     *out = (struct side_figures){0};
-    out->time_s = median_figure(sessions, table, 0, values);
-    out->loaded_c = median_figure(sessions, table, 1, values);
-    out->length_m = median_figure(sessions, table, 2, values);
-    out->turns = median_figure(sessions, table, 3, values);
+    out->time_s = median_figure(sessions, table, LAP_TIME, values);
+    out->loaded_c = median_figure(sessions, table, LOADED_HEAT, values);
+    out->length_m = median_figure(sessions, table, LAP_LENGTH, values);
+    out->turns = median_figure(sessions, table, LAP_TURNS, values);
     out->turns_m = kw_turns_per_m(&sessions->reviews[0]);
     see_logs(sessions, out);
     free(values);
@@ -232,6 +240,8 @@ static enum kw_status note_track(const struct side_figures sides[KW_N_SIDES],
     return KW_OK;
 }
 
+/* Lag before level: a jet may move the level, but never how fast a probe
+ * follows. */
 static enum kw_status note_probe(const struct side_figures sides[KW_N_SIDES],
                                  const struct kw_shared_gas *gas,
                                  struct kw_differences *found,

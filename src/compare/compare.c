@@ -63,6 +63,8 @@ static double engine_top_rpm(const struct work *work,
     return top;
 }
 
+/* Widths and windows hang on the coarser side: what only the finer one could
+ * see would show as a difference of the two. */
 static void settle(struct work *work, const struct kw_profile *profile)
 {
     const double top_rpm = engine_top_rpm(work, profile);
@@ -118,6 +120,7 @@ static void draw_heat(const struct kw_lap_table *table,
     }
 }
 
+/* What the page shows of a side, laps that were left out too. */
 static enum kw_status make_side(const struct work *work,
                                 int which,
                                 struct kw_compare_side *side,
@@ -142,6 +145,8 @@ static enum kw_status make_side(const struct work *work,
 /* ---- the whole --------------------------------------------------------------
  */
 
+/* In this order: what the loggers can resolve decides the widths, and one lag
+ * for both sides comes before the figures of the laps. */
 static enum kw_status measure(struct work *work,
                               struct kw_comparison *out,
                               struct kw_error *error)
@@ -178,6 +183,7 @@ static void withhold_heat(struct kw_measures *measures)
     }
 }
 
+/* Last, since it says what the numbers are worth. */
 static enum kw_status conclude(const struct work *work,
                                struct kw_comparison *out,
                                struct kw_error *error)
@@ -209,6 +215,7 @@ enum kw_status kw_compare(const struct kw_compare_sessions *before,
         options != NULL ? options->profile : NULL;
     *out = (struct kw_comparison){0};
     settle(&work, profile);
+    /* The plot is drawn in finer steps than the bands that are tested. */
     out->heat_step_rpm = work.figures.width_rpm / KW_FINE_STEPS;
     enum kw_status status = measure(&work, out, error);
     if (status == KW_OK)

@@ -37,6 +37,8 @@ static void cut_lap(const struct kw_review *review,
         out[i] = counts[i] > 0.0 ? sums[i] / counts[i] : NAN;
 }
 
+/* By its number: the laps of a comparison left some out, those of a review did
+ * not. */
 static const struct kw_lap *lap_numbered(const struct kw_laps *laps,
                                          size_t number)
 {
@@ -68,6 +70,8 @@ static void middle_course(const struct kw_compare_sessions *sessions,
             continue;
         cut_lap(review, lap, values, cut + PIECES * n++);
     }
+    /* The middle of the laps, piece by piece: one lap with a slide does not
+     * bend it. */
     double *column = cut + PIECES * side->n_used;
     for (size_t piece = 0; piece < PIECES; piece++) {
         for (size_t lap = 0; lap < n; lap++)
@@ -76,6 +80,7 @@ static void middle_course(const struct kw_compare_sessions *sessions,
     }
 }
 
+/* RPM for the fit, EGT for the plot. */
 enum kw_status kw_draw_course(const struct kw_compare_sessions *sessions,
                               struct kw_compare_side *side,
                               struct kw_error *error)
@@ -120,6 +125,8 @@ static double fit(const double *a, const double *b, size_t shift)
                : NAN;
 }
 
+/* Round the lap: the place of the line is not known where laps come from a
+ * pattern, and differs from log to log. */
 static void turn(double course[PIECES], size_t shift)
 {
     double turned[PIECES];
@@ -128,6 +135,9 @@ static void turn(double course[PIECES], size_t shift)
     memcpy(course, turned, sizeof turned);
 }
 
+/* Every turn is tried; 100 pieces make 100 sums of 100 (cross-correlation,
+ * circular). The first of two equal ones is taken, so that the answer is
+ * one. */
 double kw_turn_course(const struct kw_compare_side *before,
                       struct kw_compare_side *after)
 {

@@ -6,6 +6,8 @@
 
 #include <math.h>
 
+/* Seconds in the band weigh the gas: a lap that only brushes it says
+ * nothing. */
 static double heat_of(const struct kw_lap_figures *row, size_t band)
 {
     return row->band_s[band] >= KW_SECONDS_IN_BAND
@@ -13,6 +15,7 @@ static double heat_of(const struct kw_lap_figures *row, size_t band)
                : NAN;
 }
 
+/* How strongly it pulls: what a rich mixture or a slipping clutch costs. */
 static double gain_of(const struct kw_lap_figures *row, size_t band)
 {
     return row->gain_s[band] >= KW_SECONDS_IN_BAND
@@ -20,6 +23,7 @@ static double gain_of(const struct kw_lap_figures *row, size_t band)
                : NAN;
 }
 
+/* Below, the band is not asked: they are of the whole lap. */
 static double peak_of(const struct kw_lap_figures *row, size_t band)
 {
     (void)band;

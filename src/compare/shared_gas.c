@@ -34,6 +34,8 @@ static void add_lag(struct lag_sum *sum, const struct kw_session *session)
     double error_s = session->probe_lag_error_s;
     if (!(lag_s > 0.0))
         return;
+    /* Nobody knows a lag better than to a twentieth, whatever the fit says of
+     * itself: its scatter from session to session is larger. */
     if (!(error_s > 0.05 * lag_s))
         error_s = isnan(error_s) ? USUAL_ERROR * lag_s : 0.05 * lag_s;
     sum->weight += 1.0 / (error_s * error_s);
@@ -45,6 +47,8 @@ static double mean_lag_s(const struct lag_sum *sum)
     return sum->weight > 0.0 ? sum->weighted_s / sum->weight : NAN;
 }
 
+/* Both the factor and the errors have to say so: of two lags that are known
+ * well a small difference is real and still no other probe. */
 static bool are_apart(const struct lag_sum sides[KW_N_SIDES], double factor)
 {
     const double a_s = mean_lag_s(&sides[KW_BEFORE]);
@@ -137,6 +141,8 @@ enum kw_status kw_share_gas(
         out->n[side] = out->gas[side] == NULL ? 0 : sessions[side]->n;
         status = out->gas[side] == NULL ? KW_NO_MEMORY : status;
     }
+    /* Probes of two kinds keep a lag each: one for both would undo too much of
+     * one side. */
     out->apart = are_apart(sums, PROBE_FACTOR);
     out->doubtful = !out->apart && are_apart(sums, DOUBTFUL_FACTOR);
     if (!out->apart) {

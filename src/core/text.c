@@ -61,6 +61,8 @@ void kw_text_addf(struct kw_text *text, const char *format, ...)
     text->length += (size_t)length;
 }
 
+/* By way of core/number.h, for printf() would write a decimal comma in some
+ * locales. */
 void kw_text_add_number(struct kw_text *text, double value, int decimals)
 {
     char buffer[KW_NUMBER_SIZE];
@@ -72,6 +74,7 @@ bool kw_text_failed(const struct kw_text *text)
     return text->failed;
 }
 
+/* Gives the bytes away, so that a finished text costs no second copy. */
 char *kw_text_take(struct kw_text *text, struct kw_error *error)
 {
     /* So that a text to which nothing was added is "" and not NULL. */
@@ -92,6 +95,7 @@ void kw_text_free(struct kw_text *text)
     *text = (struct kw_text){0};
 }
 
+/* For texts of a fixed size that have to exist when memory is short: errors. */
 void kw_text_copy(char *to, size_t size, const char *from)
 {
     if (size == 0)
@@ -164,6 +168,8 @@ uint32_t kw_utf8_next(const char *bytes, size_t length, size_t *used)
     return code_point;
 }
 
+/* The table of RFC 3629, section 3: the first byte tells how many follow, which
+ * carry six bits each. */
 size_t kw_utf8_put(uint32_t c, char *out)
 {
     if (c < 0x80) {
@@ -209,6 +215,8 @@ static size_t plain_length(const char *from)
     return n;
 }
 
+/* What is plain goes through in one piece; what is not, character by character,
+ * and shows as the replacement sign where it could steer a terminal. */
 void kw_text_add_visible(struct kw_text *text, const char *from)
 {
     const size_t length = strlen(from);
@@ -233,6 +241,7 @@ static int lower(char c)
     return c >= 'A' && c <= 'Z' ? c - 'A' + 'a' : c;
 }
 
+/* Up to the first difference; both must end there. */
 bool kw_text_same(const char *a, const char *b)
 {
     while (*a != '\0' && lower(*a) == lower(*b)) {
