@@ -23,12 +23,15 @@ static const double AROUND_S = 0.3;
 static const double LEAST_LOCKED = 0.8;
 static const double MOST_SPREAD = 0.04;
 
+/* What the engine says of the speed, and how far it may be trusted. */
 struct gearing {
     double m_s_each_rpm;
     double tolerance_m_s;
     double locked_m_s; /* slower than this the clutch may slip */
 };
 
+/* Slow, the clutch slips, and a speedometer reads in steps that are large for
+ * its reading. */
 static bool is_fast(const struct kw_session *session, size_t i, double top_m_s)
 {
     return session->speed_m_s[i] > LOCKED_SHARE * top_m_s &&
@@ -106,6 +109,9 @@ static void choose(const struct kw_session *session,
     }
 }
 
+/* Engine turns are even and quick where a receiver lags and jumps; but only a
+ * locked clutch and tyres that grip tie them to the kart. Without the engine as
+ * a witness the speed channel stands as it is. */
 enum kw_status kw_kart_speed(const struct kw_session *session,
                              double *out,
                              struct kw_error *error)

@@ -88,6 +88,8 @@ struct witnesses {
     double most_s;
 };
 
+/* Inverse-variance weighting (from memory): the passing moves towards the
+ * course by the share that the course is the surer of the two. */
 static void combine(const struct witnesses *w, struct kw_passings *passings)
 {
     const struct kw_lap_course *course = w->course;
@@ -101,6 +103,8 @@ static void combine(const struct witnesses *w, struct kw_passings *passings)
     for (size_t i = 0; i < n; i++) {
         const double off = remainder(turns[i] - place, 1.0);
         const double own = variance_near(course, turns[i]);
+        /* What is left for the source; a tenth at least, since the variance of
+         * a few laps is itself only an estimate. */
         const double seen = fmax(sd * sd - own, 0.1 * sd * sd);
         double share = seen / (seen + own);
         if (fabs(off) * course->lap > DISAGREE_SD * sqrt(own + seen))
@@ -114,6 +118,8 @@ static void combine(const struct witnesses *w, struct kw_passings *passings)
     }
 }
 
+/* A course that does not fit the passings would spoil them: then they stay as
+ * they were seen, and there is no course. */
 enum kw_status kw_refine_passings(const struct kw_lap_axis *axis,
                                   double most_s,
                                   struct kw_passings *passings,

@@ -26,6 +26,8 @@ static const double MOST_MISFIT = 3.0;
 static const double STEP_PRICE = 8.0;
 static const double JUMP_PRICE = 250.0;
 
+/* From one step of the log to the next: on by one step of the lap, none (the
+ * log has a step too many), two, or to any other place. */
 enum move { GO, STAY, SKIP, JUMP };
 
 struct pattern {
@@ -33,6 +35,8 @@ struct pattern {
     double sharpness[K]; /* 1 over the spread from lap to lap */
 };
 
+/* Squared difference, cut off at the most that one step may count: Huber's
+ * idea, as a truncated square (from memory). */
 static double unlikeness(const double *a, const double *b)
 {
     double sum = 0.0;

@@ -134,12 +134,14 @@ static const char *own_text(const struct kw_query *query,
     return buffer;
 }
 
+/* Without the mark that tells how to write it. */
 static const char *heading_of(const struct kw_query *query, int column)
 {
     const char *name = sqlite3_column_name(query->statement, column);
     return name[0] == '@' || name[0] == '*' ? name + 1 : name;
 }
 
+/* SQLite's own bytes, good until the next step: they are written at once. */
 static const char *text_at(const struct kw_query *query, int column)
 {
     return (const char *)sqlite3_column_text(query->statement, column);
@@ -148,6 +150,8 @@ static const char *text_at(const struct kw_query *query, int column)
 /* ---- one table -------------------------------------------------------------
  */
 
+/* What is ours goes as it is, what a person wrote through the escape: a
+ * spreadsheet would run it. */
 static void put_csv_row(const struct kw_query *query, struct kw_csv *csv)
 {
     char buffer[BUFFER_SIZE];
@@ -162,6 +166,7 @@ static void put_csv_row(const struct kw_query *query, struct kw_csv *csv)
     kw_csv_end_row(csv);
 }
 
+/* Numbers stay numbers, and what is not known is null: JSON can say both. */
 static void put_json_row(const struct kw_query *query, struct kw_json *json)
 {
     char buffer[BUFFER_SIZE];
@@ -248,6 +253,7 @@ static enum kw_status export_table(struct kw_logbook *book,
 /* ---- the whole book --------------------------------------------------------
  */
 
+/* JSON grows beside the tables: each row is asked for once. */
 static enum kw_status export_all(struct kw_logbook *book,
                                  struct kw_export *out,
                                  struct kw_error *error)

@@ -22,6 +22,7 @@ static void say_back(struct kw_text *why,
     kw_text_add(why, ". ");
 }
 
+/* By name and day, as the person remembers it. */
 static void say_part(struct kw_text *why, const struct kw_part *part)
 {
     kw_text_addf(why, " the %s was fitted (", part->part);
@@ -39,6 +40,7 @@ static bool say_after_fitting(struct kw_text *why,
 {
     const struct kw_found *first = &story->items[story->first];
     const struct kw_found *last = &story->items[story->n - 1];
+    /* A part that may be the cure and went on after the fault was last seen. */
     const struct kw_part *since =
         kw_story_last_fitted(parts, last, last->at_s, INFINITY);
     const size_t n_since =
@@ -52,6 +54,7 @@ static bool say_after_fitting(struct kw_text *why,
         say_part(why, since);
         return true;
     }
+    /* Else one that went on while the fault was about, and did not cure it. */
     const double before_s =
         isfinite(story->closed_s) ? story->closed_s : first->at_s;
     const struct kw_part *between =
@@ -102,6 +105,8 @@ static enum kw_urgency urgency_now(const struct kw_story *story,
                                                      : most;
 }
 
+/* One item for each fault, not for each day on which it was seen: what has to
+ * be done is one thing. */
 static enum kw_status add_story(const struct kw_story *story,
                                 const struct kw_outings *outings,
                                 const struct kw_parts *parts,
@@ -137,6 +142,8 @@ static enum kw_status add_story(const struct kw_story *story,
     return kw_dues_add(dues, &due, &texts, error);
 }
 
+/* A story that was closed and did not come back has no open end, and is no
+ * item. */
 enum kw_status kw_due_findings(struct kw_logbook *book,
                                const struct kw_parts *parts,
                                struct kw_dues *dues,

@@ -30,6 +30,7 @@ static struct kw_story up_to(const struct kw_story *story, double at_s)
     return then;
 }
 
+/* In sessions and not in days: a fault shows when the kart runs. */
 static void add_count(struct kw_text *line,
                       const struct follow_up *follow,
                       double after_s)
@@ -45,6 +46,7 @@ static void add_part(struct kw_text *line, const struct kw_part *part)
     kw_text_add(line, ")");
 }
 
+/* In the words with which it was closed: the person knows them again. */
 static void add_closing(struct kw_text *line, const struct kw_found *closing)
 {
     kw_text_add(line, " it was closed");
@@ -102,6 +104,7 @@ static void say_not_found(struct kw_text *line,
         add_closing(line, story->closing);
 }
 
+/* Of this kart alone: another's chain is another chain. */
 static enum kw_status follow_story(const struct follow_up *follow,
                                    const struct kw_story *whole,
                                    struct kw_error *error)
@@ -143,6 +146,8 @@ static enum kw_status follow_all(struct kw_logbook *book,
     return status;
 }
 
+/* Asked after the session is in the book, so that it is one of those that
+ * count. */
 enum kw_status kw_logbook_follow_up(struct kw_logbook *book,
                                     int64_t session_id,
                                     struct kw_notices *lines,

@@ -25,6 +25,7 @@ static const char engines_sql[] =
     " sum(o.running_s), COALESCE(sum(o.revolutions), 0), count(*), 0, 0"
     " FROM outing o GROUP BY o.kart ORDER BY min(o.id)";
 
+/* The row that the query stands on; columns as in both statements above. */
 static void take_part(struct kw_query *query, struct kw_parts *out)
 {
     if (kw_array_reserve(&out->items, &out->capacity, out->n + 1,
@@ -163,6 +164,7 @@ enum kw_status kw_logbook_parts(struct kw_logbook *book,
     return status;
 }
 
+/* Summed by SQLite: there is one for each kart and no date to cut at. */
 enum kw_status kw_logbook_engines(struct kw_logbook *book,
                                   struct kw_parts *out,
                                   struct kw_error *error)
@@ -170,6 +172,8 @@ enum kw_status kw_logbook_engines(struct kw_logbook *book,
     return read_parts(book, engines_sql, out, error);
 }
 
+/* What it had run before it came into this book, and what the logs say
+ * since. */
 double kw_part_hours(const struct kw_part *part)
 {
     return part->hours_so_far + part->running_s / S_PER_H;

@@ -69,6 +69,8 @@ static void look_at(struct kw_query *query, int code)
         query->status = kw_book_failed(query->book, code, query->error);
 }
 
+/* A statement that cannot be compiled is remembered, and all that follows does
+ * nothing: one check at the end is enough, as with a text. */
 struct kw_query kw_query_begin(struct kw_logbook *book,
                                const char *sql,
                                struct kw_error *error)
@@ -79,6 +81,7 @@ struct kw_query kw_query_begin(struct kw_logbook *book,
     return query;
 }
 
+/* Parameters are bound in the order of their question marks, from 1 on. */
 void kw_query_int(struct kw_query *query, int64_t value)
 {
     if (query->status == KW_OK)
@@ -93,6 +96,7 @@ static void bind_null(struct kw_query *query)
         look_at(query, sqlite3_bind_null(query->statement, ++query->n_bound));
 }
 
+/* 0 is no entry: ids begin at 1. */
 void kw_query_id(struct kw_query *query, int64_t id)
 {
     if (id == 0)
@@ -101,6 +105,7 @@ void kw_query_id(struct kw_query *query, int64_t id)
         kw_query_int(query, id);
 }
 
+/* SQLite stores NAN as NULL by itself; an infinity it would keep. */
 void kw_query_real(struct kw_query *query, double value)
 {
     if (!isfinite(value))
@@ -110,6 +115,8 @@ void kw_query_real(struct kw_query *query, double value)
                 sqlite3_bind_double(query->statement, ++query->n_bound, value));
 }
 
+/* Static, so that SQLite makes no copy: the caller's text lives until the query
+ * ends. */
 void kw_query_text(struct kw_query *query, const char *text)
 {
     if (text == NULL)
@@ -129,6 +136,7 @@ void kw_query_bytes(struct kw_query *query, const void *bytes, size_t n)
                                     n == 0 ? "" : bytes, n, SQLITE_STATIC));
 }
 
+/* After the last row it must not be stepped again: SQLite would begin anew. */
 bool kw_query_row(struct kw_query *query)
 {
     if (query->status != KW_OK || query->done)
@@ -142,11 +150,13 @@ bool kw_query_row(struct kw_query *query)
     return false;
 }
 
+/* NULL reads as 0, which is no entry's number. */
 int64_t kw_query_int_at(const struct kw_query *query, int column)
 {
     return sqlite3_column_int64(query->statement, column);
 }
 
+/* NULL is not known, which is NAN here. */
 double kw_query_real_at(const struct kw_query *query, int column)
 {
     if (sqlite3_column_type(query->statement, column) == SQLITE_NULL)
@@ -154,6 +164,7 @@ double kw_query_real_at(const struct kw_query *query, int column)
     return sqlite3_column_double(query->statement, column);
 }
 
+/* A copy: SQLite's own is gone with the next step. */
 char *kw_query_text_at(struct kw_query *query, int column)
 {
     if (query->status != KW_OK ||
@@ -170,6 +181,7 @@ char *kw_query_text_at(struct kw_query *query, int column)
     return copy;
 }
 
+/* For columns that are never NULL to the reader: a title, a text. */
 char *kw_query_string_at(struct kw_query *query, int column)
 {
     char *text = kw_query_text_at(query, column);
@@ -192,6 +204,7 @@ enum kw_status kw_query_end(struct kw_query *query)
     return query->status;
 }
 
+/* For statements without parameters and without an answer. */
 enum kw_status kw_book_run(struct kw_logbook *book,
                            const char *sql,
                            struct kw_error *error)
@@ -222,6 +235,9 @@ static void end_transaction(struct kw_logbook *book)
     book->rollback = NULL;
 }
 
+/* IMMEDIATE takes the lock for writing at once. A transaction that reads first
+ * and wants to write later can be refused half-way, when another has written in
+ * between. */
 enum kw_status kw_book_begin(struct kw_logbook *book, struct kw_error *error)
 {
     enum kw_status status = make_rollback(book, error);
@@ -233,6 +249,7 @@ enum kw_status kw_book_begin(struct kw_logbook *book, struct kw_error *error)
     return status;
 }
 
+/* All of it or nothing. A COMMIT that fails (a full disk) is taken back. */
 enum kw_status kw_book_settle(struct kw_logbook *book,
                               enum kw_status status,
                               struct kw_error *error)

@@ -99,6 +99,8 @@ static int by_id(const void *key, const void *item)
     return (id > (*entry)->id) - (id < (*entry)->id);
 }
 
+/* Ids are 64 bits wide: a difference would not fit into the int that qsort()
+ * wants. */
 static int compare_ids(const void *a, const void *b)
 {
     const struct kw_entry *const *x = a;
@@ -149,6 +151,8 @@ static enum kw_status add_all_attachments(struct kw_logbook *book,
     return kw_query_end(&query);
 }
 
+/* One finding should not cost a pass over all the attachments of ten seasons,
+ * and a list of entries not a query for each. */
 static enum kw_status add_attachments(struct kw_logbook *book,
                                       struct kw_entries *entries,
                                       struct kw_error *error)
@@ -161,6 +165,7 @@ static enum kw_status add_attachments(struct kw_logbook *book,
     return status;
 }
 
+/* Byte for byte as it was put in, or an error. */
 enum kw_status kw_logbook_read_file(struct kw_logbook *book,
                                     int64_t attachment_id,
                                     char **bytes,
@@ -308,6 +313,7 @@ enum kw_status kw_logbook_session(struct kw_logbook *book,
     return status;
 }
 
+/* The air is a struct of numbers and owns nothing. */
 void kw_session_facts_free(struct kw_session_facts *facts)
 {
     free(facts->log_name);

@@ -6,6 +6,7 @@
 
 #include <math.h>
 
+/* As FIPS 180-4 has it: 256 bits. */
 enum { SHA256_BYTES = 32 };
 
 /* Withdrawn entries do not count: a log that was filed for the wrong kart is

@@ -14,6 +14,7 @@
 /* ---- notes ----------------------------------------------------------------
  */
 
+/* A note is its own title: lists cut it where they have to. */
 enum kw_status kw_logbook_note(struct kw_logbook *book,
                                const struct kw_new_entry *entry,
                                int64_t *id,
@@ -33,8 +34,7 @@ enum kw_status kw_logbook_note(struct kw_logbook *book,
 /* ---- parts ----------------------------------------------------------------
  */
 
-/* "plug", or "tyres (front left)". */
-/* How the part is called in every list. */
+/* How the part is called in every list: "plug", or "tyres (front left)". */
 static char *part_title(const char *part,
                         const char *name,
                         struct kw_error *error)
@@ -46,11 +46,14 @@ static char *part_title(const char *part,
     return kw_text_take(&title, error);
 }
 
+/* What `remove` may be about; kw_entry_insert_about() asks. */
 static bool is_part(enum kw_entry_kind kind)
 {
     return kind == KW_ENTRY_FIT;
 }
 
+/* Linked to the fitting by its number: two chains of one season are two
+ * parts. */
 static enum kw_status insert_removal(struct kw_logbook *book,
                                      const struct kw_new_entry *entry,
                                      int64_t part_id,
@@ -84,6 +87,7 @@ static enum kw_status find_replaced(struct kw_logbook *book,
     return kw_query_end(&query);
 }
 
+/* Of its own. One of the two is enough: tyres have days, a piston has hours. */
 static bool has_life(const struct kw_new_part *part)
 {
     return !isnan(part->life_h) || !isnan(part->life_days);
@@ -263,6 +267,8 @@ static enum kw_status check_is_on(struct kw_logbook *book,
                     "part %lld is off the kart already", (long long)part_id);
 }
 
+/* The look and the writing are one transaction: two programs cannot both take
+ * it off. */
 enum kw_status kw_logbook_remove(struct kw_logbook *book,
                                  const struct kw_new_entry *entry,
                                  int64_t part_id,
