@@ -12,6 +12,7 @@
 
 #include "core/array.h"
 #include "core/robust.h"
+#include "signal/least_squares.h"
 #include "signal/position.h"
 
 #include <math.h>
@@ -303,46 +304,15 @@ static struct line turned_round(struct line line)
 
 /* ---- when exactly -------------------------------------------------------- */
 
-enum { TERMS = 4 };
+/* A cubic follows a kart that brakes round a bend; fewer fixes than these bear
+ * fewer terms only. */
+enum { TERMS = 4, FIXES_FOR_CUBIC = 8, FIXES_FOR_SQUARE = 5, FEWEST_FIXES = 3 };
 
-/* Sums for a least-squares polynomial of up to TERMS terms. */
-struct fit {
-    double product[TERMS][TERMS];
-    double right[TERMS];
-    size_t n;
-};
-
-static void fit_add(struct fit *fit, double x, double y)
+static size_t terms_for(size_t n_fixes)
 {
-    double power[TERMS] = {1.0, x, x * x, x * x * x};
-    for (size_t i = 0; i < TERMS; i++) {
-        fit->right[i] += power[i] * y;
-        for (size_t k = 0; k < TERMS; k++)
-            fit->product[i][k] += power[i] * power[k];
-    }
-    fit->n++;
-}
-
-/* Gauss elimination without exchange: the matrix is positive definite. */
-static bool fit_solve(struct fit *fit, size_t terms, double *coefficient)
-{
-    for (size_t i = 0; i < terms; i++) {
-        if (!(fit->product[i][i] > 1e-12 * (double)fit->n))
-            return false;
-        for (size_t k = i + 1; k < terms; k++) {
-            const double share = fit->product[k][i] / fit->product[i][i];
-            for (size_t c = i; c < terms; c++)
-                fit->product[k][c] -= share * fit->product[i][c];
-            fit->right[k] -= share * fit->right[i];
-        }
-    }
-    for (size_t i = terms; i-- > 0;) {
-        double sum = fit->right[i];
-        for (size_t c = i + 1; c < terms; c++)
-            sum -= fit->product[i][c] * coefficient[c];
-        coefficient[i] = sum / fit->product[i][i];
-    }
-    return true;
+    return n_fixes >= FIXES_FOR_CUBIC    ? TERMS
+           : n_fixes >= FIXES_FOR_SQUARE ? TERMS - 1
+                                         : TERMS - 2;
 }
 
 /* Root of the polynomial nearest 0 (Newton); NAN when it runs away. */
@@ -398,19 +368,29 @@ static double passing_s(const struct kw_session *session,
     const bool by_way = rate > 0.3;
     const double centre = by_way ? kw_lap_axis_way_at(axis, guess_s) : guess_s;
     const double scale = by_way ? rate * half_s : half_s;
-    struct fit fit = {0};
+    struct kw_least_squares fit;
+    size_t n_fixes = 0;
+    kw_least_squares_start(&fit, TERMS);
     for (size_t i = first; i < n && session->time_s[i] <= guess_s + half_s;
          i++) {
         const double at = by_way ? axis->way[i] : session->time_s[i];
-        if (has_place(session, i) && session->time_s[i] >= guess_s - half_s)
-            fit_add(&fit, (at - centre) / scale,
-                    beyond_m(line, session->x_m[i], session->y_m[i]));
+        if (!has_place(session, i) || session->time_s[i] < guess_s - half_s)
+            continue;
+        const double x = (at - centre) / scale;
+        const double powers[TERMS] = {1.0, x, x * x, x * x * x};
+        kw_least_squares_add(&fit, powers,
+                             beyond_m(line, session->x_m[i], session->y_m[i]),
+                             1.0);
+        n_fixes++;
     }
+    /* The sums of the first terms are those of a fit with no others. */
+    fit.n_terms = terms_for(n_fixes);
+    static const double no_ridge[TERMS];
     double coefficient[TERMS];
-    const size_t terms = fit.n >= 8 ? 4 : fit.n >= 5 ? 3 : 2;
-    if (fit.n < 3 || !fit_solve(&fit, terms, coefficient))
+    if (n_fixes < FEWEST_FIXES ||
+        !kw_least_squares_solve(&fit, no_ridge, coefficient))
         return guess_s;
-    const double root = root_near_zero(coefficient, terms);
+    const double root = root_near_zero(coefficient, fit.n_terms);
     if (isnan(root))
         return guess_s;
     const double found = centre + root * scale;
