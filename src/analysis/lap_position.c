@@ -45,6 +45,7 @@ enum { FEWEST_PASSINGS = 3 };
 /* Fixes within this time on both sides of the line tell when it was crossed. */
 static const double FIT_S = 1.5;
 
+/* One of the fixes that the search looks at, on the session's plane. */
 struct point {
     size_t sample;
     double x_m;
@@ -76,6 +77,7 @@ static double beyond_m(const struct line *line, double x_m, double y_m)
     return (x_m - line->x_m) * line->east + (y_m - line->y_m) * line->north;
 }
 
+/* To the left of the way the kart goes. */
 static double beside_m(const struct line *line, double x_m, double y_m)
 {
     return (y_m - line->y_m) * line->east - (x_m - line->x_m) * line->north;
@@ -148,9 +150,12 @@ static bool crosses(const struct line *line,
     const double after_m = beyond_m(line, b->x_m, b->y_m);
     if (!(before_m < 0.0 && after_m >= 0.0))
         return false;
+    /* The other side of a hairpin goes the other way; a spin on the line is
+     * forgiven to one of the two points. */
     if (b->east * line->east + b->north * line->north < SAME_WAY &&
         a->east * line->east + a->north * line->north < SAME_WAY)
         return false;
+    /* The straight between the two points, where it meets the line. */
     const double part = before_m / (before_m - after_m);
     const double beside = beside_m(line, a->x_m + part * (b->x_m - a->x_m),
                                    a->y_m + part * (b->y_m - a->y_m));
@@ -198,6 +203,7 @@ static double lap_m(const struct points *points,
 
 /* ---- a line of our own -------------------------------------------------- */
 
+/* Room for the trials: at[n] and scratch[2 n] points. */
 struct search {
     const struct kw_session *session;
     const struct points *points;
@@ -205,6 +211,7 @@ struct search {
     double *scratch;
 };
 
+/* At right angles to the way the kart goes there. */
 static struct line line_across(const struct point *point)
 {
     return (struct line){point->x_m, point->y_m, point->east, point->north,
@@ -224,6 +231,8 @@ static double worth(const struct search *search, const struct point *place)
     const double first_m = points->items[search->at[0]].way_m;
     const double last_m = points->items[search->at[n - 1]].way_m;
     const double all_m = points->items[points->n - 1].way_m;
+    /* Whole laps, and the way before the first passing and behind the last one
+     * in laps. */
     const double turns = (double)(n - 1) + (first_m + all_m - last_m) / usual_m;
     const double miss = fabs((double)n - (double)kw_likely_passings(turns));
     return place->speed_m_s / (1.0 + 10.0 * miss);
@@ -261,6 +270,7 @@ static bool choose_line(const struct search *search, struct line *line)
 
 /* ---- the profile's line -------------------------------------------------- */
 
+/* Both ends, or it is none. */
 static bool profile_has_line(const struct kw_profile *profile)
 {
     return isfinite(profile->line_lat_deg[0]) &&
@@ -295,6 +305,7 @@ static bool project_line(const struct kw_session *session,
     return true;
 }
 
+/* Two points do not say which way a line is crossed: both are tried. */
 static struct line turned_round(struct line line)
 {
     line.east = -line.east;
