@@ -83,6 +83,7 @@ static json_t *clutch(const struct sim_labels *labels)
         set(start, "start_rpm", number(label->start_rpm));
         set(start, "hold_rpm", number(label->hold_rpm));
         set(start, "slip_energy_kj", number(label->slip_energy_kj));
+        set(start, "scorable", json_boolean(label->scorable));
         append(array, start);
     }
     return array;

@@ -11,6 +11,12 @@
 static const double LOCKED_SLIP = 0.03;
 /* A walk: the axle turns at less than this share of engagement speed. */
 static const double WALK_SHARE = 0.75;
+/* How well a log can tell that share. With a speed and the engagement speed in
+ * the profile, what is left is the scatter of the two. Else the engagement
+ * speed is taken from the hold, which stands 6 to 30 % above it. Slow corners
+ * with the axle so near to a walk are starts or none: the log cannot tell. */
+static const double WALK_KNOWN = 0.04;
+static const double WALK_GUESSED = 0.12;
 
 static double end_of_s(const struct sim_trace *trace)
 {
@@ -80,54 +86,92 @@ struct attempt {
     bool open;
     size_t from;
     size_t loose_since; /* last step with load */
+    double lowest_rpm;  /* of the axle */
     double energy_j;
 };
+
+/* Has a label already. */
+static bool is_told(const struct sim_labels *labels, double from_s, double to_s)
+{
+    for (size_t i = 0; i < labels->n_clutch; i++)
+        if (labels->clutch[i].start_s < to_s &&
+            labels->clutch[i].locked_s > from_s)
+            return true;
+    return false;
+}
 
 static void close_attempt(const struct sim_trace *trace,
                           const struct attempt *attempt,
                           size_t locked,
+                          bool scorable,
                           struct sim_labels *labels)
 {
-    if (labels->n_clutch == SIM_MAX_LABELS)
+    const double start_s = trace->step_s * (double)attempt->from;
+    const double locked_s = trace->step_s * (double)locked;
+    if (labels->n_clutch == SIM_MAX_LABELS ||
+        is_told(labels, start_s, locked_s))
         return;
     double sum = 0.0;
     for (size_t i = attempt->from; i < locked; i++)
         sum += trace->engine_rpm[i];
     labels->clutch[labels->n_clutch++] = (struct sim_clutch){
-        .start_s = trace->step_s * (double)attempt->from,
-        .locked_s = trace->step_s * (double)locked,
+        .start_s = start_s,
+        .locked_s = locked_s,
         .start_rpm = trace->engine_rpm[attempt->from],
         .hold_rpm = sum / fmax((double)(locked - attempt->from), 1.0),
-        .slip_energy_kj = attempt->energy_j / 1000.0};
+        .slip_energy_kj = attempt->energy_j / 1000.0,
+        .scorable = scorable};
+}
+
+/* The tries that begin with the axle below `walk_rpm`; they need be found where
+ * it came below `sure_rpm`. */
+static void label_attempts(const struct sim_session *session,
+                           const struct sim_trace *trace,
+                           double walk_rpm,
+                           double sure_rpm,
+                           struct sim_labels *labels)
+{
+    const double load_nm = 0.01 * session->engine.torque_peak_nm;
+    const size_t patience = (size_t)(0.3 / trace->step_s);
+    struct attempt attempt = {0};
+    for (size_t i = 1; i < trace->n; i++) {
+        const double engine = trace->engine_rpm[i];
+        const double axle = trace->axle_rpm[i];
+        const double slip = (engine - axle) / fmax(engine, 1.0);
+        const bool loaded = trace->clutch_nm[i] > load_nm;
+        if (!attempt.open && loaded && slip > LOCKED_SLIP && axle < walk_rpm)
+            attempt =
+                (struct attempt){.open = true, .from = i, .lowest_rpm = axle};
+        if (!attempt.open)
+            continue;
+        if (loaded)
+            attempt.loose_since = i;
+        attempt.lowest_rpm = fmin(attempt.lowest_rpm, axle);
+        attempt.energy_j += trace->step_s * trace->clutch_w[i];
+        if (slip < LOCKED_SLIP && loaded && axle > walk_rpm) {
+            close_attempt(trace, &attempt, i, attempt.lowest_rpm < sure_rpm,
+                          labels);
+            attempt.open = false;
+        } else if (i - attempt.loose_since > patience) {
+            attempt.open = false;
+        }
+    }
 }
 
 void sim_label_clutch(const struct sim_session *session,
                       const struct sim_trace *trace,
                       struct sim_labels *labels)
 {
-    const double walk_rpm = WALK_SHARE * session->kart.clutch_rpm;
-    const double load_nm = 0.01 * session->engine.torque_peak_nm;
-    const size_t patience = (size_t)(0.3 / trace->step_s);
-    struct attempt attempt = {0};
-    for (size_t i = 1; i < trace->n; i++) {
-        const double engine = trace->engine_rpm[i];
-        const double slip = (engine - trace->axle_rpm[i]) / fmax(engine, 1.0);
-        const bool loaded = trace->clutch_nm[i] > load_nm;
-        if (!attempt.open && loaded && slip > LOCKED_SLIP &&
-            trace->axle_rpm[i] < walk_rpm)
-            attempt = (struct attempt){.open = true, .from = i};
-        if (!attempt.open)
-            continue;
-        if (loaded)
-            attempt.loose_since = i;
-        attempt.energy_j += trace->step_s * trace->clutch_w[i];
-        if (slip < LOCKED_SLIP && loaded && trace->axle_rpm[i] > walk_rpm) {
-            close_attempt(trace, &attempt, i, labels);
-            attempt.open = false;
-        } else if (i - attempt.loose_since > patience) {
-            attempt.open = false;
-        }
-    }
+    const struct sim_logger *logger = &session->logger;
+    const double doubt =
+        logger->has_profile && (logger->has_speed || logger->has_position)
+            ? WALK_KNOWN
+            : WALK_GUESSED;
+    const double take_rpm = session->kart.clutch_rpm;
+    label_attempts(session, trace, WALK_SHARE * take_rpm,
+                   (WALK_SHARE - doubt) * take_rpm, labels);
+    label_attempts(session, trace, (WALK_SHARE + doubt) * take_rpm, 0.0,
+                   labels);
 }
 
 static const char *name_of(enum sim_fault_kind kind)

@@ -27,6 +27,7 @@ struct sim_lean {
 
 struct sim_clutch {
     double start_s, locked_s, start_rpm, hold_rpm, slip_energy_kj;
+    bool scorable;
 };
 
 struct sim_dropout {

@@ -2,6 +2,7 @@
 /* Lean episodes and drop-outs, from the true states; see sim_label.h. */
 #include "sim_label.h"
 
+#include "sim_engine.h"
 #include "sim_fault.h"
 #include "sim_trace.h"
 
@@ -121,6 +122,25 @@ static bool is_hidden(const struct sim_plan *plan,
     return false;
 }
 
+static void add_dropout(struct sim_labels *labels,
+                        const struct sim_dropout *dropout)
+{
+    if (labels->n_dropouts < SIM_MAX_LABELS)
+        labels->dropout[labels->n_dropouts++] = *dropout;
+}
+
+/* An engine so lean that it loses torque starves, whatever made it lean: a sag
+ * told there is neither right nor wrong. */
+static void excuse_sags(const struct stretch *stretch,
+                        double percent,
+                        struct sim_labels *labels)
+{
+    if (1.0 - sim_mixture_torque(percent) > STARVED_FROM)
+        add_dropout(labels, &(struct sim_dropout){.start_s = stretch->start_s,
+                                                  .end_s = stretch->end_s,
+                                                  .cause = "fuel_restriction"});
+}
+
 static void close_stretch(const struct sim_session *session,
                           const struct span *span,
                           struct stretch *stretch,
@@ -141,6 +161,7 @@ static void close_stretch(const struct sim_session *session,
                         stretch->end_s - stretch->start_s >= 2.0 &&
                         is_judged_inside(session, span, stretch->which) &&
                         !is_hidden(&session->plan, stretch)};
+        excuse_sags(stretch, percent, labels);
     }
     stretch->open = false;
 }
@@ -192,13 +213,6 @@ void sim_label_lean(const struct sim_session *session,
     }
     close_stretch(session, &span, &stretch, labels);
     sum_faults(labels);
-}
-
-static void add_dropout(struct sim_labels *labels,
-                        const struct sim_dropout *dropout)
-{
-    if (labels->n_dropouts < SIM_MAX_LABELS)
-        labels->dropout[labels->n_dropouts++] = *dropout;
 }
 
 /* A sag too weak to be a drop-out is still heat: it is lean, and optional. */
