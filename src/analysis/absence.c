@@ -198,6 +198,21 @@ static bool is_brief_part(const struct kw_rpm_search *search,
            !reaches_idle(search, absence);
 }
 
+/* Some other low reading, there and back at once from where the clutch is
+ * locked: a lead that picks up something else. An engine may fall off its
+ * clutch within a reading of a slow logger, but is not back within one. */
+static bool is_elsewhere(const struct kw_rpm_search *search,
+                         const struct kw_absence *absence)
+{
+    const double *rpm = search->session->rpm;
+    const double locked_rpm = SURELY_LOCKED_SHARE * search->limits->top_rpm;
+    return rpm[absence->before] > locked_rpm &&
+           rpm[absence->back] > locked_rpm &&
+           rpm[absence->leaves] < (1.0 - LEAST_PART) * rpm[absence->before] &&
+           kw_is_impossible(search, absence->before, absence->gone) &&
+           kw_is_impossible(search, absence->leaves, absence->back);
+}
+
 /* Nothing, half or twice of what is right, in the shape that a smoothing logger
  * gives to it: such readings may be back before they ever reached it. */
 static bool is_smoothed_loss(const struct kw_rpm_search *search,
@@ -282,5 +297,6 @@ bool kw_is_telling(const struct kw_rpm_search *search,
                is_doubled(search, absence);
     return kw_is_quick(search, before, absence->gone) &&
            kw_is_quick(search, absence->leaves, back) &&
-           (is_halved(search, absence) || is_brief_part(search, absence));
+           (is_halved(search, absence) || is_brief_part(search, absence) ||
+            is_elsewhere(search, absence));
 }

@@ -17,6 +17,10 @@ static const double SMOOTHED_S = 0.45;
  * second; this many top ends each second are the signal, however it was
  * smoothed, or a wheel that locks. Common practice, no source. */
 static const double FREE_FALL_SHARE = 1.5;
+/* Nor is any engine revved up, free, from idle to its top end in less than 0.2
+ * s or so, nor stopped faster by wheels that lock. Beyond this many top ends a
+ * second it was the signal, both ways. Common practice, no source. */
+static const double IMPOSSIBLE_SHARE = 6.0;
 
 double kw_rpm_seconds(const struct kw_rpm_search *search,
                       size_t from,
@@ -109,7 +113,11 @@ size_t kw_begin_of_jump(const struct kw_rpm_search *search, size_t i, bool up)
 }
 
 /* Steeper somewhere than an engine that falls free. */
-bool kw_is_steep(const struct kw_rpm_search *search, size_t from, size_t last)
+/* Whether RPM changed somewhere by more than so many top ends a second. */
+static bool changes_by(const struct kw_rpm_search *search,
+                       size_t from,
+                       size_t last,
+                       double share_s)
 {
     const double *rpm = search->session->rpm;
     const struct kw_rate_limits *limits = search->limits;
@@ -119,12 +127,23 @@ bool kw_is_steep(const struct kw_rpm_search *search, size_t from, size_t last)
             const double took_s =
                 fmax(kw_rpm_seconds(search, i, k), limits->fresh_s);
             if (fabs(rpm[k] - rpm[i]) >
-                FREE_FALL_SHARE * limits->top_rpm * took_s +
-                    limits->unsteady_rpm)
+                share_s * limits->top_rpm * took_s + limits->unsteady_rpm)
                 return true;
         }
     }
     return false;
+}
+
+bool kw_is_steep(const struct kw_rpm_search *search, size_t from, size_t last)
+{
+    return changes_by(search, from, last, FREE_FALL_SHARE);
+}
+
+bool kw_is_impossible(const struct kw_rpm_search *search,
+                      size_t from,
+                      size_t last)
+{
+    return changes_by(search, from, last, IMPOSSIBLE_SHARE);
 }
 
 /* Gone at once, and not over the time that an engine takes. */

@@ -45,11 +45,15 @@ size_t kw_end_of_jump(const struct kw_rpm_search *search, size_t i, bool up);
 
 /* Of the jump between two readings: quick, within two readings or less than an
  * engine takes; brief, that or as long as a smoothing logger takes; steep,
- * faster somewhere than an engine without its kart; sharp, quick, or brief and
- * steep. */
+ * faster somewhere than an engine without its kart falls; impossible, faster
+ * than it is revved up or stopped by wheels that lock; sharp, quick, or brief
+ * and steep. */
 bool kw_is_quick(const struct kw_rpm_search *search, size_t from, size_t last);
 bool kw_is_brief(const struct kw_rpm_search *search, size_t from, size_t last);
 bool kw_is_steep(const struct kw_rpm_search *search, size_t from, size_t last);
+bool kw_is_impossible(const struct kw_rpm_search *search,
+                      size_t from,
+                      size_t last);
 bool kw_is_sharp(const struct kw_rpm_search *search, size_t from, size_t last);
 
 /* Slower than any engine turns, and so fast that it turns by itself. */
