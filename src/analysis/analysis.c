@@ -17,11 +17,18 @@
 #include <math.h>
 
 /* Those that explain come before those that would tell the same thing again:
- * a drop-out explains heat and a sag, a dead probe explains cold. */
+ * a slipping clutch explains RPM that is held, a drop-out explains heat and a
+ * sag, a dead probe explains cold. */
 static kw_detector *const detectors[] = {
-    kw_find_dropouts,    kw_find_probe_faults, kw_find_lean,
-    kw_find_rich,        kw_find_exhaust_leak, kw_find_clutch_engagements,
-    kw_find_clutch_slip, kw_find_chain_jumps,  kw_find_seizure_onset,
+    kw_find_clutch_engagements,
+    kw_find_dropouts,
+    kw_find_probe_faults,
+    kw_find_lean,
+    kw_find_rich,
+    kw_find_exhaust_leak,
+    kw_find_clutch_slip,
+    kw_find_chain_jumps,
+    kw_find_seizure_onset,
     kw_find_air_leak,
 };
 

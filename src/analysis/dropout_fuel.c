@@ -69,6 +69,41 @@ static void merge(const struct kw_scene *scene, struct kw_fuel_sags *sags)
     sags->n = n;
 }
 
+/* ---- what else holds RPM ------------------------------------------------- */
+
+/* A drop-out returns (contract). An engine that stands so soon after it sagged
+ * did not: whether it seized is for another detector. */
+static const double STANDS_SOON_S = 2.0;
+
+static bool engine_stops(const struct kw_scene *scene,
+                         const struct kw_fuel_sag *sag)
+{
+    const double *time_s = scene->session->time_s;
+    const struct kw_spans *runs = &scene->running->spans;
+    for (size_t r = 0; r < runs->n; r++) {
+        const size_t to = runs->items[r].to;
+        if (to >= sag->span.to && to < scene->session->n_samples &&
+            time_s[to] - time_s[sag->span.to - 1] < STANDS_SOON_S)
+            return true;
+    }
+    return false;
+}
+
+/* A clutch that slips holds the engine while the kart gathers speed. */
+static bool is_a_start(const struct kw_scene *scene,
+                       const struct kw_fuel_sag *sag)
+{
+    const double *time_s = scene->session->time_s;
+    for (size_t e = 0; scene->events != NULL && e < scene->events->n; e++) {
+        const struct kw_event *event = &scene->events->items[e];
+        if (event->kind == KW_CLUTCH_ENGAGEMENT &&
+            event->start_s < time_s[sag->span.to - 1] &&
+            event->end_s > time_s[sag->span.from])
+            return true;
+    }
+    return false;
+}
+
 /* ---- telling it --------------------------------------------------------- */
 
 /* Gas of the sag at its hottest, but for a fifth of the readings: a spike is
@@ -81,6 +116,10 @@ static double hot_c(const struct kw_session *session,
                                     span->to - span->from, scratch);
     return kw_quantile(scratch, n, 0.8, scratch);
 }
+
+/* Less is not worth a number: where most pulls starve, so does the middle
+ * one. */
+static const double LEAST_HOTTER_C = 5.0;
 
 static void say_what_happened(struct kw_text *text,
                               const struct kw_session *session,
@@ -101,8 +140,12 @@ static void say_what_happened(struct kw_text *text,
     kw_text_add(text, " in ");
     kw_text_add_number(
         text, session->time_s[span->to - 1] - session->time_s[span->from], 1);
-    kw_text_add(text, " s, where this engine usually gains more, with the "
-                      "exhaust ");
+    kw_text_add(text, " s, where this engine usually gains more, ");
+    if (hotter_c < LEAST_HOTTER_C) {
+        kw_text_add(text, "and the exhaust did not cool.");
+        return;
+    }
+    kw_text_add(text, "with the exhaust ");
     kw_text_add_number(text, hotter_c, 0);
     kw_text_add(text, " C hotter than in an ordinary pull.");
 }
@@ -155,6 +198,8 @@ enum kw_status kw_find_fuel_dropouts(const struct kw_scene *scene,
         merge(scene, &sags);
     for (size_t k = 0; status == KW_OK && k < sags.n; k++) {
         const struct kw_fuel_sag *sag = &sags.items[k];
+        if (engine_stops(scene, sag) || is_a_start(scene, sag))
+            continue;
         const double hotter_c =
             hot_c(scene->session, &sag->span, scratch) - pull_c;
         status = tell(scene, sag, hotter_c, found, error);

@@ -28,6 +28,10 @@ static const double TOP_QUANTILE = 0.99;
 static const double NO_GAIN_SHARE_S = 0.015;
 static const double MOST_GAINED_SHARE = 0.03;
 static const double MOST_REGAINED_SHARE = 0.03;
+/* Some fuel still comes: the engine goes on rising, but over the rest of the
+ * pull at no more than this share of its gain before. Drag takes a gain away
+ * over seconds, not within half a second. Common practice, no source. */
+static const double MOST_CREEP_SHARE = 0.35;
 
 /* One pull alone: the gas jumps by this much as RPM stops and stays above what
  * is expected by that much, or by a share of its spread. 10 C for each percent
@@ -36,6 +40,9 @@ static const double JUMP_C = 15.0;
 static const double JUMP_AT_CEILING_C = 25.0;
 static const double LEAST_EXCESS_C = 20.0;
 static const double EXCESS_SPREADS = 0.7;
+/* A fed engine that falls behind with its exhaust cooler than nine in ten
+ * readings under load, by more than this, was lifted off and not starved. */
+static const double NOT_COOL_C = 10.0;
 
 /* Many pulls that speak for each other: each held to less than this share of
  * its gain, for so long, warming, and at the end as hot as nine in ten readings
@@ -88,12 +95,20 @@ static bool stays(const struct judge *j, const struct kw_held_pull *held)
            held->regained_rpm < MOST_REGAINED_SHARE * j->top_rpm;
 }
 
+/* RPM that rises on, but far more slowly than before. */
+static bool creeps(const struct judge *j, const struct kw_held_pull *held)
+{
+    return held->most_gained_rpm <
+           MOST_CREEP_SHARE * held->before_rpm_s * seconds_of(j, held);
+}
+
 /* The exhaust alone proves it. */
 static bool jumps(const struct judge *j, const struct kw_held_pull *held)
 {
     const double spread_c = j->scene->expected_spread_c[held->span.from];
     const double jump_c = is_at_ceiling(j, held) ? JUMP_AT_CEILING_C : JUMP_C;
     return stays(j, held) && held->after_rpm_s < NO_GAIN_SHARE_S * j->top_rpm &&
+           held->hottest_c > j->hot_c - NOT_COOL_C &&
            held->excess_c - held->excess_before_c > jump_c &&
            held->excess_c > fmax(LEAST_EXCESS_C, EXCESS_SPREADS * spread_c);
 }
@@ -142,13 +157,14 @@ static enum kw_status judge_session(struct judge *j, struct kw_error *error)
 }
 
 /* In a session that starves, each hold until the lift is believed unless the
- * gas falls; elsewhere the exhaust has to prove it. */
+ * gas falls, and so is each rise that all but ends; elsewhere the exhaust has
+ * to prove it. */
 static bool is_starved(const struct judge *j, const struct kw_held_pull *held)
 {
     const bool common =
         j->starves_at_ceiling || (j->starves_below && !is_at_ceiling(j, held));
-    return jumps(j, held) ||
-           (common && stays(j, held) && held->warming_c > -MOST_COOLING_C);
+    return jumps(j, held) || (common && (stays(j, held) || creeps(j, held)) &&
+                              held->warming_c > -MOST_COOLING_C);
 }
 
 /* A reading that jumps is no end of a rise. */

@@ -69,10 +69,30 @@ static const struct hunger weak = {1.0, 0.03, 15.0, 0.08};
  * engine that hunts for fuel coughs more than once. */
 static const double LONGEST_PAUSE_S = 1.2;
 
-/* Fewer sags than this in a session must be plain ones, longer and hotter than
- * nine in ten pulls: a fault of the fuel comes back. */
+/* Where RPM goes on rising, but far behind the good laps and with heat that
+ * stands out: so long at least, at such a loss, behind by this share of the top
+ * end in the mean, and with own heat (see below) in C and in spreads. Only many
+ * of these are believed. Common practice, no source. */
+static const double BEHIND_S = 1.0;
+static const double BEHIND_LOSS_SHARE = 0.02;
+static const double MEAN_BEHIND_SHARE = 0.03;
+static const double BEHIND_OWN_C = 20.0;
+static const double BEHIND_OWN_SPREADS = 1.5;
+
+/* The heat belongs to the sag: this share of it stands above the other moments
+ * under load that near by. A fault of the mixture heats whole laps, and a
+ * driver who is slow in one of them does not starve. Common practice, no
+ * source. */
+static const double NEAR_S = 20.0;
+static const double LEAST_OWN_SHARE = 0.5;
+
+/* Fewer sags than this in a session must be plain ones, longer, hotter than
+ * nine in ten pulls and this much hotter than what is near by: a fault of the
+ * fuel comes back. */
 enum { FEWEST_SAGS = 3 };
 static const double PLAIN_S = 1.2;
+static const double PLAIN_OWN_C = 15.0;
+static const double PLAIN_BEHIND_SHARE = 0.02;
 static const double HOT_PULLS = 0.9;
 
 /* How sure, by judgement: many sags speak for each other, one or two stand
@@ -82,6 +102,7 @@ static const double FEW_CONFIDENCE = 0.65;
 
 /* What the sags are found with.
  *
+ * scratch     scratch[n_samples].
  * gain_rpm_s  gain_rpm_s[N_BINS]: what good pulls give at each RPM, NAN where
  *             few passed.
  * pull_c, hot_pull_c  gas in the middle of all pulls, and in the hottest. */
@@ -90,6 +111,7 @@ struct search {
     const struct kw_rate_limits *limits;
     double *slope_rpm_s;
     double *usual_rpm;
+    double *scratch;
     double bin_rpm;
     double gain_rpm_s[N_BINS];
     double pull_c;
@@ -131,8 +153,9 @@ static double gain_in_bin(const struct search *search,
 }
 
 /* The table reaches a tenth beyond the top end, for downhill and a tow. */
-static void learn_pulls(struct search *search, double *scratch)
+static void learn_pulls(struct search *search)
 {
+    double *scratch = search->scratch;
     const struct kw_pulls *pulls = search->scene->pulls;
     search->bin_rpm = 1.1 * search->limits->top_rpm / N_BINS;
     for (size_t bin = 0; bin < N_BINS; bin++)
@@ -271,22 +294,96 @@ static bool is_hungry(const struct search *search,
                hunger->most_rise_share * top;
 }
 
+/* Gas less expected gas in the middle of the other moments under load around a
+ * sag; NAN where there are none. */
+static double heat_around(const struct search *search,
+                          const struct kw_fuel_sag *sag)
+{
+    const struct kw_scene *scene = search->scene;
+    const double *time_s = scene->session->time_s;
+    const double from_s = time_s[sag->span.from] - NEAR_S;
+    const double to_s = time_s[sag->span.to - 1] + NEAR_S;
+    size_t i = sag->span.from;
+    while (i > 0 && time_s[i - 1] >= from_s)
+        i--;
+    size_t n = 0;
+    for (; i < scene->session->n_samples && time_s[i] <= to_s; i++) {
+        const double more = scene->session->gas_c[i] - scene->expected_c[i];
+        if (scene->load[i] > 0.5 && !isnan(more) && !is_starved(search, i))
+            search->scratch[n++] = more;
+    }
+    return kw_median(search->scratch, n, search->scratch);
+}
+
+/* Mean of how far RPM is behind the good laps; NAN where none tell. */
+static double mean_behind_rpm(const struct search *search,
+                              const struct kw_fuel_sag *sag)
+{
+    double sum_rpm = 0.0;
+    double n = 0.0;
+    for (size_t i = sag->span.from; i < sag->span.to; i++) {
+        const double behind = behind_rpm(search, i);
+        if (isnan(behind))
+            continue;
+        sum_rpm += behind;
+        n += 1.0;
+    }
+    return n > 0.0 ? sum_rpm / n : NAN;
+}
+
+/* Heat of a sag: all of it, the spread of what was expected, and what of it
+ * came with the sag and went with it. */
+struct heat {
+    double all_c;
+    double spread_c;
+    double own_c;
+};
+
+static struct heat measure_heat(const struct search *search,
+                                const struct kw_fuel_sag *sag)
+{
+    struct heat heat;
+    heat.all_c = heat_of(search, sag, &heat.spread_c);
+    heat.own_c = heat.all_c - fmax(heat_around(search, sag), 0.0);
+    return heat;
+}
+
 /* Hotter at its end than nine in ten pulls, long, and not rising: enough for a
  * few alone, and for a log without laps. */
 static bool is_plain(const struct search *search, const struct kw_fuel_sag *sag)
 {
     const struct kw_session *session = search->scene->session;
+    const double behind = mean_behind_rpm(search, sag);
     return seconds_of(search, sag) >= PLAIN_S &&
            session->gas_c[sag->span.to - 1] > search->hot_pull_c &&
-           session->rpm[sag->span.to - 1] <= session->rpm[sag->span.from];
+           session->rpm[sag->span.to - 1] <= session->rpm[sag->span.from] &&
+           measure_heat(search, sag).own_c >= PLAIN_OWN_C &&
+           !(behind < PLAIN_BEHIND_SHARE * search->limits->top_rpm);
 }
 
-/* Two shapes of hunger: held flat at once, or weak for longer. Where no other
- * laps show what is usual at this place, only a plain one counts. */
+/* It rises, but far behind where good laps are, and hot. */
+static bool is_left_behind(const struct search *search,
+                           const struct kw_fuel_sag *sag,
+                           const struct heat *heat)
+{
+    return seconds_of(search, sag) >= BEHIND_S &&
+           sag->lost_rpm >= BEHIND_LOSS_SHARE * search->limits->top_rpm &&
+           mean_behind_rpm(search, sag) >=
+               MEAN_BEHIND_SHARE * search->limits->top_rpm &&
+           heat->own_c >=
+               fmax(BEHIND_OWN_C, BEHIND_OWN_SPREADS * heat->spread_c);
+}
+
+/* Three shapes of hunger: held flat at once, weak for longer, or left behind
+ * while it rises. Where no other laps show what is usual at this place, only a
+ * plain one counts. */
 static bool is_sag(const struct search *search, const struct kw_fuel_sag *sag)
 {
     const bool has_place = !isnan(behind_rpm(search, sag->span.from));
-    return (is_hungry(search, sag, &held) || is_hungry(search, sag, &weak)) &&
+    const struct heat heat = measure_heat(search, sag);
+    return (is_hungry(search, sag, &held) || is_hungry(search, sag, &weak) ||
+            is_left_behind(search, sag, &heat)) &&
+           heat.own_c >= LEAST_OWN_SHARE * heat.all_c &&
            (has_place || is_plain(search, sag));
 }
 
@@ -319,6 +416,8 @@ static enum kw_status search_session(const struct search *search,
     while (next_sag(search, sag.span.to, &sag)) {
         if (!is_sag(search, &sag) || (few && !is_plain(search, &sag)))
             continue;
+        const double behind = mean_behind_rpm(search, &sag);
+        sag.lost_rpm = fmax(sag.lost_rpm, isnan(behind) ? 0.0 : behind);
         if (kw_fuel_sags_add(out, &sag, error) != KW_OK)
             return KW_NO_MEMORY;
     }
@@ -332,20 +431,20 @@ enum kw_status kw_find_fuel_sags(const struct kw_scene *scene,
 {
     struct search search = {.scene = scene, .limits = limits};
     const size_t n = scene->session->n_samples;
-    double *scratch = kw_array_new(n, sizeof *scratch, error);
+    search.scratch = kw_array_new(n, sizeof *search.scratch, error);
     search.slope_rpm_s = kw_array_new_nan(n, error);
     search.usual_rpm = kw_array_new_nan(n, error);
     enum kw_status status = KW_NO_MEMORY;
-    if (scratch != NULL && search.slope_rpm_s != NULL &&
+    if (search.scratch != NULL && search.slope_rpm_s != NULL &&
         search.usual_rpm != NULL) {
         kw_slope(scene->session, scene->session->rpm, SLOPE_WINDOW_S,
                  search.slope_rpm_s);
-        learn_pulls(&search, scratch);
+        learn_pulls(&search);
         status = kw_find_usual_pace(scene, search.usual_rpm, error);
     }
     if (status == KW_OK)
         status = search_session(&search, out, error);
-    free(scratch);
+    free(search.scratch);
     free(search.slope_rpm_s);
     free(search.usual_rpm);
     return status;
