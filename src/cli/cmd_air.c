@@ -410,7 +410,7 @@ int cmd_air(int argc, char **argv)
          "write JSON to FILE, or to standard output with -"},
     };
     const struct command_words command = {
-        "air --temp T --pressure P --humidity RH [WORDS]",
+        "air --temp T --pressure P --humidity RH [OPTIONS]",
         "How thick the air is, and the jet that keeps the mixture of a "
         "known-good day.",
         options, sizeof options / sizeof options[0],

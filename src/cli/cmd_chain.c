@@ -314,15 +314,15 @@ int cmd_chain(int argc, char **argv)
         {"--pitch", OPTION_NUMBER, &words.pitch_mm, "MM", false,
          "chain pitch (default 7.775)"},
         {"--length", OPTION_NUMBER, &words.length_mm, "MM", false,
-         "length measured, pulled straight: gives the wear"},
+         "a length measured, pulled straight: gives the wear"},
         {"--over-links", OPTION_NUMBER, &words.over_links, "N", false,
          "links in that length"},
         {"--wear-limit", OPTION_NUMBER, &words.wear_limit_percent, "P", false,
          "your own limit in percent (default 2)"},
         {"--gap-near", OPTION_NUMBER, &words.gap_near_mm, "MM", false,
-         "gap from a straight edge to the near side"},
+         "gap from a straight edge to the engine sprocket"},
         {"--gap-far", OPTION_NUMBER, &words.gap_far_mm, "MM", false,
-         "gap to the far side of the same sprocket"},
+         "the same at the far side of that sprocket"},
         {"--apart", OPTION_NUMBER, &words.apart_mm, "MM", false,
          "distance between the two gaps"},
         {"--explain", OPTION_FLAG, &words.explain, NULL, false,
@@ -331,13 +331,13 @@ int cmd_chain(int argc, char **argv)
          "write JSON to FILE, or to standard output with -"},
     };
     const struct command_words command = {
-        "chain [WORDS]",
+        "chain [OPTIONS]",
         "How many links a chain needs, how worn it is, and whether it runs "
         "straight.",
         options, sizeof options / sizeof options[0],
         "  kartwright chain --engine-teeth 11 --axle-teeth 78 --centres 222\n"
         "  kartwright chain --length 157 --over-links 20\n"
-        "  kartwright chain --gap-near 0.5 --gap-far 1.5 --apart 180\n"};
+        "  kartwright chain --gap-near 0.5 --gap-far 1.5 --apart 40\n"};
     const enum parsed parsed =
         parse_options(&command, argc, argv, "takes no file");
     return parsed == PARSED ? answer_chain(&words)

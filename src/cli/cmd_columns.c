@@ -168,7 +168,7 @@ int cmd_columns(int argc, char **argv)
          "samples each second, for a log without a time column"},
     };
     const struct command_words command = {
-        "columns [WORDS] LOG.csv",
+        "columns [OPTIONS] LOG.csv",
         "Shows how each column of a log was understood, and why.", options,
         sizeof options / sizeof options[0],
         "  kartwright columns sunday.csv\n"

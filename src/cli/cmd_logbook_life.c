@@ -185,14 +185,12 @@ int logbook_life(int argc, char **argv)
         "How long parts last. Without words: the list. With a part: what "
         "counts "
         "for it.\nWith a part and a life: your figure, from the maker's sheet "
-        "or "
-        "from experience,\nin place of common practice.",
+        "or experience, in\nplace of common practice.",
         options, sizeof options / sizeof options[0],
         "  kartwright logbook life\n"
         "  kartwright logbook life chain\n"
-        "  kartwright logbook life \"clutch lining\" --hours 8 --note "
-        "\"maker's "
-        "sheet\"\n"};
+        "  kartwright logbook life \"clutch lining\" --hours 8 "
+        "--note \"maker's sheet\"\n"};
     enum kw_status status = KW_OK;
     const enum parsed parsed = parse_words(&command, argc, argv, &words.rest);
     if (parsed == PARSED)

@@ -58,7 +58,7 @@ int logbook_print(int argc, char **argv)
          "One page that needs no other file, fit for paper: what is due, parts "
          "and hours,\nall entries with one plot of each session. With a "
          "number: "
-         "that entry alone, with\nall its plots.",
+         "that entry alone,\nwith all its plots.",
          options, sizeof options / sizeof options[0],
          "  kartwright logbook print --out season.html\n"
          "  kartwright logbook print 12 --out sunday.html\n"},

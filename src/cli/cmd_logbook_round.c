@@ -138,8 +138,7 @@ int logbook_round(int argc, char **argv)
         {"logbook round [ITEM...] [OPTIONS]",
          "The round of checks that belongs after each race day, and what of it "
          "is done.\nWith the name of a check: how to do it. Every session "
-         "opens "
-         "the round again.",
+         "opens the round again.",
          options, sizeof options / sizeof options[0],
          "  kartwright logbook round\n"
          "  kartwright logbook round clutch\n"},
@@ -358,7 +357,7 @@ int logbook_skip(int argc, char **argv)
     struct entry_words words = {0};
     const struct option options[] = {
         {"--always", OPTION_FLAG, &words.always, NULL, false,
-         "this kart does not have it; a tick brings it back"},
+         "for good: the kart has none; a tick undoes it"},
         {"--reason", OPTION_TEXT, &words.text, "TEXT", false,
          "why it can wait"},
         option_date(&words.book, "when; a date alone means after that day's "

@@ -166,10 +166,10 @@ int logbook_trend(int argc, char **argv)
         option_book(&words.book)};
     const struct read_command command = {
         {"logbook trend [MEASURE] [OPTIONS]",
-         "What creeps from session to session, against running hours, tested "
-         "and not\neyeballed. Measures: clutch_engagement_s, egt_top_c, "
-         "egt_top_air_c (in\nstandard air), dropouts_per_h, "
-         "lap_spread_percent, lean_s_per_h, rpm_top.",
+         "What creeps from session to session, against running hours; told "
+         "only where\nchance does not explain it. Measures: "
+         "clutch_engagement_s, egt_top_c,\negt_top_air_c (in standard air), "
+         "dropouts_per_h, lap_spread_percent,\nlean_s_per_h, rpm_top.",
          options, sizeof options / sizeof options[0],
          "  kartwright logbook trend --out trends\n"
          "  kartwright logbook trend clutch_engagement_s --json -\n"},
