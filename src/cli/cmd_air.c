@@ -22,6 +22,10 @@ static const double HEIGHT_THAT_MATTERS_M = 300.0;
 
 static const double PA_A_HPA = 100.0;
 
+/* A change of mixture is printed with one decimal: below half of it there is
+ * none to see. */
+static const double SMALLEST_CHANGE_PERCENT = 0.05;
+
 /* The words of the command as they were given. NAN and NULL mean "not given": 0
  * C, 0 % and sea level are real values. */
 struct air_words {
@@ -273,8 +277,12 @@ static void print_then(const struct air_words *words,
         puts("\nAgainst the known-good day:");
     kw_text_free(&day);
     line("density then", then, 4, "kg/m3");
-    line("the same jet runs", fabs(change), 1,
-         change < 0.0 ? "% leaner" : "% richer");
+    /* What prints as 0.0 has no side. */
+    if (fabs(change) < SMALLEST_CHANGE_PERCENT)
+        puts("  the same jet runs   as rich as then");
+    else
+        line("the same jet runs", fabs(change), 1,
+             change < 0.0 ? "% leaner" : "% richer");
     if (answer->has_jet)
         print_jet(words, answer);
 }
