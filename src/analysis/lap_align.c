@@ -51,6 +51,8 @@ static const double STOP_WAY_SPEED = 0.004;
 /* The coarse course jumps by more than this part of a lap: a pit visit. */
 static const double BREAK_LAP_SHARE = 0.025;
 
+/* What all rounds work on. A row is one block of one lap, in cells of the
+ * pattern. */
 struct alignment {
     const struct kw_lap_axis *axis;
     const struct kw_lap_grid *grid; /* one cell of the pattern each step */
@@ -60,6 +62,7 @@ struct alignment {
     double *scratch; /* 3 * n */
 };
 
+/* Cells have their value in the middle, so half a step is taken off. */
 static double pace_at(const struct kw_lap_grid *grid, double way)
 {
     const double at = (way - grid->way_0) / grid->step - 0.5;
@@ -70,6 +73,8 @@ static double pace_at(const struct kw_lap_grid *grid, double way)
     return grid->pace[i] + part * (grid->pace[i + 1] - grid->pace[i]);
 }
 
+/* Nodes stand in the middles of blocks; a quarter of a block is room for what
+ * rounding does to them. */
 static size_t block_of_lap(const struct kw_lap_course *course, size_t node)
 {
     const double index = course->turn[node] * BLOCKS - 0.5;
@@ -96,6 +101,8 @@ static void lay_rows(const struct alignment *a)
     }
 }
 
+/* The median of all laps, cell by cell, and how sharply it is known; then its
+ * slope, by which a shift shows. */
 static void learn_pattern(const struct alignment *a)
 {
     struct kw_lap_course *course = a->course;
@@ -197,6 +204,8 @@ struct trial {
     size_t stride;
 };
 
+/* Tries shifts about a centre. With a stride only some cells of the row are
+ * asked: coarse first, fine where it is worth it. */
 static long best_of(const struct alignment *a,
                     size_t node,
                     const struct trial *trial)
@@ -238,6 +247,8 @@ static void read_block(const struct alignment *a, size_t node)
     reading->value = NAN;
     course->fits[node] = false;
     const struct sums s = add_up(a, node, whole);
+    /* What the row says of its shift once its level is free: a straight has no
+     * slope and says nothing. */
     const double information = s.slope2 - s.slope * s.slope / s.one;
     if ((double)s.n < LEAST_SHARE * CELLS || !(information > 0.0))
         return;
@@ -251,6 +262,8 @@ static void read_block(const struct alignment *a, size_t node)
     course->fits[node] = true;
     reading->value = course->way[node] + ((double)whole + part) * a->grid->step;
     reading->variance =
+        /* From cells to way. The misfit is paid twice: once for what is left
+         * over, once for what a wrong pattern does to the shift. */
         misfit * misfit / information * a->grid->step * a->grid->step;
 }
 
@@ -281,6 +294,8 @@ static double usual_lap(const struct alignment *a)
     return n > 0 ? kw_median(a->scratch, n, a->scratch) : course->lap;
 }
 
+/* What repeats from lap to lap is taken off before the smoothing and put back
+ * behind it. */
 static void smooth_value(struct kw_reading *reading, double line, double sign)
 {
     reading->value += sign * line;
@@ -309,6 +324,7 @@ static enum kw_status settle(const struct alignment *a, struct kw_error *error)
     return KW_OK;
 }
 
+/* How long the kart took from one node to the next. */
 static double block_s(const struct alignment *a, size_t node)
 {
     return kw_lap_axis_time_at(a->axis, a->course->way[node]) -
@@ -343,6 +359,9 @@ static void find_breaks(const struct alignment *a)
     }
 }
 
+/* Breaks once, by the coarse course; then each round has a sharper pattern to
+ * lay the laps on. Five rounds settle it (tried on simulated sessions that are
+ * not scored). */
 static enum kw_status refine(const struct alignment *a, struct kw_error *error)
 {
     enum kw_status status = KW_OK;

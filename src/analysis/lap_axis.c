@@ -141,6 +141,7 @@ static bool is_lost_signal(const struct kw_lap_axis *axis, struct kw_span low)
             isnan(axis->pace[low.from]) || before - axis->pace[low.from] > 0.1);
 }
 
+/* A straight line over the loss: the kart did not stop because its wire did. */
 static void bridge(struct kw_lap_axis *axis, struct kw_span low)
 {
     const double from_s = axis->time_s[low.from - 1];
@@ -153,6 +154,7 @@ static void bridge(struct kw_lap_axis *axis, struct kw_span low)
     }
 }
 
+/* From one stretch of low pace to the next. */
 static void bridge_losses(struct kw_lap_axis *axis)
 {
     for (size_t from = 0; from < axis->n;) {
@@ -211,6 +213,7 @@ static void integrate(struct kw_lap_axis *axis)
     }
 }
 
+/* A drive about the yard has no laps in it. */
 static enum kw_status add_span(struct kw_lap_axis *axis,
                                struct kw_span span,
                                struct kw_error *error)
@@ -221,6 +224,7 @@ static enum kw_status add_span(struct kw_lap_axis *axis,
     return kw_spans_add(&axis->spans, span.from, span.to, error);
 }
 
+/* Short stops belong to the drive: the kart spun, or waited for another. */
 static enum kw_status find_spans(struct kw_lap_axis *axis,
                                  struct kw_error *error)
 {
@@ -253,6 +257,8 @@ static void scale(struct kw_lap_axis *axis)
     }
 }
 
+/* A speed that was worked out of positions wanders while the kart stands; a
+ * measured one does not. */
 static double driving_share(const struct kw_session *session,
                             enum kw_pace_source source)
 {
@@ -261,6 +267,8 @@ static double driving_share(const struct kw_session *session,
     return session->speed_is_derived ? WANDERS_SPEED_SHARE : DRIVES_SPEED_SHARE;
 }
 
+/* Pace is a share of the usual top, whatever the channel was: all limits behind
+ * this hold for speed and for RPM, for a two-stroke and for a rental. */
 enum kw_status kw_lap_axis_new(const struct kw_session *session,
                                enum kw_pace_source source,
                                struct kw_lap_axis *out,
@@ -308,6 +316,7 @@ void kw_lap_axis_free(struct kw_lap_axis *axis)
     *axis = (struct kw_lap_axis){0};
 }
 
+/* By halving, O(log n): called for every lap, block and passing. */
 size_t kw_sample_at(const double *time_s, size_t n, double at_s)
 {
     size_t low = 0;
@@ -322,6 +331,8 @@ size_t kw_sample_at(const double *time_s, size_t n, double at_s)
     return low;
 }
 
+/* Room for a search that takes samples some time apart, known before it
+ * begins. */
 size_t kw_most_samples(const double *time_s, size_t n, double apart_s)
 {
     /* One more for the first, and one for what rounding takes off a step. */
@@ -337,6 +348,7 @@ static double between(const double *xs, const double *ys, size_t i, double x)
     return ys[i] + fmin(fmax(part, 0.0), 1.0) * (ys[i + 1] - ys[i]);
 }
 
+/* Between two samples the kart drives evenly. */
 double kw_lap_axis_way_at(const struct kw_lap_axis *axis, double time_s)
 {
     if (axis->n < 2)
@@ -347,6 +359,7 @@ double kw_lap_axis_way_at(const struct kw_lap_axis *axis, double time_s)
     return between(axis->time_s, axis->way, i, time_s);
 }
 
+/* Where the kart stood, one way has many times: the first of them is given. */
 double kw_lap_axis_time_at(const struct kw_lap_axis *axis, double way)
 {
     size_t low = 0;
@@ -365,6 +378,8 @@ double kw_lap_axis_time_at(const struct kw_lap_axis *axis, double way)
     return between(axis->way, axis->time_s, low, way);
 }
 
+/* Back from the first passing to where the kart last stood, and from there on
+ * back over the creep with which it set off. */
 double kw_lap_axis_drive_off_s(const struct kw_lap_axis *axis, double time_s)
 {
     size_t i = kw_sample_at(axis->time_s, axis->n, time_s);

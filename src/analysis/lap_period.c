@@ -87,6 +87,8 @@ static void take_slow_part_away(const double *from,
     }
 }
 
+/* What the radix-2 transform takes; twice the values at least, so that the end
+ * does not meet the beginning. */
 static size_t power_of_two_for(size_t n)
 {
     size_t size = 1;
@@ -109,6 +111,9 @@ static void correlate(double *work, size_t size)
     gsl_fft_halfcomplex_radix2_inverse(work, 1, size);
 }
 
+/* The likeness at a lag is 2 sum(x y) / (sum(x^2) + sum(y^2)) over the values
+ * that overlap: 1 for the same, 0 for strangers. By the theorem of Wiener and
+ * Khinchin, in n log n steps; the squares are taken off from lag to lag. */
 enum kw_status kw_likeness(const double *values,
                            size_t n,
                            double *out,
@@ -124,6 +129,8 @@ enum kw_status kw_likeness(const double *values,
         work[i] = values[i];
         squares += 2.0 * values[i] * values[i];
     }
+    /* Where the overlap has nearly no squares left, rounding alone would
+     * speak. */
     const double nothing = 1e-9 * squares;
     correlate(work, size);
     for (size_t lag = 0; lag < n_lags; lag++) {
@@ -148,6 +155,8 @@ struct range {
     size_t seen; /* longest that leaves enough to compare */
 };
 
+/* From seconds to steps of way by the usual pace: a lap at walking pace is not
+ * asked for. */
 static struct range range_of(const struct kw_lap_grid *grid)
 {
     const double each_s = grid->pace_usual / grid->step;
@@ -161,6 +170,7 @@ static struct range range_of(const struct kw_lap_grid *grid)
     };
 }
 
+/* Of a flat top the last step counts. */
 static bool is_peak(const double *likeness, size_t lag)
 {
     return likeness[lag] > likeness[lag - 1] &&
@@ -204,6 +214,8 @@ struct pieces {
     size_t length;
 };
 
+/* Mean square: what the sum of squares of the analysis of variance is made
+ * of. */
 static double difference(const double *a, const double *b, size_t n)
 {
     double sum = 0.0;
@@ -220,6 +232,8 @@ static void place_pieces(struct pieces *pieces,
                          double *mean)
 {
     const size_t play = pieces->length / 25 + 1;
+    /* The mean follows slowly: as the engine warms up and the driver learns,
+     * the tenth lap is like the ninth rather than like the first. */
     const double keep = 0.6;
     double at = 0.0;
     for (size_t i = 0; i < pieces->length; i++)
