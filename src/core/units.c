@@ -32,11 +32,20 @@ static const struct kw_unit units[] = {
      "s sec secs second seconds sek sekunden sekunde seconde secondes segundos "
      "segundo secondi secondo seg"},
     {"ms", KW_QUANTITY_TIME, 1e-3, 0.0,
-     "ms msec msecs millis millisec milliseconds millisecond millisekunden "
+     "ms 1/1000s 0.001s s/1000 msec msecs millis millisec milliseconds "
+     "millisecond millisekunden "
      "millisecondes milisegundos millisecondi milissegundos"},
     {"us", KW_QUANTITY_TIME, 1e-6, 0.0,
      "us usec microseconds mikrosekunden microsecondes microsegundos"},
+    {"1/10 s", KW_QUANTITY_TIME, 0.1, 0.0, "1/10s 0.1s 0,1s 100ms s/10 ds"},
+    {"1/100 s", KW_QUANTITY_TIME, 1e-2, 0.0,
+     "1/100s 0.01s 0,01s 10ms s/100 cs centisec centiseconds"},
     {"min", KW_QUANTITY_TIME, 60.0, 0.0, "min mins minutes minuten minutos"},
+    {"h", KW_QUANTITY_TIME, 3600.0, 0.0, "h hr hrs"},
+    {"days", KW_QUANTITY_TIME, 86400.0, 0.0, "days"},
+    /* a form rather than a unit: kw_time_seconds() reads it */
+    {"hhmmss", KW_QUANTITY_TIME, 1.0, 0.0,
+     "hhmmss hhmmss.s hhmmss.ss hhmmss.sss"},
     {"deg", KW_QUANTITY_ANGLE, 1.0, 0.0,
      "deg degree degrees grad grados gradi graus degres dd decdeg wgs84"},
     {"%", KW_QUANTITY_FRACTION, 0.01, 0.0, "% percent pct prozent pc"},

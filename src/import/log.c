@@ -12,7 +12,7 @@
 #include "import/head.h"
 #include "import/table.h"
 #include "import/time_axis.h"
-#include "import/unit_guess.h"
+#include "import/time_form.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -24,6 +24,10 @@ enum {
      * wrong, and the count shows how much. */
     ROWS_NAMED = 3 /* rejected rows that are named, of a kind */
 };
+
+/* No logger of a kart writes more rows each second: then the numbers of the
+ * time column are no seconds. Common practice, no source. */
+static const double FASTEST_LOGGER_HZ = 20000.0;
 
 /* ---- roles ----------------------------------------------------------------
  */
@@ -88,35 +92,31 @@ static const struct kw_column *time_column(const struct kw_table *table,
                : NULL;
 }
 
-/* Seconds of a stated rate, or the time column in seconds. */
-static enum kw_status make_stamps(const struct kw_table *table,
-                                  const struct kw_columns *columns,
-                                  double rate_hz,
-                                  struct kw_log *log,
-                                  struct kw_error *error)
+/* Seconds of a stated rate. Divided each time rather than added up: a sum of
+ * 1/60 s drifts over an hour. */
+static void number_rows(struct kw_log *log, size_t n, double rate_hz)
 {
-    const struct kw_column *column = time_column(table, columns);
-    log->time_s = kw_array_new(table->n_rows, sizeof *log->time_s, error);
-    if (log->time_s == NULL)
-        return KW_NO_MEMORY;
-    /* Divided each time rather than added up: a sum of 1/60 s drifts over an
-     * hour. */
-    for (size_t i = 0; column == NULL && i < table->n_rows; i++)
+    for (size_t i = 0; i < n; i++)
         log->time_s[i] = (double)i / rate_hz;
-    if (column == NULL)
-        return KW_OK;
-    /* A clock's fields became seconds when they were read; only plain numbers
-     * have a unit. */
+}
+
+/* The time column in seconds. A clock's fields became seconds when they were
+ * read; only plain numbers have a form. */
+static struct kw_time_form make_stamps(const struct kw_table *table,
+                                       const struct kw_column *column,
+                                       struct kw_log *log)
+{
     const double *values = table->slots[table->time].values;
-    double factor = 1.0;
+    struct kw_time_form form = {.factor = 1.0,
+                                .of_day = column->clock && !column->dated,
+                                .on_wall = column->clock && !column->zoned};
     /* The stamps are not there yet: their place serves as scratch. */
     if (!column->clock)
-        factor = column->unit != NULL
-                     ? column->unit->factor
-                     : kw_guess_time_factor(values, table->n_rows, log->time_s);
+        form =
+            kw_time_form_of(column->unit, values, table->n_rows, log->time_s);
     for (size_t i = 0; i < table->n_rows; i++)
-        log->time_s[i] = values[i] * factor;
-    return KW_OK;
+        log->time_s[i] = kw_time_seconds(&form, values[i]);
+    return form;
 }
 
 /* A row left out is named, never mended in silence: the person may know what
@@ -170,6 +170,37 @@ static enum kw_status name_rejected(const enum kw_stamp *fate,
     return status;
 }
 
+/* Of a table that was sorted by another column, or newest first, a few rows
+ * would be left by chance, and a review of them would be one of nothing; and so
+ * where a spreadsheet has rounded the stamps until they are all one. */
+static enum kw_status refuse_clock(const enum kw_stamp *fate,
+                                   const struct kw_table *table,
+                                   const char *path,
+                                   struct kw_error *error)
+{
+    size_t count[KW_N_STAMPS] = {0};
+    struct kw_text what = {0};
+    const char *todo = NULL;
+    for (size_t i = 0; i < table->n_rows; i++)
+        count[fate[i]]++;
+    if (count[KW_STAMP_BACKWARD] > table->n_rows / 2) {
+        kw_text_addf(&what, "time goes back in %zu of %zu rows",
+                     count[KW_STAMP_BACKWARD], table->n_rows);
+        todo = "sort the table by time, oldest row first";
+    } else if (count[KW_STAMP_KEPT] == 1 && count[KW_STAMP_REPEATED] > 0) {
+        kw_text_add(&what, "all rows have the same time");
+        todo = "export it with all its digits, or as hh:mm:ss.sss";
+    }
+    if (todo == NULL)
+        return KW_OK;
+    const enum kw_status status =
+        kw_text_failed(&what) ? kw_fail_memory(error)
+                              : kw_fail(error, KW_BAD_INPUT, path,
+                                        table->line[0], what.bytes, todo);
+    kw_text_free(&what);
+    return status;
+}
+
 /* Moves the rows that are kept to the front of every array. In place, for a log
  * at 1 kHz is large and there is no room to be had twice. */
 static void drop_rejected(const enum kw_stamp *fate,
@@ -197,10 +228,15 @@ static enum kw_status make_clock(struct kw_table *table,
                                  struct kw_log *log,
                                  struct kw_error *error)
 {
-    enum kw_status status = make_stamps(table, columns, rate_hz, log, error);
     const struct kw_column *column = time_column(table, columns);
-    if (status != KW_OK || column == NULL)
-        return status;
+    log->time_s = kw_array_new(table->n_rows, sizeof *log->time_s, error);
+    if (log->time_s == NULL)
+        return KW_NO_MEMORY;
+    if (column == NULL) {
+        number_rows(log, table->n_rows, rate_hz);
+        return KW_OK;
+    }
+    const struct kw_time_form form = make_stamps(table, column, log);
     enum kw_stamp *fate = kw_array_new(table->n_rows, sizeof *fate, error);
     if (fate == NULL)
         return KW_NO_MEMORY;
@@ -208,8 +244,10 @@ static enum kw_status make_clock(struct kw_table *table,
                                 .fate = fate,
                                 .line = table->line,
                                 .n = table->n_rows,
-                                .midnight = column->clock && !column->dated};
-    status = kw_time_axis_follow(&axis, &log->notices, error);
+                                .midnight = form.of_day};
+    enum kw_status status = kw_time_axis_follow(&axis, &log->notices, error);
+    if (status == KW_OK)
+        status = refuse_clock(fate, table, log->path, error);
     if (status == KW_OK)
         status = name_rejected(fate, table, &log->notices, error);
     if (status == KW_OK)
@@ -222,7 +260,7 @@ static enum kw_status make_clock(struct kw_table *table,
     /* A plain count that is a date counts from 1970 in UTC (POSIX, "Seconds
      * Since the Epoch"), wherever the logger stood. */
     log->start_has_zone =
-        column->zoned || (!column->clock && isfinite(log->start_unix_s));
+        column->zoned || (!form.on_wall && isfinite(log->start_unix_s));
     free(fate);
     return status;
 }
@@ -242,7 +280,13 @@ static enum kw_status find_rate(struct kw_log *log, struct kw_error *error)
         steps[i] = log->time_s[i + 1] - log->time_s[i];
     log->sample_rate_hz = 1.0 / kw_median(steps, n, steps);
     free(steps);
-    return KW_OK;
+    return log->sample_rate_hz > FASTEST_LOGGER_HZ
+               ? kw_fail(error, KW_BAD_INPUT, log->path, 0,
+                         "the time column gives far more rows each second than "
+                         "any logger writes",
+                         "write its unit in its heading, such as [s], [min], "
+                         "[h] or [days]")
+               : KW_OK;
 }
 
 /* ---- reading --------------------------------------------------------------

@@ -3,9 +3,9 @@
  * limits here are common practice, no source. */
 #include "import/unit_guess.h"
 
-#include "core/clock.h"
 #include "core/robust.h"
 #include "import/no_reading.h"
+#include "import/time_form.h"
 
 #include <math.h>
 
@@ -29,17 +29,6 @@ static const double SLOWEST_TOP_KMH = 36.0;
 
 /* Between the hardest that a kart corners in g and the softest in m/s2. */
 static const double HARDEST_G = 4.5;
-
-/* Time stamps: usual steps and lengths beyond which the unit must be smaller. /
- * The slowest logger writes once a second, give or take; a step of 1,000 is
- * therefore a millisecond clock at 1 Hz. */
-static const double LONGEST_STEP_S = 1.5;
-static const double LONGEST_STEP_MS = 2000.0;
-static const double LONGEST_LOG_S = KW_SECONDS_A_DAY / 2.0;
-
-/* 2001 to 2100 in seconds since 1970. */
-static const double EPOCH_FROM_S = 1e9;
-static const double EPOCH_TO_S = 4.1e9;
 
 /* A level that few values pass. Of an exhaust in F every fifth reading under
  * way does; a chafed wire's spikes, one in twenty at most, do not make
@@ -127,15 +116,8 @@ static struct kw_unit_choice time_unit(const double *values,
                                        size_t n,
                                        double *scratch)
 {
-    const double factor = kw_guess_time_factor(values, n, scratch);
-    if (factor < 1e-4)
-        return (struct kw_unit_choice){kw_unit_find(KW_QUANTITY_TIME, "us"),
-                                       "no unit: us by its steps", false};
-    if (factor < 0.1)
-        return (struct kw_unit_choice){kw_unit_find(KW_QUANTITY_TIME, "ms"),
-                                       "no unit: ms by its steps", false};
-    return (struct kw_unit_choice){kw_unit_find(KW_QUANTITY_TIME, "s"),
-                                   "no unit: s by its steps", false};
+    const struct kw_time_form form = kw_time_form_of(NULL, values, n, scratch);
+    return (struct kw_unit_choice){form.unit, form.why, false};
 }
 
 struct kw_unit_choice kw_guess_unit(enum kw_role role,
@@ -183,32 +165,4 @@ struct kw_unit_choice kw_guess_unit(enum kw_role role,
         break;
     }
     return (struct kw_unit_choice){NULL, NULL, false};
-}
-
-/* Steps of more than a second and a half would be slower than any log of a kart
- * (1 Hz), and half a day longer: then the numbers are ms, or us. */
-double kw_guess_time_factor(const double *values, size_t n, double *scratch)
-{
-    size_t rising = 0;
-    for (size_t i = 1; i < n; i++) {
-        if (values[i] > values[i - 1])
-            scratch[rising++] = values[i] - values[i - 1];
-    }
-    /* A clock that stands still is refused later; here it is left as it is. */
-    if (rising == 0)
-        return 1.0;
-    const double step = kw_median(scratch, rising, scratch);
-    /* The step times the rows and not last minus first: one stamp far ahead
-     * must not change the unit of all. */
-    if (step <= LONGEST_STEP_S && step * (double)n <= LONGEST_LOG_S)
-        return 1.0;
-    return step > LONGEST_STEP_MS ? 1e-6 : 1e-3;
-}
-
-/* Any number may be a time since the logger was switched on; one of the size of
- * a date of this century is a date. */
-double kw_start_of_epoch(double first_s, bool dated)
-{
-    const bool like_today = first_s > EPOCH_FROM_S && first_s < EPOCH_TO_S;
-    return dated || like_today ? first_s : NAN;
 }

@@ -26,16 +26,4 @@ struct kw_unit_choice kw_guess_unit(enum kw_role role,
                                     size_t n,
                                     double *scratch);
 
-/* What turns a plain number of a time column into seconds: told from the usual
- * step and the length, since no kart is logged more slowly than once a second,
- * give or take, or for half a day.
- *
- * scratch  scratch[n]. */
-double kw_guess_time_factor(const double *values, size_t n, double *scratch);
-
-/* A first time stamp that is a date in seconds since 1970, else NAN.
- *
- * dated  the column has dates; else a number of the size of today's. */
-double kw_start_of_epoch(double first_s, bool dated);
-
 #endif

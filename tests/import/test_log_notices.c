@@ -185,6 +185,8 @@ static void test_log_notices__start_is_known_where_there_is_a_date(void **state)
          1781438400.0, false},
         {"seconds since 1970", "Time,RPM\n1781438400.0,1\n1781438400.1,1\n",
          1781438400.0, true},
+        {"days of a spreadsheet", "Time,RPM\n46187.5,1\n46187.50001,1\n",
+         1781438400.0, false},
         {"milliseconds since 1970",
          "Timestamp,RPM\n1781438400000,1\n1781438400100,1\n", 1781438400.0,
          true},
