@@ -10,6 +10,7 @@
 #include "import/cell.h"
 #include "import/fold.h"
 #include "import/headings.h"
+#include "import/time_columns.h"
 
 #include <limits.h>
 #include <math.h>
@@ -158,6 +159,7 @@ static enum kw_status read_column(const struct kw_head *head,
     if ((column->clock && column->role != KW_ROLE_TIME) || !has_values ||
         (heading.score <= DATE_SCORE && !column->clock))
         column->role = KW_N_ROLES;
+    column->says_time = column->role == KW_ROLE_TIME;
     /* The person sees in the list of columns why each was taken. A reason that
      * can be read is what makes a wrong choice visible. */
     struct kw_text why = {0};
@@ -450,6 +452,8 @@ enum kw_status kw_columns_find(const struct kw_head *head,
         if (!stated_before(options, i))
             status = apply_choice(&chooser, &options->choices[i]);
     }
+    if (status == KW_OK)
+        status = kw_time_columns_check(head, path, out, error);
     for (int role = 0; status == KW_OK && role < KW_N_ROLES; role++) {
         /* All probes are kept: which one the review uses is decided when their
          * readings are known. */

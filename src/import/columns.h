@@ -13,6 +13,7 @@
  * score   of the heading; INT_MAX for one that was stated.
  * unit    as written, or NULL.
  * clock   its values are clock times and not numbers.
+ * says_time  its heading does, whatever the person or a better one says.
  * date    it has nothing but dates, which go with the clock.
  * dated   these have a date.
  * zoned   these have a zone. */
@@ -20,6 +21,7 @@ struct kw_column {
     enum kw_role role;
     int score;
     const struct kw_unit *unit;
+    bool says_time;
     bool clock;
     bool dated;
     bool zoned;

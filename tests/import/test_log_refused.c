@@ -60,6 +60,15 @@ static const struct refusal refusals[] = {
      "Time,RPM\n0.0,6000\n0.1,\"6000\n0.2,6000\n0.3,6000\n", NULL, 3,
      "a quote opens here and is never closed",
      "delete the \" or add the missing one"},
+    {"each channel with its time",
+     "Time,RPM,Time,EGT\n0.0,1,0.0,1\n0.04,1,0.08,1\n0.08,1,0.16,1\n", NULL, 1,
+     "columns 'Time' and 'Time' run at different rates: each channel has a "
+     "time "
+     "of its own",
+     "export all channels with one common time"},
+    {"unit of time not understood", "Time [1/128 s],RPM\n0,1\n64,1\n", NULL, 1,
+     "the unit of the time column 'Time [1/128 s]' is not understood",
+     "export the time in s or ms, or as hh:mm:ss.sss"},
     {"newest row first", "Time,RPM\n0.3,1\n0.2,1\n0.1,1\n0.0,1\n", NULL, 2,
      "time goes back in 3 of 4 rows",
      "sort the table by time, oldest row first"},
@@ -98,6 +107,54 @@ static void test_log_refused__message_says_where_what_and_what_to_do(
             fail_msg("%s: got line %zu: %s: %s", r->label, error.line,
                      error.what, error.todo);
         check_true(r->label, log.channels == NULL && log.notices.n == 0);
+    }
+}
+
+/* The advice to name the time column must not lead to a session of a hundred
+ * minutes: a count of rows is no time, unless it is called one. */
+static void test_log_refused__count_of_rows_is_no_time(void **state)
+{
+    static const char text[] = "Sample,RPM\n0,1\n1,1\n2,1\n3,1\n";
+    static const char slow[] = "Time,RPM\n0,1\n1,1\n2,1\n3,1\n";
+    static const char uneven[] = "Stamp,RPM\n0,1\n1,1\n3,1\n4,1\n";
+    char headings[][8] = {"Sample", "Time", "Stamp"};
+    struct kw_column_choice choice = {KW_ROLE_TIME, headings[0]};
+    const struct kw_import_options options = {.choices = &choice,
+                                              .n_choices = 1};
+    struct kw_log log;
+    struct kw_error error = {0};
+    log_write(*state, text, strlen(text));
+    assert_int_equal(log_read(*state, &options, &log, &error), KW_BAD_INPUT);
+    assert_string_equal(error.what,
+                        "column 'Sample' counts the rows and is no time");
+    assert_string_equal(error.todo,
+                        "leave it out and state the rate with --rate HZ");
+    choice.heading = headings[1];
+    log_write(*state, slow, strlen(slow));
+    assert_int_equal(log_read(*state, &options, &log, NULL), KW_OK);
+    kw_log_free(&log);
+    choice.heading = headings[2];
+    log_write(*state, uneven, strlen(uneven));
+    assert_int_equal(log_read(*state, &options, &log, NULL), KW_OK);
+    kw_log_free(&log);
+}
+
+/* Two clocks of one log are none of two channels: they run alike, or count in
+ * ms beside s, or started hours apart. A remark in brackets is no unit. */
+static void test_log_refused__two_clocks_of_one_log_are_read(void **state)
+{
+    static const char *const texts[] = {
+        "Time (s),Timestamp (ms),RPM\n0.0,0,1\n0.1,100,1\n0.2,200,1\n",
+        "Time,Time stamp,RPM\n0.0,0,1\n0.1,100,1\n0.2,200,1\n",
+        "Time,GPS time,RPM\n0.0,50000,1\n0.1,50000.2,1\n0.2,50000.4,1\n",
+        "Time (1970),RPM\n0.0,1\n0.1,1\n0.2,1\n",
+        "Time,GPS time,RPM\n0.0,0.0,1\n0.1,0.1,1\n0.2,0.2,1\n",
+    };
+    for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++) {
+        struct kw_log log;
+        log_from(*state, texts[i], &log);
+        check_near(texts[i], log.duration_s, 0.2, 1e-9);
+        kw_log_free(&log);
     }
 }
 
@@ -161,6 +218,8 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         IN_SCRATCH(test_log_refused__message_says_where_what_and_what_to_do),
+        IN_SCRATCH(test_log_refused__count_of_rows_is_no_time),
+        IN_SCRATCH(test_log_refused__two_clocks_of_one_log_are_read),
         IN_SCRATCH(test_log_refused__missing_file_and_folder_are_told),
         IN_SCRATCH(test_log_refused__gzip_cut_short_is_told),
         IN_SCRATCH(test_log_refused__long_headings_are_cut),
