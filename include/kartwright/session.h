@@ -78,7 +78,7 @@ enum kw_origin {
  *                 1 m/s, and smoothed over up to 1.5 s.
  *                 From a sensor slower than the logger, egt_c, speed_m_s, x_m
  *                 and y_m are lines from one fresh reading to the next.
- * axle_rpm        as logged.
+ * axle_rpm        as logged, and a line over rows that were left blank between.
  * x_m, y_m        position on a local plane, east and north.
  * origin_lat_deg, origin_lon_deg  where that plane touches; NAN without.
  * lap_number      the lap column, lap_marker the marker column (0 = none).

@@ -66,6 +66,24 @@ static bool is_position(enum kw_role role)
     return role == KW_ROLE_LATITUDE || role == KW_ROLE_LONGITUDE;
 }
 
+/* The row at or next behind `at` that has a reading, else the one before it: a
+ * slow sensor leaves most rows blank, and three dashes would look like a dead
+ * one. */
+static size_t row_with_reading(const struct kw_log *log,
+                               const struct kw_channel *channel,
+                               size_t at)
+{
+    for (size_t i = at; i < log->rows_used; i++) {
+        if (!isnan(channel->values[i]))
+            return i;
+    }
+    for (size_t i = at; i > 0; i--) {
+        if (!isnan(channel->values[i - 1]))
+            return i - 1;
+    }
+    return at;
+}
+
 /* Readings as the file has them, spread over what was read: the first ones are
  * often all zero. The time is in seconds from the first row. */
 static void print_values(const struct kw_log *log,
@@ -79,7 +97,9 @@ static void print_values(const struct kw_log *log,
          * never the last. */
         const size_t at = log->rows_used * (i + 1) / (VALUES_SHOWN + 1);
         double value =
-            channel->values == NULL ? log->time_s[at] : channel->values[at];
+            channel->values == NULL
+                ? log->time_s[at]
+                : channel->values[row_with_reading(log, channel, at)];
         /* The way back from our unit to the file's: the person compares with
          * the file. */
         if (unit != NULL)

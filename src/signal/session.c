@@ -213,6 +213,20 @@ static enum kw_status scale_throttle(struct kw_session *s,
     return KW_OK;
 }
 
+/* Lines over the rows that a logger leaves blank because the sensor is slower
+ * than itself. */
+static enum kw_status join_blanks(const struct kw_log *log,
+                                  enum kw_role role,
+                                  const struct kw_session *s,
+                                  double *values,
+                                  struct kw_error *error)
+{
+    const struct kw_channel *channel = find_channel(log, role, 0);
+    return channel != NULL && values != NULL
+               ? kw_join_blanks(s, channel->values, values, error)
+               : KW_OK;
+}
+
 /* Position needs both halves of it. */
 static enum kw_status place(const struct kw_log *log,
                             struct kw_session *s,
@@ -267,6 +281,10 @@ static enum kw_status clean(const struct kw_log *log,
         status = scale_throttle(s, error);
     if (status == KW_OK)
         status = kw_set_glitches_aside(s, error);
+    if (status == KW_OK)
+        status = join_blanks(log, KW_ROLE_AXLE_RPM, s, s->axle_rpm, error);
+    if (status == KW_OK)
+        status = join_blanks(log, KW_ROLE_SPEED, s, s->speed_m_s, error);
     if (status == KW_OK && s->speed_m_s != NULL)
         status = kw_join_updates(s, s->speed_m_s, error);
     if (status == KW_OK)

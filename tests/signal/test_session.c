@@ -239,6 +239,32 @@ static void test_session__slow_speed_is_joined(void **state)
     synthetic_free(&made);
 }
 
+/* The same where the rows between are blank: a speed that is not used costs the
+ * clutch and the gearing. */
+static void test_session__blank_speed_is_joined(void **state)
+{
+    (void)state;
+    enum { EVERY = 4 };
+    struct synthetic_options options = synthetic_defaults();
+    options.laps = 2;
+    options.rate_hz = 40.0;
+    options.has_speed = true;
+    struct synthetic made = synthetic_new(&options);
+    double *sparse_m_s = calloc(made.n, sizeof *sparse_m_s);
+    double *truth_m_s = made.speed_m_s;
+    assert_non_null(sparse_m_s);
+    for (size_t i = 0; i < made.n; i++)
+        sparse_m_s[i] = i % EVERY == 0 ? truth_m_s[i] : NAN;
+    made.speed_m_s = sparse_m_s;
+    struct kw_session session;
+    synthetic_session(&made, NULL, &session);
+    for (size_t i = 0; i + EVERY < made.n; i++)
+        check_near("line", session.speed_m_s[i], truth_m_s[i], 1.0);
+    kw_session_free(&session);
+    free(truth_m_s);
+    synthetic_free(&made);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -248,6 +274,7 @@ int main(void)
         cmocka_unit_test(test_session__shortest_logs_are_handled),
         cmocka_unit_test(test_session__throttle_spans_its_range),
         cmocka_unit_test(test_session__slow_speed_is_joined),
+        cmocka_unit_test(test_session__blank_speed_is_joined),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
