@@ -8,6 +8,7 @@
 
 #include <math.h>
 
+/* As they were given; NAN and NULL for what was not. */
 struct gearing_words {
     struct input_words input;
     double engine_teeth;
@@ -24,6 +25,7 @@ struct gearing_words {
     const char *json;
 };
 
+/* Wrong words and impossible numbers alike: exit 2. */
 static enum kw_status usage(struct kw_error *error,
                             const char *what,
                             const char *todo)

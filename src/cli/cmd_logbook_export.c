@@ -8,6 +8,8 @@
 
 #include <string.h>
 
+/* Says what the folder is, to the person who finds it next year and to the next
+ * export, which replaces nothing else. */
 static const struct kw_folder_kind export_kind = {
     .noun = "export",
     .marker = "kartwright-export.txt",
@@ -23,6 +25,7 @@ static const struct kw_folder_kind export_kind = {
         "but\n"
         "only while it holds nothing but the files named here:\n"};
 
+/* What was exported goes into the growing folder, file by file. */
 static enum kw_status fill(struct kw_folder *folder,
                            const void *from,
                            struct kw_error *error)
@@ -56,6 +59,8 @@ static enum kw_status say(const struct kw_export *exported,
     return print_text_once(&said, error);
 }
 
+/* Before the book is opened: a folder with somebody's files in it is refused at
+ * once. */
 static enum kw_status folder_named(const struct read_words *words,
                                    struct kw_error *error)
 {

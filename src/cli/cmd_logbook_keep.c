@@ -3,6 +3,8 @@
 #include "cli/cmd_logbook.h"
 #include "cli/read_command.h"
 
+/* A stick has many files: the copy goes where it was said, and over nothing but
+ * an older copy. */
 static enum kw_status one_copy(const struct read_words *words,
                                struct kw_error *error)
 {
@@ -13,6 +15,8 @@ static enum kw_status one_copy(const struct read_words *words,
                    "see 'kartwright logbook save --help'");
 }
 
+/* By way of SQLite, page by page: a copy of the bare file while somebody writes
+ * would be torn. */
 static enum kw_status save(struct book_job *job,
                            const struct read_words *words,
                            struct kw_error *error)

@@ -23,6 +23,8 @@ struct life_words {
 /* ---- showing ---------------------------------------------------------------
  */
 
+/* The starter list's figures stand beside the owner's, so that another program
+ * can show both. */
 static void add_life_json(struct kw_json *json, const struct kw_life *life)
 {
     kw_json_open(json, NULL, KW_JSON_ROW);
@@ -123,6 +125,8 @@ static enum kw_status say_set(struct kw_text *said,
     return KW_OK;
 }
 
+/* A figure of the owner's is an entry of the book, with a date and a number: it
+ * can be withdrawn. */
 static enum kw_status set_life(const struct life_words *words,
                                struct kw_error *error)
 {

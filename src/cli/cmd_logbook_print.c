@@ -9,6 +9,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* No page is written where nobody asked for one: a page of a whole season under
+ * a name of our choosing would be a surprise. */
 static enum kw_status file_named(const struct read_words *words,
                                  struct kw_error *error)
 {
@@ -20,6 +22,7 @@ static enum kw_status file_named(const struct read_words *words,
                    "add --out FILE.html");
 }
 
+/* As of a day: --date shows what will be due then. */
 static enum kw_status print_book(struct book_job *job,
                                  const struct read_words *words,
                                  struct kw_error *error)

@@ -198,6 +198,8 @@ static void write_parts_json(struct kw_text *text,
     kw_json_close(&json);
 }
 
+/* Engines run from the first session on, parts from the day on which they were
+ * fitted. */
 static enum kw_status show_parts(struct book_job *job,
                                  const struct read_words *words,
                                  struct kw_error *error)

@@ -37,6 +37,7 @@ static const struct kw_check *find_check(const struct kw_round *round,
     return NULL;
 }
 
+/* A slip in one name refuses all of it: half an answer is read as the whole. */
 static enum kw_status add_one(struct kw_text *text,
                               const struct kw_round *round,
                               const char *word,
@@ -59,6 +60,8 @@ static void say_no_round(struct kw_text *text, const char *kart)
     kw_text_add(text, "' is in the logbook, so it has no round yet.\n");
 }
 
+/* Kart by kart, a blank line between them; the last lines say what to type
+ * next, or what to take care of. */
 static enum kw_status add_rounds(struct kw_text *text,
                                  const struct book_job *job,
                                  const struct kw_rounds *rounds,
@@ -91,6 +94,8 @@ static enum kw_status add_rounds(struct kw_text *text,
     return status;
 }
 
+/* For programs all checks with their state, for a person the list or the checks
+ * that were named. */
 static enum kw_status show_rounds(struct book_job *job,
                                   const struct read_words *words,
                                   struct kw_error *error)
@@ -188,6 +193,8 @@ static enum kw_status take_all(const struct kw_round *round,
     return KW_OK;
 }
 
+/* The names are taken from the round at this moment: what is open is written
+ * down by name, and a check that is added tomorrow is not ticked today. */
 static enum kw_status tick_all(struct book_job *job,
                                enum kw_check_state outcome,
                                int64_t *id,
@@ -281,6 +288,7 @@ static enum kw_status say_ticked(struct kw_text *said,
     return status;
 }
 
+/* Ticked and skipped alike: what became of some checks. */
 static enum kw_status write_ticks(struct book_job *job,
                                   const struct entry_words *words,
                                   enum kw_check_state outcome,

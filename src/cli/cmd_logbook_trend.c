@@ -23,6 +23,7 @@ struct trend_answer {
 /* ---- for a person ----------------------------------------------------------
  */
 
+/* Three lines: what, how it goes, and from where to where. */
 static void write_trend(struct kw_text *text, const struct kw_trend *trend)
 {
     const struct kw_trend_point *first = &trend->points[0];
@@ -45,6 +46,8 @@ static void write_trend(struct kw_text *text, const struct kw_trend *trend)
     kw_text_add(text, " h\n");
 }
 
+/* Behind all trends: they are the same from session to session and need not be
+ * read again. */
 static void write_remarks(struct kw_text *text, const struct kw_trends *trends)
 {
     for (size_t i = 0; i < trends->n; i++) {
@@ -82,6 +85,7 @@ static enum kw_status print_answer(const struct trend_answer *answer,
     return status == KW_OK ? print_where(answer->folder, error) : status;
 }
 
+/* JSON to a file leaves the screen to the text. */
 static enum kw_status deliver(const struct trend_answer *answer,
                               const struct read_words *words,
                               struct kw_error *error)
@@ -122,6 +126,7 @@ static enum kw_status write_report(struct trend_answer *answer,
                                   error);
 }
 
+/* The folder is asked about before the sums, which take longest. */
 static enum kw_status one_measure(const struct read_words *words,
                                   struct kw_error *error)
 {
@@ -133,6 +138,7 @@ static enum kw_status one_measure(const struct read_words *words,
                               : kw_report_check_folder(words->out, error);
 }
 
+/* What was fitted belongs to it: without that a step looks like a trend. */
 static enum kw_status show_trends(struct book_job *job,
                                   const struct read_words *words,
                                   struct kw_error *error)

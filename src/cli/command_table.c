@@ -6,6 +6,7 @@
 #include <stdio.h>
 #include <string.h>
 
+/* One line for each, from the table: none can be forgotten. */
 static void print_overview(const struct command_table *table, FILE *to)
 {
     fputs(table->head, to);

@@ -47,6 +47,7 @@ static void add_row(struct kw_text *text, const struct kw_life *life)
     kw_text_add(text, "\n");
 }
 
+/* In the list's own order, which goes from the engine outwards. */
 void add_lives(struct kw_text *text, const struct kw_lives *lives)
 {
     kw_text_add(text, "How long parts last. Common practice with no source, "

@@ -2,6 +2,7 @@
 /* The one way through all commands that only read the logbook. */
 #include "cli/read_command.h"
 
+/* Wrong words are the person's to mend, whether or not there is a book. */
 static enum kw_status check_words(const struct read_command *command,
                                   const struct read_words *words,
                                   struct kw_error *error)
@@ -29,6 +30,8 @@ static enum kw_status run_read(const struct read_command *command,
     return status;
 }
 
+/* The one way through: help, words, book, work, and one line for what went
+ * wrong. */
 int run_read_command(const struct read_command *command,
                      struct read_words *words,
                      int argc,

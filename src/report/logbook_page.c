@@ -28,6 +28,7 @@ struct page {
 /* ---- pieces ----------------------------------------------------------------
  */
 
+/* Tags and words of ours, which need no escape. */
 static void add(struct page *page, const char *html)
 {
     kw_text_add(page->html, html);
@@ -40,6 +41,7 @@ static void add_escaped(struct page *page, const char *text)
     kw_escape_html(page->html, text);
 }
 
+/* Paper is read by days. */
 static void add_day(struct page *page, double unix_s)
 {
     char date[KW_LOCAL_TIME_SIZE];
@@ -133,6 +135,7 @@ static bool is_shown(const struct page *page,
            strcmp(picture_type(name), "image/jpeg") == 0;
 }
 
+/* In the order in which they were kept: the report's plots first. */
 static enum kw_status add_files(struct page *page, const struct kw_entry *entry)
 {
     enum kw_status status = KW_OK;
@@ -200,6 +203,7 @@ static void add_facts(struct page *page, const struct kw_session_facts *facts)
     add_line(page, "", facts->verdict_text);
 }
 
+/* Facts before findings: how it ran, then what was wrong. */
 static enum kw_status add_session(struct page *page,
                                   const struct kw_entry *entry)
 {
@@ -355,6 +359,8 @@ static void add_part_row(struct page *page, const struct kw_part *part)
     add(page, "\n");
 }
 
+/* Engines first. Whether the book has several karts shows here, and is kept for
+ * the entries below. */
 static enum kw_status add_parts(struct page *page)
 {
     struct kw_parts engines = {0};
@@ -378,6 +384,7 @@ static enum kw_status add_parts(struct page *page)
     return status;
 }
 
+/* From what has to be done to how it came about. */
 static enum kw_status add_all(struct page *page, double now_s)
 {
     struct kw_entries entries = {0};
@@ -409,6 +416,7 @@ static enum kw_status add_one(struct page *page, int64_t id)
     return status;
 }
 
+/* A page that could not be finished is not given out. */
 enum kw_status kw_logbook_print(struct kw_logbook *book,
                                 int64_t id,
                                 double now_s,

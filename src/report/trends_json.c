@@ -28,6 +28,8 @@ static void put_points(struct kw_json *json, const struct kw_trend *trend)
     kw_json_close(json);
 }
 
+/* The test's own figures beside the verdict: another limit than ours may be
+ * wanted. */
 static void put_trend(struct kw_json *json, const struct kw_trend *trend)
 {
     kw_json_open(json, NULL, KW_JSON_OBJECT);
@@ -42,6 +44,7 @@ static void put_trend(struct kw_json *json, const struct kw_trend *trend)
     kw_json_close(json);
 }
 
+/* At the engine's hours, so that it can be drawn on the axis of the points. */
 static void put_fitting(struct kw_json *json, const struct kw_part *part)
 {
     char date[KW_LOCAL_TIME_SIZE];
@@ -55,6 +58,7 @@ static void put_fitting(struct kw_json *json, const struct kw_part *part)
     kw_json_close(json);
 }
 
+/* One object; without sessions its lists are empty, and not missing. */
 enum kw_status kw_trends_to_json(const struct kw_trends_source *source,
                                  char **out,
                                  struct kw_error *error)

@@ -7,11 +7,13 @@
 #include "report/page.h"
 #include "report/trends_words.h"
 
+/* A book of one kart mostly has no name for it. */
 static const char *kart_name(const char *kart)
 {
     return kart == NULL ? "The kart" : kart;
 }
 
+/* Then each line says whose it is. */
 static bool has_karts(const struct kw_trends *trends)
 {
     for (size_t i = 1; i < trends->n; i++) {
@@ -47,6 +49,8 @@ static size_t add_all_of(struct kw_text *text,
     return n;
 }
 
+/* What creeps comes first, in one sentence; that nothing does is an answer too,
+ * and that it is too early another. */
 static void put_answer(struct kw_text *page, const struct kw_trends *trends)
 {
     struct kw_text text = {0};
@@ -94,6 +98,8 @@ static void put_number(struct kw_text *page, double value, int decimals)
     kw_page_text(page, "td class=\"n\"", &text);
 }
 
+/* First and last beside each other: a change that a person can hold against the
+ * limit on the maker's sheet. */
 static void put_trend(struct kw_text *page,
                       const struct kw_trend *trend,
                       bool karts)
@@ -114,6 +120,8 @@ static void put_trend(struct kw_text *page,
     kw_text_add(page, "</tr>\n");
 }
 
+/* The method stands below the table, for the reader who asks how it is
+ * known. */
 static void put_trends(struct kw_text *page, const struct kw_trends *trends)
 {
     static const char *const heads[] = {"sessions", "first", "last",
@@ -137,6 +145,8 @@ static void put_trends(struct kw_text *page, const struct kw_trends *trends)
         "than once in a hundred times (p below 0.01).");
 }
 
+/* Parts that were registered with hours of their own were not fitted that
+ * day. */
 static void put_fittings(struct kw_text *page, const struct kw_parts *parts)
 {
     char date[KW_LOCAL_TIME_SIZE];

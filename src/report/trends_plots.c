@@ -43,6 +43,7 @@ struct look {
     enum kw_colour colour;
 };
 
+/* A measure that a later program stored is drawn too, under a plain heading. */
 static const struct look *look_of(const char *measure)
 {
     static const struct look looks[] = {
@@ -70,6 +71,8 @@ struct fittings {
     size_t n;
 };
 
+/* Numbers settle a tie: two parts of one evening keep one order on every
+ * machine. */
 static int by_hours(const void *a, const void *b)
 {
     const struct kw_part *const *x = a;
@@ -152,6 +155,7 @@ static void put_fittings(struct kw_plot *plot,
 /* ---- dots and line ---------------------------------------------------------
  */
 
+/* By way of a function for the figure: hours and values are summed alike. */
 static double middle_of(const struct kw_trend *trend,
                         double (*value)(const struct kw_trend_point *))
 {
@@ -178,6 +182,8 @@ static double line_at(const struct kw_trend *trend, double hours)
            trend->slope_per_h * (hours - middle_of(trend, hours_of));
 }
 
+/* Two digits more than the page shows: who draws it again should not see our
+ * rounding. */
 static void put_numbers(struct kw_plot *plot,
                         const struct kw_trend *trend,
                         double hours,
@@ -219,6 +225,7 @@ static void put_data(struct kw_plot *plot,
     }
 }
 
+/* In shares of the whole height, which grows with the names. */
 static void set_margin(struct kw_plot *plot, const char *margin, double at)
 {
     kw_text_addf(&plot->script, "set %s at screen ", margin);
@@ -226,6 +233,8 @@ static void set_margin(struct kw_plot *plot, const char *margin, double at)
     kw_text_add(&plot->script, "\n");
 }
 
+/* Script and data of one plot: dots always, a line only where the test has
+ * found one. A line through noise is believed. */
 static void draw(struct kw_plot *plot,
                  const struct kw_trend *trend,
                  const struct fittings *fittings)
@@ -265,6 +274,7 @@ static void draw(struct kw_plot *plot,
 /* ---- words -----------------------------------------------------------------
  */
 
+/* Under the plot for who sees it, and in place of it for who does not. */
 static void explain(struct kw_plot *plot,
                     const struct kw_trend *trend,
                     const struct kw_trends *trends,
@@ -315,6 +325,8 @@ static struct kw_plot *add_plot(struct kw_plots *plots,
     return plot;
 }
 
+/* What was fitted is looked up anew for each: karts have engines of their
+ * own. */
 static enum kw_status plot_trend(const struct kw_trends_source *source,
                                  const struct kw_trend *trend,
                                  struct kw_plots *plots,
@@ -332,6 +344,8 @@ static enum kw_status plot_trend(const struct kw_trends_source *source,
     return plot == NULL || kw_plot_failed(plot) ? kw_fail_memory(error) : KW_OK;
 }
 
+/* Of each plot is kept which trend it shows: some trends have too few sessions
+ * for one. */
 enum kw_status kw_trends_plots(const struct kw_trends_source *source,
                                struct kw_plots *plots,
                                size_t *shown,

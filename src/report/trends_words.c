@@ -9,6 +9,8 @@
  * the distribution's tail, not of the sessions. */
 static const double SMALLEST_P = 0.001;
 
+/* The slope with one decimal more than the measure: an hour's share of what
+ * creeps is small. p beside it, for whoever knows what it is. */
 void kw_add_trend_verdict(struct kw_text *text, const struct kw_trend *trend)
 {
     if (trend->verdict == KW_TREND_TOO_FEW) {
@@ -44,6 +46,8 @@ static size_t n_as_read(const struct kw_trend *trend,
     return 0;
 }
 
+/* Only where a number can be misread: EGT moves with the weather as much as
+ * with a worn engine. */
 void kw_add_trend_remark(struct kw_text *text,
                          const struct kw_trend *trend,
                          const struct kw_trends *trends)
@@ -64,6 +68,7 @@ void kw_add_trend_remark(struct kw_text *text,
                      trend->n, n_all);
 }
 
+/* Two tyres are told apart by the names that their owner gave them. */
 void kw_add_part_name(struct kw_text *text, const struct kw_part *part)
 {
     kw_text_add(text, part->part);
@@ -71,6 +76,8 @@ void kw_add_part_name(struct kw_text *text, const struct kw_part *part)
         kw_text_addf(text, " (%s)", part->name);
 }
 
+/* A part that was on the kart from the start, or came with hours of its own,
+ * changed nothing at that hour. */
 bool kw_is_marked_fitting(const struct kw_part *part)
 {
     return !part->registered && part->engine_hours > 0.0;
