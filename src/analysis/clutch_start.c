@@ -9,6 +9,7 @@
 
 #include "analysis/clutch_hold.h"
 #include "analysis/clutch_knee.h"
+#include "analysis/lap_axis.h"
 #include "core/array.h"
 #include "core/robust.h"
 #include "signal/hold.h"
@@ -196,20 +197,6 @@ static bool rolls_already(const struct kw_start *start, double hold_rpm)
            ROLLS_SHARE * start->start_rpm;
 }
 
-static size_t sample_at(const struct kw_session *session, double time_s)
-{
-    size_t low = 0;
-    size_t high = session->n_samples;
-    while (high - low > 1) {
-        const size_t mid = low + (high - low) / 2;
-        if (session->time_s[mid] <= time_s)
-            low = mid;
-        else
-            high = mid;
-    }
-    return low;
-}
-
 /* When the axle came within 3 % of the engine: the root of the line through
  * what they differ by on the way there. NAN when they never meet, or only after
  * the engine has fallen below a level: the driver lifted before the clutch had
@@ -253,7 +240,8 @@ static bool wait_for_walk(const struct kw_clutch_trace *s,
                           struct kw_start *start)
 {
     const double walk_rpm = WALK_SHARE * start->start_rpm;
-    size_t i = sample_at(s->session, start->start_s);
+    size_t i =
+        kw_sample_at(s->session->time_s, s->session->n_samples, start->start_s);
     while (i < rise->leave && s->axle_rpm[i] >= walk_rpm)
         i++;
     if (i >= rise->leave)
@@ -280,7 +268,8 @@ static double locked_by_speed_s(const struct kw_clutch_trace *s,
                                 const struct kw_rise *rise,
                                 const struct kw_start *start)
 {
-    const size_t walk = sample_at(s->session, start->start_s);
+    const size_t walk =
+        kw_sample_at(s->session->time_s, s->session->n_samples, start->start_s);
     const size_t from = walk > rise->flat ? walk : rise->flat;
     const size_t wall = kw_gap_after(s->session, rise->flat);
     size_t stop = rise->stop;
@@ -300,7 +289,8 @@ static double locked_by_speed_s(const struct kw_clutch_trace *s,
 static bool lags_far(const struct kw_clutch_trace *s,
                      const struct kw_start *start)
 {
-    const size_t i = sample_at(s->session, start->locked_s);
+    const size_t i = kw_sample_at(s->session->time_s, s->session->n_samples,
+                                  start->locked_s);
     return s->axle_rpm[i] < 0.8 * s->rpm[i];
 }
 
@@ -336,7 +326,8 @@ static double mean_rpm(const struct kw_clutch_trace *s,
 {
     double sum = 0.0;
     size_t n = 0;
-    for (size_t i = sample_at(s->session, from_s);
+    for (size_t i =
+             kw_sample_at(s->session->time_s, s->session->n_samples, from_s);
          i < s->session->n_samples && s->session->time_s[i] <= to_s; i++) {
         if (s->session->time_s[i] < from_s || isnan(s->rpm[i]))
             continue;
