@@ -48,6 +48,7 @@ struct jumps {
     double worst_rpm;
 };
 
+/* Missing readings are stepped over: a jump is told from two that are there. */
 static size_t next_reading(const struct kw_session *session, size_t i)
 {
     size_t next = i + 1;
@@ -56,6 +57,7 @@ static size_t next_reading(const struct kw_session *session, size_t i)
     return next;
 }
 
+/* Within what the log's own scatter allows: a speed in whole km/h is rough. */
 static bool is_locked(const struct search *s, size_t i)
 {
     const double off = s->session->rpm[i] / s->drive->axle_rpm[i] - 1.0;
@@ -117,6 +119,7 @@ static size_t is_back(const struct search *s, size_t i, size_t ahead)
     return n;
 }
 
+/* Under load: a chain that jumps jumps when it is pulled. */
 static bool is_driven(const struct search *s, size_t i)
 {
     return s->session->rpm[i] > LEAST_RPM_SHARE * s->drive->top_rpm &&
@@ -124,6 +127,8 @@ static bool is_driven(const struct search *s, size_t i)
            is_locked(s, i);
 }
 
+/* Ahead and back again. RPM that stays ahead is a clutch or a wheel in the
+ * air. */
 static void find_jumps(const struct search *s, struct jumps *jumps)
 {
     const struct kw_session *session = s->session;
@@ -145,6 +150,7 @@ static void find_jumps(const struct search *s, struct jumps *jumps)
     }
 }
 
+/* One event for all jumps: it is one chain. */
 static enum kw_status tell(const struct kw_scene *scene,
                            const struct jumps *jumps,
                            struct kw_events *found,
@@ -168,6 +174,8 @@ static enum kw_status tell(const struct kw_scene *scene,
     return kw_events_tell(found, &event, &text, error);
 }
 
+/* A slow log would see a jump as one odd reading, and so does an odd
+ * reading. */
 enum kw_status kw_find_chain_jumps(const struct kw_scene *scene,
                                    struct kw_events *found,
                                    struct kw_error *error)

@@ -436,6 +436,8 @@ static enum kw_status search_all(const struct kw_clutch_trace *s,
     return KW_OK;
 }
 
+/* Seen in the speed, or with a climb behind it: others need company, see
+ * keep_alike(). */
 static bool is_sure(const struct kw_start *start)
 {
     return start->by_speed || !isnan(start->climb_rpm_s);
@@ -492,6 +494,8 @@ static enum kw_status take_axle(struct kw_clutch_trace *s,
     return KW_OK;
 }
 
+/* Where the search for rises begins: above idle and below the hold. The
+ * profile's figure for the clutch bounds it from both sides. */
 static double first_low_rpm(const struct kw_clutch_trace *s)
 {
     const double idle_rpm = isnan(s->drive->idle_rpm)
@@ -517,6 +521,7 @@ static enum kw_status look_again(struct kw_clutch_trace *s,
     return search_all(s, out, error);
 }
 
+/* Twice: the holds of the sure starts say where to look for the others. */
 enum kw_status kw_find_starts(const struct kw_scene *scene,
                               const struct kw_drive *drive,
                               struct kw_starts *out,

@@ -76,12 +76,15 @@ struct judge {
     bool starves_at_ceiling;
 };
 
+/* At the top of the range RPM stops rising anyway: the limiter, the pipe, the
+ * gearing. */
 static bool is_at_ceiling(const struct judge *j,
                           const struct kw_held_pull *held)
 {
     return held->rpm >= CEILING_SHARE * j->top_rpm;
 }
 
+/* How long the hold lasted. */
 static double seconds_of(const struct judge *j, const struct kw_held_pull *held)
 {
     const double *time_s = j->scene->session->time_s;
@@ -193,6 +196,7 @@ static double lost_rpm(const struct judge *j, const struct kw_held_pull *held)
     return fmax(fmin(reached, fmax(j->top_rpm, held->rpm)) - last, 0.0);
 }
 
+/* What was told as a loose connection is no hunger. */
 static enum kw_status add_starved(const struct judge *j,
                                   const struct kw_events *told,
                                   struct kw_fuel_sags *out,
@@ -225,6 +229,8 @@ static enum kw_status learn_pulls(struct judge *j, struct kw_error *error)
     return KW_OK;
 }
 
+/* First what pulls of this session are like, then whether its holds are those
+ * of a starved engine. */
 enum kw_status kw_find_fuel_holds(const struct kw_scene *scene,
                                   const struct kw_events *told,
                                   struct kw_fuel_sags *out,

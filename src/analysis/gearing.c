@@ -82,6 +82,8 @@ struct best {
     double scatter;
 };
 
+/* Well above the RPM at which the clutch takes hold, and fast enough for a
+ * speedometer to mean something. */
 static bool is_driven(const struct pair *pair, size_t i)
 {
     return pair->session->rpm[i] > pair->least_rpm &&
@@ -215,6 +217,7 @@ static struct best find_gearing(const struct pair *pair,
     return best;
 }
 
+/* The speed of a moment later stands for this one: receivers tell late. */
 static void fill_axle(const struct pair *pair,
                       double gearing,
                       struct kw_drive *out)
@@ -280,6 +283,8 @@ static double stated_gearing(const struct kw_session *session,
     return teeth / profile->tyre_circumference_m * 60.0;
 }
 
+/* The ratio is learned from the log itself, and the profile asked only where
+ * the log does not show it: teeth are changed more often than profiles. */
 static enum kw_status learn_axle(const struct kw_session *session,
                                  const struct kw_profile *profile,
                                  double *scratch,
@@ -361,6 +366,8 @@ static double reading_noise_rpm(const struct kw_session *session,
     return fmax(fmax(kw_noise_sd(fresh, n, scratch), rounding_rpm), 1.0);
 }
 
+/* What is normal for this engine and this logger: top and idle, how often it
+ * really reads anew, and how noisy a reading is. */
 static void learn_rpm(const struct kw_scene *scene,
                       double *scratch,
                       double *fresh,
@@ -383,6 +390,8 @@ static void learn_rpm(const struct kw_scene *scene,
                                                    : out->idle_seen_rpm;
 }
 
+/* Without a speed there is no axle, and the engine alone is known; that is no
+ * error. */
 enum kw_status kw_find_drive(const struct kw_scene *scene,
                              struct kw_drive *out,
                              struct kw_error *error)
@@ -413,6 +422,8 @@ void kw_drive_free(struct kw_drive *drive)
     *drive = (struct kw_drive){0};
 }
 
+/* Learned once for all detectors in a review; a detector that is tested alone
+ * learns it for itself. */
 enum kw_status kw_borrow_drive(const struct kw_scene *scene,
                                struct kw_drive *own,
                                const struct kw_drive **drive,
@@ -425,6 +436,9 @@ enum kw_status kw_borrow_drive(const struct kw_scene *scene,
     return KW_OK;
 }
 
+/* RPM for each m/s as the log shows it, else as the profile states it, else as
+ * if the slowest kart reached its top: the widest limit where nothing is
+ * known. */
 double kw_braking_limit_rpm_s(const struct kw_drive *drive,
                               const struct kw_profile *profile)
 {

@@ -70,6 +70,8 @@ struct comparisons {
     double *scratch;
 };
 
+/* Turns of the engine, in RPM times seconds, by the trapezium rule; across a
+ * missing reading the last one holds. */
 static void integrate(const struct kw_session *session, double *turns)
 {
     double sum = 0.0;
@@ -128,6 +130,7 @@ static void take_chords(struct comparisons *c)
     }
 }
 
+/* Of the chord between two fixes. */
 static double speed_of(const struct comparison *item)
 {
     return item->chord_m / (item->to_s - item->from_s);
@@ -174,6 +177,7 @@ static void compare(struct comparisons *c, double delay_s)
     }
 }
 
+/* What the model does not explain of the ratio of turns to way. */
 static double left_over(const struct comparison *item, const double *model)
 {
     double left = item->ratio;
@@ -213,6 +217,8 @@ static bool fit(const struct comparisons *c, double *model, double *error_s)
     return true;
 }
 
+/* The gearing, as turns for each metre; the delay shows in how readings lie
+ * about it. */
 static double usual_ratio(const struct comparisons *c)
 {
     for (size_t i = 0; i < c->n; i++)
@@ -240,6 +246,9 @@ static double find_delay_s(struct comparisons *c)
     return known ? delay_s : 0.0;
 }
 
+/* A receiver that is late by d shows the speed of d ago: while the kart speeds
+ * up its way is too short for the engine's turns, while it brakes too long. The
+ * delay is the slope of the one against the other. */
 enum kw_status kw_position_delay(const struct kw_session *session,
                                  double *delay_s,
                                  struct kw_error *error)

@@ -410,6 +410,7 @@ static double passing_s(const struct kw_session *session,
 
 /* ---- all together -------------------------------------------------------- */
 
+/* The coarse look says between which fixes, the polynomial when. */
 static enum kw_status add_passings(const struct search *search,
                                    const struct kw_lap_axis *axis,
                                    const struct line *line,
@@ -440,6 +441,8 @@ static enum kw_status take_delay_out(const struct kw_session *session,
     return status;
 }
 
+/* A profile's line at another track is crossed by nobody: then one of our own
+ * is taken. The way round that gives more passings is the right one. */
 static bool find_line(const struct search *search,
                       const struct kw_profile *profile,
                       struct kw_passings *out,
@@ -467,6 +470,8 @@ static bool find_line(const struct search *search,
     return true;
 }
 
+/* Points are thinned for the search; the exact time is told from all fixes
+ * again. */
 enum kw_status kw_passings_by_position(const struct kw_session *session,
                                        const struct kw_profile *profile,
                                        const struct kw_lap_axis *axis,

@@ -22,6 +22,7 @@ static const double FREE_FALL_SHARE = 1.5;
  * second it was the signal, both ways. Common practice, no source. */
 static const double IMPOSSIBLE_SHARE = 6.0;
 
+/* From one reading to another. */
 double kw_rpm_seconds(const struct kw_rpm_search *search,
                       size_t from,
                       size_t to)
@@ -29,11 +30,14 @@ double kw_rpm_seconds(const struct kw_rpm_search *search,
     return search->session->time_s[to] - search->session->time_s[from];
 }
 
+/* The next one that is not missing. */
 size_t kw_rpm_next(const struct kw_rpm_search *search, size_t i)
 {
     return kw_next_rpm(search->session, search->limits, i);
 }
 
+/* Up and down have limits of their own: an engine speeds up by its torque, and
+ * slows by the brakes. */
 static bool moves_too_fast(const struct kw_rpm_search *search,
                            size_t a,
                            size_t b,
@@ -153,12 +157,15 @@ bool kw_is_quick(const struct kw_rpm_search *search, size_t from, size_t last)
            kw_rpm_seconds(search, from, last) <= QUICKEST_FALL_S;
 }
 
+/* Smoothing in the logger spreads a cut over some readings: a little longer is
+ * still brief. */
 bool kw_is_brief(const struct kw_rpm_search *search, size_t from, size_t last)
 {
     return kw_is_quick(search, from, last) ||
            kw_rpm_seconds(search, from, last) <= SMOOTHED_S;
 }
 
+/* Sharp is at once, or brief and steep: what a wire does, and no driver. */
 bool kw_is_sharp(const struct kw_rpm_search *search, size_t from, size_t last)
 {
     return kw_is_quick(search, from, last) ||
@@ -169,11 +176,14 @@ bool kw_is_sharp(const struct kw_rpm_search *search, size_t from, size_t last)
 static const double NOTHING_SHARE = 0.06;
 static const double RUNS_SHARE = 0.09;
 
+/* Some loggers show 0 for no signal, others a few hundred. */
 bool kw_is_nothing(const struct kw_rpm_search *search, double rpm)
 {
     return rpm < NOTHING_SHARE * search->limits->top_rpm;
 }
 
+/* Written so that NAN counts as turning: a missing reading is no sign of a
+ * stop. */
 bool kw_is_turning(const struct kw_rpm_search *search, double rpm)
 {
     return !(rpm < RUNS_SHARE * search->limits->top_rpm);

@@ -55,6 +55,7 @@ struct end {
     double last_c;
 };
 
+/* The first sample within so many seconds before another. */
 static size_t sample_before(const struct kw_session *session,
                             size_t i,
                             double back_s)
@@ -133,6 +134,7 @@ static size_t highest_in_pull(const struct kw_session *session,
     return best;
 }
 
+/* Never to be run again unseen: the one event whose cost is a whole engine. */
 static enum kw_status tell(const struct kw_scene *scene,
                            const struct end *end,
                            struct kw_events *found,
@@ -175,6 +177,7 @@ static size_t take_gas(const struct kw_scene *scene,
     return n;
 }
 
+/* Of this session itself: where a probe sits decides what is hot for it. */
 static struct heat learn_heat(const struct kw_scene *scene, double *scratch)
 {
     struct heat heat;
@@ -193,6 +196,8 @@ static bool is_still_hot(const struct heat *heat, const struct end *end)
     return !(end->last_c < least_c);
 }
 
+/* Only where running ends within the log. A log that ends at full throttle was
+ * switched off, or taken out in the pits. */
 static enum kw_status look_at_ends(const struct kw_scene *scene,
                                    const struct kw_drive *drive,
                                    const struct heat *heat,
@@ -214,6 +219,7 @@ static enum kw_status look_at_ends(const struct kw_scene *scene,
     return status;
 }
 
+/* Without heat there is no telling a seizure from a switch. */
 enum kw_status kw_find_seizure_onset(const struct kw_scene *scene,
                                      struct kw_events *found,
                                      struct kw_error *error)

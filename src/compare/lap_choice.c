@@ -32,6 +32,8 @@ enum { MOST_COLD_LAPS = 2, FEWEST_WARM_LAPS = 3 };
 /* ---- one lap ----------------------------------------------------------------
  */
 
+/* Any touch spoils the lap: half a drop-out costs as much time as a whole
+ * one. */
 static bool has_event(const struct kw_review *review,
                       const struct kw_lap *lap,
                       enum kw_event_kind kind)
@@ -64,6 +66,7 @@ static bool lacks_egt(const struct kw_session *session,
     return (double)known < (1.0 - MOST_MISSING_EGT) * (double)n;
 }
 
+/* The first reason that holds is told; more would help nobody. */
 enum kw_lap_use kw_judge_lap(const struct kw_review *review,
                              const struct kw_lap *lap,
                              bool wants_egt)
@@ -114,6 +117,8 @@ static size_t collect(const struct kw_lap_table *table,
     return n;
 }
 
+/* Behind another kart or under a yellow flag a lap says nothing of the jet.
+ * Slower only: a quick lap was driven. */
 static void drop_slow(struct kw_lap_table *table, double *values)
 {
     const size_t n = collect(table, SIZE_MAX, 0, true, values);
@@ -164,6 +169,8 @@ struct warm_up {
     bool done;
 };
 
+/* Lap after lap from the start of each log, and again after a stop: once a lap
+ * is warm, those behind it are. */
 static void drop_cold(struct kw_lap_table *table, double *values)
 {
     struct warm_up warm_up = {.log = SIZE_MAX};
@@ -185,6 +192,8 @@ static void drop_cold(struct kw_lap_table *table, double *values)
     }
 }
 
+/* Slow ones first: they would count as warm, being driven long after the
+ * start. */
 enum kw_status kw_choose_laps(struct kw_lap_table *table,
                               struct kw_error *error)
 {

@@ -276,6 +276,8 @@ static enum kw_status make_smooth(const struct kw_session *session,
     return KW_OK;
 }
 
+/* Worked out once for a log and not for each lap: windows reach over the
+ * line. */
 static enum kw_status make(const struct kw_session *session,
                            const struct kw_figure_options *options,
                            struct made *made,
@@ -316,6 +318,8 @@ static enum kw_status add_log(const struct kw_review *review,
     return status;
 }
 
+/* All laps have their figures first; which of them count is asked behind that,
+ * for a slow lap is slow only beside the others. */
 enum kw_status kw_measure_side(const struct kw_compare_sessions *sessions,
                                const double *const *gas,
                                const struct kw_figure_options *options,

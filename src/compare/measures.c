@@ -46,6 +46,8 @@ static enum kw_status make_room(struct kw_measure *measure,
     return failed ? KW_NO_MEMORY : KW_OK;
 }
 
+/* A lap with a drop-out is left out of all measures but that which counts
+ * drop-outs. */
 static bool counts(const struct kw_lap_figures *row,
                    const struct kw_measure_kind *kind)
 {
@@ -133,6 +135,7 @@ static enum kw_status deal_out(struct kw_measure *measure,
     return status;
 }
 
+/* Means are told in any case; interval and p want laps enough to scatter. */
 static enum kw_status test(struct kw_measure *measure,
                            const struct doubt *doubt,
                            struct kw_error *error)
@@ -152,6 +155,8 @@ static enum kw_status test(struct kw_measure *measure,
     return few || !doubt->is_count ? KW_OK : deal_out(measure, error);
 }
 
+/* The level of the measure over both sides: what stands apart by a share stands
+ * apart by a share of this. */
 static double mean_value(const struct kw_measure *measure)
 {
     double sum = 0.0;
@@ -161,6 +166,8 @@ static double mean_value(const struct kw_measure *measure)
     return sum / (double)(measure->n[KW_BEFORE] + measure->n[KW_AFTER]);
 }
 
+/* Steps of the logger's resolution add to what is believed at the least:
+ * readings that were rounded alike agree better than they know. */
 static struct doubt doubt_of(const struct kw_measure_source *source,
                              const struct kw_measure_kind *kind,
                              const struct kw_measure *measure)
@@ -257,6 +264,7 @@ static enum kw_status add_bands(const struct kw_measure_source *source,
 /* ---- starts -----------------------------------------------------------------
  */
 
+/* Room enough: a start without a figure takes none. */
 static size_t count_starts(const struct kw_compare_sessions *sessions)
 {
     size_t n = 0;
@@ -266,6 +274,7 @@ static size_t count_starts(const struct kw_compare_sessions *sessions)
     return n;
 }
 
+/* Starts belong to no lap: a launch from the pits is on the out lap. */
 static void collect_starts(const struct kw_compare_sessions *sessions,
                            int side,
                            bool of_hold,
@@ -321,6 +330,7 @@ static enum kw_status add_starts(const struct kw_measure_source *source,
 /* ---- all of them ------------------------------------------------------------
  */
 
+/* In the order in which they are shown, heat first. */
 static enum kw_status add_all(const struct kw_measure_source *source,
                               struct kw_measures *out,
                               struct kw_error *error)
@@ -340,6 +350,7 @@ static enum kw_status add_all(const struct kw_measure_source *source,
     return status;
 }
 
+/* Judged when all are there: the correction for their number has to know it. */
 enum kw_status kw_find_measures(const struct kw_measure_source *source,
                                 struct kw_measures *out,
                                 struct kw_error *error)
