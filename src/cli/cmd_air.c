@@ -58,14 +58,6 @@ struct air_answer {
     struct known_good good;
 };
 
-/* What was typed and cannot be. */
-static enum kw_status usage(struct kw_error *error,
-                            const char *what,
-                            const char *todo)
-{
-    return kw_fail(error, KW_BAD_USAGE, NULL, 0, what, todo);
-}
-
 /* ---- reading the words --------------------------------------------------- */
 
 /* Turns a barometer's reading into the pressure at the kart. The two kinds are
@@ -80,25 +72,28 @@ static enum kw_status to_station(const struct air_words *words,
     if (isnan(words->elevation_m) && words->pressure_is == NULL)
         return KW_OK;
     if (words->pressure_is == NULL)
-        return usage(error, "which pressure is it, at the kart or at sea level",
-                     "add --pressure-is station (a barometer at the track) or "
-                     "--pressure-is sea-level (a weather report)");
+        return refuse_usage(
+            error, "which pressure is it, at the kart or at sea level",
+            "add --pressure-is station (a barometer at the track) or "
+            "--pressure-is sea-level (a weather report)");
     const bool sea_level = strcmp(words->pressure_is, "sea-level") == 0;
     if (!sea_level && strcmp(words->pressure_is, "station") != 0)
-        return usage(error, "no such kind of pressure",
-                     "write --pressure-is station or --pressure-is sea-level");
+        return refuse_usage(
+            error, "no such kind of pressure",
+            "write --pressure-is station or --pressure-is sea-level");
     if (isnan(words->elevation_m)) {
-        return sea_level ? usage(error, "sea-level pressure needs the height",
-                                 "add --elevation with the track's metres")
-                         : KW_OK;
+        return sea_level
+                   ? refuse_usage(error, "sea-level pressure needs the height",
+                                  "add --elevation with the track's metres")
+                   : KW_OK;
     }
     /* The standard atmosphere of ISO 2533 gives what either kind would read on
      * an average day. */
     const double standard_pa = kw_standard_pressure_pa(words->elevation_m);
     const double sea_pa = kw_standard_pressure_pa(0.0);
     if (isnan(standard_pa))
-        return usage(error, "impossible elevation",
-                     "give the track's height in metres, -500 to 11000");
+        return refuse_usage(error, "impossible elevation",
+                            "give the track's height in metres, -500 to 11000");
     /* The reading is near what the other kind would show and far from its own:
      * said, not mended, for a deep low is possible. */
     const double other_pa = sea_level ? standard_pa : sea_pa;
@@ -122,12 +117,12 @@ static enum kw_status read_today(const struct air_words *words,
     struct kw_air *today = &answer->today;
     if (words->temp == NULL || words->pressure == NULL ||
         isnan(words->humidity_percent))
-        return usage(error, "needs --temp, --pressure and --humidity",
-                     "see 'kartwright air --help'");
+        return refuse_usage(error, "needs --temp, --pressure and --humidity",
+                            "see 'kartwright air --help'");
     /* Written so that NAN is refused too. */
     if (!(words->humidity_percent >= 0.0 && words->humidity_percent <= 100.0))
-        return usage(error, "impossible relative humidity",
-                     "give 0 to 100 percent");
+        return refuse_usage(error, "impossible relative humidity",
+                            "give 0 to 100 percent");
     today->humidity = words->humidity_percent / 100.0;
     enum kw_status status = kw_temp_parse(words->temp, &today->temp_c, error);
     if (status == KW_OK)
@@ -185,14 +180,15 @@ static enum kw_status read_jet(const struct air_words *words,
     /* A jet is right for one air. Without it the number says nothing about
      * today. */
     if (!answer->has_then)
-        return usage(error, "--main-jet needs the air of the day it was right",
-                     "add --then \"T=18 P=1015 RH=60\"");
+        return refuse_usage(error,
+                            "--main-jet needs the air of the day it was right",
+                            "add --then \"T=18 P=1015 RH=60\"");
     if (words->jet_number != NULL && strcmp(words->jet_number, "flow") == 0)
         options.number = KW_JET_BY_FLOW;
     else if (words->jet_number != NULL &&
              strcmp(words->jet_number, "diameter") != 0)
-        return usage(error, "no such jet number",
-                     "write --jet-number diameter or --jet-number flow");
+        return refuse_usage(error, "no such jet number",
+                            "write --jet-number diameter or --jet-number flow");
     /* The library rounds to the richer size: too rich costs a few tenths, too
      * lean a piston. */
     answer->has_jet = true;

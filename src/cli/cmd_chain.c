@@ -43,13 +43,6 @@ struct chain_answer {
     struct kw_alignment alignment;
 };
 
-static enum kw_status usage(struct kw_error *error,
-                            const char *what,
-                            const char *todo)
-{
-    return kw_fail(error, KW_BAD_USAGE, NULL, 0, what, todo);
-}
-
 /* ---- working out ----------------------------------------------------------
  */
 
@@ -76,16 +69,17 @@ static enum kw_status work_out_length(const struct chain_words *words,
         return KW_OK;
     /* Fewer than five teeth do not carry a chain. */
     if (!(words->engine_teeth >= 5.0) || !(words->axle_teeth >= 5.0))
-        return usage(error, "the length needs both sprockets",
-                     "add --engine-teeth and --axle-teeth");
+        return refuse_usage(error, "the length needs both sprockets",
+                            "add --engine-teeth and --axle-teeth");
     /* The shafts must stand further apart than the sprockets' own radii. A
      * sprocket of N teeth has a radius of about N / (2 pi) pitches. */
     const double pi = 3.14159265358979323846;
     const double centres_pitches = words->centres_mm / words->pitch_mm;
     if (!(centres_pitches >
           (words->engine_teeth + words->axle_teeth) / (2.0 * pi)))
-        return usage(error, "the sprockets would touch",
-                     "give the distance between the shafts in millimetres");
+        return refuse_usage(
+            error, "the sprockets would touch",
+            "give the distance between the shafts in millimetres");
     answer->links_exact =
         kw_chain_links(words->engine_teeth, words->axle_teeth, centres_pitches);
     /* Inner and outer links take turns, so a closed chain has an even number of
@@ -109,16 +103,17 @@ static enum kw_status work_out_wear(const struct chain_words *words,
     if (isnan(words->length_mm))
         return KW_OK;
     if (!(words->over_links >= 1.0))
-        return usage(error, "wear needs the number of links measured",
-                     "add --over-links, 20 or more for a sure reading");
+        return refuse_usage(error, "wear needs the number of links measured",
+                            "add --over-links, 20 or more for a sure reading");
     answer->wear_percent = kw_chain_wear_percent(
         words->length_mm, words->over_links, words->pitch_mm);
     /* Not shorter than a miscounted ruler makes it, and no chain stays on its
      * teeth so long: then a link was miscounted (one in twenty is 5 %). Common
      * practice, no source. */
     if (!(answer->wear_percent > -3.0 && answer->wear_percent < 15.0))
-        return usage(error, "that length does not belong to so many links",
-                     "count the links again, and check --pitch");
+        return refuse_usage(error,
+                            "that length does not belong to so many links",
+                            "count the links again, and check --pitch");
     return KW_OK;
 }
 
@@ -132,8 +127,9 @@ static enum kw_status work_out_alignment(const struct chain_words *words,
         return KW_OK;
     if (isnan(words->gap_near_mm) || isnan(words->gap_far_mm) ||
         !(words->apart_mm > 0.0))
-        return usage(error, "alignment needs two gaps and their distance",
-                     "add --gap-near, --gap-far and --apart, in millimetres");
+        return refuse_usage(
+            error, "alignment needs two gaps and their distance",
+            "add --gap-near, --gap-far and --apart, in millimetres");
     /* Two readings a tenth of a millimetre off over 180 mm are three hundredths
      * of a degree: a steel rule is good enough. */
     answer->alignment = kw_sprocket_alignment(
@@ -147,13 +143,13 @@ static enum kw_status work_out(const struct chain_words *words,
 {
     /* From a model's chain to a motorcycle's, with room. */
     if (!(words->pitch_mm > 1.0 && words->pitch_mm < 50.0))
-        return usage(error, "impossible chain pitch",
-                     "give millimetres, as 7.775 or 9.525");
+        return refuse_usage(error, "impossible chain pitch",
+                            "give millimetres, as 7.775 or 9.525");
     if (isnan(words->centres_mm) && isnan(words->length_mm) &&
         isnan(words->gap_near_mm) && isnan(words->gap_far_mm))
-        return usage(error, "nothing to work out",
-                     "give --centres, --length or the gaps: see "
-                     "'kartwright chain --help'");
+        return refuse_usage(error, "nothing to work out",
+                            "give --centres, --length or the gaps: see "
+                            "'kartwright chain --help'");
     /* Each of the three is passed over where none of its words was given, so
      * that they can be asked together. */
     enum kw_status status = work_out_length(words, answer, error);

@@ -25,14 +25,6 @@ struct gearing_words {
     const char *json;
 };
 
-/* Wrong words and impossible numbers alike: exit 2. */
-static enum kw_status usage(struct kw_error *error,
-                            const char *what,
-                            const char *todo)
-{
-    return kw_fail(error, KW_BAD_USAGE, NULL, 0, what, todo);
-}
-
 /* ---- working out ------------------------------------------------------------
  */
 
@@ -43,24 +35,25 @@ static enum kw_status check_numbers(const struct gearing_words *words,
 {
     if (!(words->engine_teeth >= 5.0 && words->engine_teeth <= 60.0) ||
         !(words->axle_teeth >= 10.0 && words->axle_teeth <= 150.0))
-        return usage(error, "needs the teeth of both sprockets",
-                     "add --engine-teeth 11 --axle-teeth 78, or --kart");
+        return refuse_usage(error, "needs the teeth of both sprockets",
+                            "add --engine-teeth 11 --axle-teeth 78, or --kart");
     if (!isnan(words->tyre_mm) &&
         !(words->tyre_mm >= 400.0 && words->tyre_mm <= 2000.0))
-        return usage(error, "impossible tyre circumference",
-                     "give millimetres once round, as 850");
+        return refuse_usage(error, "impossible tyre circumference",
+                            "give millimetres once round, as 850");
     if (!isnan(words->rpm) && !(words->rpm > 0.0 && words->rpm < 30000.0))
-        return usage(error, "impossible RPM", "give it as 15000");
+        return refuse_usage(error, "impossible RPM", "give it as 15000");
     if (!isnan(words->speed_kmh) &&
         !(words->speed_kmh > 0.0 && words->speed_kmh < 400.0))
-        return usage(error, "impossible speed", "give km/h, as 110");
+        return refuse_usage(error, "impossible speed", "give km/h, as 110");
     /* Each gives the other through the gearing; two would contradict each
      * other. */
     if (!isnan(words->rpm) && !isnan(words->speed_kmh))
-        return usage(error, "--rpm and --speed ask the same question",
-                     "give one of them");
+        return refuse_usage(error, "--rpm and --speed ask the same question",
+                            "give one of them");
     if (!isnan(words->target_rpm) && words->log == NULL)
-        return usage(error, "--target-rpm needs a log", "add --log LOG.csv");
+        return refuse_usage(error, "--target-rpm needs a log",
+                            "add --log LOG.csv");
     return KW_OK;
 }
 
@@ -98,8 +91,9 @@ static enum kw_status work_out_chain(const struct gearing_words *words,
         return KW_OK;
     if (!(words->pitch_mm > 1.0 && words->pitch_mm < 50.0) ||
         !(words->centres_mm > 50.0 && words->centres_mm < 2000.0))
-        return usage(error, "impossible chain pitch or distance of the shafts",
-                     "give millimetres, as --centres 222 --pitch 7.775");
+        return refuse_usage(error,
+                            "impossible chain pitch or distance of the shafts",
+                            "give millimetres, as --centres 222 --pitch 7.775");
     /* The same sum as in `kartwright chain`: a change of teeth may ask for
      * another chain, and it is better known before the wheel is off. */
     answer->links_exact = kw_chain_links(words->engine_teeth, words->axle_teeth,

@@ -91,6 +91,13 @@ enum kw_status refuse_words(const struct command_words *command,
                             const char *what,
                             struct kw_error *error);
 
+/* The same with a way out of its own; also for numbers that cannot be.
+ *
+ * returns  KW_BAD_USAGE. */
+enum kw_status refuse_usage(struct kw_error *error,
+                            const char *what,
+                            const char *todo);
+
 /* Prints an error as the contract wants it, on standard error, and gives the
  * exit status that goes with it. */
 int print_error(const struct kw_error *error);

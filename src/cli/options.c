@@ -213,6 +213,14 @@ enum kw_status refuse_words(const struct command_words *command,
     char todo[64];
     snprintf(todo, sizeof todo, "see 'kartwright %.*s --help'",
              (int)command_name_length(command), command->usage);
+    return refuse_usage(error, what, todo);
+}
+
+/* No file and no line: what is wrong is on the command line. */
+enum kw_status refuse_usage(struct kw_error *error,
+                            const char *what,
+                            const char *todo)
+{
     return kw_fail(error, KW_BAD_USAGE, NULL, 0, what, todo);
 }
 

@@ -87,11 +87,6 @@ static const struct kw_measure_row *row_of(const char *name)
     return NULL;
 }
 
-static bool same_text(const char *a, const char *b)
-{
-    return a == NULL || b == NULL ? a == b : strcmp(a, b) == 0;
-}
-
 /* The trend that the row belongs to: rows come kart by kart, measure by
  * measure. Takes kart over. */
 static struct kw_trend *trend_for(struct kw_trends *trends,
@@ -102,7 +97,7 @@ static struct kw_trend *trend_for(struct kw_trends *trends,
     struct kw_trend *last =
         trends->n > 0 ? &trends->items[trends->n - 1] : NULL;
     if (last != NULL && last->measure == row->name &&
-        same_text(last->kart, kart)) {
+        kw_same_kart(last->kart, kart)) {
         free(kart);
         return last;
     }
@@ -217,7 +212,7 @@ static int by_kart(const void *a, const void *b)
 {
     const struct kw_trend *x = a;
     const struct kw_trend *y = b;
-    if (!same_text(x->kart, y->kart))
+    if (!kw_same_kart(x->kart, y->kart))
         return x->kart == NULL ||
                        (y->kart != NULL && strcmp(x->kart, y->kart) < 0)
                    ? -1
