@@ -7,7 +7,6 @@
 #include "core/array.h"
 #include "core/text.h"
 
-#include <math.h>
 #include <stdlib.h>
 
 /* Below this confidence an event alone asks for no more than a look: more

@@ -31,6 +31,8 @@ enum { SCREEN_COLUMNS = 80, OWN_FOLDER_MODE = 0700 };
 /* ---- options ---------------------------------------------------------------
  */
 
+/* One row for all commands that take the word: help says the same
+ * everywhere. */
 struct option option_book(struct book_words *words)
 {
     return (struct option){"--book", OPTION_TEXT, &words->book,
@@ -266,6 +268,8 @@ void book_end(struct book_job *job)
     *job = (struct book_job){0};
 }
 
+/* Most commands answer for an empty book; for a copy, a check or an export that
+ * would be wrong. */
 enum kw_status book_must_exist(const struct book_job *job,
                                struct kw_error *error)
 {
@@ -334,6 +338,7 @@ enum kw_status print_text_once(struct kw_text *text, struct kw_error *error)
     return failed ? kw_fail_memory(error) : KW_OK;
 }
 
+/* For JSON that grew in a text. */
 enum kw_status deliver_json(struct kw_text *json,
                             const char *path,
                             struct kw_error *error)
@@ -394,6 +399,7 @@ void add_wrapped(struct kw_text *text, const char *words, size_t indent)
     kw_text_free(&visible);
 }
 
+/* In characters as the terminal shows them, cut with three dots. */
 void add_short(struct kw_text *text, const char *words, size_t most)
 {
     struct kw_text visible = {0};

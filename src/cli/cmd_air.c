@@ -110,6 +110,7 @@ static enum kw_status to_station(const struct air_words *words,
     return KW_OK;
 }
 
+/* All three are needed: thick air may be cold, dry or low down. */
 static enum kw_status read_today(const struct air_words *words,
                                  struct air_answer *answer,
                                  struct kw_error *error)
@@ -155,6 +156,7 @@ static enum kw_status read_book(const struct air_words *words,
     return KW_OK;
 }
 
+/* What was typed comes before what the book says. */
 static double known_jet(const struct air_words *words,
                         const struct air_answer *answer)
 {
@@ -196,6 +198,7 @@ static enum kw_status read_jet(const struct air_words *words,
                           error);
 }
 
+/* The book fills in what was not typed; typed air is never replaced. */
 static enum kw_status work_out(const struct air_words *words,
                                struct air_answer *answer,
                                struct kw_error *error)
@@ -233,6 +236,8 @@ static int size_decimals(double size)
     return fabs(size - round(size)) < 0.05 ? 0 : 1;
 }
 
+/* The range beside the number: a barometer is read to a hectopascal and a
+ * half. */
 static void print_jet(const struct air_words *words,
                       const struct air_answer *answer)
 {

@@ -61,6 +61,8 @@ static void work_out_travel(const struct chain_words *words,
     }
 }
 
+/* Links from the distance, then the distance from whole links: the shafts move,
+ * the chain does not stretch. */
 static enum kw_status work_out_length(const struct chain_words *words,
                                       struct chain_answer *answer,
                                       struct kw_error *error)
@@ -137,6 +139,7 @@ static enum kw_status work_out_alignment(const struct chain_words *words,
     return KW_OK;
 }
 
+/* Three questions that share their words: what is not asked costs no word. */
 static enum kw_status work_out(const struct chain_words *words,
                                struct chain_answer *answer,
                                struct kw_error *error)
@@ -218,6 +221,7 @@ static void print_alignment(const struct chain_answer *answer)
         "Aim for 0; turn the axle and measure\nagain to tell a bent sprocket.");
 }
 
+/* In the order of the work: length, wear, alignment. */
 static void print_answer(const struct chain_words *words,
                          const struct chain_answer *answer)
 {

@@ -181,6 +181,8 @@ static void write_list(struct kw_text *text, const struct shown *shown)
     }
 }
 
+/* All that is known, a name in front of each: for the person who looks up what
+ * was done a year ago. */
 static void write_entry(struct kw_text *text, const struct shown *shown)
 {
     const struct kw_entry *entry = &shown->entry.items[0];
@@ -273,6 +275,7 @@ static enum kw_status one_number(const struct read_words *words,
                    "'kartwright logbook list' shows the numbers");
 }
 
+/* Number, look-up, printing or files. */
 static enum kw_status show_entry(struct book_job *job,
                                  const struct read_words *words,
                                  struct kw_error *error)

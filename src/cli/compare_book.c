@@ -34,6 +34,7 @@ static void add_air(struct known_side *known, const struct kw_air *air)
     known->n_air++;
 }
 
+/* Logs that are not in the book are passed over: it knows nothing of them. */
 static enum kw_status read_known_side(const struct from_book *from,
                                       const struct words *logs,
                                       struct known_side *known,
@@ -75,6 +76,7 @@ static bool take_air(const struct known_side *known, struct book_side *side)
 /* ---- saying -----------------------------------------------------------------
  */
 
+/* As it was written down, in the units of the instrument. */
 static void say_air(struct kw_text *text, const struct book_side *side)
 {
     if (!side->has_air) {
@@ -158,6 +160,8 @@ static enum kw_status read_book(const char *path,
     return status;
 }
 
+/* The usual book is asked even where nobody named one, and then must not stand
+ * in the way. */
 enum kw_status ask_book(const char *book,
                         struct book_side sides[KW_N_SIDES],
                         struct kw_notices *notices,

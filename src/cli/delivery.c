@@ -42,6 +42,8 @@ static char *folder_named_after(const char *log,
     return kw_text_take(&folder, error);
 }
 
+/* Beside the person, not beside the log: logs lie on cards that may not be
+ * written. */
 char *report_folder(const char *asked,
                     const char *log,
                     const char *ending,
@@ -82,6 +84,7 @@ bool is_standard_output(const char *path)
     return path != NULL && strcmp(path, "-") == 0;
 }
 
+/* Standard output gets JSON and nothing else: another program reads it. */
 enum kw_status write_json(const char *json,
                           const char *path,
                           struct kw_error *error)

@@ -214,6 +214,8 @@ static enum kw_status settle_kart(struct gathering *gathering)
     return status;
 }
 
+/* Kart before gearing before reference: each is looked for among the sessions
+ * of the kart that was settled first. */
 enum kw_status review_sources_open(const struct review_wanted *wanted,
                                    struct review_sources *out,
                                    struct kw_error *error)

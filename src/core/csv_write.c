@@ -26,6 +26,7 @@ static bool starts_formula(const char *text)
     }
 }
 
+/* Line ends and tabs belong to a note; other controls would upset a reader. */
 static bool is_kept(uint32_t code_point)
 {
     return code_point == '\n' || code_point == '\r' || code_point == '\t' ||
@@ -47,6 +48,8 @@ static void add_inside(struct kw_text *out, const char *text)
     }
 }
 
+/* RFC 4180 quotes what has a comma, a quote or a line end. The apostrophe is
+ * for spreadsheets, which run what begins like a formula. */
 void kw_csv_text(struct kw_csv *csv, const char *text)
 {
     kw_csv_plain(csv, "");
@@ -69,6 +72,7 @@ void kw_csv_plain(struct kw_csv *csv, const char *text)
     kw_text_add(csv->out, text);
 }
 
+/* CR LF, as the RFC has it. */
 void kw_csv_end_row(struct kw_csv *csv)
 {
     kw_text_add(csv->out, "\r\n");

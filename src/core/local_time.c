@@ -77,6 +77,8 @@ static bool parse_with_seconds(const char *text, struct kw_clock *clock)
     return good;
 }
 
+/* ISO 8601 and nothing else: 06/07 is June in one country and July in the
+ * next. */
 bool kw_local_time_parse(const char *text, double *unix_s, bool *has_time)
 {
     double day_s = 0.0;
@@ -100,6 +102,7 @@ bool kw_local_time_parse(const char *text, double *unix_s, bool *has_time)
     return true;
 }
 
+/* strftime() with numbers only: names of months would follow the locale. */
 const char *kw_local_time_print(char *buffer, double unix_s, bool with_time)
 {
     struct tm calendar;
@@ -136,6 +139,8 @@ static double midnight(double unix_s, int days_on)
     return at == (time_t)-1 ? unix_s : (double)at;
 }
 
+/* In local time: a race day does not end at midnight in Greenwich. Days of 23
+ * and 25 hours come out right. */
 double kw_local_day_start(double unix_s)
 {
     return midnight(unix_s, 0);

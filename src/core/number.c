@@ -68,6 +68,7 @@ static const char *scan_exponent(const char *at,
     return digits;
 }
 
+/* Digits into a whole number and a power of ten: "12.50" is 1250 and -2. */
 static bool scan(const char *text,
                  size_t length,
                  char point,
@@ -182,6 +183,9 @@ static bool parse_short(const char *text,
     return true;
 }
 
+/* Digits and power are both exact as doubles up to a point, and one
+ * multiplication rounds once: the nearest double, without strtod() and its
+ * locale (Clinger 1990, the fast path; from memory). */
 bool kw_number_parse(const char *text, size_t length, char point, double *out)
 {
     struct decimal number;
@@ -218,6 +222,7 @@ static void put_point(char *text)
     *to = '\0';
 }
 
+/* The locale's decimal comma, where it wrote one, is put right behind it. */
 const char *kw_number_print(char *buffer, double value, int decimals)
 {
     const size_t size = KW_NUMBER_SIZE;

@@ -12,6 +12,7 @@
 /* From so many values on it pays to look at a sample of them first. */
 enum { MANY = 10000, SAMPLE = 1000 };
 
+/* Missing readings take no part: the median of what is there. */
 size_t kw_finite_copy(const double *values, size_t n, double *scratch)
 {
     size_t kept = 0;
@@ -157,6 +158,8 @@ static double quantile_in_place(double *v, size_t n, double fraction)
     return low + part * (high - low);
 }
 
+/* Between two values by a straight line, as the seventh of nine usual ways
+ * (Hyndman and Fan 1996; from memory). */
 double kw_quantile(const double *values,
                    size_t n,
                    double fraction,

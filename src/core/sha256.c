@@ -25,6 +25,7 @@ static const uint32_t round_words[ROUNDS] = {
     0x5b9cca4f, 0x682e6ff3, 0x748f82ee, 0x78a5636f, 0x84c87814, 0x8cc70208,
     0x90befffa, 0xa4506ceb, 0xbef9a3f7, 0xc67178f2};
 
+/* ROTR of FIPS 180-4, section 3.2. */
 static uint32_t turn_right(uint32_t word, unsigned bits)
 {
     return word >> bits | word << (32U - bits);
@@ -151,6 +152,7 @@ static int add_all(int descriptor, struct kw_sha256 *sum)
     }
 }
 
+/* In pieces: a log of a gigabyte needs no gigabyte of memory. */
 enum kw_status kw_sha256_file(const char *path,
                               unsigned char digest[KW_SHA256_BYTES],
                               uint64_t *n_bytes,

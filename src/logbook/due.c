@@ -165,6 +165,7 @@ static int more_pressing(const void *a, const void *b)
     return (x->id > y->id) - (x->id < y->id);
 }
 
+/* Four sources, one list: the person asks what to do and not why. */
 enum kw_status kw_logbook_due(struct kw_logbook *book,
                               double now_s,
                               struct kw_dues *out,

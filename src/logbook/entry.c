@@ -36,6 +36,8 @@ const char *kw_date_source_name(enum kw_date_source source)
     return (size_t)source < N_SOURCES ? source_names[source] : "";
 }
 
+/* One beyond the last for a name that is not ours, which a damaged book may
+ * hold. */
 enum kw_entry_kind kw_entry_kind_from_name(const char *name)
 {
     size_t i = 0;
@@ -71,6 +73,7 @@ static enum kw_status find_content(struct kw_logbook *book,
     return kw_query_end(&query);
 }
 
+/* The sum is kept beside the bytes: each reading is held against it. */
 static enum kw_status insert_content(struct kw_logbook *book,
                                      const unsigned char *sha256,
                                      const struct kw_file_copy *file,
@@ -88,6 +91,7 @@ static enum kw_status insert_content(struct kw_logbook *book,
     return status;
 }
 
+/* Bytes once, names as often as they are kept. */
 enum kw_status kw_attach(struct kw_logbook *book,
                          int64_t entry_id,
                          const struct kw_file_copy *file,
@@ -127,6 +131,8 @@ static const char insert_sql[] =
     "  WHERE k.kart IS NOT NULL AND NOT EXISTS (SELECT 1 FROM withdrawal w"
     "   WHERE w.entry_id = k.id) ORDER BY k.id DESC LIMIT 1)), ?, ?)";
 
+/* Every entry goes through here, whatever it is: date, kart and files are alike
+ * for all. */
 enum kw_status kw_entry_insert(struct kw_logbook *book,
                                const struct kw_new_entry *entry,
                                const struct kw_entry_head *head,
@@ -191,6 +197,7 @@ void kw_target_free(struct kw_target *target)
     target->title = NULL;
 }
 
+/* Says what the number is, where it is something: mostly it is a digit off. */
 enum kw_status kw_target_refuse(int64_t id,
                                 enum kw_entry_kind kind,
                                 const char *wanted,
@@ -206,6 +213,8 @@ enum kw_status kw_target_refuse(int64_t id,
                     kw_entry_kind_name(kind), wanted);
 }
 
+/* The kart and the title come from what it is about: of two karts the right one
+ * gets it. */
 enum kw_status kw_entry_insert_about(struct kw_logbook *book,
                                      const struct kw_new_entry *entry,
                                      const struct kw_about *about,

@@ -100,6 +100,7 @@ static void take_own(struct kw_query *query, struct kw_lives *lives)
     free(part);
 }
 
+/* By date, so that the last figure of the owner's stands. */
 enum kw_status kw_logbook_lives(struct kw_logbook *book,
                                 struct kw_lives *out,
                                 struct kw_error *error)
@@ -169,6 +170,7 @@ static enum kw_status set_within(struct kw_logbook *book,
     return kw_query_end(&query);
 }
 
+/* Refused before the transaction: a wrong figure locks nobody out. */
 enum kw_status kw_logbook_set_life(struct kw_logbook *book,
                                    const struct kw_new_entry *entry,
                                    const struct kw_new_life *life,

@@ -28,6 +28,8 @@ struct identity {
     int64_t n_objects;
 };
 
+/* Only what is not there. A folder that may not be read is another trouble, and
+ * is told as one. */
 static bool is_missing(const char *path)
 {
     struct stat about;
@@ -45,6 +47,8 @@ static char *file_name(const char *path, struct kw_error *error)
     return kw_text_take(&name, error);
 }
 
+/* A book that is not there reads as an empty one in memory: no file is made by
+ * looking. */
 static enum kw_status connect(struct kw_logbook *book,
                               int flags,
                               struct kw_error *error)
@@ -113,6 +117,7 @@ static bool is_empty(const struct identity *identity)
            identity->application_id == 0;
 }
 
+/* A newer book may hold what this program would not keep: it is not touched. */
 static enum kw_status refuse_stranger(const struct kw_logbook *book,
                                       const struct identity *identity,
                                       struct kw_error *error)
@@ -176,6 +181,9 @@ static enum kw_status check_rights(const struct kw_logbook *book,
     return KW_OK;
 }
 
+/* Whose file it is comes before anything is changed in it. An older book that
+ * may not be written is brought up to date in memory, so that it can still be
+ * read. */
 static enum kw_status get_ready(struct kw_logbook *book,
                                 enum kw_logbook_use use,
                                 struct kw_error *error)
@@ -203,6 +211,7 @@ static enum kw_status get_ready(struct kw_logbook *book,
     return status;
 }
 
+/* Everything or nothing: a book that is handed out answers every question. */
 enum kw_status kw_logbook_open(const char *path,
                                enum kw_logbook_use use,
                                struct kw_logbook **out,
@@ -233,6 +242,7 @@ enum kw_status kw_logbook_open(const char *path,
     return status;
 }
 
+/* NULL is fine, as with free(). */
 void kw_logbook_close(struct kw_logbook *book)
 {
     if (book == NULL)

@@ -8,6 +8,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* To the letter: "kart 7" and "Kart 7" may be two. A kart without a name is one
+ * of its own. */
 bool kw_same_kart(const char *a, const char *b)
 {
     return a == NULL || b == NULL ? a == b : strcmp(a, b) == 0;
@@ -28,6 +30,7 @@ static void take_outing(struct kw_query *query, struct kw_outings *out)
                            .revolutions = kw_query_real_at(query, 3)};
 }
 
+/* Sorted by kart and date, so that sums over a stretch are differences. */
 enum kw_status kw_outings_read(struct kw_logbook *book,
                                struct kw_outings *out,
                                struct kw_error *error)
@@ -53,6 +56,7 @@ void kw_outings_free(struct kw_outings *outings)
     *outings = (struct kw_outings){0};
 }
 
+/* Where the sessions of one kart end. */
 size_t kw_outings_end(const struct kw_outings *outings, size_t from)
 {
     size_t to = from;

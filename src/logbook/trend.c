@@ -33,6 +33,8 @@ const char *kw_trend_verdict_name(enum kw_trend_verdict verdict)
                                                             : "";
 }
 
+/* Too few sessions are told apart from no trend: the one may change next
+ * week. */
 static enum kw_trend_verdict verdict_of(const struct kw_trend *trend)
 {
     if (trend->n < FEWEST_SESSIONS || isnan(trend->p))
@@ -77,6 +79,7 @@ void kw_trend_judge(struct kw_trend *trend)
 /* ---- reading ---------------------------------------------------------------
  */
 
+/* By the name that is stored. */
 static const struct kw_measure_row *row_of(const char *name)
 {
     for (size_t i = 0; i < KW_N_MEASURES; i++) {
@@ -122,6 +125,8 @@ static double density_at(const struct kw_query *query, int column)
     return isnan(air.temp_c) ? NAN : kw_air_density_kg_m3(&air);
 }
 
+/* Points come sorted by kart and measure, so that each belongs to the last
+ * trend or begins the next. */
 static void take_point(struct kw_query *query, struct kw_trends *trends)
 {
     char *name = kw_query_string_at(query, 1);
@@ -249,6 +254,7 @@ static enum kw_status correct_for_air(struct kw_trends *trends,
     return status;
 }
 
+/* All names in the line: nobody knows them by heart. */
 static enum kw_status refuse_measure(const char *measure,
                                      struct kw_error *error)
 {
@@ -267,6 +273,8 @@ static enum kw_status refuse_measure(const char *measure,
     return status;
 }
 
+/* EGT in standard air is worked out of EGT as read, so that one asks for the
+ * other. */
 enum kw_status kw_logbook_trends(struct kw_logbook *book,
                                  const char *measure,
                                  struct kw_trends *out,

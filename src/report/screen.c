@@ -10,6 +10,8 @@ enum { DEFAULT_COLUMNS = 80, FEWEST_COLUMNS = 40 };
 /* Of a "- ". */
 enum { ITEM_INDENT = 2 };
 
+/* Nobody can read a column of a few characters: what is narrower is taken as
+ * the narrowest that can be read. */
 struct kw_screen kw_screen_on(struct kw_text *out,
                               const struct kw_text_options *options)
 {
@@ -37,6 +39,8 @@ void kw_screen_style(const struct kw_screen *screen, enum kw_style style)
         kw_text_add(screen->out, codes[style]);
 }
 
+/* Parted by an empty line and by weight: colour alone would say nothing on
+ * paper. */
 void kw_screen_heading(const struct kw_screen *screen, const char *words)
 {
     kw_text_add(screen->out, "\n");
@@ -46,6 +50,7 @@ void kw_screen_heading(const struct kw_screen *screen, const char *words)
     kw_text_add(screen->out, "\n");
 }
 
+/* All lines alike: what stands in front of the first one has the same width. */
 void kw_screen_paragraph(const struct kw_screen *screen,
                          const char *words,
                          size_t indent,
