@@ -70,22 +70,28 @@ static enum kw_status find_level(const struct kw_scene *scene,
 
 /* The level of the cells that may teach. A fault that came and stayed is looked
  * for twice: warm-up and heat in the pipe may hide its step in a short session,
- * and without them a warm-up may. */
+ * and without them a warm-up may.
+ *
+ * scratch  scratch[g->n], overwritten. */
 static enum kw_status expect_cells(const struct kw_scene *scene,
                                    struct kw_heat_grid *g,
                                    double *level_c,
+                                   double *scratch,
                                    struct kw_error *error)
 {
-    static const enum kw_heat_past pasts[] = {KW_HEAT_WITH_PAST,
-                                              KW_HEAT_NO_PAST};
     bool shifted = false;
-    enum kw_status status = KW_OK;
-    for (size_t k = 0; status == KW_OK && !shifted && k < 2; k++) {
-        status = find_level(scene, g, pasts[k], level_c, error);
-        if (status == KW_OK)
-            status = kw_heat_find_shift(g, pasts[k], level_c, &shifted, error);
-    }
+    enum kw_status status =
+        find_level(scene, g, KW_HEAT_WITH_PAST, level_c, error);
     if (status == KW_OK)
+        status =
+            kw_heat_find_shift(g, KW_HEAT_WITH_PAST, level_c, &shifted, error);
+    if (status == KW_OK && !shifted)
+        status = find_level(scene, g, KW_HEAT_NO_PAST, scratch, error);
+    if (status == KW_OK && !shifted)
+        status =
+            kw_heat_find_shift(g, KW_HEAT_NO_PAST, scratch, &shifted, error);
+    /* Without a shift all cells still teach, and the first level stands. */
+    if (status == KW_OK && shifted)
         status = find_level(scene, g, KW_HEAT_WITH_PAST, level_c, error);
     return status;
 }
@@ -110,7 +116,7 @@ enum kw_status kw_expect_heat(const struct kw_scene *scene,
     *spread_c = kw_array_new_nan(session->n_samples, error);
     enum kw_status status = KW_NO_MEMORY;
     if (cells != NULL && *expected_c != NULL && *spread_c != NULL)
-        status = expect_cells(scene, &grid, cells, error);
+        status = expect_cells(scene, &grid, cells, cells + grid.n, error);
     if (status == KW_OK) {
         double *around_c = cells + grid.n;
         for (size_t i = 0; i < grid.n; i++)
