@@ -226,7 +226,8 @@ static double usual_ratio(const struct comparisons *c)
     return kw_median(c->scratch, c->n, c->scratch);
 }
 
-/* The delay; 0 where it is not known. */
+/* The delay; 0 where it is not known. Most often it stays at 0, where position
+ * comes no later than RPM does: the next round would say the same. */
 static double find_delay_s(struct comparisons *c)
 {
     double delay_s = 0.0;
@@ -237,8 +238,11 @@ static double find_delay_s(struct comparisons *c)
         double model[N_TERMS] = {usual_ratio(c)};
         if (!fit(c, model, &error_s) || !fit(c, model, &error_s))
             return 0.0;
+        const double last_s = delay_s;
         delay_s = fmin(fmax(delay_s + model[DELAY], 0.0), LATEST_S);
         off = fabs(model[SLIP]);
+        if (!(fabs(delay_s - last_s) > 0.0))
+            break;
     }
     const bool known = off < MOST_OFF && error_s < KNOWN_S &&
                        error_s < delay_s / 3.0 && delay_s > SHORTEST_S &&
