@@ -133,23 +133,38 @@ static double usual_gain(const struct search *search, double rpm)
     return bin < N_BINS ? search->gain_rpm_s[bin] : NAN;
 }
 
-/* Only what was read under load: the fall after a lift would drag it down. */
-static double gain_in_bin(const struct search *search,
-                          size_t bin,
-                          double *scratch)
+/* The bin of a sample that teaches; N_BINS for one that does not. */
+static size_t taught_bin(const struct search *search, size_t i)
+{
+    return isnan(search->slope_rpm_s[i])
+               ? N_BINS
+               : bin_of(search, search->scene->session->rpm[i]);
+}
+
+/* Slopes of the pulls, bin behind bin: counted first, then put in their place.
+ * Only what was read under load: the fall after a lift would drag it down.
+ *
+ * end  end[N_BINS + 1]: where each bin ends in `slopes`; the last holds what
+ *      does not teach. */
+static void sort_into_bins(const struct search *search,
+                           size_t *end,
+                           double *slopes)
 {
     const struct kw_pulls *pulls = search->scene->pulls;
-    size_t n = 0;
+    size_t count[N_BINS + 1] = {0};
     for (size_t k = 0; k < pulls->n; k++) {
         const struct kw_span span = pulls->items[k].span;
-        for (size_t i = span.from; i < span.to; i++) {
-            if (bin_of(search, search->scene->session->rpm[i]) == bin &&
-                !isnan(search->slope_rpm_s[i]))
-                scratch[n++] = search->slope_rpm_s[i];
-        }
+        for (size_t i = span.from; i < span.to; i++)
+            count[taught_bin(search, i)]++;
     }
-    return n < FEWEST_IN_BIN ? NAN
-                             : kw_quantile(scratch, n, GOOD_PULLS, scratch);
+    end[0] = 0;
+    for (size_t bin = 0; bin < N_BINS; bin++)
+        end[bin + 1] = end[bin] + count[bin];
+    for (size_t k = 0; k < pulls->n; k++) {
+        const struct kw_span span = pulls->items[k].span;
+        for (size_t i = span.from; i < span.to; i++)
+            slopes[end[taught_bin(search, i)]++] = search->slope_rpm_s[i];
+    }
 }
 
 /* The table reaches a tenth beyond the top end, for downhill and a tow. */
@@ -158,8 +173,15 @@ static void learn_pulls(struct search *search)
     double *scratch = search->scratch;
     const struct kw_pulls *pulls = search->scene->pulls;
     search->bin_rpm = 1.1 * search->limits->top_rpm / N_BINS;
-    for (size_t bin = 0; bin < N_BINS; bin++)
-        search->gain_rpm_s[bin] = gain_in_bin(search, bin, scratch);
+    size_t end[N_BINS + 1];
+    sort_into_bins(search, end, scratch);
+    for (size_t bin = 0, from = 0; bin < N_BINS; from = end[bin++]) {
+        const size_t n = end[bin] - from;
+        search->gain_rpm_s[bin] =
+            n < FEWEST_IN_BIN
+                ? NAN
+                : kw_quantile(&scratch[from], n, GOOD_PULLS, &scratch[from]);
+    }
     const double *gas_c = search->scene->session->gas_c;
     search->hot_pull_c = kw_pulls_quantile(pulls, gas_c, HOT_PULLS, scratch);
     search->pull_c = kw_pulls_quantile(pulls, gas_c, 0.5, scratch);
