@@ -62,8 +62,11 @@ void kw_plane_project(const struct kw_plane *plane,
                       double *x_m,
                       double *y_m)
 {
-    /* remainder() takes the short way round the globe. */
-    *x_m = remainder(lon_deg - plane->lon_deg, 360.0) * plane->east_m_each_deg;
+    /* remainder() takes the short way round the globe. It is slow, and only a
+     * track at the date line has to ask it. */
+    const double east_deg = lon_deg - plane->lon_deg;
+    *x_m = (fabs(east_deg) < 180.0 ? east_deg : remainder(east_deg, 360.0)) *
+           plane->east_m_each_deg;
     *y_m = (lat_deg - plane->lat_deg) * plane->north_m_each_deg;
 }
 
@@ -99,8 +102,9 @@ static bool can_reach(const struct kw_session *s, size_t from, size_t to)
 static bool moved(const struct kw_session *s, size_t from, size_t to)
 {
     const double nothing_m = 1e-6;
-    return hypot(s->x_m[to] - s->x_m[from], s->y_m[to] - s->y_m[from]) >
-           nothing_m;
+    const double east_m = s->x_m[to] - s->x_m[from];
+    const double north_m = s->y_m[to] - s->y_m[from];
+    return fabs(east_m) > nothing_m || hypot(east_m, north_m) > nothing_m;
 }
 
 /* Keeps the fixes that can be reached from those before; a new place is
@@ -162,10 +166,10 @@ static enum between tell_between(const struct kw_session *s,
                                  double interval_s)
 {
     const double took_s = s->time_s[b] - s->time_s[a];
-    const double way_m = hypot(s->x_m[b] - s->x_m[a], s->y_m[b] - s->y_m[a]);
     /* One fix missed is nothing. */
     if (took_s <= LONG_HOLD * interval_s)
         return DROVE;
+    const double way_m = hypot(s->x_m[b] - s->x_m[a], s->y_m[b] - s->y_m[a]);
     /* Waiting at the start or in the pits: no logger repeats a fix of a moving
      * kart. */
     if (way_m < STOOD_M)

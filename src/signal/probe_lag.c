@@ -61,9 +61,10 @@ static const double FAR_SD = 4.685;
 struct cells {
     size_t n;
     double step_s;
-    double *rpm;   /* last known where missing */
-    double *egt;   /* slow mean taken out; NAN where missing */
-    double *trend; /* -1 falls, 0 holds, 1 rises */
+    double slow_share; /* how much of a step the slow mean follows */
+    double *rpm;       /* last known where missing */
+    double *egt;       /* slow mean taken out; NAN where missing */
+    double *trend;     /* -1 falls, 0 holds, 1 rises */
     double *weight;
     bool *known; /* may weigh anything at all */
     double *row; /* row[TERMS * n]: the terms, lagged, slow mean taken out */
@@ -170,15 +171,15 @@ static void place_bells(struct cells *c, double *scratch)
 }
 
 /* A mean shorter than some cells would take the signal with it. */
-static double slow_s(double step_s)
+static double slow_share(double step_s)
 {
-    return fmax(SLOW_S, SLOW_CELLS * step_s);
+    return step_s / (fmax(SLOW_S, SLOW_CELLS * step_s) + step_s);
 }
 
 /* The slow mean, one exponential: subtracted from the value. */
-static double without_slow(double *slow, double value, double step_s)
+static double without_slow(double *slow, double value, double share)
 {
-    *slow += (value - *slow) * step_s / (slow_s(step_s) + step_s);
+    *slow += (value - *slow) * share;
     return value - *slow;
 }
 
@@ -209,7 +210,7 @@ static void take_slow_from_egt(struct cells *c)
             continue;
         if (isnan(slow))
             slow = c->egt[i];
-        c->egt[i] = without_slow(&slow, c->egt[i], c->step_s);
+        c->egt[i] = without_slow(&slow, c->egt[i], c->slow_share);
     }
 }
 
@@ -252,7 +253,7 @@ static void make_rows(struct cells *c, double lag_s)
             const double before = reading[k];
             reading[k] = terms[k] + (before - terms[k]) * keep;
             const double shown = terms[k] + (before - reading[k]) * mean;
-            row[k] = without_slow(&slow[k], shown, c->step_s);
+            row[k] = without_slow(&slow[k], shown, c->slow_share);
         }
     }
 }
@@ -443,6 +444,7 @@ static enum kw_status estimate(const struct kw_session *session,
 {
     const double whole_s = session->time_s[session->n_samples - 1];
     struct cells c = {.step_s = fmax(CELL_S, 1.0 / session->rate_hz)};
+    c.slow_share = slow_share(c.step_s);
     const double fit_s = fmin(whole_s, MOST_CELLS * c.step_s);
     const double n = floor(fit_s / c.step_s);
     if (n < FEWEST_CELLS)
