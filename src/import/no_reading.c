@@ -101,6 +101,15 @@ static size_t highest(const struct column *column, double *level)
     return repeats;
 }
 
+/* How many of the others are above a limit. */
+static size_t above(const struct column *column, size_t n, double limit)
+{
+    size_t n_above = 0;
+    for (size_t i = 0; i < n; i++)
+        n_above += column->scratch[i] > limit;
+    return n_above;
+}
+
 /* Does `level` stand alone, far above all others? */
 static bool stands_apart(const struct column *column,
                          const struct kw_stand_ins *known,
@@ -112,15 +121,18 @@ static bool stands_apart(const struct column *column,
     if (n < FEWEST_OTHERS ||
         (double)n < SHARE_OF_OTHERS * (double)(n + repeats))
         return false;
+    const double most_strays = STRAYS * (double)repeats;
+    /* Too many are nearer than the least distance in all sound columns: they
+     * need no range. */
+    if ((double)above(column, n, level - least) > most_strays)
+        return false;
     const double high =
         kw_quantile(column->scratch, n, NEARLY_ALL, column->scratch);
     const double low =
         kw_quantile(column->scratch, n, NEARLY_NONE, column->scratch);
     const double far = fmax(FAR_SHARE * (high - low), least);
-    size_t strays = 0;
-    for (size_t i = 0; i < n; i++)
-        strays += column->scratch[i] > level - far;
-    return level - high >= far && (double)strays <= STRAYS * (double)repeats;
+    return level - high >= far &&
+           (double)above(column, n, level - far) <= most_strays;
 }
 
 /* From one end inwards, as long as what is met there is a spike or stands

@@ -120,12 +120,31 @@ static struct kw_unit_choice time_unit(const double *values,
     return (struct kw_unit_choice){form.unit, form.why, false};
 }
 
+/* The other units are stated, or told by something else. */
+static bool goes_by_size(enum kw_role role)
+{
+    switch (role) {
+    case KW_ROLE_RPM:
+    case KW_ROLE_EGT:
+    case KW_ROLE_WATER_TEMP:
+    case KW_ROLE_HEAD_TEMP:
+    case KW_ROLE_SPEED:
+    case KW_ROLE_ACCEL_LONG:
+    case KW_ROLE_ACCEL_LAT:
+    case KW_ROLE_THROTTLE:
+        return true;
+    default:
+        return false;
+    }
+}
+
 struct kw_unit_choice kw_guess_unit(enum kw_role role,
                                     const double *values,
                                     size_t n,
                                     double *scratch)
 {
-    const double level = nearly_largest(role, values, n, scratch);
+    const double level =
+        goes_by_size(role) ? nearly_largest(role, values, n, scratch) : NAN;
     switch (role) {
     case KW_ROLE_RPM:
         return engine_speed(level);
