@@ -60,8 +60,13 @@ static const double NEARLY_HOT_C = 5.0;
 static const double SHARE_AT_CEILING = 1.0 / 3.0;
 static const double CLIMBING_C = 22.0;
 static const double LIMITER_SHARE = 0.012;
-/* Where most pulls starve, a hold that cools more than this was a lift. */
+/* Where most pulls starve, a hold that cools more than this was a lift; one in
+ * which RPM sinks may cool by so much more for each share of the top end, with
+ * less gas going through. */
 static const double MOST_COOLING_C = 10.0;
+static const double COOLING_EACH_TOP_C = 150.0;
+/* No limiter and no drag makes RPM sink by this share of the top end. */
+static const double SINKS_SHARE = 0.03;
 
 /* How sure, by judgement. */
 static const double SURE = 0.9;
@@ -159,6 +164,16 @@ static enum kw_status judge_session(struct judge *j, struct kw_error *error)
     return KW_OK;
 }
 
+/* RPM that sinks from where it was held to the lift, and not for want of heat:
+ * at the ceiling as well as below. */
+static bool sinks(const struct judge *j, const struct kw_held_pull *held)
+{
+    const double sunk = held->sunk_rpm / j->top_rpm;
+    return stays(j, held) && sunk > SINKS_SHARE &&
+           seconds_of(j, held) > LEAST_HELD_S &&
+           held->warming_c > -MOST_COOLING_C - COOLING_EACH_TOP_C * sunk;
+}
+
 /* In a session that starves, each hold until the lift is believed unless the
  * gas falls, and so is each rise that all but ends; elsewhere the exhaust has
  * to prove it. */
@@ -166,8 +181,9 @@ static bool is_starved(const struct judge *j, const struct kw_held_pull *held)
 {
     const bool common =
         j->starves_at_ceiling || (j->starves_below && !is_at_ceiling(j, held));
-    return jumps(j, held) || (common && (stays(j, held) || creeps(j, held)) &&
-                              held->warming_c > -MOST_COOLING_C);
+    return jumps(j, held) || (j->starves_below && sinks(j, held)) ||
+           (common && (stays(j, held) || creeps(j, held)) &&
+            held->warming_c > -MOST_COOLING_C);
 }
 
 /* A reading that jumps is no end of a rise. */

@@ -198,6 +198,7 @@ static struct kw_held_pull measure(const struct search *search,
     }
     held.most_gained_rpm = highest - rpm[at];
     held.regained_rpm = last - lowest;
+    held.sunk_rpm = rpm[at] - last;
     measure_gas(search, pull, &held);
     return held;
 }

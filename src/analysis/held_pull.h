@@ -20,6 +20,7 @@
  * after_rpm_s     and in the 0.8 s after.
  * most_gained_rpm highest reading after it, less rpm.
  * regained_rpm    last reading, less the lowest after it.
+ * sunk_rpm        rpm, less the last reading.
  * warming_c       hottest gas in it, noise apart, less the gas where it begins.
  * warmer_at_end_c the same for its last moments.
  * hottest_c       hottest gas in it.
@@ -32,6 +33,7 @@ struct kw_held_pull {
     double after_rpm_s;
     double most_gained_rpm;
     double regained_rpm;
+    double sunk_rpm;
     double warming_c;
     double warmer_at_end_c;
     double hottest_c;
