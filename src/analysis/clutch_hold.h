@@ -8,7 +8,8 @@
 /* What the search works on.
  *
  * rpm  rpm[n]: fresh readings joined by lines.  axle_rpm smoothed or NULL.
- * low_rpm  below it the clutch is open. */
+ * low_rpm  below it the clutch is open, as far as is known by now; open_rpm as
+ * the idle tells. shortest_s  what is shorter is no start. */
 struct kw_clutch_trace {
     const struct kw_session *session;
     const struct kw_profile *profile;
@@ -16,6 +17,8 @@ struct kw_clutch_trace {
     double *rpm;
     double *axle_rpm;
     double low_rpm;
+    double open_rpm;
+    double shortest_s;
 };
 
 /* A rise from idle, and what the hold after it looks like. */

@@ -9,6 +9,7 @@
 
 #include "analysis/clutch_hold.h"
 #include "analysis/clutch_knee.h"
+#include "analysis/clutch_meet.h"
 #include "analysis/lap_axis.h"
 #include "core/array.h"
 #include "core/robust.h"
@@ -19,14 +20,17 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* The contract's: engine and axle turn together, and what is a walk. */
+/* The contract's: engine and axle turn together. */
 static const double LOCKED_SLIP = 0.03;
-static const double WALK_SHARE = 0.75;
-
 /* Below this many times idle the clutch is open on every kart (it takes hold at
  * 1.4 to 2.5 times idle: common practice, no source); idle where it is not
  * known, as a share of the highest RPM. */
 static const double OPEN_TIMES_IDLE = 1.22;
+/* Where no start shows, it may be a rental kart's, which take hold close above
+ * a fast and steady idle; a foot that plays with the throttle there holds for
+ * less than this. */
+static const double OPEN_AT_LEAST = 1.08;
+static const double SHORTEST_NEAR_IDLE_S = 1.0;
 static const double IDLE_SHARE_OF_TOP = 0.13;
 /* Of the hold: where the clutch takes hold when the profile does not say. The
  * capacity that the engine needs comes some 7 to 20 % above it. */
@@ -56,6 +60,8 @@ static const double SLOWS_S = 0.14;
  * kart without a clutch that is pushed off, rise steadily in between. */
 static const double RISES_SHARE = 0.33;
 static const double HELD_DRIFT = 0.04;
+/* Above this share of the highest RPM a loaded engine may level off. */
+static const double PULLS_SHARE = 0.65;
 /* A kart that has braked for a slow corner does not idle for so long. */
 static const double AT_REST_S = 2.0;
 /* From the climb the axle's speed at the start is known to some 15 % of where
@@ -64,16 +70,7 @@ static const double ROLLS_SHARE = 0.66;
 /* Holds of one session are alike within this share. */
 static const double ALIKE = 0.05;
 static const double LIKE = 0.12;
-/* Speed tells slip better than the knee when it scatters less than this. */
-static const double CLEAN_SPEED = 0.012;
-
-/* So near to locked, what is left is the lag of a slow receiver. */
-static const double NEARLY_LOCKED = 0.9;
-
 enum { MOST_POINTS = 240 };
-
-/* LOOK_ON: what comes after this hold may be the start. */
-enum judgement { NO_START, LOOK_ON, STARTS };
 
 /* The trace from the hold to the end of the climb, in at most MOST_POINTS
  * points: means of equal blocks. */
@@ -197,129 +194,6 @@ static bool rolls_already(const struct kw_start *start, double hold_rpm)
            ROLLS_SHARE * start->start_rpm;
 }
 
-/* When the axle came within 3 % of the engine: the root of the line through
- * what they differ by on the way there. NAN when they never meet, or only after
- * the engine has fallen below a level: the driver lifted before the clutch had
- * locked. */
-static double met_s(const struct kw_clutch_trace *s,
-                    size_t from,
-                    size_t stop,
-                    double least_rpm)
-{
-    const double *time_s = s->session->time_s;
-    size_t met = from;
-    while (met < stop &&
-           !(s->axle_rpm[met] >= (1.0 - LOCKED_SLIP) * s->rpm[met]))
-        met++;
-    if (met == stop || s->rpm[met] < least_rpm)
-        return NAN;
-    double n = 0.0, sum_t = 0.0, sum_y = 0.0, sum_tt = 0.0, sum_ty = 0.0;
-    for (size_t i = met + 1; i-- > from && kw_after_s(s, i, met) < 0.7;) {
-        const double y = (1.0 - LOCKED_SLIP) - s->axle_rpm[i] / s->rpm[i];
-        const double t = time_s[i] - time_s[met];
-        if (isnan(y))
-            continue;
-        n += 1.0;
-        sum_t += t;
-        sum_y += y;
-        sum_tt += t * t;
-        sum_ty += t * y;
-    }
-    const double slope =
-        (n * sum_ty - sum_t * sum_y) / (n * sum_tt - sum_t * sum_t);
-    if (!(n >= 3.0) || !(slope < 0.0))
-        return time_s[met];
-    const double root = (sum_t - sum_y / slope) / n;
-    return time_s[met] + fmin(fmax(root, -0.4), 0.3);
-}
-
-/* The kart rolled when the clutch took hold and went on slowing: the start is
- * where the axle has come down to a walk. False when it never does. */
-static bool wait_for_walk(const struct kw_clutch_trace *s,
-                          const struct kw_rise *rise,
-                          struct kw_start *start)
-{
-    const double walk_rpm = WALK_SHARE * start->start_rpm;
-    size_t i =
-        kw_sample_at(s->session->time_s, s->session->n_samples, start->start_s);
-    while (i < rise->leave && s->axle_rpm[i] >= walk_rpm)
-        i++;
-    if (i >= rise->leave)
-        return false;
-    start->start_s = fmax(start->start_s, s->session->time_s[i]);
-    start->axle_rpm = s->axle_rpm[i];
-    return true;
-}
-
-/* A receiver that has lost the sky shows a speed that stands still. */
-static bool axle_moves(const struct kw_clutch_trace *s,
-                       size_t from,
-                       size_t stop)
-{
-    double highest = 0.0;
-    for (size_t i = from; i < stop; i++)
-        highest = fmax(highest, s->axle_rpm[i] / s->rpm[i]);
-    return highest > 0.25;
-}
-
-/* When the clutch locked as the speed shows it; NAN when it did not. A driver
- * who lifts just as it locks leaves no slip under 3 % to be seen. */
-static double locked_by_speed_s(const struct kw_clutch_trace *s,
-                                const struct kw_rise *rise,
-                                const struct kw_start *start)
-{
-    const size_t walk =
-        kw_sample_at(s->session->time_s, s->session->n_samples, start->start_s);
-    const size_t from = walk > rise->flat ? walk : rise->flat;
-    const size_t wall = kw_gap_after(s->session, rise->flat);
-    size_t stop = rise->stop;
-    while (stop < wall && kw_after_s(s, rise->leave, stop) < 1.0)
-        stop++;
-    const double locked_s = met_s(s, from, stop, 0.92 * rise->hold_rpm);
-    const size_t last = kw_last_in_hold(s, rise);
-    if (isnan(locked_s) && !rise->climbs &&
-        s->axle_rpm[last] > NEARLY_LOCKED * s->rpm[last])
-        return s->session->time_s[last];
-    if (isnan(locked_s) && !axle_moves(s, from, stop))
-        return INFINITY;
-    return locked_s;
-}
-
-/* The axle is far behind the engine where RPM alone says that it locked. */
-static bool lags_far(const struct kw_clutch_trace *s,
-                     const struct kw_start *start)
-{
-    const size_t i = kw_sample_at(s->session->time_s, s->session->n_samples,
-                                  start->locked_s);
-    return s->axle_rpm[i] < 0.8 * s->rpm[i];
-}
-
-/* Looks at the slip itself, where the log shows it.
- *
- * has_knee  RPM alone shows when the clutch locked. */
-static enum judgement look_at_slip(const struct kw_clutch_trace *s,
-                                   const struct kw_rise *rise,
-                                   bool has_knee,
-                                   struct kw_start *start)
-{
-    if (s->axle_rpm == NULL)
-        return has_knee ? STARTS : LOOK_ON;
-    if (!wait_for_walk(s, rise, start))
-        return NO_START;
-    if (isnan(start->axle_rpm))
-        return has_knee ? STARTS : LOOK_ON;
-    const bool has_climb = has_knee && rise->climbs;
-    const double locked_s = locked_by_speed_s(s, rise, start);
-    if (isinf(locked_s))
-        return LOOK_ON;
-    if (isnan(locked_s))
-        return has_climb && !lags_far(s, start) ? STARTS : LOOK_ON;
-    start->by_speed = true;
-    if (!has_climb || s->drive->scatter < CLEAN_SPEED)
-        start->locked_s = locked_s;
-    return STARTS;
-}
-
 static double mean_rpm(const struct kw_clutch_trace *s,
                        double from_s,
                        double to_s)
@@ -349,13 +223,29 @@ static bool rose_by_clutch(const struct kw_clutch_trace *s,
            rose < HELD_DRIFT * rose_s;
 }
 
+/* From idle to the hold faster than a loaded engine climbs. */
+static bool rose_free(const struct kw_clutch_trace *s,
+                      const struct kw_rise *rise)
+{
+    size_t i = rise->flat;
+    while (i > 0 && !(s->rpm[i] < s->open_rpm))
+        i--;
+    return rise->hold_rpm - s->open_rpm >
+           MOST_CLIMB * s->drive->top_rpm * kw_after_s(s, i, rise->flat);
+}
+
 /* A hold by the driver's foot, with nothing on the clutch, is no start. Where
- * RPM alone ends with a lift, the kart must have had time to come to rest. */
+ * RPM alone ends with a lift, the kart must have had time to come to rest. Near
+ * the top end a hold may be the end of a straight. */
 static bool had_locked(const struct kw_clutch_trace *s,
                        const struct kw_rise *rise,
                        const struct kw_start *start)
 {
-    if (rise->climbs || start->by_speed)
+    if (start->by_speed)
+        return true;
+    if (rise->hold_rpm > PULLS_SHARE * s->drive->top_rpm && !rose_free(s, rise))
+        return false;
+    if (rise->climbs)
         return true;
     return rose_by_clutch(s, rise, start) && slows_with_kart(s, rise) &&
            kw_low_before_s(s, rise->up) >= AT_REST_S;
@@ -369,29 +259,29 @@ static bool levels_off(const struct kw_clutch_trace *s,
 }
 
 /* Judges one hold. */
-static enum judgement judge(const struct kw_clutch_trace *s,
-                            const struct kw_rise *rise,
-                            struct kw_start *start)
+static enum kw_judgement judge(const struct kw_clutch_trace *s,
+                               const struct kw_rise *rise,
+                               struct kw_start *start)
 {
     *start = (struct kw_start){.axle_rpm = NAN};
     start->start_rpm =
         fmax(takes_hold_rpm(s, rise->hold_rpm), 1.01 * s->low_rpm);
     if (start->start_rpm > MOST_STATED * rise->hold_rpm)
-        return LOOK_ON;
+        return KW_LOOK_ON;
     start->start_s = passed_s(s, rise, start->start_rpm);
     const bool shaped = start_by_rpm(s, rise, start);
-    enum judgement judgement = look_at_slip(s, rise, shaped, start);
-    if (judgement != STARTS)
+    enum kw_judgement judgement = kw_look_at_slip(s, rise, shaped, start);
+    if (judgement != KW_STARTS)
         return judgement;
     if (isnan(start->axle_rpm) && rolls_already(start, rise->hold_rpm))
-        return levels_off(s, rise) ? LOOK_ON : NO_START;
+        return levels_off(s, rise) ? KW_LOOK_ON : KW_NO_START;
     if (!had_locked(s, rise, start) ||
-        start->locked_s - start->start_s < SHORTEST_S)
-        return LOOK_ON;
+        start->locked_s - start->start_s < s->shortest_s)
+        return KW_LOOK_ON;
     start->hold_rpm = mean_rpm(s, start->start_s, start->locked_s);
     if (isnan(start->hold_rpm))
         start->hold_rpm = rise->hold_rpm;
-    return STARTS;
+    return KW_STARTS;
 }
 
 /* The first hold may be a blip of the throttle on the way: one that is left
@@ -407,9 +297,9 @@ static bool look_at_rise(const struct kw_clutch_trace *s,
         if (!kw_find_hold(s, up, from, &rise))
             return false;
         *go_on = rise.flat + 1;
-        const enum judgement judgement = judge(s, &rise, start);
-        if (judgement != LOOK_ON || !rise.climbs)
-            return judgement == STARTS;
+        const enum kw_judgement judgement = judge(s, &rise, start);
+        if (judgement != KW_LOOK_ON || !rise.climbs)
+            return judgement == KW_STARTS;
         from = rise.leave;
     }
     return false;
@@ -489,19 +379,19 @@ static enum kw_status take_axle(struct kw_clutch_trace *s,
     s->axle_rpm = kw_array_new_nan(s->session->n_samples, error);
     if (s->axle_rpm == NULL)
         return KW_NO_MEMORY;
-    kw_smooth(s->session, s->drive->axle_rpm,
-              s->drive->scatter < CLEAN_SPEED ? 0.1 : 0.4, s->axle_rpm);
+    kw_smooth(s->session, s->drive->axle_rpm, kw_has_clean_speed(s) ? 0.1 : 0.4,
+              s->axle_rpm);
     return KW_OK;
 }
 
 /* Where the search for rises begins: above idle and below the hold. The
  * profile's figure for the clutch bounds it from both sides. */
-static double first_low_rpm(const struct kw_clutch_trace *s)
+static double low_rpm_of(const struct kw_clutch_trace *s, double times_idle)
 {
     const double idle_rpm = isnan(s->drive->idle_rpm)
                                 ? IDLE_SHARE_OF_TOP * s->drive->top_rpm
                                 : s->drive->idle_rpm;
-    const double low_rpm = OPEN_TIMES_IDLE * idle_rpm;
+    const double low_rpm = times_idle * idle_rpm;
     return s->profile->clutch_rpm > 0.0
                ? fmax(0.85 * s->profile->clutch_rpm,
                       fmin(low_rpm, 0.95 * s->profile->clutch_rpm))
@@ -528,19 +418,26 @@ enum kw_status kw_find_starts(const struct kw_scene *scene,
                               struct kw_error *error)
 {
     *out = (struct kw_starts){0};
-    struct kw_clutch_trace s = {
-        .session = scene->session, .profile = scene->profile, .drive = drive};
+    struct kw_clutch_trace s = {.session = scene->session,
+                                .profile = scene->profile,
+                                .drive = drive,
+                                .shortest_s = SHORTEST_S};
     s.rpm = kw_array_new(scene->session->n_samples, sizeof *s.rpm, error);
     if (s.rpm == NULL)
         return KW_NO_MEMORY;
     memcpy(s.rpm, scene->session->rpm,
            scene->session->n_samples * sizeof *s.rpm);
-    s.low_rpm = first_low_rpm(&s);
+    s.low_rpm = s.open_rpm = low_rpm_of(&s, OPEN_TIMES_IDLE);
     enum kw_status status = kw_join_updates(scene->session, s.rpm, error);
     if (status == KW_OK)
         status = take_axle(&s, error);
     if (status == KW_OK)
         status = search_all(&s, out, error);
+    if (status == KW_OK && out->n == 0 && !isnan(drive->idle_rpm)) {
+        s.low_rpm = s.open_rpm = low_rpm_of(&s, OPEN_AT_LEAST);
+        s.shortest_s = SHORTEST_NEAR_IDLE_S;
+        status = search_all(&s, out, error);
+    }
     if (status == KW_OK)
         status = look_again(&s, out, error);
     if (status == KW_OK)

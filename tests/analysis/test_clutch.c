@@ -29,6 +29,8 @@ static const struct start_case starts[] = {
     {"two-stroke, speed, 10 Hz", 10, 2100, 4200, 5000, 14500, 1300, true, 0.12},
     {"rental four-stroke", 20, 1450, 2000, 2400, 6000, 450, false, 0.15},
     {"rental, speed", 20, 1450, 2000, 2400, 6000, 450, true, 0.12},
+    {"rental, close above its idle", 20, 1610, 1750, 1900, 6000, 450, false,
+     0.15},
 };
 
 /* How long the clutch slips tells how much lining is left. */
