@@ -63,7 +63,8 @@ static bool wait_for_walk(const struct kw_clutch_trace *s,
                           struct kw_start *start)
 {
     const double walk_rpm = WALK_SHARE * start->start_rpm;
-    size_t i = kw_sample_at(s->session->time_s, s->session->n_samples, start->start_s);
+    size_t i =
+        kw_sample_at(s->session->time_s, s->session->n_samples, start->start_s);
     while (i < rise->leave && s->axle_rpm[i] >= walk_rpm)
         i++;
     if (i >= rise->leave)
@@ -90,7 +91,8 @@ static double locked_by_speed_s(const struct kw_clutch_trace *s,
                                 const struct kw_rise *rise,
                                 const struct kw_start *start)
 {
-    const size_t walk = kw_sample_at(s->session->time_s, s->session->n_samples, start->start_s);
+    const size_t walk =
+        kw_sample_at(s->session->time_s, s->session->n_samples, start->start_s);
     const size_t from = walk > rise->flat ? walk : rise->flat;
     const size_t wall = kw_gap_after(s->session, rise->flat);
     size_t stop = rise->stop;
@@ -110,14 +112,15 @@ static double locked_by_speed_s(const struct kw_clutch_trace *s,
 static bool lags_far(const struct kw_clutch_trace *s,
                      const struct kw_start *start)
 {
-    const size_t i = kw_sample_at(s->session->time_s, s->session->n_samples, start->locked_s);
+    const size_t i = kw_sample_at(s->session->time_s, s->session->n_samples,
+                                  start->locked_s);
     return s->axle_rpm[i] < 0.8 * s->rpm[i];
 }
 
 enum kw_judgement kw_look_at_slip(const struct kw_clutch_trace *s,
-                                   const struct kw_rise *rise,
-                                   bool has_knee,
-                                   struct kw_start *start)
+                                  const struct kw_rise *rise,
+                                  bool has_knee,
+                                  struct kw_start *start)
 {
     if (s->axle_rpm == NULL)
         return has_knee ? KW_STARTS : KW_LOOK_ON;

@@ -61,7 +61,7 @@ static const double SHORTEST_DRIVE_S = 5.0;
 static const double *channel(const struct kw_session *session,
                              enum kw_pace_source source)
 {
-    return source == KW_PACE_SPEED ? session->speed_m_s : session->rpm;
+    return source == KW_PACE_SPEED ? kw_speed_channel(session) : session->rpm;
 }
 
 /* Full pace in the channel's own unit; NAN where there is none. */

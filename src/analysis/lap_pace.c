@@ -24,88 +24,83 @@ static const double LEAST_LOCKED = 0.8;
 static const double MOST_SPREAD = 0.04;
 
 /* What the engine says of the speed, and how far it may be trusted. */
-struct gearing {
-    double m_s_each_rpm;
-    double tolerance_m_s;
-    double locked_m_s; /* slower than this the clutch may slip */
+/* The two witnesses, and what ties them; speed in the channel's own unit.
+ *
+ * each_rpm  speed for each turn a minute.
+ * locked    slower than this the clutch may slip. */
+struct witnesses {
+    const struct kw_session *session;
+    const double *speed;
+    double each_rpm;
+    double tolerance;
+    double locked;
 };
+
+const double *kw_speed_channel(const struct kw_session *session)
+{
+    return session->speed_m_s != NULL ? session->speed_m_s : session->axle_rpm;
+}
 
 /* Slow, the clutch slips, and a speedometer reads in steps that are large for
  * its reading. */
-static bool is_fast(const struct kw_session *session, size_t i, double top_m_s)
+static bool is_fast(const struct witnesses *w, size_t i)
 {
-    return session->speed_m_s[i] > LOCKED_SHARE * top_m_s &&
-           session->rpm[i] > 0.0;
+    return w->speed[i] > w->locked && w->session->rpm[i] > 0.0;
 }
 
 /* What the engine says of the speed, less what the speed channel says. */
-static double difference_m_s(const struct kw_session *session,
-                             size_t i,
-                             double m_s_each_rpm)
+static double difference(const struct witnesses *w, size_t i)
 {
-    return m_s_each_rpm * session->rpm[i] - session->speed_m_s[i];
+    return w->each_rpm * w->session->rpm[i] - w->speed[i];
 }
 
 /* Learns the gearing; false where the engine is no witness. */
-static bool learn_gearing(const struct kw_session *session,
-                          double *scratch,
-                          struct gearing *gearing)
+static bool learn_gearing(struct witnesses *w, double *scratch)
 {
-    const size_t n = session->n_samples;
-    const double top_m_s = kw_quantile(session->speed_m_s, n, 0.98, scratch);
+    const size_t n = w->session->n_samples;
+    const double top = kw_quantile(w->speed, n, 0.98, scratch);
+    w->locked = LOCKED_SHARE * top;
     size_t fast = 0;
     for (size_t i = 0; i < n; i++) {
-        if (is_fast(session, i, top_m_s))
-            scratch[fast++] = session->speed_m_s[i] / session->rpm[i];
+        if (is_fast(w, i))
+            scratch[fast++] = w->speed[i] / w->session->rpm[i];
     }
-    gearing->m_s_each_rpm = kw_median(scratch, fast, scratch);
-    gearing->locked_m_s = LOCKED_SHARE * top_m_s;
+    w->each_rpm = kw_median(scratch, fast, scratch);
     fast = 0;
     for (size_t i = 0; i < n; i++) {
-        if (is_fast(session, i, top_m_s))
-            scratch[fast++] = difference_m_s(session, i, gearing->m_s_each_rpm);
+        if (is_fast(w, i))
+            scratch[fast++] = fabs(difference(w, i));
     }
-    size_t agree = 0;
-    const double least_m_s = AGREE_SHARE * top_m_s;
     /* The median is 0 by the choice of the gearing, near enough. */
+    const double sd = KW_MAD_TO_SD * kw_median(scratch, fast, scratch);
+    w->tolerance = fmax(AGREE_SD * sd, AGREE_SHARE * top);
+    size_t agree = 0;
     for (size_t i = 0; i < fast; i++)
-        scratch[i] = fabs(scratch[i]);
-    const double sd_m_s = KW_MAD_TO_SD * kw_median(scratch, fast, scratch);
-    gearing->tolerance_m_s = fmax(AGREE_SD * sd_m_s, least_m_s);
-    for (size_t i = 0; i < fast; i++)
-        agree += scratch[i] < gearing->tolerance_m_s ? 1 : 0;
-    return fast > 0 && sd_m_s < MOST_SPREAD * top_m_s &&
+        agree += scratch[i] < w->tolerance ? 1 : 0;
+    return fast > 0 && sd < MOST_SPREAD * top &&
            (double)agree > LEAST_LOCKED * (double)fast;
 }
 
 /* Takes engine turns but within AROUND_S of a disagreement. */
-static void choose(const struct kw_session *session,
-                   const struct gearing *gearing,
-                   double *out)
+static void choose(const struct witnesses *w, double *out)
 {
-    const double *time_s = session->time_s;
-    const size_t n = session->n_samples;
+    const double *time_s = w->session->time_s;
+    const size_t n = w->session->n_samples;
     double last_s = -INFINITY;
     size_t next = 0;
     for (size_t i = 0; i < n; i++) {
-        const double off_m_s =
-            difference_m_s(session, i, gearing->m_s_each_rpm);
-        if (fabs(off_m_s) > gearing->tolerance_m_s)
+        if (fabs(difference(w, i)) > w->tolerance)
             last_s = time_s[i];
         next = next > i ? next : i;
         while (next < n && time_s[next] < time_s[i] + AROUND_S &&
-               !(fabs(difference_m_s(session, next, gearing->m_s_each_rpm)) >
-                 gearing->tolerance_m_s))
+               !(fabs(difference(w, next)) > w->tolerance))
             next++;
         const bool soon = next < n && time_s[next] < time_s[i] + AROUND_S;
-        const double turns_m_s = gearing->m_s_each_rpm * session->rpm[i];
-        const double other_m_s = session->speed_m_s[i];
-        const bool slips = soon || time_s[i] - last_s < AROUND_S ||
-                           other_m_s < gearing->locked_m_s;
-        if (isnan(turns_m_s) || (slips && !isnan(other_m_s)))
-            out[i] = other_m_s;
-        else
-            out[i] = turns_m_s;
+        const double turns = w->each_rpm * w->session->rpm[i];
+        const bool slips =
+            soon || time_s[i] - last_s < AROUND_S || w->speed[i] < w->locked;
+        out[i] = isnan(turns) || (slips && !isnan(w->speed[i])) ? w->speed[i]
+                                                                : turns;
     }
 }
 
@@ -120,11 +115,12 @@ enum kw_status kw_kart_speed(const struct kw_session *session,
     double *scratch = kw_array_new(n, sizeof *scratch, error);
     if (scratch == NULL)
         return KW_NO_MEMORY;
-    struct gearing gearing;
+    struct witnesses w = {.session = session,
+                          .speed = kw_speed_channel(session)};
     for (size_t i = 0; i < n; i++)
-        out[i] = session->speed_m_s[i];
-    if (session->rpm != NULL && learn_gearing(session, scratch, &gearing))
-        choose(session, &gearing, out);
+        out[i] = w.speed[i];
+    if (session->rpm != NULL && learn_gearing(&w, scratch))
+        choose(&w, out);
     free(scratch);
     return KW_OK;
 }

@@ -104,6 +104,30 @@ static void test_laps__flying_laps_are_counted_whatever_the_source(void **state)
     }
 }
 
+/* A sensor on the axle and no tyre stated: a speed all the same, and better
+ * than RPM of a clutch that slips. */
+static void test_laps__axle_that_turns_is_a_speed(void **state)
+{
+    (void)state;
+    struct synthetic_options options = synthetic_defaults();
+    options.has_speed = true;
+    struct synthetic made = synthetic_new(&options);
+    struct kw_session session;
+    synthetic_session(&made, NULL, &session);
+    session.axle_rpm = session.speed_m_s;
+    session.speed_m_s = NULL;
+    for (size_t i = 0; i < session.n_samples; i++)
+        session.axle_rpm[i] *= 60.0 / 0.84;
+    struct kw_laps laps = laps_of(&session);
+    check_true("by speed", laps.method == KW_LAPS_BY_SPEED);
+    check_near("laps", (double)count(&laps, KW_LAP_FLYING),
+               (double)options.laps, 1.0);
+    check_near("place", scatter_of_place(&made, &laps), 0.0, 0.1);
+    kw_laps_free(&laps);
+    kw_session_free(&session);
+    synthetic_free(&made);
+}
+
 /* Other detectors compare laps at the same place: it must run from 0 to 1 in
  * each lap without a step back. */
 static void test_laps__place_rises_within_each_lap(void **state)
@@ -289,6 +313,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(
             test_laps__flying_laps_are_counted_whatever_the_source),
+        cmocka_unit_test(test_laps__axle_that_turns_is_a_speed),
         cmocka_unit_test(test_laps__place_rises_within_each_lap),
         cmocka_unit_test(test_laps__figures_are_those_of_the_lap),
         cmocka_unit_test(test_laps__stop_on_track_makes_one_long_spoilt_lap),
