@@ -234,21 +234,24 @@ void kw_text_add_visible(struct kw_text *text, const char *from)
     }
 }
 
-/* ASCII only: tolower() follows the locale, and in some "I" is no capital of
- * "i". */
-static int lower(char c)
+char kw_lower(char c)
 {
-    return c >= 'A' && c <= 'Z' ? c - 'A' + 'a' : c;
+    return c >= 'A' && c <= 'Z' ? (char)(c - 'A' + 'a') : c;
+}
+
+bool kw_is_letter(char c)
+{
+    return kw_lower(c) >= 'a' && kw_lower(c) <= 'z';
 }
 
 /* Up to the first difference; both must end there. */
 bool kw_text_same(const char *a, const char *b)
 {
-    while (*a != '\0' && lower(*a) == lower(*b)) {
+    while (*a != '\0' && kw_lower(*a) == kw_lower(*b)) {
         a++;
         b++;
     }
-    return lower(*a) == lower(*b);
+    return kw_lower(*a) == kw_lower(*b);
 }
 
 /* Compared where they stand: the list is constant text and is not cut up. */
@@ -259,7 +262,7 @@ bool kw_text_is_among(const char *list, const char *word)
         const size_t length = strcspn(at, "|");
         size_t same = 0;
         while (same < length && same < n &&
-               lower(at[same]) == lower(word[same]))
+               kw_lower(at[same]) == kw_lower(word[same]))
             same++;
         if (same == length && same == n)
             return true;

@@ -81,6 +81,12 @@ bool kw_is_control(uint32_t code_point);
  * on it. */
 void kw_text_add_visible(struct kw_text *text, const char *from);
 
+/* Of one ASCII character: the small letter, and whether it is a letter at all.
+ * <ctype.h> follows the locale of the program, and in some "I" is no capital of
+ * "i". */
+char kw_lower(char c);
+bool kw_is_letter(char c);
+
 /* Compares without regard to ASCII case.
  *
  * returns  true when equal. */

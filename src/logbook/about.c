@@ -5,7 +5,8 @@
  * by itself. */
 #include "logbook/about.h"
 
-#include <ctype.h>
+#include "core/text.h"
+
 #include <string.h>
 
 /* Words that many parts share tell nothing. */
@@ -28,10 +29,10 @@ static bool is_plain_word(const char *word, size_t length)
  * returns  its length, 0 at the end. */
 static size_t next_word(const char **at)
 {
-    while (**at != '\0' && !isalpha((unsigned char)**at))
+    while (**at != '\0' && !kw_is_letter(**at))
         (*at)++;
     size_t length = 0;
-    while (isalpha((unsigned char)(*at)[length]))
+    while (kw_is_letter((*at)[length]))
         length++;
     return length;
 }
@@ -46,7 +47,7 @@ static bool same_word(const char *a, size_t n, const char *b, size_t m)
     if (without_plural(a, n) != without_plural(b, m))
         return false;
     for (size_t i = 0; i < without_plural(a, n); i++) {
-        if (tolower((unsigned char)a[i]) != tolower((unsigned char)b[i]))
+        if (kw_lower(a[i]) != kw_lower(b[i]))
             return false;
     }
     return true;

@@ -162,6 +162,19 @@ static void test_text__same_ignores_ascii_case_only(void **state)
     assert_false(kw_text_same("\xC3\x84", "\xC3\xA4"));
 }
 
+/* Whatever the locale calls a letter. */
+static void test_text__letters_are_those_of_ascii(void **state)
+{
+    (void)state;
+    for (const char *c = "azAZmM"; *c != '\0'; c++)
+        assert_true(kw_is_letter(*c));
+    for (const char *c = "@[`{09 \xC3\xA4\xFF"; *c != '\0'; c++)
+        assert_false(kw_is_letter(*c));
+    assert_false(kw_is_letter('\0'));
+    assert_int_equal(kw_lower('I'), 'i');
+    assert_int_equal(kw_lower('['), '[');
+}
+
 static void test_text__word_is_among_a_list_whole_only(void **state)
 {
     (void)state;
@@ -196,6 +209,7 @@ int main(void)
         cmocka_unit_test(test_text__utf8_follows_rfc_3629),
         cmocka_unit_test(test_text__visible_text_has_no_controls),
         cmocka_unit_test(test_text__same_ignores_ascii_case_only),
+        cmocka_unit_test(test_text__letters_are_those_of_ascii),
         cmocka_unit_test(test_text__word_is_among_a_list_whole_only),
         cmocka_unit_test(test_text__duplicate_is_a_copy),
     };
