@@ -74,6 +74,7 @@ static void add_change(struct kw_text *text,
     kw_text_add(text, ")");
 }
 
+/* Small shares keep a decimal: 0.4 % is not "0 %". */
 static void add_percent(struct kw_text *text, double percent)
 {
     kw_text_add_number(text, fabs(percent), fabs(percent) < 1.5 ? 1 : 0);
@@ -180,6 +181,8 @@ static const char *plain_name(const struct kw_measure *measure)
     return measure->name;
 }
 
+/* One change beside heat and lap time, the surest: a list of five is a table,
+ * and that stands below. */
 static void add_other(struct kw_text *text, const struct kw_measure *other)
 {
     if (other == NULL)
@@ -198,6 +201,8 @@ static void add_other(struct kw_text *text, const struct kw_measure *other)
     kw_text_add(text, ". ");
 }
 
+/* Thick air carries more oxygen through the same jet: leaner. What the air
+ * explains is taken off before the jet is blamed. */
 static void add_air(struct kw_text *text, const struct kw_air_share *air)
 {
     if (isnan(air->air_percent))
@@ -239,6 +244,8 @@ static const char *doubt(const struct kw_differences *found)
     return NULL;
 }
 
+/* Every branch ends on the safe side: a rich engine is slow, a lean one
+ * seizes. */
 static const char *decide(const struct kw_heat_change *heat,
                           const struct kw_comparison *comparison)
 {
@@ -271,6 +278,8 @@ static bool has_egt(const struct kw_comparison *comparison)
     return kw_measure_named(comparison, "egt_mean_c", NAN) != NULL;
 }
 
+/* What speaks against the comparison comes first: nobody reads on behind a
+ * number that pleases. */
 static void write_summary(struct kw_text *text,
                           const struct kw_comparison *comparison,
                           const struct kw_heat_change *heat,
@@ -312,6 +321,7 @@ static void write_summary(struct kw_text *text,
 /* ---- what to do -------------------------------------------------------------
  */
 
+/* Hotter regions before cooler ones: the former may cost a piston. */
 static void add_region_advice(struct kw_text *text,
                               const struct kw_heat_change *heat)
 {
@@ -348,6 +358,7 @@ static void add_region_advice(struct kw_text *text,
     }
 }
 
+/* The owner's own limit goes before all comparisons. */
 static void add_limit_advice(struct kw_text *text,
                              const struct kw_comparison *comparison)
 {
@@ -361,6 +372,8 @@ static void add_limit_advice(struct kw_text *text,
                       "runs again. ");
 }
 
+/* From what is wrong with the comparison to what to turn; the plug is the last
+ * word. */
 static void write_suggestion(struct kw_text *text,
                              const struct kw_comparison *comparison,
                              const struct kw_heat_change *heat,
@@ -397,6 +410,7 @@ static void write_suggestion(struct kw_text *text,
                           "judged: read the plug (engine off and cold).");
 }
 
+/* Read once, told twice: as a sentence and as work. */
 enum kw_status kw_advise_change(struct kw_comparison *comparison,
                                 const struct kw_differences *found,
                                 struct kw_error *error)

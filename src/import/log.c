@@ -45,6 +45,7 @@ const char *kw_role_name(enum kw_role role)
     return role < KW_N_ROLES ? role_names[role] : "";
 }
 
+/* As on the command line, in any case. */
 enum kw_role kw_role_from_name(const char *name)
 {
     for (size_t i = 0; i < KW_N_ROLES; i++) {
@@ -54,6 +55,7 @@ enum kw_role kw_role_from_name(const char *name)
     return KW_N_ROLES;
 }
 
+/* A log has a dozen channels at most: no index is worth it. */
 const struct kw_channel *kw_log_channel(const struct kw_log *log,
                                         enum kw_role role,
                                         size_t probe)

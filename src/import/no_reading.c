@@ -181,12 +181,15 @@ static void look_below_zero(const struct column *column,
         found->value[found->n++] = negative;
 }
 
+/* For these a number below 0 can only stand for "no reading". */
 static bool is_never_negative(enum kw_role role)
 {
     return role == KW_ROLE_RPM || role == KW_ROLE_AXLE_RPM ||
            role == KW_ROLE_SPEED;
 }
 
+/* From the top end, and for what can be negative from the bottom end too: below
+ * 0 an engine speed is none anyway. */
 struct kw_stand_ins kw_find_stand_ins(enum kw_role role,
                                       const double *values,
                                       size_t n,

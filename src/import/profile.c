@@ -207,6 +207,7 @@ static int read_column(struct reading *reading,
     return 1;
 }
 
+/* Taken as it stands; each sink escapes it. */
 static int read_name(struct reading *reading, const char *value)
 {
     char *name = kw_text_duplicate(value, NULL);
@@ -358,6 +359,8 @@ static enum kw_status read_file(FILE *file,
     return status;
 }
 
+/* A profile that is wrong in one line is refused whole: half a kart would be
+ * reviewed as another. */
 enum kw_status kw_profile_read(const char *path,
                                struct kw_profile *out,
                                struct kw_error *error)

@@ -114,6 +114,8 @@ static void complain_about_count(struct reader *reader)
     notice(reader, WRONG_COUNT, &text);
 }
 
+/* A row without a time has no place among the others, whatever else it
+ * holds. */
 static void complain_about_time(struct reader *reader)
 {
     struct kw_text text = {0};
@@ -224,6 +226,7 @@ static void read_odd_field(struct reader *reader,
     reader->bad_value[n] = '\0';
 }
 
+/* All that is no plain number: blanks, texts, comments. */
 static void on_other_field(struct reader *reader,
                            size_t column,
                            const char *text,
@@ -466,6 +469,8 @@ static enum kw_status parse(struct reader *reader, struct csv_parser *parser)
     return reader->status;
 }
 
+/* Read by libcsv in the order of the file; what was wrong is summed up at the
+ * end. */
 enum kw_status kw_table_read(const struct kw_table_source *source,
                              struct kw_notices *notices,
                              struct kw_table *out,

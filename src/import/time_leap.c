@@ -15,6 +15,7 @@ struct part {
     size_t to;
 };
 
+/* A step of more than a day, either way, ends a part. */
 static struct part part_from(const struct kw_time_axis *axis, size_t from)
 {
     const double *stamp_s = axis->stamp_s;
@@ -58,6 +59,7 @@ static void level(struct kw_time_axis *axis)
     }
 }
 
+/* With its line: the person may know what the logger did there. */
 static enum kw_status name_leap(const struct kw_time_axis *axis,
                                 size_t row,
                                 bool ahead,
@@ -128,6 +130,8 @@ static enum kw_status settle(struct walk *walk,
     return status;
 }
 
+/* The first clock is the measure for what lies before it; from there on each
+ * part is held against the one before. */
 enum kw_status kw_time_leaps_mend(struct kw_time_axis *axis,
                                   double step_s,
                                   double *shift_s,

@@ -37,11 +37,13 @@ static size_t next_word(const char **at)
     return length;
 }
 
+/* English plurals, as titles have them; "gas" has three letters and stays. */
 static size_t without_plural(const char *word, size_t length)
 {
     return length > 3 && word[length - 1] == 's' ? length - 1 : length;
 }
 
+/* Whole words: "reed" is not about "freed". */
 static bool same_word(const char *a, size_t n, const char *b, size_t m)
 {
     if (without_plural(a, n) != without_plural(b, m))
@@ -53,6 +55,7 @@ static bool same_word(const char *a, size_t n, const char *b, size_t m)
     return true;
 }
 
+/* One word in common is enough, if it is no plain one. */
 bool kw_is_about(const char *part, const char *title)
 {
     size_t n = 0;

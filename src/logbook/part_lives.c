@@ -40,6 +40,7 @@ const struct kw_part_life *kw_part_lives(size_t *n)
     return rows;
 }
 
+/* People call a part by many names; the list knows some. */
 const struct kw_part_life *kw_part_life_find(const char *part)
 {
     for (size_t i = 0; i < N_ROWS; i++) {
@@ -50,6 +51,7 @@ const struct kw_part_life *kw_part_life_find(const char *part)
     return NULL;
 }
 
+/* NAN passes: it means that no life of that kind was given. */
 enum kw_status kw_part_life_check(double life_h,
                                   double life_days,
                                   struct kw_error *error)

@@ -39,6 +39,7 @@ static void take_found(struct kw_query *query, struct kw_finds *finds)
     };
 }
 
+/* Kart by kart and title by title, by date: each story is a run of rows. */
 enum kw_status kw_finds_read(struct kw_logbook *book,
                              struct kw_finds *finds,
                              struct kw_error *error)
@@ -119,6 +120,7 @@ static size_t end_of_story(const struct kw_finds *finds, size_t from)
     return to;
 }
 
+/* From story to story; *from is where the next one begins. */
 bool kw_story_next(const struct kw_finds *finds,
                    size_t *from,
                    struct kw_story *story)

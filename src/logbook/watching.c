@@ -54,6 +54,7 @@ static const struct kw_part *fitted_since(const struct kw_parts *parts,
     return last;
 }
 
+/* A cable tie that holds is forgotten: the list says what would end it. */
 static void say_make_do(struct kw_due_texts *texts,
                         const struct kw_parts *parts,
                         const struct watched *item)
@@ -85,6 +86,8 @@ static void say_second_look(struct kw_due_texts *texts,
                                 "tension, leaks; then ");
 }
 
+/* One list for what was noticed, mended for now, and taken apart: each with its
+ * own why. */
 static void say_watch(struct kw_due_texts *texts,
                       const struct kw_parts *parts,
                       const struct watched *item)
@@ -168,6 +171,7 @@ enum kw_status kw_due_watch_items(struct kw_logbook *book,
 /* ---- second looks ----------------------------------------------------------
  */
 
+/* A closing that was withdrawn does not close. */
 static enum kw_status is_closed(struct kw_logbook *book,
                                 int64_t id,
                                 bool *closed,
@@ -183,6 +187,7 @@ static enum kw_status is_closed(struct kw_logbook *book,
     return kw_query_end(&query);
 }
 
+/* Two tyres of one kind are told apart by their names; both may have none. */
 static bool same_name(const char *a, const char *b)
 {
     return a == NULL || b == NULL ? a == b : kw_text_same(a, b);
@@ -205,6 +210,7 @@ static bool replaced_another(const struct kw_parts *parts,
     return false;
 }
 
+/* By the fitting's own number: closing it says that the look was taken. */
 static enum kw_status add_second_look(struct kw_dues *dues,
                                       const struct kw_part *part,
                                       struct kw_error *error)

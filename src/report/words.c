@@ -31,6 +31,7 @@ const char *kw_name_lap_method(enum kw_lap_method method)
     return PICK(words, method);
 }
 
+/* The words of the contract, in the order of each enum: never to be changed. */
 const char *kw_name_lap_kind(enum kw_lap_kind kind)
 {
     static const char *const words[] = {"out", "flying", "in"};
@@ -288,6 +289,7 @@ const char *kw_file_name_of(const char *path)
     return slash == NULL ? path : slash + 1;
 }
 
+/* From m/s to the km/h of a dash: 3.6. */
 void kw_add_gearing(struct kw_text *text, double locked_rpm_per_m_s)
 {
     /* Profiles of tests and of other programs may leave it at 0. */

@@ -296,6 +296,7 @@ static enum kw_status clean(const struct kw_log *log,
     return status;
 }
 
+/* Cleaned from a copy: the log keeps what was read, for the report to show. */
 enum kw_status kw_session_from_log(const struct kw_log *log,
                                    const struct kw_profile *profile,
                                    struct kw_session *out,

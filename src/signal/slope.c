@@ -86,6 +86,7 @@ static double slope_of(const struct window *w)
     return w->n >= 2 && spread > 0.0 ? (w->tv - w->t * w->v / n) / spread : NAN;
 }
 
+/* About an origin near the values, so that their squares keep their digits. */
 static double mean_of(const struct window *w)
 {
     return w->n > 0 ? w->origin + w->v / (double)w->n : NAN;
@@ -125,6 +126,8 @@ static double half_window_s(const struct kw_session *session, double window_s)
     return fmax(window_s / 2.0, 1.25 / session->rate_hz);
 }
 
+/* Least squares over a sliding window: sums in and out, O(n) whatever the
+ * width. */
 void kw_slope(const struct kw_session *session,
               const double *values,
               double window_s,

@@ -108,6 +108,9 @@ static enum kw_status mark_block(const struct search *search,
     return KW_OK;
 }
 
+/* A running median (Tukey 1977; from memory) against a limit that the caller
+ * knows from the quantity itself. Only stretches with a jump are asked: the
+ * median costs most, and most of a channel has none. */
 enum kw_status kw_mark_spikes(const double *values,
                               size_t n,
                               const struct kw_spike_rule *rule,
@@ -167,6 +170,8 @@ static bool is_change(double from, double to)
     return fabs(to - from) > 1e-9 * (fabs(from) + fabs(to));
 }
 
+/* The step of the logger is the smallest change that is usual; the very
+ * smallest may be a rounding of another kind. */
 double kw_resolution(const double *values, size_t n, double *scratch)
 {
     size_t kept = 0;
