@@ -22,6 +22,7 @@ static const double LONGEST_PAUSE_S = 1.2;
 
 /* ---- one for each pull -------------------------------------------------- */
 
+/* Holds and sags were found apart: in order they can be merged. */
 static int by_start(const void *a, const void *b)
 {
     const size_t x = ((const struct kw_fuel_sag *)a)->span.from;
@@ -39,6 +40,7 @@ static bool is_one_pull(const struct kw_pulls *pulls, size_t from, size_t to)
     return false;
 }
 
+/* Sags of one pull are one drop-out (contract). */
 static bool belong_together(const struct kw_scene *scene,
                             const struct kw_fuel_sag *a,
                             const struct kw_fuel_sag *b)
@@ -75,6 +77,7 @@ static void merge(const struct kw_scene *scene, struct kw_fuel_sags *sags)
  * did not: whether it seized is for another detector. */
 static const double STANDS_SOON_S = 2.0;
 
+/* An engine that starves to a stand is told as such, and needs no recovery. */
 static bool engine_stops(const struct kw_scene *scene,
                          const struct kw_fuel_sag *sag)
 {
@@ -121,6 +124,7 @@ static double hot_c(const struct kw_session *session,
  * one. */
 static const double LEAST_HOTTER_C = 5.0;
 
+/* In the numbers that the driver can find in the plot. */
 static void say_what_happened(struct kw_text *text,
                               const struct kw_session *session,
                               const struct kw_span *span,

@@ -127,6 +127,8 @@ static size_t bin_of(const struct search *search, double rpm)
     return bin >= 0.0 && bin < N_BINS ? (size_t)bin : N_BINS;
 }
 
+/* What this engine gains at this RPM when it is fed: learned from its own
+ * pulls. */
 static double usual_gain(const struct search *search, double rpm)
 {
     const size_t bin = bin_of(search, rpm);
@@ -361,6 +363,8 @@ struct heat {
     double own_c;
 };
 
+/* Heat that lies around the sag as well is a lean session, no hunger: it is
+ * taken off. */
 static struct heat measure_heat(const struct search *search,
                                 const struct kw_fuel_sag *sag)
 {
@@ -446,6 +450,8 @@ static enum kw_status search_session(const struct search *search,
     return KW_OK;
 }
 
+/* First what the pulls of this session are like at each RPM and place, then
+ * where one stays behind. */
 enum kw_status kw_find_fuel_sags(const struct kw_scene *scene,
                                  const struct kw_rate_limits *limits,
                                  struct kw_fuel_sags *out,

@@ -69,6 +69,7 @@ static void terms_of(const struct kw_heat_sum *sum,
         *more++ = g->heat[k][i] - 0.5;
 }
 
+/* About a centre, which keeps the terms small and the sums exact. */
 static double level_of(const struct kw_heat_sum *sum, const double *terms)
 {
     double level_c = sum->centre_c;

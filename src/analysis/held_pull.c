@@ -180,6 +180,8 @@ static void measure_gas(const struct search *search,
         mean_gas_c(scene, pull, settled_s, to_s, scene->expected_c);
 }
 
+/* What happened from the knee on: whether RPM rose at all, and whether it came
+ * back. */
 static struct kw_held_pull measure(const struct search *search,
                                    const struct kw_span *pull,
                                    size_t at)

@@ -58,6 +58,7 @@ static const double STANDS_S = 2.0;
 /* A stretch of driving is at least this long. */
 static const double SHORTEST_DRIVE_S = 5.0;
 
+/* NULL where the session does not have it. */
 static const double *channel(const struct kw_session *session,
                              enum kw_pace_source source)
 {
@@ -76,6 +77,7 @@ static double usual_top(const double *values, size_t n, double *scratch)
     return kept > 0 ? kw_quantile(scratch, kept, TOP_QUANTILE, scratch) : NAN;
 }
 
+/* Two readings that are above 0: a channel of zeros was never connected. */
 bool kw_lap_axis_possible(const struct kw_session *session,
                           enum kw_pace_source source)
 {
@@ -119,6 +121,7 @@ static double idle_of(const struct kw_lap_axis *axis)
     return isfinite(slowest) ? slowest : 0.0;
 }
 
+/* False for a missing pace. */
 static bool is_driving(const struct kw_lap_axis *axis, size_t i)
 {
     return axis->pace[i] >= axis->drives;
@@ -399,6 +402,7 @@ double kw_lap_axis_drive_off_s(const struct kw_lap_axis *axis, double time_s)
     return axis->time_s[first];
 }
 
+/* The other way round: on from the last passing to where the kart stays. */
 double kw_lap_axis_rest_s(const struct kw_lap_axis *axis, double time_s)
 {
     size_t i = kw_sample_at(axis->time_s, axis->n, time_s);

@@ -168,6 +168,7 @@ static double seconds_between(const struct kw_session *session,
     return fmax(session->time_s[b] - session->time_s[a], limits->fresh_s);
 }
 
+/* More than braking can take, and more than the reading's own unrest. */
 bool kw_falls_too_fast(const struct kw_session *session,
                        const struct kw_rate_limits *limits,
                        size_t a,
@@ -178,6 +179,7 @@ bool kw_falls_too_fast(const struct kw_session *session,
     return session->rpm[b] < session->rpm[a] - most_rpm - limits->unsteady_rpm;
 }
 
+/* More than the engine's torque can give, likewise. */
 bool kw_rises_too_fast(const struct kw_session *session,
                        const struct kw_rate_limits *limits,
                        size_t a,
@@ -188,6 +190,7 @@ bool kw_rises_too_fast(const struct kw_session *session,
     return session->rpm[b] > session->rpm[a] + most_rpm + limits->unsteady_rpm;
 }
 
+/* Across a longer hole nothing is asked: anything may have happened. */
 size_t kw_next_rpm(const struct kw_session *session,
                    const struct kw_rate_limits *limits,
                    size_t i)

@@ -174,6 +174,7 @@ static void write_text(struct kw_text *text, const struct due_list *list)
                     "maker's sheet and your\nclass rules come first.\n");
 }
 
+/* The list and the round are read together, so that both are of one moment. */
 static enum kw_status show_due(struct book_job *job,
                                const struct read_words *words,
                                struct kw_error *error)

@@ -64,6 +64,8 @@ static void write_remarks(struct kw_text *text, const struct kw_trends *trends)
     }
 }
 
+/* All measures, then what is to be known of them, then what is missing from the
+ * plots. */
 static enum kw_status print_answer(const struct trend_answer *answer,
                                    struct kw_error *error)
 {

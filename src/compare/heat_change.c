@@ -10,6 +10,7 @@ static bool is_heat(const struct kw_measure *measure)
     return strcmp(measure->name, "egt_c") == 0;
 }
 
+/* Told apart from "no clear change" and "too few laps" alike. */
 bool kw_is_clear_change(const struct kw_measure *measure)
 {
     return measure->verdict == KW_ROSE || measure->verdict == KW_FELL;
@@ -28,6 +29,7 @@ static enum kw_heat_region region_of(const struct kw_measure *measure,
     return share > 1.0 / 3.0 - 1e-9 ? KW_HEAT_MIDDLE : KW_HEAT_LOW;
 }
 
+/* Of the bands of a region the surest speaks for it, by its p. */
 struct kw_heat_change kw_read_heat_change(const struct kw_measures *measures)
 {
     struct kw_heat_change heat = {0};

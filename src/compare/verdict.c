@@ -20,6 +20,7 @@ static const double POWER = 0.8;
  * changes of 1 % that were found (simulated pairs that are not scored). */
 static const double NEIGHBOUR_SHARE = 0.05;
 
+/* All 0 on both sides says that there was none, and is no test. */
 bool kw_says_something(const struct kw_measure *measure)
 {
     for (int side = 0; side < KW_N_SIDES; side++) {
@@ -42,6 +43,8 @@ static double smallest_change(const struct kw_measure *measure, size_t n_tests)
                     gsl_cdf_tdist_Pinv(POWER, measure->df));
 }
 
+/* By p corrected for the number of measures: of twenty one would be below 0.05
+ * by chance. */
 static enum kw_change judge(const struct kw_measure *measure)
 {
     if (isnan(measure->p_adjusted))
@@ -94,6 +97,8 @@ static double evidence(const struct kw_measures *measures, size_t i)
                : fmax(measure->p, NEIGHBOUR_SHARE * better);
 }
 
+/* Holm's step-down (Scandinavian Journal of Statistics 6, 1979, 65): holds the
+ * chance of any false change, whatever the measures have in common. */
 enum kw_status kw_judge_measures(struct kw_measures *measures,
                                  struct kw_error *error)
 {

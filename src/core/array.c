@@ -9,6 +9,7 @@
 
 enum { SMALLEST_CAPACITY = 8 };
 
+/* Zeroed, so that what is not filled in is empty and can be freed. */
 void *kw_array_new(size_t n, size_t item_size, struct kw_error *error)
 {
     /* calloc may give NULL for 0 items, which a caller could not tell from a
@@ -20,6 +21,7 @@ void *kw_array_new(size_t n, size_t item_size, struct kw_error *error)
     return items;
 }
 
+/* NAN is missing: what nobody filled in must not read as 0. */
 double *kw_array_new_nan(size_t n, struct kw_error *error)
 {
     double *items = kw_array_new(n, sizeof *items, error);
@@ -28,6 +30,7 @@ double *kw_array_new_nan(size_t n, struct kw_error *error)
     return items;
 }
 
+/* The one place in which lists grow, and in which their sizes are checked. */
 enum kw_status kw_array_reserve(void *items,
                                 size_t *capacity,
                                 size_t needed,

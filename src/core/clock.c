@@ -181,12 +181,14 @@ static bool take_zone(struct cursor *cursor, struct kw_clock *clock)
     return true;
 }
 
+/* The whole text has to be a date: "2026-06-14x" is none. */
 bool kw_date_parse(const char *text, size_t length, double *seconds)
 {
     struct cursor cursor = {text, text + length};
     return take_date(&cursor, seconds) && cursor.at == cursor.end;
 }
 
+/* A date in front is tried first, and given up where the text has none. */
 bool kw_clock_parse(const char *text, size_t length, struct kw_clock *out)
 {
     struct cursor cursor = {text, text + length};

@@ -6,6 +6,7 @@
 
 #include <stdlib.h>
 
+/* The copy first: when the list cannot grow there is only that to undo. */
 enum kw_status kw_notices_add(struct kw_notices *notices,
                               size_t line,
                               const char *text,
@@ -24,6 +25,8 @@ enum kw_status kw_notices_add(struct kw_notices *notices,
     return KW_OK;
 }
 
+/* One place for the three ends of a line that was put together: out of memory,
+ * nothing to say, said. */
 enum kw_status kw_notices_tell(struct kw_notices *notices,
                                size_t line,
                                struct kw_text *text,

@@ -84,6 +84,7 @@ void kw_sha256_begin(struct kw_sha256 *sum)
     memcpy(sum->state, start, sizeof start);
 }
 
+/* In pieces of any length: the sum of the whole is the same. */
 void kw_sha256_add(struct kw_sha256 *sum, const void *bytes, size_t length)
 {
     const unsigned char *from = bytes;
@@ -123,6 +124,7 @@ void kw_sha256_end(struct kw_sha256 *sum, unsigned char digest[KW_SHA256_BYTES])
             (unsigned char)(sum->state[i / 4] >> (24 - 8 * (i % 4)) & 0xFF);
 }
 
+/* Small letters, as sha256sum prints them. */
 const char *kw_sha256_text(const unsigned char digest[KW_SHA256_BYTES],
                            char text[KW_SHA256_TEXT])
 {

@@ -63,6 +63,8 @@ static const struct kw_unit units[] = {
 
 enum { N_UNITS = sizeof units / sizeof units[0] };
 
+/* The table's words stand in one text with blanks between them: it is read
+ * where it stands. */
 static bool is_alias(const struct kw_unit *unit, const char *text)
 {
     const size_t length = strlen(text);
@@ -76,6 +78,8 @@ static bool is_alias(const struct kw_unit *unit, const char *text)
     return false;
 }
 
+/* Of the quantity: "c" is a temperature for an exhaust and nothing for a
+ * speed. */
 const struct kw_unit *kw_unit_find(enum kw_quantity quantity, const char *text)
 {
     for (size_t i = 0; i < N_UNITS; i++) {

@@ -23,6 +23,7 @@ enum { FORMAT_VERSION = 1 };
  * a fixed number of decimals; a millionth is below any of our sensors. */
 enum { JSON_DECIMALS = 6 };
 
+/* One file each; the heading row comes from the names in the query. */
 struct table {
     const char *name;
     const char *sql;

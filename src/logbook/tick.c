@@ -31,6 +31,7 @@ static enum kw_status find_own(struct kw_logbook *book,
     return kw_query_end(&query);
 }
 
+/* The names are short and not all are guessed. */
 static enum kw_status refuse_item(const char *word, struct kw_error *error)
 {
     return kw_failf(error, KW_BAD_USAGE, NULL,
@@ -199,6 +200,8 @@ static enum kw_status tick_within(struct kw_logbook *book,
     return status;
 }
 
+/* All of them or none: a slip in the third name must not leave two ticks
+ * behind. */
 enum kw_status kw_logbook_tick(struct kw_logbook *book,
                                const struct kw_new_entry *entry,
                                const struct kw_new_tick *tick,
@@ -239,6 +242,7 @@ static enum kw_status add_check_within(struct kw_logbook *book,
     return kw_query_end(&query);
 }
 
+/* For every kart: what the owner looks at on one is looked at on all. */
 enum kw_status kw_logbook_new_check(struct kw_logbook *book,
                                     const struct kw_new_entry *entry,
                                     int64_t *id,
