@@ -1,5 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Heat in the clutch, from the motion of both its sides. */
+/* Heat in the clutch, from the motion of both its sides.
+ *
+ * The engine's side turns as RPM says; the driven side is the kart, taken as a
+ * flywheel behind the gearing. What the torque between them does on the way
+ * that one turns more than the other is heat in the lining: for a launch some
+ * ten kilojoules, as much as warms the drum by a few tens of degrees. */
 #include "analysis/clutch_energy.h"
 
 #include <math.h>

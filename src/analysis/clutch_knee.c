@@ -1,5 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* A broken line through a hold and the climb after it. */
+/* A broken line through a hold and the climb after it.
+ *
+ * While a centrifugal clutch slips it lets the engine turn at the RPM at which
+ * it carries the engine's torque, whatever the kart does: RPM is level. Once it
+ * is locked RPM rises with the kart. The moment between the two is the knee;
+ * with RPM alone it is the only sign of locking there is. */
 #include "analysis/clutch_knee.h"
 
 #include "signal/least_squares.h"

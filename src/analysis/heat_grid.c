@@ -1,5 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Cells of a tenth of a second, and what each knows of the past. */
+/* Cells of a tenth of a second, and what each knows of the past.
+ *
+ * Gas follows the flame at once, the pipe by seconds and the engine by minutes.
+ * A cell is short beside all of them, and long enough for a logger of 10 Hz to
+ * have a reading in it. Heat already in the pipe is kept as two sums that
+ * decay, which is what a body does that is heated and cools in the wind. */
 #include "analysis/heat_grid.h"
 
 #include "core/array.h"

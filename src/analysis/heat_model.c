@@ -1,5 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Gas temperature as a function of RPM, load and what came before. */
+/* Gas temperature as a function of RPM, load and what came before.
+ *
+ * A sum of terms, fitted to this session by least squares that are drawn again
+ * and again with less weight on what lies above: a lean stretch must not teach
+ * what a right mixture gives. The fit then lies at the cool side of the
+ * readings, and heat.c lifts it to their middle. Nothing is taken from other
+ * engines: another probe position shifts everything. */
 #include "analysis/heat_model.h"
 
 #include "core/array.h"

@@ -1,5 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The course as nodes of turns and way, and the straight lines between them. */
+/* The course as nodes of turns and way, and the straight lines between them.
+ *
+ * Way is what the kart did by its own measure, metres or engine turns; a turn
+ * of the course is one time round the track. The two drift apart by every wide
+ * line and every spin, so one is kept as a function of the other: turns say
+ * where on the track, way says how to get there. */
 #include "analysis/lap_course.h"
 
 #include "core/array.h"

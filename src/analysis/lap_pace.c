@@ -1,5 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Speed from engine turns where they agree with the speed channel. */
+/* Speed from engine turns where they agree with the speed channel.
+ *
+ * With the clutch locked and the tyres gripping, engine turns measure the
+ * kart's way more evenly than any receiver: no lag, no jumps, twenty times a
+ * second. Where the two disagree one of them slips, and the speed channel is
+ * believed. */
 #include "analysis/lap_pace.h"
 
 #include "core/array.h"

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The list of passings. */
+/* The list of passings of the line, one time each. */
 #include "analysis/lap_passings.h"
 
 #include "core/array.h"

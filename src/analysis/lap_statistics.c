@@ -1,5 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Highest, lowest and mean of each lap, and which laps to leave out. */
+/* Highest, lowest and mean of each lap, and which laps to leave out.
+ *
+ * Spoilt is what a driver would not count either: a spin, a stop, traffic
+ * through the pits. Told by time and by way against the other laps, never
+ * against a figure of ours: tracks and karts differ by more than laps do. */
 #include "analysis/lap_statistics.h"
 
 #include "core/array.h"

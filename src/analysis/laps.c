@@ -1,5 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Laps from the best source there is: the sources in order, then the list. */
+/* Laps from the best source there is: the sources in order, then the list.
+ *
+ * A lap column, then position, then the pattern of speed, then that of RPM:
+ * from what knows the line to what only knows that it went round. Whatever saw
+ * the passings, pace then makes them exact, since it is logged many times a
+ * second. */
 #include "analysis/laps.h"
 
 #include "analysis/lap_passings.h"

@@ -1,5 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Where the exhaust passes the owner's own limit, the probe's lag taken out. */
+/* Where the exhaust passes the owner's own limit, the probe's lag taken out.
+ *
+ * The limit is for what the probe reads at its place, and belongs to one engine
+ * and one pipe: none is ever assumed. The lag is taken out to say when it was
+ * passed, not by how much. */
 #include "analysis/limit_stretch.h"
 
 #include "core/array.h"

@@ -1,5 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The excess of heat, made ready for the findings of too lean and too rich. */
+/* The excess of heat, made ready for the findings of too lean and too rich.
+ *
+ * Both ask the same question, how far the gas is from what this engine gives at
+ * this RPM and load, and take the two ends of the answer. What makes heat of
+ * its own is masked first: a cold pipe, a start, part throttle, a fuel
+ * restriction. */
 #include "analysis/mixture.h"
 
 #include "core/array.h"

@@ -1,5 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* This session's heat against that of a session that is known to be good. */
+/* This session's heat against that of a session that is known to be good.
+ *
+ * Within one session only changes stand out; a jet that is wrong all day needs
+ * another day. The model is learned on the good day and asked at this day's RPM
+ * and load, so that another driver, another line and even another track do not
+ * count as mixture. Air does: see `kartwright air`. */
 #include "analysis/reference_heat.h"
 
 #include "analysis/heat_model.h"

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* kartwright logbook print: one page for a helper, a buyer, or the wall. */
+/* kartwright logbook print: one page for a friend, a buyer, or the wall. */
 #include "cli/cmd_logbook.h"
 #include "cli/read_command.h"
 

@@ -1,5 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* How commands hand over what they found. */
+/* How commands hand over what they found.
+ *
+ * Folder first, JSON next, text last: what is printed is printed when nothing
+ * can go wrong any more, and a refusal leaves standard output empty. */
 #include "cli/delivery.h"
 
 #include "core/file.h"

@@ -1,5 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Folders and files that are needed for a moment. */
+/* Folders and files that are needed for a moment.
+ *
+ * gnuplot and the log reader want files; what lies in the book has to become
+ * one, in a folder that only this program knows, and is gone before the command
+ * ends. */
 #include "cli/passing.h"
 
 #include "core/file.h"

@@ -1,5 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* What the laps of one side look like, place by place. */
+/* What the laps of one side look like, place by place.
+ *
+ * A hundred pieces round the lap, some four tenths of a second each: short
+ * enough for a hairpin, long enough for a reading at 5 Hz. Two sides of one
+ * track have the same shape, however much quicker one of them is; that is how
+ * two tracks are told apart, and how laps from a pattern are brought to one
+ * line. */
 #include "compare/course.h"
 
 #include "core/array.h"

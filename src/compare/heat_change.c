@@ -1,5 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* What the EGT bands of a comparison say together. */
+/* What the EGT bands of a comparison say together.
+ *
+ * Heat that changes at the top end points at the main jet, in the middle at the
+ * needle, at the low end at the pilot: so the bands are read in thirds. */
 #include "compare/heat_change.h"
 
 #include <math.h>

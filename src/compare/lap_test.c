@@ -1,5 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Laps of two sessions held against each other. */
+/* Laps of two sessions held against each other.
+ *
+ * Laps follow one another, and a lap is like the one before it: of ten such
+ * laps there are fewer that are independent. And two sessions differ by fuel,
+ * air and driver though nothing was changed, which their own laps cannot show;
+ * that is known beforehand and added. */
 #include "compare/lap_test.h"
 
 #include <gsl/gsl_cdf.h>

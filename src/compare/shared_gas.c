@@ -1,5 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The gas on both sides, with one lag taken out of both. */
+/* The gas on both sides, with one lag taken out of both.
+ *
+ * The lag of one probe is estimated a little longer in one session and a little
+ * shorter in the next. Undone with each its own, that alone would make one side
+ * hotter; with one lag for both it cancels. */
 #include "compare/shared_gas.h"
 
 #include "core/array.h"

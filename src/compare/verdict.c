@@ -1,5 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* From tested measures to verdicts. */
+/* From tested measures to verdicts.
+ *
+ * Twenty measures at one time in twenty would show a change in most comparisons
+ * of nothing. So p is corrected for their number, and a band of EGT needs a
+ * neighbour that goes the same way. */
 #include "compare/verdict.h"
 
 #include "compare/two_sample.h"

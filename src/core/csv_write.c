@@ -1,5 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Writing CSV (RFC 4180) for a spreadsheet. */
+/* Writing CSV (RFC 4180) for a spreadsheet.
+ *
+ * Two dangers: a comma or line end inside a text, which quotes cure; and a text
+ * that begins like a formula, which a spreadsheet would run, and for which an
+ * apostrophe in front is the usual cure. */
 #include "csv_write.h"
 
 #include <string.h>

@@ -1,5 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Local time, by the C library's knowledge of zones. */
+/* Local time, by the C library's knowledge of zones.
+ *
+ * A race day is a day on the wall of the person who keeps the book, with summer
+ * time and all; the book itself keeps seconds since 1970 in UTC, which no zone
+ * can shift. */
 #include "local_time.h"
 
 #include "clock.h"

@@ -1,5 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The list of notices that import, signal and analysis hand to the person. */
+/* The list of notices that import, signal and analysis hand to the person.
+ *
+ * A notice is no error: the log is read, and this is what was left out, mended
+ * or taken for granted on the way. */
 #include "notices.h"
 
 #include "array.h"

@@ -1,5 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Text that grows, and bytes from outside read as UTF-8. */
+/* Text that grows, and bytes from outside read as UTF-8.
+ *
+ * A failure to grow sticks to the text and is asked once at the end, so that a
+ * sentence of ten pieces needs one check. Whatever comes from a file goes
+ * through kw_text_add_visible() or an escape of core/escape.h before it is
+ * shown. */
 #include "text.h"
 
 #include "array.h"

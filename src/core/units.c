@@ -1,5 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The table of units: for racers to read and add to. */
+/* The table of units: for racers to read and add to.
+ *
+ * Each with what takes it to ours, and with the words by which headings and
+ * people call it, in six languages. */
 #include "units.h"
 
 #include <stdbool.h>

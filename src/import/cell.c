@@ -1,5 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* What a single field can hold. */
+/* What a single field can hold.
+ *
+ * Loggers and spreadsheets write one number in many ways: with a decimal comma,
+ * with thousands set apart, with its unit behind, as degrees and minutes. Read
+ * strictly all the same: a field that is half a number is none. */
 #include "import/cell.h"
 
 #include "core/number.h"

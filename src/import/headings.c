@@ -1,5 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Searching a heading for the words of heading_words.c and for a unit. */
+/* Searching a heading for the words of heading_words.c and for a unit.
+ *
+ * Headings are folded first (no case, no accents, no punctuation), so that
+ * "Temp. échappement [°C]" and "temp echappement" are one. Each phrase of the
+ * table says how surely it means its role; a unit of the right kind adds to
+ * that, and the surest wins. */
 #include "import/headings.h"
 
 #include "import/fold.h"

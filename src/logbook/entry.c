@@ -1,5 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Rows that every kind of entry has, and looking up what one is about. */
+/* Rows that every kind of entry has, and looking up what one is about.
+ *
+ * Entries are only ever added. A correction, a withdrawal and a closing are
+ * rows beside the entry that they are about, so that the book can always tell
+ * what was thought before. */
 #include "logbook/entry.h"
 
 #include "core/fail.h"

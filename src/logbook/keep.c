@@ -1,5 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Keeping a book safe: copies, and looking for damage. */
+/* Keeping a book safe: copies, and looking for damage.
+ *
+ * A season fits in one file, and one file is lost at once. A copy is taken page
+ * by page while others may write; a check reads every page, every link and
+ * every attachment against its sum. */
 #include "logbook/query.h"
 
 #include "core/file.h"

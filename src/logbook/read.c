@@ -1,5 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Entries as they count now, with their attachments. */
+/* Entries as they count now, with their attachments.
+ *
+ * "Now" is what the view `live` says: with the last correction of each date,
+ * and without what was withdrawn. */
 #include "logbook/entry.h"
 
 #include "core/array.h"

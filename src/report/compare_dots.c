@@ -1,5 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The plots of a comparison that show each lap, or each start, for itself. */
+/* The plots of a comparison that show each lap, or each start, for itself.
+ *
+ * Means hide what laps show: one odd lap, a slope as the engine warms up, two
+ * groups. */
 #include "report/compare_plots.h"
 
 #include "report/compare_words.h"

@@ -129,7 +129,7 @@ static void add_file_link(struct kw_text *page,
                  ending);
 }
 
-/* The picture is part of the page, so that one file can be sent to a helper;
+/* The picture is part of the page, so that one file can be sent to a friend;
  * the links work while the folder is around it. */
 void kw_page_figure(struct kw_text *page,
                     const struct kw_plot *plot,

@@ -1,5 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Text laid out in columns of a terminal. */
+/* Text laid out in columns of a terminal.
+ *
+ * By what the characters take on the screen, not by bytes: an accent takes one
+ * column in two bytes, an ideograph two in three. */
 #include "wrap.h"
 
 #include <string.h>
