@@ -8,11 +8,12 @@
 #include "core/number.h"
 #include "core/text.h"
 #include "import/cell.h"
+#include "import/file_kind.h"
 #include "import/fold.h"
 #include "import/headings.h"
+#include "import/rate_note.h"
 
 #include <csv.h>
-#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -315,6 +316,30 @@ static bool could_be_heading(const struct kw_head *head,
            head->rows[index].n <= n_data + 1;
 }
 
+/* How many fields say something; with `units`, how many of these a unit. */
+static size_t filled(const struct kw_head_row *row, bool units)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < row->n; i++)
+        n += row->cells[i][0] != '\0' &&
+             (!units || kw_is_unit_cell(row->cells[i]));
+    return n;
+}
+
+/* A row of nothing but units with words above each of them is no heading,
+ * though "rpm" and "km/h" alone would name a column: the words may be of a
+ * language that we do not know, and the person must be able to name them. */
+static bool is_below_words(const struct kw_head *head,
+                           size_t units,
+                           size_t above)
+{
+    const struct kw_head_row *row = &head->rows[units];
+    const size_t n = filled(row, false);
+    return n > 0 && filled(row, true) == n &&
+           filled(&head->rows[above], true) == 0 &&
+           filled(&head->rows[above], false) >= n;
+}
+
 /* The row above the data that names most columns; rows of units and other
  * remarks may stand between.
  *
@@ -335,7 +360,8 @@ static size_t heading_above(const struct kw_head *head,
             break;
         const size_t n = understood(&head->rows[at]);
         if (heading == head->n_rows || n > *named ||
-            (n == *named && is_unit_row(&head->rows[heading]))) {
+            (n == *named && is_unit_row(&head->rows[heading])) ||
+            is_below_words(head, heading, at)) {
             heading = at;
             *named = n;
         }
@@ -423,79 +449,47 @@ static char find_point(const struct kw_head *head)
     return commas > points ? ',' : '.';
 }
 
-/* ---- notes ----------------------------------------------------------------
- */
-
-/* The rate that stands before or behind the letters Hz at `hz`: "20 Hz", "Rate
- * (Hz): 20". */
-static double rate_beside(const char *line, const char *hz)
-{
-    double value = NAN;
-    const char *end = hz;
-    /* In front: "20 Hz". Read backwards from the letters, for words of any
-     * language may stand before the number. */
-    while (end > line && strchr(" ([", end[-1]) != NULL)
-        end--;
-    const char *first = end;
-    while (first > line && strchr("0123456789.,", first[-1]) != NULL)
-        first--;
-    const size_t before = (size_t)(end - first);
-    if (!kw_number_parse(first, before, '.', &value) &&
-        !kw_number_parse(first, before, ',', &value)) {
-        first = hz + 2 + strspn(hz + 2, " )]:=;,\t");
-        const size_t behind = strspn(first, "0123456789.,");
-        if (!kw_number_parse(first, behind, '.', &value) &&
-            !kw_number_parse(first, behind, ',', &value))
-            return NAN;
-    }
-    /* "0 Hz" is a field that nobody filled in. */
-    return value > 0.0 ? value : NAN;
-}
-
-/* "Sample rate: 20 Hz", "Abtastrate;20;Hz", "Fréquence = 20Hz": a number beside
- * the letters Hz, in a note above the table. */
-static double rate_in(const struct kw_head_row *row)
-{
-    struct kw_text line = {0};
-    double rate_hz = NAN;
-    for (size_t i = 0; i < row->n; i++) {
-        kw_text_add(&line, row->cells[i]);
-        kw_text_add(&line, " ");
-    }
-    /* Out of memory here costs a note, and the next allocation says so. */
-    const char *at = kw_text_failed(&line) ? "" : line.bytes;
-    for (; at != NULL && *at != '\0' && isnan(rate_hz); at++) {
-        /* A word in which "hz" stands by chance has no number beside it. */
-        if ((at[0] == 'H' || at[0] == 'h') && (at[1] == 'z' || at[1] == 'Z'))
-            rate_hz = rate_beside(line.bytes, at);
-    }
-    kw_text_free(&line);
-    return rate_hz;
-}
-
-/* Notes stand above the heading; the first that states a rate counts. */
-static double find_rate(const struct kw_head *head)
-{
-    double rate_hz = NAN;
-    for (size_t i = 0; i < head->heading && isnan(rate_hz); i++)
-        rate_hz = rate_in(&head->rows[i]);
-    return rate_hz;
-}
-
 /* ---- the whole ------------------------------------------------------------
  */
 
+/* Decimal commas without quotes, between commas: each number falls in two. */
+static enum kw_status refuse_split_numbers(const struct kw_head *head,
+                                           size_t heading,
+                                           const char *path,
+                                           struct kw_error *error)
+{
+    const struct kw_head_row *data = &head->rows[head->first_data];
+    struct kw_text what = {0};
+    kw_text_addf(&what, "the row has %zu fields, the heading above it %zu",
+                 data->n, head->rows[heading].n);
+    const enum kw_status status =
+        kw_text_failed(&what)
+            ? kw_fail_memory(error)
+            : kw_fail(error, KW_BAD_INPUT, path, data->line, what.bytes,
+                      "if the numbers have decimal commas, export with "
+                      "semicolons between the fields or with decimal points");
+    kw_text_free(&what);
+    return status;
+}
+
 /* What is missing tells what went wrong with the export. */
 static enum kw_status refuse(const struct kw_head *head,
+                             const struct kw_file_kind *kind,
                              const char *path,
                              struct kw_error *error)
 {
     if (head->n_rows == 0)
         return kw_fail(error, KW_BAD_INPUT, path, 0, "the file is empty",
                        "export the session from the logger again");
+    if (kind->what != NULL)
+        return kw_fail(error, KW_BAD_INPUT, path, 0, kind->what, kind->todo);
     if (head->first_data == head->n_rows)
         return kw_fail(error, KW_BAD_INPUT, path, 0, "no rows of numbers found",
                        "export the session as a CSV table with a heading row");
+    const size_t above = text_row_above(head, head->first_data);
+    if (above < head->n_rows && understood(&head->rows[above]) > 1 &&
+        head->rows[above].n < head->rows[head->first_data].n)
+        return refuse_split_numbers(head, above, path, error);
     return kw_fail(error, KW_BAD_INPUT, path, head->rows[head->first_data].line,
                    "no heading row above the numbers",
                    "add a first line that names the columns, such as "
@@ -511,9 +505,12 @@ enum kw_status kw_head_read(const char *text,
                             struct kw_error *error)
 {
     static const char delimiters[] = {',', ';', '\t', '|'};
+    const struct kw_file_kind kind = kw_file_kind_of(text, length);
     char best = ',';
     double best_fitness = -1.0;
     *out = (struct kw_head){0};
+    if (kind.binary)
+        return kw_fail(error, KW_BAD_INPUT, path, 0, kind.what, kind.todo);
     for (size_t i = 0; i < sizeof delimiters; i++) {
         struct kw_head tried = {0};
         const enum kw_status status =
@@ -534,11 +531,11 @@ enum kw_status kw_head_read(const char *text,
     out->delimiter = best;
     find_heading(out);
     if (out->heading == out->n_rows) {
-        const enum kw_status refused = refuse(out, path, error);
+        const enum kw_status refused = refuse(out, &kind, path, error);
         kw_head_free(out);
         return refused;
     }
     out->point = find_point(out);
-    out->rate_hz = find_rate(out);
+    out->rate_hz = kw_rate_note(out);
     return KW_OK;
 }

@@ -388,6 +388,9 @@ static void test_log__rate_is_read_from_a_note(void **state)
         {"Spanish", "Frecuencia de muestreo: 100 Hz", 100.0},
         {"Italian", "Frequenza di campionamento [Hz]: 10", 10.0},
         {"Portuguese", "# Taxa de amostragem: 25 hz", 25.0},
+        {"interval", "Sample interval: 0.04 s", 25.0},
+        {"interval in ms", "Abtastintervall;40;ms", 25.0},
+        {"interval with a comma", "Intervalo = 0,05 s", 20.0},
     };
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
         char text[200];

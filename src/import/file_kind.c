@@ -1,0 +1,55 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Files that people give for a log because their name ends so: the spreadsheet
+ * that shows it, the page that it was looked at on. The first bytes are those
+ * that each format begins with (from memory). */
+#include "import/file_kind.h"
+
+#include "core/text.h"
+
+#include <string.h>
+
+struct kind {
+    const char *start;
+    struct kw_file_kind is;
+};
+
+#define SAVE_AS_CSV "open it and save the sheet as CSV"
+#define EXPORT_AS_CSV "export the session from the logger as CSV"
+
+static const struct kind kinds[] = {
+    {"PK\003\004",
+     {"this is an Excel workbook or another packed file", SAVE_AS_CSV, true}},
+    {"\xD0\xCF\x11\xE0", {"this is an old Excel workbook", SAVE_AS_CSV, true}},
+    {"%PDF", {"this is a PDF", EXPORT_AS_CSV, true}},
+    {"<!DOCTYPE", {"this is a web page", EXPORT_AS_CSV, false}},
+    {"<html", {"this is a web page", EXPORT_AS_CSV, false}},
+    {"<gpx", {"this is a GPX track", EXPORT_AS_CSV, false}},
+    {"<", {"this is XML, a track or a page", EXPORT_AS_CSV, false}},
+    {"{", {"this is JSON", EXPORT_AS_CSV, false}},
+    {"[{", {"this is JSON", EXPORT_AS_CSV, false}},
+};
+
+/* Without regard to case, as HTML has it; no other format minds. */
+static bool begins_with(const char *bytes, size_t length, const char *start)
+{
+    char first[16];
+    const size_t n = strlen(start);
+    if (length < n || n >= sizeof first)
+        return false;
+    memcpy(first, bytes, n);
+    first[n] = '\0';
+    return kw_text_same(first, start);
+}
+
+struct kw_file_kind kw_file_kind_of(const char *bytes, size_t length)
+{
+    while (length > 0 && strchr(" \t\r\n", *bytes) != NULL && *bytes != '\0') {
+        bytes++;
+        length--;
+    }
+    for (size_t i = 0; i < sizeof kinds / sizeof kinds[0]; i++) {
+        if (begins_with(bytes, length, kinds[i].start))
+            return kinds[i].is;
+    }
+    return (struct kw_file_kind){0};
+}

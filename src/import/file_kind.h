@@ -1,0 +1,21 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What a file is that is no table of text, told from its first bytes. */
+#ifndef KARTWRIGHT_IMPORT_FILE_KIND_H
+#define KARTWRIGHT_IMPORT_FILE_KIND_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+/* what    completes "no rows of numbers found: ", NULL for a kind not known.
+ * todo    how to get a log out of it.
+ * binary  no text at all: what looks like rows in it is chance. */
+struct kw_file_kind {
+    const char *what;
+    const char *todo;
+    bool binary;
+};
+
+/* Tells the kind of a file from its first bytes. */
+struct kw_file_kind kw_file_kind_of(const char *bytes, size_t length);
+
+#endif
