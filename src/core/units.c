@@ -17,9 +17,12 @@ static const struct kw_unit units[] = {
      "rpm 1/min u/min umin upm tr/min tr/mn trmin trs/min tpm t/min giri/min "
      "g/min "
      "giri/1' min-1 min^-1 /min rev/min revs/min r/min rot/min rotacoes/min "
-     "tours/min tour/min t/mn rpm/min rev/m u/m vueltas/min v/min umdr/min"},
+     "tours/min tour/min t/mn rpm/min rev/m u/m vueltas/min v/min umdr/min "
+     "obr/min ot/min"},
     {"rpm x 1000", KW_QUANTITY_ENGINE_SPEED, 1000.0, 0.0,
      "rpmx1000 x1000rpm krpm 1000rpm rpm*1000 1000/min x1000"},
+    {"rpm x 10", KW_QUANTITY_ENGINE_SPEED, 10.0, 0.0,
+     "rpmx10 rpm*10 rpm/10 x10"},
     {"C", KW_QUANTITY_TEMPERATURE, 1.0, 0.0,
      "c degc celsius degcelsius gradc gradcelsius grad grados gradi graus deg"},
     {"F", KW_QUANTITY_TEMPERATURE, 5.0 / 9.0, -160.0 / 9.0,

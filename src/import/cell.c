@@ -98,6 +98,30 @@ static size_t without_groups(const char *cell,
     return grouped && (fraction || group == DIGITS_IN_A_GROUP) ? n : 0;
 }
 
+/* Spreadsheets part thousands with a blank that does not break, in UTF-8 or as
+ * the one byte of Latin-1: "14 041" and not a text.
+ *
+ * out      LONGEST_NUMBER bytes.
+ * returns  the length of what is left. */
+static size_t with_plain_blanks(const char *cell, size_t length, char *out)
+{
+    static const char *const blanks[] = {"\xC2\xA0", "\xE2\x80\xAF",
+                                         "\xE2\x80\x89", "\xA0"};
+    size_t n = 0;
+    for (size_t i = 0; i < length;) {
+        size_t used = 0;
+        for (size_t k = 0; used == 0 && k < sizeof blanks / sizeof blanks[0];
+             k++) {
+            const size_t size = strlen(blanks[k]);
+            if (size <= length - i && memcmp(cell + i, blanks[k], size) == 0)
+                used = size;
+        }
+        out[n++] = used > 0 ? ' ' : cell[i];
+        i += used > 0 ? used : 1;
+    }
+    return n;
+}
+
 /* The plain number first: it is the usual case by far. Which thousands mark
  * may stand in it follows from the decimal mark; an apostrophe or a blank may
  * always. */
@@ -111,6 +135,12 @@ bool kw_cell_number(const char *cell, size_t length, char point, double *out)
     if (length == 0 || length > LONGEST_NUMBER)
         return false;
     const char marks[] = {point == '.' ? ',' : '.', '\'', ' '};
+    char blanks[LONGEST_NUMBER];
+    length = with_plain_blanks(cell, length, blanks);
+    cell = blanks;
+    trim(&cell, &length);
+    if (kw_number_parse(cell, length, point, out))
+        return true;
     for (size_t i = 0; i < sizeof marks; i++) {
         char plain[LONGEST_NUMBER];
         const size_t n = without_groups(cell, length, point, marks[i], plain);

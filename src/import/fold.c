@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Folding of headings: six languages write the same words with and without
+/* Folding of headings: all languages write the same words with and without
  * accents, in capitals, camel case and with underscores. */
 #include "import/fold.h"
 
@@ -16,9 +16,24 @@ static const char *const latin[64] = {
     "c", "e", "e", "e", "e", "i",  "i",  "i", "i", "d", "n", "o", "o",
     "o", "o", "o", " ", "o", "u",  "u",  "u", "u", "y", "t", "y"};
 
-/* What a character beyond ASCII stands for in a heading. */
-static const char *plain(uint32_t c)
+/* Those of Latin Extended-A, from U+0100 to U+017F, in rows of 16: what Polish
+ * and Czech need beside Latin-1. */
+static const char latin_extended[] = "AaAaAaCcCcCcCcDd"
+                                     "DdEeEeEeEeEeGgGg"
+                                     "GgGgHhHhIiIiIiIi"
+                                     "IiIiJjKkkLlLlLlL"
+                                     "lLlNnNnNnnNnOoOo"
+                                     "OoOoRrRrRrSsSsSs"
+                                     "SsTtTtTtUuUuUuUu"
+                                     "UuUuWwYyYZzZzZzs";
+
+/* What a character beyond ASCII stands for in a heading.
+ *
+ * letter  room for one letter and its end. */
+static const char *plain(uint32_t c, char letter[2])
 {
+    letter[0] = ' ';
+    letter[1] = '\0';
     switch (c) {
     case 0xB0: /* degree, and the ordinal sign that is typed for it */
     case 0xBA:
@@ -44,9 +59,12 @@ static const char *plain(uint32_t c)
     case 0x2019:
         return "'";
     default:
-        /* The six languages that the tables of words have need no letters
-         * beyond Latin-1, except for those above. */
-        return c >= 0xC0 && c <= 0xFF ? latin[c - 0xC0] : " ";
+        if (c >= 0xC0 && c <= 0xFF)
+            return latin[c - 0xC0];
+        /* The languages that the tables of words have need no others. */
+        if (c >= 0x100 && c <= 0x17F)
+            letter[0] = latin_extended[c - 0x100];
+        return letter;
     }
 }
 
@@ -94,7 +112,9 @@ void kw_fold(const char *text, char *out)
         const uint32_t c = kw_utf8_next(utf8 + i, length - i, &used);
         /* One sign may become two letters ("ss") or none (the degree). */
         const char ascii[2] = {(char)c, '\0'};
-        for (const char *p = c < 0x80 ? ascii : plain(c); *p != '\0'; p++)
+        char letter[2];
+        for (const char *p = c < 0x80 ? ascii : plain(c, letter); *p != '\0';
+             p++)
             put(*p, &previous, out, &n);
     }
     out[n] = '\0';

@@ -17,8 +17,8 @@ static const char *const second_clock[] = {"gps", "utc", "local"};
 
 /* Words that make "lap" the time of a lap, which is no role. */
 static const char *const lap_time_words[] = {
-    "time",   "zeit",   "temps",      "tempo",
-    "tiempo", "chrono", "rundenzeit", "zeiten",
+    "time",       "zeit",   "temps", "tempo", "tiempo", "chrono",
+    "rundenzeit", "zeiten", "czas",  "cas",   "tid",    "tijd",
 };
 
 /* Words that make engine speed the speed of the driven axle. */
@@ -30,7 +30,7 @@ static const char *const axle_words[] = {
 
 /* "temps" and "tempo" are times. Hence no star behind "temp". */
 static const char *const temperature_words[] = {"temp", "temperat*",
-                                                "*temperatur"};
+                                                "*temperatur", "teplota"};
 
 enum {
     N_AXLE_WORDS = sizeof axle_words / sizeof axle_words[0],

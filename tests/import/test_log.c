@@ -293,6 +293,18 @@ static const struct value_case values[] = {
      KW_ROLE_RPM, 12500.0, "rpm"},
     {"apostrophe", "Time,RPM\n0,12'500\n0.1,9'500\n", KW_ROLE_RPM, 12500.0,
      "rpm"},
+    {"blank that does not break",
+     "Zeit;Drehzahl\n0,0;12\xC2\xA0"
+     "500\n0,1;9\xE2\x80\xAF"
+     "500\n",
+     KW_ROLE_RPM, 12500.0, "rpm"},
+    {"the same in Latin-1",
+     "Zeit;Drehzahl\n0,0;12\xA0"
+     "500\n0,1;9\xA0"
+     "500\n",
+     KW_ROLE_RPM, 12500.0, "rpm"},
+    {"tens", "Time,RPM/10\n0,1250\n0.1,950\n", KW_ROLE_RPM, 12500.0,
+     "rpm x 10"},
     {"exponent", "Time,RPM\n0,1.25e4\n0.1,9.5E3\n", KW_ROLE_RPM, 12500.0,
      "rpm"},
     {"unit behind the number",
