@@ -24,6 +24,10 @@ enum {
     DATE_SCORE = 2      /* of headings that may hold a date alone */
 };
 
+/* Even an idling engine's exhaust is hotter, in C or F; what never comes so far
+ * in the first rows is none. Common practice, no source. */
+static const double WARM = 120.0;
+
 void kw_columns_free(struct kw_columns *columns)
 {
     for (size_t i = 0; i < columns->n; i++) {
@@ -76,10 +80,9 @@ static char *tidy_heading(const char *cell, struct kw_error *error)
 }
 
 /* Looks at the first values of a column: numbers, clock times, or text. A blank
- * column may fill later (a position before the first fix).
- *
- * returns  false for a column of text. */
-static bool look_at_values(const struct kw_head *head,
+ * column may fill later (a position before the first fix); one of text is not
+ * readable. */
+static void look_at_values(const struct kw_head *head,
                            size_t i,
                            struct kw_column *column)
 {
@@ -95,6 +98,7 @@ static bool look_at_values(const struct kw_head *head,
         double value = 0.0;
         if (kw_cell_read(column->role, cell, length, head->point, &value)) {
             numbers++;
+            column->highest = fmax(column->highest, value);
         } else if (kw_clock_parse(cell, length, &clock)) {
             clocks++;
             column->dated = clock.has_date;
@@ -113,7 +117,7 @@ static bool look_at_values(const struct kw_head *head,
         column->score -= BLANK;
     /* A blank column is kept, for the head of a log shows its first rows
      * only. */
-    return clocks + numbers > 0 || texts == 0;
+    column->readable = clocks + numbers > 0 || texts == 0;
 }
 
 /* The words that told the role, without the stars of the table. */
@@ -148,18 +152,17 @@ static enum kw_status read_column(const struct kw_head *head,
         return KW_NO_MEMORY;
     const struct kw_heading heading =
         kw_heading_read(column->heading, unit_cell_of(head, i));
-    column->role = heading.role;
+    column->role = column->claims = heading.role;
     column->score = heading.score;
     /* After the role, for it decides what a field may hold: "X" is a value in a
      * marker column only. */
-    const bool has_values = look_at_values(head, i, column);
+    look_at_values(head, i, column);
     column->unit = heading.unit;
     /* Clock times can be nothing but the time, text can be nothing, and a date
      * is no time without one. */
-    if ((column->clock && column->role != KW_ROLE_TIME) || !has_values ||
+    if ((column->clock && column->role != KW_ROLE_TIME) || !column->readable ||
         (heading.score <= DATE_SCORE && !column->clock))
         column->role = KW_N_ROLES;
-    column->says_time = column->role == KW_ROLE_TIME;
     /* The person sees in the list of columns why each was taken. A reason that
      * can be read is what makes a wrong choice visible. */
     struct kw_text why = {0};
@@ -244,6 +247,44 @@ static enum kw_status set_why(struct kw_column *column,
     return KW_OK;
 }
 
+/* The first field of a column that says something, and where it stands. */
+static size_t first_filled(const struct kw_head *head,
+                           size_t column,
+                           const char **cell)
+{
+    for (size_t r = head->first_data; r < head->n_rows; r++) {
+        *cell = cell_of(head, r, column);
+        if (!kw_is_missing(*cell, strlen(*cell)))
+            return head->rows[r].line;
+    }
+    return 0;
+}
+
+/* The column is there, but what a spreadsheet left in it is no reading: to name
+ * it, or to look at the wiring, would not help. */
+static enum kw_status refuse_unreadable(const struct chooser *chooser,
+                                        size_t column,
+                                        enum kw_role role)
+{
+    struct kw_text what = {0};
+    struct kw_text todo = {0};
+    const char *cell = "";
+    const size_t line = first_filled(chooser->head, column, &cell);
+    kw_text_add(&what, "column '");
+    kw_text_add_visible(&what, chooser->columns->items[column].heading);
+    kw_text_addf(&what, "' holds no %s: line %zu has '",
+                 role == KW_ROLE_TIME ? "time" : "number", line);
+    kw_text_add_visible(&what, cell);
+    kw_text_add(&what, "'");
+    kw_text_addf(&todo,
+                 "export it as %s, or name another one with --column "
+                 "%s=HEADING",
+                 role == KW_ROLE_TIME ? "seconds or hh:mm:ss.sss"
+                                      : "plain numbers",
+                 kw_role_name(role));
+    return refuse(chooser, &what, &todo);
+}
+
 /* A stated column that is not there is refused, for the person counts on it. */
 static enum kw_status refuse_choice(const struct chooser *chooser,
                                     const struct kw_column_choice *choice)
@@ -267,6 +308,8 @@ static enum kw_status apply_choice(const struct chooser *chooser,
         chosen++;
     if (chosen == columns->n)
         return refuse_choice(chooser, choice);
+    if (!columns->items[chosen].readable)
+        return refuse_unreadable(chooser, chosen, choice->role);
     for (size_t i = 0; i < columns->n; i++) {
         /* Whoever names a column means it alone. Those named before it stay:
          * several EGT probes are stated one by one. */
@@ -382,25 +425,43 @@ static bool has_role(const struct kw_columns *columns, enum kw_role role)
     return false;
 }
 
+/* No column of a role that is needed: one whose heading says so is named. */
+static enum kw_status refuse_missing(const struct chooser *chooser,
+                                     enum kw_role role,
+                                     const char *what,
+                                     const char *advice)
+{
+    const struct kw_columns *columns = chooser->columns;
+    for (size_t i = 0; i < columns->n; i++) {
+        if (columns->items[i].claims == role && !columns->items[i].readable)
+            return refuse_unreadable(chooser, i, role);
+    }
+    struct kw_text text = {0};
+    kw_text_add(&text, what);
+    return refuse_with_headings(chooser, &text, advice);
+}
+
 /* Without RPM and a clock there is nothing to review. */
 static enum kw_status check_required(const struct chooser *chooser)
 {
+    const struct kw_columns *columns = chooser->columns;
     /* A stated rate numbers the rows, which then need no time column. */
     const bool has_rate =
         chooser->options->rate_hz > 0.0 || chooser->head->rate_hz > 0.0;
-    struct kw_text what = {0};
-    if (!has_role(chooser->columns, KW_ROLE_RPM)) {
-        kw_text_add(&what, "no RPM column");
-        return refuse_with_headings(chooser, &what,
+    const bool has_time = has_role(columns, KW_ROLE_TIME);
+    if (!has_role(columns, KW_ROLE_RPM))
+        return has_role(columns, KW_ROLE_LAP) && !has_time
+                   ? refuse_missing(chooser, KW_ROLE_RPM,
+                                    "no RPM column in what looks like a list "
+                                    "of laps",
+                                    "export the readings themselves, or name "
+                                    "it with --column rpm=HEADING")
+                   : refuse_missing(chooser, KW_ROLE_RPM, "no RPM column",
                                     "name it with --column rpm=HEADING");
-    }
-    if (!has_role(chooser->columns, KW_ROLE_TIME) && !has_rate) {
-        kw_text_add(&what, "no time column");
-        return refuse_with_headings(
-            chooser, &what,
-            "name it with --column time=HEADING, or state the rate with "
-            "--rate HZ");
-    }
+    if (!has_time && !has_rate)
+        return refuse_missing(chooser, KW_ROLE_TIME, "no time column",
+                              "name it with --column time=HEADING, or state "
+                              "the rate with --rate HZ");
     return KW_OK;
 }
 
@@ -487,6 +548,12 @@ enum kw_status kw_columns_notices(const struct kw_columns *columns,
         kw_text_add(&text, "' is left out: ");
         kw_text_add(&text,
                     column->why[0] != '\0' ? column->why : "not understood");
+        if (column->why[0] == '\0' && column->highest > WARM &&
+            !has_role(columns, KW_ROLE_EGT)) {
+            kw_text_add(&text, ". If it is the exhaust: --column egt=\"");
+            kw_text_add_visible(&text, column->heading);
+            kw_text_add(&text, "\"");
+        }
         const enum kw_status status =
             kw_notices_tell(notices, heading_line, &text, error);
         if (status != KW_OK)

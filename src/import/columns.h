@@ -13,15 +13,19 @@
  * score   of the heading; INT_MAX for one that was stated.
  * unit    as written, or NULL.
  * clock   its values are clock times and not numbers.
- * says_time  its heading does, whatever the person or a better one says.
+ * claims  what its heading says, whatever the person or a better one says.
+ * readable  its first values are what such a column may hold, or blank.
+ * highest  of the numbers among these; 0 without.
  * date    it has nothing but dates, which go with the clock.
  * dated   these have a date.
  * zoned   these have a zone. */
 struct kw_column {
     enum kw_role role;
+    enum kw_role claims;
+    bool readable;
+    double highest;
     int score;
     const struct kw_unit *unit;
-    bool says_time;
     bool clock;
     bool dated;
     bool zoned;

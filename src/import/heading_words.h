@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The words of headings in the languages that we know, as tables for racers to read and add
- * to. How they are searched stands in headings.c. */
+/* The words of headings in the languages that we know, as tables for racers to
+ * read and add to. How they are searched stands in headings.c. */
 #ifndef KARTWRIGHT_IMPORT_HEADING_WORDS_H
 #define KARTWRIGHT_IMPORT_HEADING_WORDS_H
 

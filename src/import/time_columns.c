@@ -80,6 +80,11 @@ static enum kw_status refuse(struct kw_error *error,
     return status;
 }
 
+static bool says_time(const struct kw_column *column)
+{
+    return column->claims == KW_ROLE_TIME && column->readable;
+}
+
 /* Values of one row would be put together that were read seconds apart. */
 static enum kw_status check_own_times(const struct kw_head *head,
                                       const char *path,
@@ -89,7 +94,7 @@ static enum kw_status check_own_times(const struct kw_head *head,
     size_t first = columns->n;
     struct pace one = {.n = 0};
     for (size_t i = 0; i < columns->n; i++) {
-        if (!columns->items[i].says_time || columns->items[i].clock)
+        if (!says_time(&columns->items[i]) || columns->items[i].clock)
             continue;
         const struct pace other = pace_of(head, i);
         if (first == columns->n) {
@@ -153,7 +158,7 @@ static enum kw_status check_column(const struct kw_head *head,
     }
     /* "Time" may well count whole seconds; "Sample" does not. */
     const struct pace pace = pace_of(head, i);
-    if (column->score != INT_MAX || column->says_time || pace.n < 2 ||
+    if (column->score != INT_MAX || says_time(column) || pace.n < 2 ||
         !pace.whole)
         return KW_OK;
     kw_text_add(&what, "column '");

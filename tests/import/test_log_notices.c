@@ -143,6 +143,11 @@ static void test_log_notices__columns_left_out_are_named(void **state)
         {"the blank one", "Time,RPM,Revs RPM\n0,6000,\n0.1,6000,\n",
          "column 'Revs RPM' is left out: could be rpm too, but 'RPM' fits "
          "better"},
+        {"hot, and no EGT", "Time,RPM,T2\n0,6000,271\n0.1,6000,272\n",
+         "column 'T2' is left out: not understood. If it is the exhaust: "
+         "--column egt=\"T2\""},
+        {"hot, beside EGT", "Time,RPM,EGT,T2\n0,6000,1,271\n0.1,6000,1,272\n",
+         "column 'T2' is left out: not understood"},
         {"controls in the heading", "Time,RPM,\x1B[2J\n0,6000,1\n1,6000,1\n",
          "column '\xEF\xBF\xBD[2J' is left out: not understood"},
     };

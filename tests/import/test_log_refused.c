@@ -36,6 +36,23 @@ static const struct refusal refusals[] = {
      "ELF\x02\x01\x01 \x03>\x01\n\x05\x06\x07",
      NULL, 0, "no rows of numbers found",
      "export the session as a CSV table with a heading row"},
+    {"formula that failed", "Time,RPM,EGT\n0.0,#VALUE!,1\n0.1,#VALUE!,1\n",
+     NULL, 1, "column 'RPM' holds no number: line 2 has '#VALUE!'",
+     "export it as plain numbers, or name another one with --column "
+     "rpm=HEADING"},
+    {"the same, named", "Time,RPM,EGT\n0.0,#VALUE!,1\n0.1,#VALUE!,1\n", "RPM",
+     1, "column 'RPM' holds no number: line 2 has '#VALUE!'",
+     "export it as plain numbers, or name another one with --column "
+     "rpm=HEADING"},
+    {"column too narrow", "Time,RPM,EGT\n####,1,1\n####,1,1\n", NULL, 1,
+     "column 'Time' holds no time: line 2 has '####'",
+     "export it as seconds or hh:mm:ss.sss, or name another one with --column "
+     "time=HEADING"},
+    {"list of laps", "Lap,Lap time,Max RPM\n1,47.1,15000\n2,47.2,15010\n", NULL,
+     1, "no RPM column in what looks like a list of laps",
+     "export the readings themselves, or name it with --column rpm=HEADING; "
+     "the "
+     "columns are 'Lap', 'Lap time', 'Max RPM'"},
     {"workbook", "PK\x03\x04,1,2\n,1,2\n", NULL, 0,
      "this is an Excel workbook or another packed file",
      "open it and save the sheet as CSV"},
