@@ -54,6 +54,10 @@ static const struct kw_unit units[] = {
      "hhmmss hhmmss.s hhmmss.ss hhmmss.sss"},
     {"deg", KW_QUANTITY_ANGLE, 1.0, 0.0,
      "deg degree degrees grad grados gradi graus degres dd decdeg wgs84"},
+    /* half a turn in 31 bits, as some receivers count (from memory) */
+    {"semicircles", KW_QUANTITY_ANGLE, 180.0 / 2147483648.0, 0.0,
+     "semicircles semicircle semicirc"},
+    {"minutes", KW_QUANTITY_ANGLE, 1.0 / 60.0, 0.0, "min minutes arcmin"},
     {"%", KW_QUANTITY_FRACTION, 0.01, 0.0, "% percent pct prozent pc"},
     {"g", KW_QUANTITY_ACCELERATION, 9.80665, 0.0, "g gs"},
     {"m/s2", KW_QUANTITY_ACCELERATION, 1.0, 0.0,

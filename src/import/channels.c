@@ -221,12 +221,13 @@ static enum kw_status fill_channel(const struct maker *maker,
     const size_t n = maker->n;
     channel->role = column->role;
     enum kw_status status = drop_stand_ins(maker, column, channel->values);
-    /* Degrees and minutes are split before the unit is applied: the unit says
-     * degrees in both cases. */
-    const bool is_position =
-        column->role == KW_ROLE_LATITUDE || column->role == KW_ROLE_LONGITUDE;
     struct kw_unit_choice unit =
         choose_unit(column, channel->values, n, maker->scratch);
+    /* Degrees and minutes are split before the unit is applied: the unit says
+     * degrees in both cases. One that says another is believed. */
+    const bool is_position = (column->role == KW_ROLE_LATITUDE ||
+                              column->role == KW_ROLE_LONGITUDE) &&
+                             is_ours(unit.unit);
     if (is_position && is_ten_millionths(channel, n)) {
         for (size_t i = 0; i < n; i++)
             channel->values[i] /= SCALED_DEGREE;

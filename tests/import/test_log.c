@@ -320,6 +320,14 @@ static const struct value_case values[] = {
     {"ten millionths of a degree",
      "Time,RPM,Lat,Lon\n0,6000,515000000,-32500000\n0.1,6000,0,0\n",
      KW_ROLE_LONGITUDE, -3.25, "deg"},
+    {"semicircles",
+     "Time,RPM,Lat (semicircles),Lon (semicircles)\n0,6000,608592945,36318112\n"
+     "0.1,6000,608592946,36318113\n",
+     KW_ROLE_LATITUDE, 608592945.0 * 180.0 / 2147483648.0, "semicircles"},
+    {"minutes of a degree",
+     "Time,RPM,Lat (min),Lon (min)\n0,6000,3060.6,182.4\n"
+     "0.1,6000,3060.6,182.4\n",
+     KW_ROLE_LONGITUDE, 3.04, "minutes"},
     {"lap as words", "Time,RPM,Lap\n0,6000,Lap 3\n0.1,6000,Lap 3\n",
      KW_ROLE_LAP, 3.0, ""},
     {"marker as a word", "Time,RPM,Beacon\n0,6000,X\n0.1,6000,\n0.2,6000,\n",
