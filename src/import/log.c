@@ -9,6 +9,7 @@
 #include "import/bytes.h"
 #include "import/channels.h"
 #include "import/columns.h"
+#include "import/copied_rows.h"
 #include "import/head.h"
 #include "import/table.h"
 #include "import/time_axis.h"
@@ -223,6 +224,22 @@ static void drop_rejected(const enum kw_stamp *fate,
     table->n_rows = kept;
 }
 
+/* Takes the copies out before the clock is followed. */
+static enum kw_status drop_copies(enum kw_stamp *fate,
+                                  struct kw_table *table,
+                                  struct kw_log *log,
+                                  struct kw_error *error)
+{
+    const size_t copies = kw_mark_copies(table, fate);
+    struct kw_text text = {0};
+    if (copies == 0)
+        return KW_OK;
+    kw_text_addf(&text, "%zu rows are copies of the row before them: left out",
+                 copies);
+    drop_rejected(fate, table, log);
+    return kw_notices_tell(&log->notices, 0, &text, error);
+}
+
 /* A stated rate needs no judging: its stamps are ours and rise. */
 static enum kw_status make_clock(struct kw_table *table,
                                  const struct kw_columns *columns,
@@ -238,16 +255,18 @@ static enum kw_status make_clock(struct kw_table *table,
         number_rows(log, table->n_rows, rate_hz);
         return KW_OK;
     }
-    const struct kw_time_form form = make_stamps(table, column, log);
     enum kw_stamp *fate = kw_array_new(table->n_rows, sizeof *fate, error);
     if (fate == NULL)
         return KW_NO_MEMORY;
+    enum kw_status status = drop_copies(fate, table, log, error);
+    const struct kw_time_form form = make_stamps(table, column, log);
     struct kw_time_axis axis = {.stamp_s = log->time_s,
                                 .fate = fate,
                                 .line = table->line,
                                 .n = table->n_rows,
                                 .midnight = form.of_day};
-    enum kw_status status = kw_time_axis_follow(&axis, &log->notices, error);
+    if (status == KW_OK)
+        status = kw_time_axis_follow(&axis, &log->notices, error);
     if (status == KW_OK)
         status = refuse_clock(fate, table, log->path, error);
     if (status == KW_OK)

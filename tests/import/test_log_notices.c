@@ -122,6 +122,44 @@ static void test_log_notices__many_of_a_kind_are_counted(void **state)
     kw_log_free(&log);
 }
 
+/* Each row twice is an export's habit and no logger of twice the rate; the same
+ * stamps with other readings are a clock too coarse, and the same readings an
+ * engine at rest. */
+static void test_log_notices__copies_of_rows_are_left_out(void **state)
+{
+    static const char copies[] =
+        "12 rows are copies of the row before them: left out";
+    static const struct {
+        const char *label;
+        int rpm_of_row;   /* added with each row */
+        int rpm_of_stamp; /* with each second one */
+        size_t used;
+        bool told;
+    } cases[] = {
+        {"copies", 0, 50, 12, true},
+        {"coarse clock", 50, 0, 24, false},
+        {"engine at rest", 0, 0, 24, false},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        char text[1024] = "Time (s),RPM,EGT\n";
+        for (int row = 0; row < 24; row++) {
+            const size_t n = strlen(text);
+            snprintf(text + n, sizeof text - n, "%d.%d,%d,\n", row / 20,
+                     row / 2 % 10,
+                     6000 + row * cases[i].rpm_of_row +
+                         row / 2 * cases[i].rpm_of_stamp);
+        }
+        struct kw_log log;
+        log_from(*state, text, &log);
+        log_check_sound(cases[i].label, &log);
+        check_true(cases[i].label, log.rows_used == cases[i].used);
+        check_true(cases[i].label, log.data_rows == 24);
+        check_true(cases[i].label,
+                   (log_notice(&log, copies) != NULL) == cases[i].told);
+        kw_log_free(&log);
+    }
+}
+
 struct column_case {
     const char *label;
     const char *text;
@@ -214,6 +252,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         IN_SCRATCH(test_log_notices__each_fault_is_named_with_its_line),
         IN_SCRATCH(test_log_notices__many_of_a_kind_are_counted),
+        IN_SCRATCH(test_log_notices__copies_of_rows_are_left_out),
         IN_SCRATCH(test_log_notices__columns_left_out_are_named),
         IN_SCRATCH(test_log_notices__start_is_known_where_there_is_a_date),
     };
