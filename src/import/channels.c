@@ -8,7 +8,9 @@
 
 #include "core/array.h"
 #include "core/notices.h"
+#include "core/robust.h"
 #include "core/text.h"
+#include "import/left_out.h"
 #include "import/no_reading.h"
 #include "import/unit_guess.h"
 
@@ -22,6 +24,11 @@ static const double MOSTLY_BLANK = 0.5;
  * degrees and minutes in one reach 18,000 at most. */
 static const double SCALED_DEGREE = 1e7;
 static const double SMALLEST_SCALED_DEGREES = 2e4;
+
+/* Water and heads stay below it whatever their unit; an exhaust under way is
+ * above it one reading in twenty at least. Common practice, no source. */
+static const double EXHAUST_C = 480.0;
+static const double HOTTEST_READINGS = 0.95;
 
 /* The unit as the person reads it, and the reasons for it and for the role. */
 static enum kw_status name_channel(const struct kw_column *column,
@@ -247,6 +254,33 @@ static enum kw_status fill_channel(const struct maker *maker,
                            : status;
 }
 
+/* A temperature without a name is kept where it is as hot as an exhaust.
+ *
+ * kept  false: the channel is none, and has been freed. */
+static enum kw_status judge_doubtful(const struct maker *maker,
+                                     const struct kw_column *column,
+                                     struct kw_channel *channel,
+                                     bool *kept)
+{
+    *kept = kw_quantile(channel->values, maker->n, HOTTEST_READINGS,
+                        maker->scratch) > EXHAUST_C;
+    if (!*kept) {
+        free(channel->column);
+        free(channel->unit);
+        free(channel->why);
+        free(channel->values);
+        *channel = (struct kw_channel){0};
+        return kw_column_left_out(column, true, 0, maker->notices,
+                                  maker->error);
+    }
+    struct kw_text text = {0};
+    kw_text_add(&text, "column '");
+    kw_text_add_visible(&text, column->heading);
+    kw_text_add(&text, "' is as hot as an exhaust: taken as EGT. If it is "
+                       "something else, say so in its heading");
+    return kw_notices_tell(maker->notices, 0, &text, maker->error);
+}
+
 /* Probes are numbered in the order of the file, as the person counts them. */
 enum kw_status kw_channels_make(struct kw_table *table,
                                 const struct kw_columns *columns,
@@ -268,6 +302,14 @@ enum kw_status kw_channels_make(struct kw_table *table,
         channel->values = slot->values;
         slot->values = NULL;
         status = fill_channel(&maker, &columns->items[slot->column], channel);
+        bool kept = true;
+        if (status == KW_OK && columns->items[slot->column].doubtful)
+            status = judge_doubtful(&maker, &columns->items[slot->column],
+                                    channel, &kept);
+        if (!kept) {
+            log->n_channels--;
+            continue;
+        }
         if (channel->role == KW_ROLE_EGT)
             channel->probe = probes++;
         /* The time is handed on as log->time_s. */

@@ -5,7 +5,6 @@
 
 #include "core/array.h"
 #include "core/clock.h"
-#include "core/notices.h"
 #include "core/text.h"
 #include "import/cell.h"
 #include "import/fold.h"
@@ -23,10 +22,6 @@ enum {
     BLANK = 3,          /* taken off the score of a column without readings */
     DATE_SCORE = 2      /* of headings that may hold a date alone */
 };
-
-/* Even an idling engine's exhaust is hotter, in C or F; what never comes so far
- * in the first rows is none. Common practice, no source. */
-static const double WARM = 120.0;
 
 void kw_columns_free(struct kw_columns *columns)
 {
@@ -441,6 +436,33 @@ static enum kw_status refuse_missing(const struct chooser *chooser,
     return refuse_with_headings(chooser, &text, advice);
 }
 
+/* A log with one temperature and no word for what: a logger with one probe has
+ * it in the exhaust, and its readings will show it. */
+static enum kw_status consider_bare_temperature(const struct chooser *chooser)
+{
+    struct kw_columns *columns = chooser->columns;
+    size_t found = columns->n;
+    for (size_t i = 0; i < columns->n; i++) {
+        const struct kw_column *column = &columns->items[i];
+        if (column->role == KW_ROLE_EGT)
+            return KW_OK;
+        if (column->claims != KW_N_ROLES || !column->readable ||
+            column->clock || !kw_is_bare_temperature(column->heading))
+            continue;
+        if (found < columns->n)
+            return KW_OK;
+        found = i;
+    }
+    if (found == columns->n || columns->items[found].role != KW_N_ROLES)
+        return KW_OK;
+    struct kw_column *column = &columns->items[found];
+    column->role = KW_ROLE_EGT;
+    column->doubtful = true;
+    column->unit = kw_heading_unit(KW_ROLE_EGT, column->heading,
+                                   unit_cell_of(chooser->head, found));
+    return set_why(column, "as hot as an exhaust", chooser->error);
+}
+
 /* Without RPM and a clock there is nothing to review. */
 static enum kw_status check_required(const struct chooser *chooser)
 {
@@ -522,42 +544,12 @@ enum kw_status kw_columns_find(const struct kw_head *head,
             status = keep_best(&chooser, (enum kw_role)role);
     }
     if (status == KW_OK)
+        status = consider_bare_temperature(&chooser);
+    if (status == KW_OK)
         status = check_required(&chooser);
     if (status == KW_OK)
         find_date(head, out);
     else
         kw_columns_free(out);
     return status;
-}
-
-/* A blank heading is no column worth naming: it comes of a delimiter at the end
- * of the line. */
-enum kw_status kw_columns_notices(const struct kw_columns *columns,
-                                  size_t heading_line,
-                                  struct kw_notices *notices,
-                                  struct kw_error *error)
-{
-    for (size_t i = 0; i < columns->n; i++) {
-        const struct kw_column *column = &columns->items[i];
-        if (column->role != KW_N_ROLES || column->heading[0] == '\0' ||
-            column->date)
-            continue;
-        struct kw_text text = {0};
-        kw_text_add(&text, "column '");
-        kw_text_add_visible(&text, column->heading);
-        kw_text_add(&text, "' is left out: ");
-        kw_text_add(&text,
-                    column->why[0] != '\0' ? column->why : "not understood");
-        if (column->why[0] == '\0' && column->highest > WARM &&
-            !has_role(columns, KW_ROLE_EGT)) {
-            kw_text_add(&text, ". If it is the exhaust: --column egt=\"");
-            kw_text_add_visible(&text, column->heading);
-            kw_text_add(&text, "\"");
-        }
-        const enum kw_status status =
-            kw_notices_tell(notices, heading_line, &text, error);
-        if (status != KW_OK)
-            return status;
-    }
-    return KW_OK;
 }

@@ -14,6 +14,7 @@
  * unit    as written, or NULL.
  * clock   its values are clock times and not numbers.
  * claims  what its heading says, whatever the person or a better one says.
+ * doubtful  EGT only if all its values are as hot as an exhaust.
  * readable  its first values are what such a column may hold, or blank.
  * highest  of the numbers among these; 0 without.
  * date    it has nothing but dates, which go with the clock.
@@ -22,6 +23,7 @@
 struct kw_column {
     enum kw_role role;
     enum kw_role claims;
+    bool doubtful;
     bool readable;
     double highest;
     int score;
@@ -54,11 +56,6 @@ enum kw_status kw_columns_find(const struct kw_head *head,
                                struct kw_columns *out,
                                struct kw_error *error);
 
-/* Names the columns that were left out. */
-enum kw_status kw_columns_notices(const struct kw_columns *columns,
-                                  size_t heading_line,
-                                  struct kw_notices *notices,
-                                  struct kw_error *error);
 void kw_columns_free(struct kw_columns *columns);
 
 #endif

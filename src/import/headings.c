@@ -355,6 +355,14 @@ static bool is_spoiled(const struct words *words, enum kw_quantity quantity)
            has_any(words, temperature_words, N_TEMPERATURE_WORDS);
 }
 
+bool kw_is_bare_temperature(const char *heading)
+{
+    struct words words;
+    split(heading, &words);
+    return words.n == 1 &&
+           has_any(&words, temperature_words, N_TEMPERATURE_WORDS);
+}
+
 /* A unit that stands where units stand, of whatever quantity. */
 static bool states_unit(const char *folded_heading, const char *folded_cell)
 {

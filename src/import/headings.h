@@ -27,6 +27,9 @@ const struct kw_unit *kw_heading_unit(enum kw_role role,
                                       const char *heading,
                                       const char *unit_cell);
 
+/* true for "Temp", "Temperatur": a temperature of nobody knows what. */
+bool kw_is_bare_temperature(const char *heading);
+
 /* The kind of quantity that a role holds. */
 enum kw_quantity kw_role_quantity(enum kw_role role);
 

@@ -11,6 +11,7 @@
 #include "import/columns.h"
 #include "import/copied_rows.h"
 #include "import/head.h"
+#include "import/left_out.h"
 #include "import/table.h"
 #include "import/time_axis.h"
 #include "import/time_form.h"

@@ -201,6 +201,42 @@ static void test_log_notices__columns_left_out_are_named(void **state)
     }
 }
 
+/* One temperature without a name is the exhaust where it is as hot as one, and
+ * nothing is told of a cold one. Two are a question. */
+static void test_log_notices__bare_temperature_is_told_by_its_heat(void **state)
+{
+    static const struct {
+        const char *label;
+        const char *text;
+        bool is_egt;
+        const char *notice;
+    } cases[] = {
+        {"hot", "Time,RPM,Temp\n0,6000,580\n0.1,6000,620\n", true,
+         "column 'Temp' is as hot as an exhaust: taken as EGT. If it is "
+         "something else, say so in its heading"},
+        {"hot, in F", "Time,RPM,Temp [F]\n0,6000,1080\n0.1,6000,1120\n", true,
+         "column 'Temp [F]' is as hot as an exhaust: taken as EGT. If it is "
+         "something else, say so in its heading"},
+        {"cylinder head", "Time,RPM,Temp\n0,6000,180\n0.1,6000,210\n", false,
+         "column 'Temp' is left out: not understood. If it is the exhaust: "
+         "--column egt=\"Temp\""},
+        {"two", "Time,RPM,Temp,Temp\n0,6000,580,580\n0.1,6000,620,580\n", false,
+         "column 'Temp' is left out: not understood. If it is the exhaust: "
+         "--column egt=\"Temp\""},
+        {"beside EGT", "Time,RPM,EGT,Temp\n0,6000,1,580\n0.1,6000,1,620\n",
+         true, "column 'Temp' is left out: not understood"},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        struct kw_log log;
+        log_from(*state, cases[i].text, &log);
+        log_check_sound(cases[i].label, &log);
+        check_true(cases[i].label, (kw_log_channel(&log, KW_ROLE_EGT, 0) !=
+                                    NULL) == cases[i].is_egt);
+        check_true(cases[i].label, log_notice(&log, cases[i].notice) != NULL);
+        kw_log_free(&log);
+    }
+}
+
 struct start_case {
     const char *label;
     const char *text;
@@ -254,6 +290,7 @@ int main(void)
         IN_SCRATCH(test_log_notices__many_of_a_kind_are_counted),
         IN_SCRATCH(test_log_notices__copies_of_rows_are_left_out),
         IN_SCRATCH(test_log_notices__columns_left_out_are_named),
+        IN_SCRATCH(test_log_notices__bare_temperature_is_told_by_its_heat),
         IN_SCRATCH(test_log_notices__start_is_known_where_there_is_a_date),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -1,0 +1,62 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Columns that are left out, in words: silence would look like a column that
+ * was understood. */
+#include "import/left_out.h"
+
+#include "core/notices.h"
+#include "core/text.h"
+
+/* Even an idling engine's exhaust is hotter, in C or F; what never comes so far
+ * in the first rows is none. Common practice, no source. */
+static const double WARM = 120.0;
+
+enum kw_status kw_column_left_out(const struct kw_column *column,
+                                  bool warm,
+                                  size_t heading_line,
+                                  struct kw_notices *notices,
+                                  struct kw_error *error)
+{
+    const bool explained = column->why[0] != '\0' && !column->doubtful;
+    struct kw_text text = {0};
+    kw_text_add(&text, "column '");
+    kw_text_add_visible(&text, column->heading);
+    kw_text_add(&text, "' is left out: ");
+    kw_text_add(&text, explained ? column->why : "not understood");
+    if (warm) {
+        kw_text_add(&text, ". If it is the exhaust: --column egt=\"");
+        kw_text_add_visible(&text, column->heading);
+        kw_text_add(&text, "\"");
+    }
+    return kw_notices_tell(notices, heading_line, &text, error);
+}
+
+static bool has_egt(const struct kw_columns *columns)
+{
+    for (size_t i = 0; i < columns->n; i++) {
+        if (columns->items[i].role == KW_ROLE_EGT)
+            return true;
+    }
+    return false;
+}
+
+/* A blank heading is no column worth naming: it comes of a delimiter at the end
+ * of the line. */
+enum kw_status kw_columns_notices(const struct kw_columns *columns,
+                                  size_t heading_line,
+                                  struct kw_notices *notices,
+                                  struct kw_error *error)
+{
+    for (size_t i = 0; i < columns->n; i++) {
+        const struct kw_column *column = &columns->items[i];
+        if (column->role != KW_N_ROLES || column->heading[0] == '\0' ||
+            column->date)
+            continue;
+        const bool warm = column->why[0] == '\0' && column->highest > WARM &&
+                          !has_egt(columns);
+        const enum kw_status status =
+            kw_column_left_out(column, warm, heading_line, notices, error);
+        if (status != KW_OK)
+            return status;
+    }
+    return KW_OK;
+}

@@ -1,0 +1,23 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Naming the columns that are left out. */
+#ifndef KARTWRIGHT_IMPORT_LEFT_OUT_H
+#define KARTWRIGHT_IMPORT_LEFT_OUT_H
+
+#include "import/columns.h"
+
+/* Names the columns that were left out. */
+enum kw_status kw_columns_notices(const struct kw_columns *columns,
+                                  size_t heading_line,
+                                  struct kw_notices *notices,
+                                  struct kw_error *error);
+
+/* Names one of them.
+ *
+ * warm  it could be the exhaust: say how to name it. */
+enum kw_status kw_column_left_out(const struct kw_column *column,
+                                  bool warm,
+                                  size_t heading_line,
+                                  struct kw_notices *notices,
+                                  struct kw_error *error);
+
+#endif
