@@ -158,6 +158,9 @@ static enum kw_status follow_clock(struct kw_time_axis *axis,
          * already. */
         const double lift =
             lift_at(axis, i, axis->stamp_s[i - 1] - lift_s, step_s);
+        /* A clock that was set goes back by an hour; one that begins again is
+         * another run's. */
+        const bool again = fabs(axis->stamp_s[i] - axis->stamp_s[0]) <= step_s;
         lift_s += lift;
         axis->stamp_s[i] += lift_s;
         /* A lift of exactly a day is midnight's, which lift_at() gives as that
@@ -165,8 +168,11 @@ static enum kw_status follow_clock(struct kw_time_axis *axis,
         if (!(lift > 0.0) || same(lift, KW_SECONDS_A_DAY))
             continue;
         if (kw_notices_add(notices, axis->line[i],
-                           "the clock goes back here: it is taken to go on "
-                           "from where it was",
+                           again ? "the time begins again here: it is taken to "
+                                   "go on from where it was. Two runs in one "
+                                   "file?"
+                                 : "the clock goes back here: it is taken to "
+                                   "go on from where it was",
                            error) != KW_OK)
             return KW_NO_MEMORY;
     }

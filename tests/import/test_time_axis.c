@@ -103,6 +103,26 @@ static void test_time_axis__clock_set_back_goes_on_with_a_notice(void **state)
     }
 }
 
+/* Two runs in one file, each from 0: the person may not know of it. */
+static void test_time_axis__clock_that_begins_again_asks_for_two_runs(
+    void **state)
+{
+    (void)state;
+    struct run run;
+    fill(&run, 0.0);
+    for (size_t i = 0; i < ROWS; i++)
+        run.stamp_s[i] *= 3.0;
+    for (size_t i = 40; i < ROWS; i++)
+        run.stamp_s[i] -= 12.0;
+    follow(&run, false);
+    assert_int_equal(run.notices.n, 1);
+    assert_int_equal(run.notices.items[0].line, 42);
+    assert_string_equal(run.notices.items[0].text,
+                        "the time begins again here: it is taken to go on from "
+                        "where it was. Two runs in one file?");
+    kw_notices_free(&run.notices);
+}
+
 /* One wild stamp must not cost the rest of the session. */
 static void test_time_axis__row_far_ahead_is_left_out_alone(void **state)
 {
@@ -302,6 +322,8 @@ int main(void)
         cmocka_unit_test(test_time_axis__good_clock_is_left_alone),
         cmocka_unit_test(test_time_axis__midnight_goes_on),
         cmocka_unit_test(test_time_axis__clock_set_back_goes_on_with_a_notice),
+        cmocka_unit_test(
+            test_time_axis__clock_that_begins_again_asks_for_two_runs),
         cmocka_unit_test(test_time_axis__row_far_ahead_is_left_out_alone),
         cmocka_unit_test(test_time_axis__row_days_off_is_left_out_alone),
         cmocka_unit_test(test_time_axis__few_rows_days_off_are_left_out),
