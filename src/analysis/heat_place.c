@@ -9,7 +9,6 @@
 
 #include "analysis/heat_model.h"
 #include "core/array.h"
-#include "core/robust.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -51,27 +50,57 @@ static void fill_left(const struct kw_heat_grid *g,
     }
 }
 
-/* level[lap * PIECES + piece] from the other laps and the neighbouring
- * pieces. */
+/* What one lap has in a piece. */
+struct reading {
+    double left_c;
+    size_t lap;
+};
+
+static int by_size(const void *a, const void *b)
+{
+    const double x = ((const struct reading *)a)->left_c;
+    const double y = ((const struct reading *)b)->left_c;
+    return (x > y) - (x < y);
+}
+
+/* The level of sorted[n] without one of them; none is left out for n. By rank,
+ * as kw_quantile() has it: to sort the others for each lap would cost the
+ * square of the laps. */
+static double level_without(const struct reading *sorted,
+                            size_t n,
+                            size_t left_out)
+{
+    const size_t others = left_out < n ? n - 1 : n;
+    if (others < FEWEST_LAPS)
+        return 0.0;
+    const double share = (double)others / ((double)others + DOUBT_LAPS);
+    const double at = KW_HEAT_SHARE_BELOW * (double)(others - 1);
+    const size_t below = (size_t)at;
+    const size_t above = below + 1;
+    const double low_c = sorted[below + (below >= left_out)].left_c;
+    const double high_c = sorted[above + (above >= left_out)].left_c;
+    return share * (low_c + (at - (double)below) * (high_c - low_c));
+}
+
+/* level[lap * PIECES + piece] from the other laps. */
 static void fill_level(const double *left,
                        size_t n_laps,
-                       double *scratch,
+                       struct reading *scratch,
                        double *level)
 {
     for (size_t piece = 0; piece < PIECES; piece++) {
+        size_t n = 0;
         for (size_t lap = 0; lap < n_laps; lap++) {
-            size_t n = 0;
-            for (size_t other = 0; other < n_laps; other++) {
-                if (other != lap && !isnan(left[other * PIECES + piece]))
-                    scratch[n++] = left[other * PIECES + piece];
-            }
-            const double share = (double)n / ((double)n + DOUBT_LAPS);
-            level[lap * PIECES + piece] =
-                n >= FEWEST_LAPS
-                    ? share *
-                          kw_quantile(scratch, n, KW_HEAT_SHARE_BELOW, scratch)
-                    : 0.0;
+            const double left_c = left[lap * PIECES + piece];
+            if (!isnan(left_c))
+                scratch[n++] = (struct reading){left_c, lap};
         }
+        qsort(scratch, n, sizeof *scratch, by_size);
+        for (size_t lap = 0; lap < n_laps; lap++)
+            level[lap * PIECES + piece] = level_without(scratch, n, n);
+        for (size_t k = 0; k < n; k++)
+            level[scratch[k].lap * PIECES + piece] =
+                level_without(scratch, n, k);
     }
 }
 
@@ -96,7 +125,7 @@ enum kw_status kw_heat_add_place(const struct kw_heat_grid *grid,
         return KW_OK;
     double *left = kw_array_new_nan(n_laps * PIECES, error);
     double *level = kw_array_new(n_laps * PIECES, sizeof *level, error);
-    double *scratch = kw_array_new(n_laps, sizeof *scratch, error);
+    struct reading *scratch = kw_array_new(n_laps, sizeof *scratch, error);
     enum kw_status status = KW_NO_MEMORY;
     if (left == NULL || level == NULL || scratch == NULL)
         goto done;
