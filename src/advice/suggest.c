@@ -1,6 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* One suggestion for each cause that the events point to, ranked by how soon it
- * has to be done, and the verdict that follows from them. */
+ * has to be done, and the verdict that follows from them.
+ *
+ * What a review says has to be done in one evening, so forty events of one
+ * loose clamp are one line. Doubt counts: what is more likely wrong than right
+ * is worth a look and never a spanner. */
 #include "advice/advice.h"
 #include "advice/fault.h"
 

@@ -1,6 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Change of a level: cumulative sums, one shift by least squares, and by
- * ranks. */
+ * ranks.
+ *
+ * Page's sums (Biometrika 41, 1954, 100; from memory) say that a level has
+ * moved, and where; a fit of one step says by how much; ranks say so where
+ * single values are wild. */
 #include "analysis/change.h"
 
 #include <math.h>

@@ -1,6 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Clutch engagements: the starts that were found, as events with their energy
- * and their evidence. */
+ * and their evidence.
+ *
+ * A centrifugal clutch takes hold at the RPM at which its shoes carry the
+ * engine's torque. A start that takes longer than it did last month, or holds
+ * higher, is a worn or a wet lining; one start alone says nothing. */
 #include "analysis/detectors.h"
 
 #include "analysis/clutch_energy.h"

@@ -1,6 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Holds after a rise from idle. A hold begins where RPM has become flat, and is
- * left upward (the kart takes the engine along) or downward (a lift). */
+ * left upward (the kart takes the engine along) or downward (a lift).
+ *
+ * That is what a centrifugal clutch looks like in RPM alone: it lets the engine
+ * turn at one RPM while it slips. Nothing here assumes at which: karts take
+ * hold anywhere between 2,000 and 8,000. */
 #include "analysis/clutch_hold.h"
 
 #include "core/robust.h"

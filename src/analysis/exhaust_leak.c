@@ -1,6 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* A leak at the header: fresh air reaches the probe, in puffs, so that EGT is
- * erratic under load on all laps, or steadily, so that it reads low. */
+ * erratic under load on all laps, or steadily, so that it reads low.
+ *
+ * Air that comes in before the probe cools what it reads; it changes neither
+ * RPM nor mixture. A rich mixture cools under load only, a leak at all times:
+ * that is how they are told apart. */
 #include "analysis/detectors.h"
 
 #include "analysis/cold_stretch.h"

@@ -1,6 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The drive as the session shows it. With the clutch locked RPM over speed is
- * one number: the ratio that most of the samples share. */
+ * one number: the ratio that most of the samples share.
+ *
+ * Idle, top, the logger's own pace of reading and its noise are learned here
+ * too: the detectors ask in shares of them, so that none of them has to know
+ * what a kart is. */
 #include "analysis/gearing.h"
 
 #include "core/array.h"

@@ -1,6 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The moment in a pull at which the gain falls most, and what RPM and exhaust
- * do from there on. Cost: O(samples). */
+ * do from there on. Cost: O(samples).
+ *
+ * A fed engine gains RPM less and less as the kart gathers speed: a curve
+ * without a corner. A starved one has one, from which on RPM hardly rises while
+ * the fuel in the bowl is used up. */
 #include "analysis/held_pull.h"
 
 #include "core/array.h"

@@ -1,6 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The distance axis. Order: scale to the usual top, bridge losses of signal,
- * tell driving from standing, integrate. Each step is O(n). */
+ * tell driving from standing, integrate. Each step is O(n).
+ *
+ * Laps are compared place by place and not second by second: a kart that is
+ * held up for a lap passes the same bends, later. Way is metres where a speed
+ * is logged, else engine turns, which with the clutch locked are as good. */
 #include "analysis/lap_axis.h"
 
 #include "analysis/lap_pace.h"

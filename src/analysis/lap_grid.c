@@ -1,6 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Pace in even steps of way: the mean over each step where the log has several
- * samples in it, a straight line between two where it has fewer. */
+ * samples in it, a straight line between two where it has fewer.
+ *
+ * Steps of way are what all laps share, whatever their pace and the rate of the
+ * log. */
 #include "analysis/lap_period.h"
 
 #include "core/array.h"

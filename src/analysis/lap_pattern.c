@@ -1,6 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Laps from the pattern of pace alone: find the lap's length, lay all laps over
- * each other, then choose the one place of the track where every lap begins. */
+ * each other, then choose the one place of the track where every lap begins.
+ *
+ * Without a line nobody knows where a lap begins, but every lap can begin at
+ * the same place. It is put where laps tell their place best: where the kart
+ * brakes hard, at the end of a straight. */
 #include "analysis/lap_passings.h"
 
 #include "analysis/lap_align.h"

@@ -1,6 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* When the engine works: load from the throttle where the log has one that can
- * be trusted, else from RPM, and the pulls that come of it. */
+ * be trusted, else from RPM, and the pulls that come of it.
+ *
+ * Under load RPM climbs, and heat follows; off it the engine is dragged and
+ * cools. Nearly every question about mixture is asked under load only, so this
+ * comes before them all. */
 #include "analysis/load.h"
 
 #include "analysis/rpm_load.h"

@@ -1,6 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Limits of a turning engine and a rolling kart, learned robustly: the session
- * that they are learned from holds the drop-outs that they have to tell. */
+ * that they are learned from holds the drop-outs that they have to tell.
+ *
+ * What is faster than an engine can speed up, or a kart can slow it, was the
+ * signal and not the engine: the whole search for loose wires rests on these
+ * two numbers. */
 #include "analysis/rate_limit.h"
 
 #include "core/array.h"

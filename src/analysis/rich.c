@@ -1,6 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Too rich: stretches of load in which the exhaust stays colder than this
- * engine gives there, though it revs as usual. */
+ * engine gives there, though it revs as usual.
+ *
+ * A rich mixture burns cooler, for the fuel that does not burn takes heat
+ * along. So does half throttle: where RPM stays behind as well, the driver
+ * lifted and nothing is said. */
 #include "analysis/detectors.h"
 
 #include "analysis/cold_stretch.h"

@@ -1,6 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The same place on other laps: a table of mean RPM, a row for each stretch of
- * the lap and a column for each lap, and a high quantile of each row. */
+ * the lap and a column for each lap, and a high quantile of each row.
+ *
+ * The place on the lap stands for what the driver does there. An engine that is
+ * slower than on its own good laps, at the same place and with the foot down,
+ * lacks something. */
 #include "analysis/usual_pace.h"
 
 #include "core/array.h"

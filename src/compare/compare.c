@@ -1,6 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The comparison as a whole: gas, laps, measures, curves, what differs, words.
- */
+ *
+ * Everything is worked out for both sides alike and with the same widths and
+ * lags, so that what differs in the end was on the kart and not in the
+ * arithmetic. */
 #include "kartwright/compare.h"
 
 #include "compare/advise.h"

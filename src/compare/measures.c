@@ -1,6 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* From the figures of the laps to the measures that are shown: collected,
- * tested lap against lap, corrected for their number, judged. */
+ * tested lap against lap, corrected for their number, judged.
+ *
+ * The lap is the unit of evidence. Samples inside a lap follow one another and
+ * would make any difference look certain. */
 #include "compare/measures.h"
 
 #include "compare/lap_test.h"

@@ -1,6 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* One way of escaping for each sink: a table of characters that must not pass
- * as they are, and what stands for them. */
+ * as they are, and what stands for them.
+ *
+ * A log may hold anything: a heading that is a tag, a file name that is a
+ * command. Nothing of it reaches a page, a plot or a program but through here.
+ */
 #include "escape.h"
 
 /* The characters of one sink that need a stand-in; all are ASCII. */

@@ -1,6 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Numbers as text. The fast path of parsing costs one multiplication or
- * division; everything it cannot do exactly goes through strtod. */
+ * division; everything it cannot do exactly goes through strtod.
+ *
+ * Both ways ignore the locale: a program in a German environment must not read
+ * 12.5 as 12, nor write 12,5 into JSON. */
 #include "number.h"
 
 #include <math.h>

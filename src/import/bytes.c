@@ -1,6 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Opening and unpacking a log. zlib reads plain files too, so that gzip is told
- * by its content and not by the name. */
+ * by its content and not by the name.
+ *
+ * Spreadsheets save UTF-16 and put a mark in front, loggers write old
+ * single-byte letters: all of it leaves here as bytes of one kind, line by line
+ * as it was. */
 #include "import/bytes.h"
 
 #include "core/text.h"

@@ -1,6 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Folding of headings: all languages write the same words with and without
- * accents, in capitals, camel case and with underscores. */
+ * accents, in capitals, camel case and with underscores.
+ *
+ * What is left are small ASCII letters, digits, blanks and the signs of units,
+ * so that one table serves them all. */
 #include "import/fold.h"
 
 #include "core/text.h"

@@ -1,6 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Telling the dialect. Each delimiter is tried on the first rows; the one under
- * which most rows have the same number of readable fields is right. */
+ * which most rows have the same number of readable fields is right.
+ *
+ * Notes stand above the heading in many exports, a row of units below it in
+ * some. Neither has to be said: they show by their shape. */
 #include "import/head.h"
 
 #include "core/array.h"

@@ -1,6 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Setting entries right: another date, or out of every count. The entry itself
- * stays as it was written, and the change is written beside it. */
+ * stays as it was written, and the change is written beside it.
+ *
+ * A book that forgets is not believed: by the scrutineer, the buyer of the
+ * kart, or its owner a year later. */
 #include "logbook/entry.h"
 
 #include "core/fail.h"

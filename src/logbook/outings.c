@@ -1,6 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Reading the sessions once for a whole question: a query for each part, or for
- * each check, would take as many passes over the book. */
+ * each check, would take as many passes over the book.
+ *
+ * A season has some hundred sessions, ten seasons a thousand: they fit in
+ * memory, and sums over a stretch are then two look-ups. */
 #include "logbook/outings.h"
 
 #include "core/array.h"

@@ -1,6 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Writing down what became of a check, and adding one to the round. Each public
- * function is one transaction. */
+ * function is one transaction.
+ *
+ * A tick is dated. Whether it closes the round is not stored but asked: a
+ * session that is filed late opens it again. */
 #include "kartwright/upkeep.h"
 #include "logbook/check_list.h"
 #include "logbook/entry.h"

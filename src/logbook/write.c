@@ -1,6 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Notes, parts on and off, things to watch, things dealt with; corrections and
- * withdrawals. Each public function is one transaction. */
+ * withdrawals. Each public function is one transaction.
+ *
+ * What was written is never changed: a part that comes off is a row more, so
+ * that hours can be counted anew from any day. */
 #include "kartwright/upkeep.h"
 #include "logbook/entry.h"
 #include "logbook/part_lives.h"

@@ -1,6 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* A comparison as one HTML page: what to do, the plots, every measure with its
- * interval, and which laps it rests on. */
+ * interval, and which laps it rests on.
+ *
+ * The answer stands above the plots and the plots above the table: who reads on
+ * does so to see why. */
 #include "report/compare_page.h"
 
 #include "report/compare_words.h"

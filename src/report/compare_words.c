@@ -1,5 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* How the report of a comparison names and rounds things. */
+/* How the report of a comparison names and rounds things.
+ *
+ * In one place, so that terminal, page and plots call a measure alike and round
+ * it alike. */
 #include "report/compare_words.h"
 
 #include "report/words.h"

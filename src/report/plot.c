@@ -1,6 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The list of plots of a report. Each is text until gnuplot draws it: a script,
- * its data, and the words for who reads the page or hears it read out. */
+ * its data, and the words for who reads the page or hears it read out.
+ *
+ * The words are made with the plot and not after it: who cannot see it is told
+ * the same as who can. */
 #include "plot.h"
 
 #include "core/array.h"

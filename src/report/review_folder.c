@@ -1,5 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The report folder of one review. */
+/* The report folder of one review.
+ *
+ * Everything is made in a folder beside it that takes its name at the end: a
+ * report is whole or not there. */
 #include "kartwright/report.h"
 
 #include "report/report_folder.h"

@@ -1,5 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The report folder of the logbook's trends. */
+/* The report folder of the logbook's trends.
+ *
+ * As that of a review, by way of report_folder.c; only what it is filled with
+ * differs. */
 #include "kartwright/report.h"
 
 #include "core/array.h"

@@ -1,5 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Trends of the logbook in words. */
+/* Trends of the logbook in words.
+ *
+ * A trend is said with its p and never as a verdict on a part: hours pass for
+ * everything on the kart at once. */
 #include "report/trends_words.h"
 
 #include <math.h>

@@ -1,5 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Position: valid fixes, a local plane, the path between fixes, speed. */
+/* Position: valid fixes, a local plane, the path between fixes, speed.
+ *
+ * A track is a kilometre across, so a plane through its middle is true to a
+ * millimetre; the Earth's shape enters by two radii at that latitude. Receivers
+ * jump when they lose a satellite: a fix that no kart could have reached is set
+ * aside. */
 #include "signal/position.h"
 
 #include "core/array.h"

@@ -1,5 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Moist air: density, height and power, each by its published formula. */
+/* Moist air: density, height and power, each by its published formula.
+ *
+ * CIPM-2007 for the density of moist air (Picard et al., Metrologia 45, 2008,
+ * 149), ISO 2533 for the standard atmosphere, ISO 1585 for power: the sources
+ * stand at each. */
 #include "kartwright/trackside.h"
 
 #include <math.h>

@@ -1,6 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The gearing that a log shows: the ratio while locked, lap by lap, and the RPM
- * at the end of the longest straight. */
+ * at the end of the longest straight.
+ *
+ * Engine turns against axle turns while the clutch is locked, by the median of
+ * each lap and Student's t over laps: a tyre's growth and a worn tread are in
+ * it, which no count of teeth knows. */
 #include "kartwright/trackside.h"
 
 #include "analysis/gearing.h"

@@ -1,5 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The jet that keeps the mixture when the air changes, and how sure that is. */
+/* The jet that keeps the mixture when the air changes, and how sure that is.
+ *
+ * A carburettor meters fuel by the root of the air's density, while the engine
+ * breathes air by the density itself: so the mixture goes with the inverse
+ * root, and thin air runs rich (Heywood, Internal Combustion Engine
+ * Fundamentals, ch. 7; from memory). */
 #include "kartwright/trackside.h"
 
 #include <math.h>
