@@ -217,8 +217,10 @@ static double rows_for_each_stamp(const struct kw_time_axis *axis)
     return (double)even >= SHARE_OF_EVEN_RUNS * (double)runs ? usual : 0.0;
 }
 
-/* Spreads each run of equal stamps over the step to the next one; the first run
- * may have begun before the log, so it keeps its end. */
+/* Spreads each run of equal stamps up to the next one; the first run may have
+ * begun before the log, so it keeps its end. 25 rows a second under a clock of
+ * tenths stand in runs of two and three: they are all 0.04 s apart, and a run
+ * does not begin with its stamp but one step after the row before. */
 static enum kw_status spread_runs(struct kw_time_axis *axis,
                                   double step_s,
                                   struct kw_notices *notices,
@@ -227,16 +229,23 @@ static enum kw_status spread_runs(struct kw_time_axis *axis,
     const double usual = rows_for_each_stamp(axis);
     if (!(usual > 0.0))
         return KW_OK;
+    const double row_s = step_s / usual;
+    double next_s = -INFINITY;
     for (size_t from = 0; from < axis->n;) {
         const size_t to = run_end(axis, from);
-        const double base = axis->stamp_s[from];
-        /* A shorter run lost rows; spreading it over the whole step would
-         * stretch the time between those that are left. */
-        const double run = fmax((double)(to - from), usual);
-        const double missing = from == 0 ? run - (double)(to - from) : 0.0;
+        const double base_s = axis->stamp_s[from];
+        const double rows = (double)(to - from);
+        /* Within its own step: rows that were lost, or a gap, are not made up
+         * for by those behind. */
+        const double start_s =
+            from == 0 ? fmax(base_s, base_s + step_s - rows * row_s)
+                      : fmin(fmax(next_s, base_s), base_s + row_s);
+        /* The last row stays below the next stamp by half a step. */
+        const double apart_s =
+            fmin(row_s, (base_s + step_s - start_s) / (rows - 0.5));
         for (size_t k = from; k < to; k++)
-            axis->stamp_s[k] =
-                base + step_s * ((double)(k - from) + missing) / run;
+            axis->stamp_s[k] = start_s + apart_s * (double)(k - from);
+        next_s = start_s + rows * apart_s;
         from = to;
     }
     return kw_notices_add(notices, 0,

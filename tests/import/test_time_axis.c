@@ -287,6 +287,26 @@ static void test_time_axis__runs_of_one_and_two_are_spread(void **state)
     kw_notices_free(&run.notices);
 }
 
+/* 25 rows a second under a clock of tenths stand in runs of two and three; the
+ * usual step is what every filter takes its width from. */
+static void test_time_axis__uneven_runs_are_spread_at_one_step(void **state)
+{
+    (void)state;
+    struct run run;
+    fill(&run, 0.0);
+    for (size_t i = 0; i < ROWS; i++)
+        run.stamp_s[i] = floor(0.4 * (double)i + 0.5 + 1e-9) / 10.0;
+    follow(&run, false);
+    assert_int_equal(count(&run, KW_STAMP_KEPT), ROWS);
+    size_t even = 0;
+    for (size_t i = 1; i < ROWS; i++)
+        even += fabs(run.stamp_s[i] - run.stamp_s[i - 1] - 0.04) < 0.002;
+    assert_in_range(even, 9 * ROWS / 10, ROWS);
+    check_near("last", run.stamp_s[ROWS - 1] - run.stamp_s[0],
+               0.04 * (ROWS - 1), 0.05);
+    kw_notices_free(&run.notices);
+}
+
 /* Some rows that repeat are faults of these rows. */
 static void test_time_axis__some_repeats_are_no_coarse_clock(void **state)
 {
@@ -336,6 +356,7 @@ int main(void)
         cmocka_unit_test(test_time_axis__clock_that_lost_its_time_is_left_out),
         cmocka_unit_test(test_time_axis__coarse_clock_is_spread_evenly),
         cmocka_unit_test(test_time_axis__runs_of_one_and_two_are_spread),
+        cmocka_unit_test(test_time_axis__uneven_runs_are_spread_at_one_step),
         cmocka_unit_test(test_time_axis__some_repeats_are_no_coarse_clock),
         cmocka_unit_test(test_time_axis__nothing_and_one_row_are_fine),
     };
