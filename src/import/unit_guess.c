@@ -25,6 +25,8 @@ static const double HOTTEST_HEAD_C = 260.0;
 /* Engine speeds below this are written in thousands. No engine here turns at
  * 40,000, and none that runs turns at 40. */
 static const double SLOWEST_TOP_RPM = 40.0;
+/* No engine of a kart idles below; turns each second look like this. */
+static const double SLOWEST_IDLE_RPM = 1000.0;
 
 /* A kart that never passes this number is logged in m/s. 36 km/h are 10 m/s;
  * and no kart does 36 m/s (130 km/h) on a club's track for more than a
@@ -89,8 +91,10 @@ static struct kw_unit_choice engine_speed(double level)
         return (struct kw_unit_choice){
             kw_unit_find(KW_QUANTITY_ENGINE_SPEED, "krpm"),
             "small numbers: taken as thousands", true};
+    const bool slow = level > 1.0 && level < SLOWEST_IDLE_RPM;
     return (struct kw_unit_choice){
-        kw_unit_find(KW_QUANTITY_ENGINE_SPEED, "rpm"), NULL, false};
+        kw_unit_find(KW_QUANTITY_ENGINE_SPEED, "rpm"),
+        slow ? "too slow for an engine: taken as rpm" : NULL, slow};
 }
 
 /* mph cannot be told from km/h by size: karts do both. */

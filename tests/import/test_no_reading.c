@@ -199,6 +199,20 @@ static void test_no_reading__unusual_guess_of_a_unit_is_said(void **state)
     }
 }
 
+/* Turns each second, named as RPM, would be an engine that never idles. */
+static void test_no_reading__rpm_of_no_engine_is_said(void **state)
+{
+    struct kw_log log;
+    log_from(*state, "Time,RPM\n0.0,31\n0.1,253\n0.2,250\n", &log);
+    assert_non_null(log_notice(&log, "column 'RPM': too slow for an engine: "
+                                     "taken as rpm. If that is wrong, write "
+                                     "the unit in its heading"));
+    kw_log_free(&log);
+    log_from(*state, "Time,RPM\n0.0,0\n0.1,0\n0.2,0\n", &log);
+    assert_int_equal(log.notices.n, 0);
+    kw_log_free(&log);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -208,6 +222,7 @@ int main(void)
         cmocka_unit_test(test_no_reading__empty_and_blank_columns_have_none),
         IN_SCRATCH(test_no_reading__in_a_log_is_missing_and_said),
         IN_SCRATCH(test_no_reading__open_probe_is_no_fahrenheit),
+        IN_SCRATCH(test_no_reading__rpm_of_no_engine_is_said),
         IN_SCRATCH(test_no_reading__unusual_guess_of_a_unit_is_said),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
