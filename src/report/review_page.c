@@ -198,16 +198,21 @@ static void put_event_table(struct kw_text *page,
     and_more(page, all, MOST_EVENTS);
 }
 
-/* Like findings together first; a healthy session is told so. */
-static void put_findings(struct kw_text *page, const struct kw_events *events)
+/* Like findings together first; a healthy session is told so, and one of which
+ * nothing is known must not sound like it. */
+static void put_findings(struct kw_text *page, const struct kw_review *review)
 {
+    const struct kw_events *events = &review->events;
     struct kw_event_group groups[KW_MOST_GROUPS];
     const size_t n = kw_group_events(events, groups);
     kw_page_element(page, "h2", "What was found");
     if (n == 0) {
         kw_page_element(page, "p",
-                        "No lean running, no drop-out and no other fault was "
-                        "found in this log.");
+                        review->verdict == KW_VERDICT_NOT_KNOWN
+                            ? "No fault was found, but too little was there to "
+                              "show one."
+                            : "No lean running, no drop-out and no other fault "
+                              "was found in this log.");
         return;
     }
     kw_text_add(page, "<ul>\n");
@@ -295,9 +300,7 @@ static void put_laps(struct kw_text *page,
     const struct kw_laps *laps = &review->laps;
     struct kw_text line = {0};
     kw_page_element(page, "h2", "Laps");
-    kw_text_add(&line, "The engine ran for ");
-    kw_add_duration(&line, review->running.seconds);
-    kw_add_starts(&line, review->running.starts);
+    kw_add_running(&line, &review->running);
     if (laps->method == KW_LAPS_NONE)
         kw_text_add(&line, "No laps were found.");
     else
@@ -437,7 +440,7 @@ enum kw_status kw_review_page_write(const struct kw_review_page *from,
     add_size(&line, &review->log);
     kw_page_text(page, "p class=\"quiet\"", &line);
     put_advice(page, review);
-    put_findings(page, &review->events);
+    put_findings(page, review);
     put_plots(page, from);
     put_laps(page, review, &digest);
     put_clutch(page, &review->events);

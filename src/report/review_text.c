@@ -162,9 +162,7 @@ static void put_laps(const struct kw_screen *screen,
                      const struct kw_lap_digest *digest)
 {
     struct kw_text line = {0};
-    kw_text_add(&line, "The engine ran for ");
-    kw_add_duration(&line, review->running.seconds);
-    kw_add_starts(&line, review->running.starts);
+    kw_add_running(&line, &review->running);
     if (review->laps.method == KW_LAPS_NONE) {
         kw_text_add(&line, "No laps were found.");
     } else {
@@ -234,10 +232,12 @@ static void put_clutch(const struct kw_screen *screen,
 }
 
 /* Groups, then the clutch; a healthy session is told so in words, since silence
- * leaves open whether anything was looked for. */
+ * leaves open whether anything was looked for. One of which nothing is known
+ * must not sound like it. */
 static void put_findings(const struct kw_screen *screen,
-                         const struct kw_events *events)
+                         const struct kw_review *review)
 {
+    const struct kw_events *events = &review->events;
     struct kw_event_group groups[KW_MOST_GROUPS];
     const size_t n = kw_group_events(events, groups);
     for (size_t i = 0; i < n && i < MOST_GROUPS_TOLD; i++)
@@ -245,8 +245,12 @@ static void put_findings(const struct kw_screen *screen,
     and_more(screen, n, MOST_GROUPS_TOLD);
     put_clutch(screen, events);
     if (n == 0)
-        kw_text_add(screen->out,
-                    "- no lean running, drop-out or other fault was found\n");
+        kw_screen_item(
+            screen,
+            review->verdict == KW_VERDICT_NOT_KNOWN
+                ? "no fault was found, but too little was there to show one"
+                : "no lean running, drop-out or other fault was found",
+            0);
 }
 
 /* ---- data quality ------------------------------------------------------- */
@@ -351,7 +355,7 @@ enum kw_status kw_review_to_text(const struct kw_review *review,
     put_suggestions(&screen, &review->suggestions);
     kw_screen_heading(&screen, "Laps and findings");
     put_laps(&screen, review, &digest);
-    put_findings(&screen, &review->events);
+    put_findings(&screen, review);
     put_quality(&screen, review, more);
     *out = kw_text_take(&text, error);
     return *out == NULL ? KW_NO_MEMORY : KW_OK;

@@ -224,16 +224,24 @@ void kw_add_duration(struct kw_text *text, double seconds)
     kw_text_add(text, long_time ? " min" : " s");
 }
 
-/* Completes "The engine ran for 9 min 48 s". */
-void kw_add_starts(struct kw_text *text, size_t starts)
+/* No start was seen of an engine that ran before the log, and none of one that
+ * never ran: only the first was running. */
+void kw_add_running(struct kw_text *text, const struct kw_running *running)
 {
-    if (starts == 0)
+    if (!(running->seconds > 0.0)) {
+        kw_text_add(text, "The engine did not run in the log. ");
+        return;
+    }
+    kw_text_add(text, "The engine ran for ");
+    kw_add_duration(text, running->seconds);
+    if (running->starts == 0)
         kw_text_add(text, "; it was running when the log began, or was never "
                           "started in it. ");
-    else if (starts == 1)
+    else if (running->starts == 1)
         kw_text_add(text, " and was started once in the log. ");
     else
-        kw_text_addf(text, " and was started %zu times in the log. ", starts);
+        kw_text_addf(text, " and was started %zu times in the log. ",
+                     running->starts);
 }
 
 /* A number so large that it has an exponent is left as it is. */

@@ -40,8 +40,8 @@ void kw_add_clock(struct kw_text *text, double seconds, int decimals);
 /* A length of time in words: "9 min 21 s", "1 h 02 min", "0.8 s". */
 void kw_add_duration(struct kw_text *text, double seconds);
 
-/* " and was started once in the log. " */
-void kw_add_starts(struct kw_text *text, size_t starts);
+/* "The engine ran for 9 min 48 s and was started once in the log. " */
+void kw_add_running(struct kw_text *text, const struct kw_running *running);
 
 /* A count with thousands set apart, "12,000"; NAN gives "-". */
 void kw_add_whole(struct kw_text *text, double value);

@@ -149,6 +149,21 @@ static void test_review_text__healthy_session_says_so(void **state)
     kw_review_free(&review);
 }
 
+/* A logger that was switched on in the paddock is no healthy engine. */
+static void test_review_text__unknown_verdict_gives_no_all_clear(void **state)
+{
+    (void)state;
+    struct kw_review review;
+    bare_review(&review);
+    review.verdict = KW_VERDICT_NOT_KNOWN;
+    char *text = NULL;
+    write_text(&review, NULL, &text);
+    assert_null(strstr(text, "no lean running"));
+    assert_non_null(strstr(text, "too little was there to show one"));
+    free(text);
+    kw_review_free(&review);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -158,6 +173,7 @@ int main(void)
         cmocka_unit_test(test_review_text__no_control_reaches_the_terminal),
         cmocka_unit_test(test_review_text__colour_only_when_asked),
         cmocka_unit_test(test_review_text__healthy_session_says_so),
+        cmocka_unit_test(test_review_text__unknown_verdict_gives_no_all_clear),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

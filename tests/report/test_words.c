@@ -55,6 +55,29 @@ static void test_words__duration_is_said_in_two_units_at_most(void **state)
     }
 }
 
+/* An engine that never ran was not running when the log began either. */
+static void test_words__running_is_said_with_its_starts(void **state)
+{
+    (void)state;
+    static const struct {
+        struct kw_running running;
+        const char *expected;
+    } rows[] = {
+        {{.seconds = 0.0}, "The engine did not run in the log. "},
+        {{.seconds = 588.0},
+         "The engine ran for 9 min 48 s; it was running when the log began, or "
+         "was never started in it. "},
+        {{.seconds = 588.0, .starts = 1},
+         "The engine ran for 9 min 48 s and was started once in the log. "},
+        {{.seconds = 588.0, .starts = 3},
+         "The engine ran for 9 min 48 s and was started 3 times in the log. "}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct kw_text text = {0};
+        kw_add_running(&text, &rows[i].running);
+        check_text(rows[i].expected, &text, rows[i].expected);
+    }
+}
+
 static void test_words__thousands_are_set_apart(void **state)
 {
     (void)state;
@@ -151,6 +174,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_words__clock_never_shows_sixty_seconds),
         cmocka_unit_test(test_words__duration_is_said_in_two_units_at_most),
+        cmocka_unit_test(test_words__running_is_said_with_its_starts),
         cmocka_unit_test(test_words__thousands_are_set_apart),
         cmocka_unit_test(test_words__steps_are_found_by_their_numbers),
         cmocka_unit_test(test_words__contract_names_are_kept),
