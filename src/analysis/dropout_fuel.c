@@ -77,7 +77,7 @@ static void merge(const struct kw_scene *scene, struct kw_fuel_sags *sags)
  * did not: whether it seized is for another detector. */
 static const double STANDS_SOON_S = 2.0;
 
-/* An engine that starves to a stand is told as such, and needs no recovery. */
+/* Whether the run ends with the sag, or soon after it. */
 static bool engine_stops(const struct kw_scene *scene,
                          const struct kw_fuel_sag *sag)
 {
@@ -120,8 +120,9 @@ static double hot_c(const struct kw_session *session,
     return kw_quantile(scratch, n, 0.8, scratch);
 }
 
-/* Less is not worth a number: where most pulls starve, so does the middle
- * one. */
+/* Less is not worth a number: where most pulls starve, so does the middle one.
+ * It may even be cooler than that, for less gas goes through while RPM sinks,
+ * but by less than after a lift. */
 static const double LEAST_HOTTER_C = 5.0;
 
 /* In the numbers that the driver can find in the plot. */
@@ -146,7 +147,7 @@ static void say_what_happened(struct kw_text *text,
         text, session->time_s[span->to - 1] - session->time_s[span->from], 1);
     kw_text_add(text, " s, where this engine usually gains more, ");
     if (hotter_c < LEAST_HOTTER_C) {
-        kw_text_add(text, "and the exhaust did not cool.");
+        kw_text_add(text, "and the exhaust did not cool as after a lift.");
         return;
     }
     kw_text_add(text, "with the exhaust ");

@@ -1,10 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "analysis/fuel_hold.h"
 
+#include "analysis/detectors.h"
 #include "support/check.h"
 #include "support/made_scene.h"
 
 #include <stdlib.h>
+#include <string.h>
 
 /* How each pull from a lap on is held.
  *
@@ -98,6 +100,29 @@ static void test_fuel_hold__pull_that_creeps_among_them_is_seen(void **state)
     check_true("nearly all are told", (double)n >= 0.8 * (double)n_held);
 }
 
+/* No heat is claimed over other pulls where these starve too. */
+static void test_fuel_hold__evidence_claims_no_heat_that_all_have(void **state)
+{
+    (void)state;
+    const struct hold hold = {2, 11000.0, 300.0, 60.0, 90.0, 0.0};
+    struct synthetic_options options = synthetic_defaults();
+    struct synthetic made = synthetic_new(&options);
+    hold_pulls(&made, &hold);
+    struct kw_events found;
+    detect(kw_find_dropouts, &made, NAN, &found);
+    size_t without = 0;
+    for (size_t i = 0; i < found.n; i++) {
+        const char *evidence = found.items[i].evidence;
+        const bool claimed = strstr(evidence, "hotter than in") != NULL;
+        const bool cool = strstr(evidence, "did not cool as after a") != NULL;
+        check_true(evidence, claimed != cool);
+        without += cool;
+    }
+    check_true("some with no heat of their own", without > 0);
+    kw_events_free(&found);
+    synthetic_free(&made);
+}
+
 struct harmless_case {
     const char *label;
     struct hold hold;
@@ -127,6 +152,7 @@ int main(void)
         cmocka_unit_test(
             test_fuel_hold__session_that_starves_throughout_is_seen),
         cmocka_unit_test(test_fuel_hold__pull_that_creeps_among_them_is_seen),
+        cmocka_unit_test(test_fuel_hold__evidence_claims_no_heat_that_all_have),
         cmocka_unit_test(test_fuel_hold__limiter_and_foot_are_none),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
