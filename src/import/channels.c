@@ -198,7 +198,7 @@ static enum kw_status drop_stand_ins(const struct maker *maker,
         kw_text_add(&text, "' are ");
         kw_text_add_number(&text, found.value[k],
                            floor(found.value[k]) < found.value[k] ? 1 : 0);
-        kw_text_add(&text, ", far from all others: taken as no reading");
+        kw_text_add(&text, ", unlike all others: taken as no reading");
         status = kw_notices_tell(maker->notices, 0, &text, maker->error);
     }
     return status;
@@ -262,15 +262,16 @@ static enum kw_status judge_doubtful(const struct maker *maker,
                                      struct kw_channel *channel,
                                      bool *kept)
 {
-    *kept = kw_quantile(channel->values, maker->n, HOTTEST_READINGS,
-                        maker->scratch) > EXHAUST_C;
+    const double hot_c = kw_quantile(channel->values, maker->n,
+                                     HOTTEST_READINGS, maker->scratch);
+    *kept = hot_c > EXHAUST_C;
     if (!*kept) {
         free(channel->column);
         free(channel->unit);
         free(channel->why);
         free(channel->values);
         *channel = (struct kw_channel){0};
-        return kw_column_left_out(column, true, 0, maker->notices,
+        return kw_column_left_out(column, kw_is_warm(hot_c), 0, maker->notices,
                                   maker->error);
     }
     struct kw_text text = {0};

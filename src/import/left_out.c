@@ -7,8 +7,13 @@
 #include "core/text.h"
 
 /* Even an idling engine's exhaust is hotter, in C or F; what never comes so far
- * in the first rows is none. Common practice, no source. */
+ * is none. Common practice, no source. */
 static const double WARM = 120.0;
+
+bool kw_is_warm(double temperature)
+{
+    return temperature > WARM;
+}
 
 enum kw_status kw_column_left_out(const struct kw_column *column,
                                   bool warm,
@@ -51,8 +56,8 @@ enum kw_status kw_columns_notices(const struct kw_columns *columns,
         if (column->role != KW_N_ROLES || column->heading[0] == '\0' ||
             column->date)
             continue;
-        const bool warm = column->why[0] == '\0' && column->highest > WARM &&
-                          !has_egt(columns);
+        const bool warm = column->why[0] == '\0' &&
+                          kw_is_warm(column->highest) && !has_egt(columns);
         const enum kw_status status =
             kw_column_left_out(column, warm, heading_line, notices, error);
         if (status != KW_OK)

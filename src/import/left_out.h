@@ -5,11 +5,16 @@
 
 #include "import/columns.h"
 
+#include <stdbool.h>
+
 /* Names the columns that were left out. */
 enum kw_status kw_columns_notices(const struct kw_columns *columns,
                                   size_t heading_line,
                                   struct kw_notices *notices,
                                   struct kw_error *error);
+
+/* So hot that it could be an exhaust, in C or F. */
+bool kw_is_warm(double temperature);
 
 /* Names one of them.
  *

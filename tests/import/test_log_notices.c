@@ -220,6 +220,8 @@ static void test_log_notices__bare_temperature_is_told_by_its_heat(void **state)
         {"cylinder head", "Time,RPM,Temp\n0,6000,180\n0.1,6000,210\n", false,
          "column 'Temp' is left out: not understood. If it is the exhaust: "
          "--column egt=\"Temp\""},
+        {"water", "Time,RPM,Temp\n0,6000,55\n0.1,6000,62\n", false,
+         "column 'Temp' is left out: not understood"},
         {"two", "Time,RPM,Temp,Temp\n0,6000,580,580\n0.1,6000,620,580\n", false,
          "column 'Temp' is left out: not understood. If it is the exhaust: "
          "--column egt=\"Temp\""},

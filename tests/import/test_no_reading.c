@@ -137,8 +137,7 @@ static void test_no_reading__in_a_log_is_missing_and_said(void **state)
     assert_int_equal(log.channels[2].missing, ROWS / 20);
     assert_true(isnan(log.channels[2].values[19]));
     assert_non_null(log_notice(&log, "20 fields of column 'Speed' are 999.9, "
-                                     "far from all others: taken as no "
-                                     "reading"));
+                                     "unlike all others: taken as no reading"));
     kw_log_free(&log);
 }
 
