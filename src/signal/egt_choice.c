@@ -18,8 +18,8 @@
  * preferred: a few spikes more are no reason. */
 static const double CLEARLY_MORE = 1.05;
 
-/* After "EGT: 12 readings" and before "set aside": the fault in words that say
- * what to look at. */
+/* After "EGT: set aside 12 readings" and before where they are: the fault in
+ * words that say what to look at. */
 static const char *const fault_words[KW_N_EGT_FAULTS] = {
     [KW_EGT_BEYOND] = "outside -40 to 1100 C, as an open probe reads",
     [KW_EGT_SPIKE] = "far from the readings around",
@@ -39,7 +39,7 @@ static enum kw_status tell_fault(struct kw_session *s,
 {
     const size_t n = verdict->readings[fault];
     struct kw_text text = {0};
-    kw_text_addf(&text, "EGT: %zu reading%s %s set aside, ", n,
+    kw_text_addf(&text, "EGT: set aside %zu reading%s %s, ", n,
                  n == 1 ? "" : "s", fault_words[fault]);
     kw_text_add(&text, n == 1 ? "at " : "the first at ");
     kw_text_add_number(&text, verdict->first_s[fault], 1);
