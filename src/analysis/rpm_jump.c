@@ -116,7 +116,6 @@ size_t kw_begin_of_jump(const struct kw_rpm_search *search, size_t i, bool up)
     return begin;
 }
 
-/* Steeper somewhere than an engine that falls free. */
 /* Whether RPM changed somewhere by more than so many top ends a second. */
 static bool changes_by(const struct kw_rpm_search *search,
                        size_t from,
@@ -138,6 +137,7 @@ static bool changes_by(const struct kw_rpm_search *search,
     return false;
 }
 
+/* Steeper somewhere than an engine that falls free. */
 bool kw_is_steep(const struct kw_rpm_search *search, size_t from, size_t last)
 {
     return changes_by(search, from, last, FREE_FALL_SHARE);

@@ -391,11 +391,11 @@ static enum kw_status finish(struct reading *reading,
                              struct kw_error *error)
 {
     struct kw_table *table = &reading->table;
+    /* A rate that the person states beats a note in the file: exports are
+     * resampled and keep the old note. */
     const double rate_hz = reading->options->rate_hz > 0.0
                                ? reading->options->rate_hz
                                : reading->head.rate_hz;
-    /* A rate that the person states beats a note in the file: exports are
-     * resampled and keep the old note. */
     log->data_rows = table->data_rows;
     log->start_unix_s = NAN;
     log->path = kw_text_duplicate(reading->bytes.path, error);
