@@ -60,7 +60,13 @@ static int decimals_of(double value)
     return size >= 9.995 ? 1 : 3;
 }
 
-/* A hundred-thousandth of a degree is a metre on the ground. */
+/* A hundred-thousandth of a degree is a metre on the ground. What is larger
+ * than half a turn in minutes counts something so small that it is whole. */
+static int decimals_of_position(double value)
+{
+    return fabs(value) > 180.0 * 60.0 ? 0 : 5;
+}
+
 static bool is_position(enum kw_role role)
 {
     return role == KW_ROLE_LATITUDE || role == KW_ROLE_LONGITUDE;
@@ -104,8 +110,9 @@ static void print_values(const struct kw_log *log,
          * the file. */
         if (unit != NULL)
             value = (value - unit->offset) / unit->factor;
-        const int decimals =
-            is_position(channel->role) ? 5 : decimals_of(value);
+        const int decimals = is_position(channel->role)
+                                 ? decimals_of_position(value)
+                                 : decimals_of(value);
         printf("%s%s", i == 0 ? "" : ", ",
                kw_number_print(number, value, decimals));
     }
