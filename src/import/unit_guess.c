@@ -22,6 +22,10 @@ static const double HOTTEST_SOUND_C = 800.0;
 static const double HOTTEST_WATER_C = 135.0;
 static const double HOTTEST_HEAD_C = 260.0;
 
+/* What never passes this stood, engine or kart, in any unit: there is nothing
+ * to ask. */
+static const double STANDS = 1.0;
+
 /* Engine speeds below this are written in thousands. No engine here turns at
  * 40,000, and none that runs turns at 40. */
 static const double SLOWEST_TOP_RPM = 40.0;
@@ -87,11 +91,11 @@ static struct kw_unit_choice exhaust(double level)
  * at most; an engine at rest shows neither. */
 static struct kw_unit_choice engine_speed(double level)
 {
-    if (level > 1.0 && level < SLOWEST_TOP_RPM)
+    if (level > STANDS && level < SLOWEST_TOP_RPM)
         return (struct kw_unit_choice){
             kw_unit_find(KW_QUANTITY_ENGINE_SPEED, "krpm"),
             "small numbers: taken as thousands", true};
-    const bool slow = level > 1.0 && level < SLOWEST_IDLE_RPM;
+    const bool slow = level > STANDS && level < SLOWEST_IDLE_RPM;
     return (struct kw_unit_choice){
         kw_unit_find(KW_QUANTITY_ENGINE_SPEED, "rpm"),
         slow ? "too slow for an engine: taken as rpm" : NULL, slow};
@@ -100,7 +104,7 @@ static struct kw_unit_choice engine_speed(double level)
 /* mph cannot be told from km/h by size: karts do both. */
 static struct kw_unit_choice speed(double level)
 {
-    if (level < SLOWEST_TOP_KMH)
+    if (level > STANDS && level < SLOWEST_TOP_KMH)
         return (struct kw_unit_choice){kw_unit_find(KW_QUANTITY_SPEED, "m/s"),
                                        "no unit, small numbers: taken as m/s",
                                        true};

@@ -183,6 +183,7 @@ static void test_no_reading__unusual_guess_of_a_unit_is_said(void **state)
          "wrong, write the unit in its heading"},
         {{"EGT", KW_ROLE_EGT, 200, 660, 0, 0, 0, NAN}, "C", NULL},
         {{"Speed", KW_ROLE_SPEED, 0, 110, 0, 0, 0, NAN}, "km/h", NULL},
+        {{"Speed", KW_ROLE_SPEED, 0, 0.4, 0, 0, 0, NAN}, "km/h", NULL},
         {{"EGT [F]", KW_ROLE_EGT, 500, 1250, 0, 0, 0, NAN}, "F", NULL},
     };
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
