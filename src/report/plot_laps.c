@@ -161,24 +161,27 @@ static void write_script(struct kw_plot *plot,
                          size_t odd_lap)
 {
     struct kw_text *script = &plot->script;
+    const unsigned height_px = n_panels == 2 ? 520 : 340;
     kw_script_begin(plot, "RPM and EGT against the place in the lap.",
-                    n_panels == 2 ? 520 : 340, review->log.path);
-    kw_text_addf(script,
-                 "set multiplot\nset lmargin at screen 0.16\n"
-                 "set rmargin at screen 0.96\nset xrange [0:100]\n"
-                 "set xlabel 'place in the lap, %% of the way round'\n"
-                 "set key at screen 0.98,0.995 right top horizontal maxrows 1\n"
-                 "set tmargin at screen 0.92\nset bmargin at screen %s\n",
-                 n_panels == 2 ? "0.53" : "0.18");
+                    height_px, review->log.path);
+    kw_text_add(script,
+                "set multiplot\nset lmargin at screen 0.16\n"
+                "set rmargin at screen 0.96\nset xrange [0:100]\n"
+                "set xlabel 'place in the lap, % of the way round'\n"
+                "set key at screen 0.98,0.995 right top horizontal maxrows 1\n"
+                "set tmargin at screen 0.92\n");
     if (n_panels == 2)
-        kw_text_add(script, "set format x ''\nunset xlabel\n");
+        kw_text_add(script, "set bmargin at screen 0.53\n"
+                            "set format x ''\nunset xlabel\n");
+    else
+        kw_script_bottom(plot, height_px);
     add_panel(plot, review, &quantities[0], 0, odd_lap);
     if (n_panels == 2) {
         kw_text_add(script,
                     "unset label 99\nset format x '%g'\n"
                     "set xlabel 'place in the lap, % of the way round'\n"
-                    "set tmargin at screen 0.47\nset bmargin at screen 0.11\n"
-                    "unset key\n");
+                    "set tmargin at screen 0.47\nunset key\n");
+        kw_script_bottom(plot, height_px);
         add_panel(plot, review, &quantities[1], N_BLOCKS, odd_lap);
     }
     kw_text_add(script, "unset multiplot\n");

@@ -175,8 +175,9 @@ static void write_script(struct kw_plot *plot,
     struct kw_text *script = &plot->script;
     const struct kw_session *session = &review->session;
     const size_t n_panels = session->egt_c != NULL ? 2 : 1;
+    const unsigned height_px = n_panels == 2 ? 480 : 320;
     kw_script_begin(plot, "RPM and EGT over time, laps and findings marked.",
-                    n_panels == 2 ? 480 : 320, review->log.path);
+                    height_px, review->log.path);
     kw_text_add(script, "set multiplot\nset lmargin at screen 0.16\n"
                         "set rmargin at screen 0.96\n");
     kw_script_time_axis(plot, session->time_s[0],
@@ -184,11 +185,12 @@ static void write_script(struct kw_plot *plot,
     kw_text_add(script,
                 "set key at screen 0.98,0.995 right top horizontal maxrows 1\n"
                 "set label 1 'lap' at screen 0.135,0.895 right font small\n");
-    kw_text_addf(script,
-                 "set tmargin at screen 0.87\nset bmargin at screen %s\n",
-                 n_panels == 2 ? "0.53" : "0.18");
+    kw_text_add(script, "set tmargin at screen 0.87\n");
     if (n_panels == 2)
-        kw_text_add(script, "set format x ''\nunset xlabel\n");
+        kw_text_add(script, "set bmargin at screen 0.53\n"
+                            "set format x ''\nunset xlabel\n");
+    else
+        kw_script_bottom(plot, height_px);
     add_panel(plot, &panels[0], N_MARKS + 1, n_marks);
     kw_text_addf(script, ", data index %d using 2:(", N_MARKS);
     /* A little below the edge: rounded, it must not lie beyond. */
@@ -198,8 +200,8 @@ static void write_script(struct kw_plot *plot,
                         "center offset 0,0.6 font small notitle\n");
     if (n_panels == 2) {
         kw_text_add(script, "unset key\nunset label 1\nunset label 99\n"
-                            "set tmargin at screen 0.48\n"
-                            "set bmargin at screen 0.12\n");
+                            "set tmargin at screen 0.48\n");
+        kw_script_bottom(plot, height_px);
         kw_script_time_axis(plot, session->time_s[0],
                             session->time_s[session->n_samples - 1]);
         add_panel(plot, &panels[1], N_MARKS + 2, NULL);

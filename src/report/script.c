@@ -19,6 +19,13 @@ enum { LONGEST_LOG_NAME = 33 };
 /* Steps along an axis that is small on the page. */
 enum { MOST_STEPS = 5 };
 
+/* Room below a panel for numbers and title. With less, gnuplot leaves the title
+ * out of an SVG. */
+static const double AXIS_PX = 70.0;
+
+/* So many clock times fit side by side below a plot. */
+static const double MOST_TIMES = 10.0;
+
 /* A time axis longer than this is marked in h:min: nobody counts in
  * ninety minutes. */
 static const double LONG_LOG_S = 5400.0;
@@ -156,13 +163,36 @@ void kw_script_steps(struct kw_plot *plot,
     kw_text_add(&plot->script, "\n");
 }
 
+void kw_script_bottom(struct kw_plot *plot, unsigned height_px)
+{
+    kw_text_add(&plot->script, "set bmargin at screen ");
+    kw_text_add_number(&plot->script, AXIS_PX / height_px, 3);
+    kw_text_add(&plot->script, "\n");
+}
+
+/* The smallest step of a clock that leaves room between the times: gnuplot's
+ * own choice runs them together. */
+static double time_step_s(double length_s)
+{
+    static const double steps_s[] = {1.0,   2.0,    5.0,    10.0,   15.0,
+                                     30.0,  60.0,   120.0,  300.0,  600.0,
+                                     900.0, 1800.0, 3600.0, 10800.0};
+    const size_t n = sizeof steps_s / sizeof steps_s[0];
+    size_t i = 0;
+    while (i + 1 < n && length_s > MOST_TIMES * steps_s[i])
+        i++;
+    return steps_s[i];
+}
+
 /* Marks in the log's own time, as the findings in the text give it. */
 void kw_script_time_axis(struct kw_plot *plot, double from_s, double to_s)
 {
     const bool is_long = to_s - from_s > LONG_LOG_S;
     kw_script_range(plot, "x", from_s, to_s, 0.0);
+    kw_text_add(&plot->script, "set xtics ");
+    kw_text_add_number(&plot->script, time_step_s(to_s - from_s), 0);
     kw_text_addf(&plot->script,
-                 "set xtics time format '%s'\n"
+                 " time format '%s'\n"
                  "set xlabel 'time in the log, %s'\n",
                  is_long ? "%tH:%tM" : "%tM:%tS", is_long ? "h:min" : "min:s");
 }

@@ -52,6 +52,10 @@ void kw_script_steps(struct kw_plot *plot,
                      double highest,
                      double smallest);
 
+/* Adds the bottom margin of a panel whose axis has numbers and a title, in a
+ * plot of that height. */
+void kw_script_bottom(struct kw_plot *plot, unsigned height_px);
+
 /* Adds the time axis, with marks in min:s, or h:min for long logs. */
 void kw_script_time_axis(struct kw_plot *plot, double from_s, double to_s);
 

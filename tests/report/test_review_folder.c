@@ -85,6 +85,27 @@ static void test_review_folder__every_plot_has_its_four_files(void **state)
     kw_review_free(&review);
 }
 
+static void check_title(const void *scratch, const char *svg, const char *title)
+{
+    char *picture = scratch_read(scratch, svg);
+    check_true(svg, picture != NULL && strstr(picture, title) != NULL);
+    free(picture);
+}
+
+/* A title without room is left out in silence, and numbers without one say
+ * nothing. */
+static void test_review_folder__axes_have_their_titles(void **state)
+{
+    struct kw_review review;
+    struct kw_notices notices = {0};
+    example_review(&review);
+    assert_int_equal(write_to(*state, &review, NULL, &notices), KW_OK);
+    check_title(*state, "out/session.svg", "time in the log");
+    check_title(*state, "out/laps.svg", "place in the lap");
+    kw_notices_free(&notices);
+    kw_review_free(&review);
+}
+
 /* The page opens without a network, on a phone, and for who cannot see. */
 static void test_review_folder__page_is_whole_in_itself(void **state)
 {
@@ -363,6 +384,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         IN_SCRATCH(test_review_folder__every_plot_has_its_four_files),
+        IN_SCRATCH(test_review_folder__axes_have_their_titles),
         IN_SCRATCH(test_review_folder__page_is_whole_in_itself),
         IN_SCRATCH(test_review_folder__scripts_draw_again_in_their_folder),
         IN_SCRATCH(test_review_folder__bare_log_still_gives_a_page),
