@@ -358,31 +358,13 @@ static void put_channels(struct kw_text *page, const struct kw_log *log)
     end_table(page);
 }
 
-/* How much there was to judge by: rows, time and rate. */
-static void add_size(struct kw_text *line, const struct kw_log *log)
-{
-    kw_add_whole(line, (double)log->data_rows);
-    kw_text_add(line, " rows over ");
-    kw_add_duration(line, log->duration_s);
-    if (isfinite(log->sample_rate_hz)) {
-        kw_text_add(line, ", ");
-        kw_text_add_number(line, log->sample_rate_hz, 1);
-        kw_text_add(line, " each second");
-    }
-    if (log->rows_rejected > 0) {
-        kw_text_add(line, "; left out: ");
-        kw_add_whole(line, (double)log->rows_rejected);
-    }
-    kw_text_add(line, ".");
-}
-
 /* The quality of the data, last: who trusts the verdict need not read it. */
 static void put_log(struct kw_text *page, const struct kw_review_page *from)
 {
     const struct kw_review *review = from->review;
     struct kw_text line = {0};
     kw_page_element(page, "h2", "The log");
-    add_size(&line, &review->log);
+    kw_add_log_size(&line, &review->log);
     kw_page_text(page, "p", &line);
     put_channels(page, &review->log);
     size_t told = 0;
@@ -437,7 +419,7 @@ enum kw_status kw_review_page_write(const struct kw_review_page *from,
     const char *name = kw_file_name_of(review->log.path);
     if (strcmp(name, from->title) != 0)
         kw_text_addf(&line, "%s: ", name);
-    add_size(&line, &review->log);
+    kw_add_log_size(&line, &review->log);
     kw_page_text(page, "p class=\"quiet\"", &line);
     put_advice(page, review);
     put_findings(page, review);

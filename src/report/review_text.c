@@ -279,20 +279,7 @@ static void put_source(const struct kw_screen *screen, const struct kw_log *log)
     struct kw_text line = {0};
     kw_text_add(&line, kw_file_name_of(log->path));
     kw_text_add(&line, ": ");
-    kw_add_whole(&line, (double)log->data_rows);
-    kw_text_add(&line, " rows over ");
-    kw_add_duration(&line, log->duration_s);
-    if (isfinite(log->sample_rate_hz)) {
-        kw_text_add(&line, ", ");
-        kw_text_add_number(&line, log->sample_rate_hz,
-                           log->sample_rate_hz < 10.0 ? 1 : 0);
-        kw_text_add(&line, " each second");
-    }
-    if (log->rows_rejected > 0) {
-        kw_text_add(&line, "; left out: ");
-        kw_add_whole(&line, (double)log->rows_rejected);
-    }
-    kw_text_add(&line, ".");
+    kw_add_log_size(&line, log);
     add_channels(&line, log);
     kw_screen_paragraph_of(screen, &line, 0);
 }

@@ -224,6 +224,26 @@ void kw_add_duration(struct kw_text *text, double seconds)
     kw_text_add(text, long_time ? " min" : " s");
 }
 
+/* How much there was to judge by. The rate as it was set in the logger, in
+ * whole numbers; slow ones may have a half. */
+void kw_add_log_size(struct kw_text *text, const struct kw_log *log)
+{
+    kw_add_whole(text, (double)log->data_rows);
+    kw_text_add(text, " rows over ");
+    kw_add_duration(text, log->duration_s);
+    if (isfinite(log->sample_rate_hz)) {
+        kw_text_add(text, ", ");
+        kw_text_add_number(text, log->sample_rate_hz,
+                           log->sample_rate_hz < 9.95 ? 1 : 0);
+        kw_text_add(text, " each second");
+    }
+    if (log->rows_rejected > 0) {
+        kw_text_add(text, "; left out: ");
+        kw_add_whole(text, (double)log->rows_rejected);
+    }
+    kw_text_add(text, ".");
+}
+
 /* No start was seen of an engine that ran before the log, and none of one that
  * never ran: only the first was running. */
 void kw_add_running(struct kw_text *text, const struct kw_running *running)

@@ -40,6 +40,9 @@ void kw_add_clock(struct kw_text *text, double seconds, int decimals);
 /* A length of time in words: "9 min 21 s", "1 h 02 min", "0.8 s". */
 void kw_add_duration(struct kw_text *text, double seconds);
 
+/* "14,080 rows over 9 min 23 s, 25 each second; left out: 12." */
+void kw_add_log_size(struct kw_text *text, const struct kw_log *log);
+
 /* "The engine ran for 9 min 48 s and was started once in the log. " */
 void kw_add_running(struct kw_text *text, const struct kw_running *running);
 

@@ -55,6 +55,28 @@ static void test_words__duration_is_said_in_two_units_at_most(void **state)
     }
 }
 
+static void test_words__size_of_a_log_has_the_rate_as_it_was_set(void **state)
+{
+    (void)state;
+    static const struct {
+        struct kw_log log;
+        const char *expected;
+    } rows[] = {
+        {{.data_rows = 14080, .duration_s = 563.0, .sample_rate_hz = 25.0},
+         "14,080 rows over 9 min 23 s, 25 each second."},
+        {{.data_rows = 100, .duration_s = 9.9, .sample_rate_hz = 9.9999},
+         "100 rows over 9.9 s, 10 each second."},
+        {{.data_rows = 100, .duration_s = 39.6, .sample_rate_hz = 2.5},
+         "100 rows over 40 s, 2.5 each second."},
+        {{.data_rows = 3, .rows_rejected = 2, .sample_rate_hz = NAN},
+         "3 rows over 0.0 s; left out: 2."}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct kw_text text = {0};
+        kw_add_log_size(&text, &rows[i].log);
+        check_text(rows[i].expected, &text, rows[i].expected);
+    }
+}
+
 /* An engine that never ran was not running when the log began either. */
 static void test_words__running_is_said_with_its_starts(void **state)
 {
@@ -174,6 +196,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_words__clock_never_shows_sixty_seconds),
         cmocka_unit_test(test_words__duration_is_said_in_two_units_at_most),
+        cmocka_unit_test(test_words__size_of_a_log_has_the_rate_as_it_was_set),
         cmocka_unit_test(test_words__running_is_said_with_its_starts),
         cmocka_unit_test(test_words__thousands_are_set_apart),
         cmocka_unit_test(test_words__steps_are_found_by_their_numbers),
