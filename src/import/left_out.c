@@ -15,18 +15,28 @@ bool kw_is_warm(double temperature)
     return temperature > WARM;
 }
 
+/* A heading that is understood above fields that are not is said so: to the
+ * person the column is there. */
+static const char *why_left_out(const struct kw_column *column)
+{
+    if (column->why[0] != '\0' && !column->doubtful)
+        return column->why;
+    return column->claims != KW_N_ROLES && !column->readable
+               ? "no number can be read in it"
+               : "not understood";
+}
+
 enum kw_status kw_column_left_out(const struct kw_column *column,
                                   bool warm,
                                   size_t heading_line,
                                   struct kw_notices *notices,
                                   struct kw_error *error)
 {
-    const bool explained = column->why[0] != '\0' && !column->doubtful;
     struct kw_text text = {0};
     kw_text_add(&text, "column '");
     kw_text_add_visible(&text, column->heading);
     kw_text_add(&text, "' is left out: ");
-    kw_text_add(&text, explained ? column->why : "not understood");
+    kw_text_add(&text, why_left_out(column));
     if (warm) {
         kw_text_add(&text, ". If it is the exhaust: --column egt=\"");
         kw_text_add_visible(&text, column->heading);

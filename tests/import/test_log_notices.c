@@ -186,6 +186,8 @@ static void test_log_notices__columns_left_out_are_named(void **state)
          "--column egt=\"T2\""},
         {"hot, beside EGT", "Time,RPM,EGT,T2\n0,6000,1,271\n0.1,6000,1,272\n",
          "column 'T2' is left out: not understood"},
+        {"no numbers", "Time,RPM,EGT\n0,6000,#N/A!\n0.1,6000,#N/A!\n",
+         "column 'EGT' is left out: no number can be read in it"},
         {"controls in the heading", "Time,RPM,\x1B[2J\n0,6000,1\n1,6000,1\n",
          "column '\xEF\xBF\xBD[2J' is left out: not understood"},
     };
