@@ -47,6 +47,10 @@ static const double LOWEST_IDLE = 0.07;
 static const double HIGHEST_IDLE = 0.5;
 static const double IDLE_S = 1.0;
 static const double IDLE_BIN = 0.04;
+/* From this share on a slow corner turns the engine as fast, on a kart without
+ * a clutch; but not for so long in one (common practice, no source). */
+static const double CORNER_SHARE = 0.36;
+static const double CORNER_S = 2.5;
 
 /* Braking: see kw_braking_limit_rpm_s(). */
 static const double BRAKING_G = 1.3;
@@ -327,29 +331,64 @@ static enum kw_status learn_axle(const struct kw_session *session,
     return KW_OK;
 }
 
+/* Seconds at each RPM: in all, and in the longest stay. */
+struct stays {
+    double lowest_rpm;
+    double all_s[IDLE_BINS];
+    double longest_s[IDLE_BINS];
+};
+
+/* IDLE_BINS where RPM is outside. */
+static size_t idle_bin(const struct stays *stays, double rpm)
+{
+    const double bin = log(rpm / stays->lowest_rpm) / IDLE_BIN;
+    return bin >= 0.0 && bin < IDLE_BINS ? (size_t)bin : IDLE_BINS;
+}
+
+/* A stay lasts while RPM is in its bin or a neighbour. */
+static void count_stays(const struct kw_session *session,
+                        const struct kw_span *run,
+                        struct stays *stays)
+{
+    const size_t stride = session->n_samples / MOST_IDLE_SAMPLES + 1;
+    const double step_s = (double)stride / session->rate_hz;
+    size_t at = IDLE_BINS;
+    double stay_s = 0.0;
+    for (size_t i = run->from; i < run->to; i += stride) {
+        const size_t bin = idle_bin(stays, session->rpm[i]);
+        if (bin == IDLE_BINS || at == IDLE_BINS || bin + 1 < at ||
+            bin > at + 1) {
+            at = bin;
+            stay_s = 0.0;
+        }
+        if (bin == IDLE_BINS)
+            continue;
+        stay_s += step_s;
+        stays->all_s[bin] += step_s;
+        stays->longest_s[at] = fmax(stays->longest_s[at], stay_s);
+    }
+}
+
 /* The lowest RPM at which the engine stays while it runs by itself (a starter
  * turns it steadily too); bins as wide as it wanders. */
 static double learn_idle_rpm(const struct kw_session *session,
                              const struct kw_spans *runs,
                              double top_rpm)
 {
-    double seconds[IDLE_BINS] = {0};
-    const double lowest_rpm = LOWEST_IDLE * top_rpm;
-    const size_t stride = session->n_samples / MOST_IDLE_SAMPLES + 1;
-    for (size_t r = 0; r < runs->n; r++) {
-        for (size_t i = runs->items[r].from; i < runs->items[r].to;
-             i += stride) {
-            const double bin = log(session->rpm[i] / lowest_rpm) / IDLE_BIN;
-            if (bin >= 0.0 && bin < IDLE_BINS)
-                seconds[(size_t)bin] += (double)stride / session->rate_hz;
-        }
-    }
+    struct stays stays = {.lowest_rpm = LOWEST_IDLE * top_rpm};
+    for (size_t r = 0; r < runs->n; r++)
+        count_stays(session, &runs->items[r], &stays);
+    const double *all_s = stays.all_s;
     for (size_t i = 1; i + 1 < IDLE_BINS; i++) {
-        const double rpm = lowest_rpm * exp(IDLE_BIN * ((double)i + 0.5));
-        const double here_s = seconds[i - 1] + seconds[i] + seconds[i + 1];
+        const double rpm = stays.lowest_rpm * exp(IDLE_BIN * ((double)i + 0.5));
+        const double here_s = all_s[i - 1] + all_s[i] + all_s[i + 1];
         const bool is_peak =
-            seconds[i] >= seconds[i - 1] && seconds[i] >= seconds[i + 1];
-        if (rpm < HIGHEST_IDLE * top_rpm && here_s >= IDLE_S && is_peak)
+            all_s[i] >= all_s[i - 1] && all_s[i] >= all_s[i + 1];
+        const double stay_s =
+            fmax(stays.longest_s[i],
+                 fmax(stays.longest_s[i - 1], stays.longest_s[i + 1]));
+        if (rpm < HIGHEST_IDLE * top_rpm && here_s >= IDLE_S && is_peak &&
+            (rpm < CORNER_SHARE * top_rpm || stay_s >= CORNER_S))
             return rpm;
     }
     return NAN;

@@ -57,6 +57,33 @@ static void test_gearing__late_speed_is_put_right(void **state)
     drive_free(&drive);
 }
 
+/* A kart without a clutch turns its engine at one RPM through each slow corner:
+ * no idle, or each way out would be a start. The same RPM for longer is one. */
+static void test_gearing__slow_corner_is_no_idle(void **state)
+{
+    (void)state;
+    static const double CORNER_S[] = {1.3, 4.0};
+    for (size_t k = 0; k < 2; k++) {
+        struct drive_options options = drive_defaults();
+        struct drive_script drive;
+        make(&options, &drive);
+        const double lap_s = 6.0 + CORNER_S[k];
+        for (size_t i = 0; i < drive.session.n_samples; i++) {
+            const double in_s = fmod(drive.session.time_s[i], lap_s);
+            drive.session.rpm[i] =
+                in_s < CORNER_S[k]
+                    ? 6000.0
+                    : 6000.0 + 2800.0 * fmin(in_s - CORNER_S[k], lap_s - in_s);
+        }
+        struct kw_drive found;
+        assert_int_equal(kw_find_drive(&drive.scene, &found, NULL), KW_OK);
+        check_true("idle", k == 0 ? isnan(found.idle_rpm)
+                                  : fabs(found.idle_rpm - 6000.0) < 250.0);
+        kw_drive_free(&found);
+        drive_free(&drive);
+    }
+}
+
 /* A speed that stands still while RPM moves is no speed. */
 static void test_gearing__stuck_receiver_is_not_believed(void **state)
 {
@@ -114,6 +141,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_gearing__found_from_the_session),
         cmocka_unit_test(test_gearing__late_speed_is_put_right),
+        cmocka_unit_test(test_gearing__slow_corner_is_no_idle),
         cmocka_unit_test(test_gearing__stuck_receiver_is_not_believed),
         cmocka_unit_test(test_gearing__no_fixed_ratio_is_not_known),
         cmocka_unit_test(test_gearing__braking_limit_is_the_trades),
