@@ -216,7 +216,10 @@ static void add_numbers(struct kw_text *text, const struct kw_event *event)
     if (event->kind == KW_LEAN && isfinite(lean->peak_egt_c))
         add_quantity(text, lean->peak_egt_c, "C at most, ");
     if (event->kind == KW_DROPOUT && isfinite(event->detail.dropout.depth_rpm))
-        add_quantity(text, event->detail.dropout.depth_rpm, "rpm down, ");
+        add_quantity(text, event->detail.dropout.depth_rpm,
+                     event->detail.dropout.cause == KW_CAUSE_FUEL_RESTRICTION
+                         ? "rpm short of a good pull, "
+                         : "rpm down, ");
     if (event->kind == KW_CLUTCH_ENGAGEMENT &&
         isfinite(event->detail.engagement.hold_rpm))
         add_quantity(text, event->detail.engagement.hold_rpm,
