@@ -21,13 +21,7 @@ enum { FEWEST_SESSIONS = 2 };
 
 /* Heights in px: the panel with its axis, and the room above it in which the
  * names of what was fitted stand upright. Longer names are cut. */
-enum {
-    PANEL_PX = 270,
-    AXIS_PX = 64,
-    TOP_PX = 14,
-    NAMES_PX = 165,
-    LONGEST_NAME = 22
-};
+enum { PANEL_PX = 340, TOP_PX = 14, NAMES_PX = 165, LONGEST_NAME = 22 };
 
 /* Fittings closer than this share of the axis would print over one another:
  * they share one name. */
@@ -225,14 +219,6 @@ static void put_data(struct kw_plot *plot,
     }
 }
 
-/* In shares of the whole height, which grows with the names. */
-static void set_margin(struct kw_plot *plot, const char *margin, double at)
-{
-    kw_text_addf(&plot->script, "set %s at screen ", margin);
-    kw_text_add_number(&plot->script, at, 3);
-    kw_text_add(&plot->script, "\n");
-}
-
 /* Script and data of one plot: dots always, a line only where the test has
  * found one. A line through noise is believed. */
 static void draw(struct kw_plot *plot,
@@ -242,7 +228,7 @@ static void draw(struct kw_plot *plot,
     const struct look *look = look_of(trend->measure);
     const enum kw_colour colours[] = {KW_COLOUR_INK, look->colour};
     const int top_px = fittings->n > 0 ? NAMES_PX : TOP_PX;
-    const int height_px = PANEL_PX + AXIS_PX + top_px;
+    const int height_px = PANEL_PX + top_px;
     const double last_h = trend->points[trend->n - 1].hours;
     double range[2] = {NAN, NAN};
     kw_script_begin(plot, look->heading, (unsigned)height_px,
@@ -255,12 +241,15 @@ static void draw(struct kw_plot *plot,
     kw_script_range(plot, "y", range[0], range[1], RANGE_ROOM);
     kw_script_steps(plot, "y", range[0], range[1], pow(10.0, -trend->decimals));
     kw_text_add(&plot->script, "set lmargin at screen 0.16\n"
-                               "set rmargin at screen 0.97\n");
-    set_margin(plot, "tmargin", 1.0 - (double)top_px / height_px);
-    set_margin(plot, "bmargin", (double)AXIS_PX / height_px);
+                               "set rmargin at screen 0.97\n"
+                               "set tmargin at screen ");
+    /* In shares of the whole height, which grows with the names. */
+    kw_text_add_number(&plot->script, 1.0 - (double)top_px / height_px, 3);
+    kw_text_add(&plot->script, "\n");
+    kw_script_bottom(plot, (unsigned)height_px);
     put_fittings(plot, fittings, last_h);
     kw_text_addf(&plot->script,
-                 "set xlabel 'hours that the engine has run' offset 0,0.3\n"
+                 "set xlabel 'hours that the engine has run'\n"
                  "set ylabel '%s'\n",
                  trend->what);
     kw_script_add(plot,
