@@ -35,8 +35,8 @@ enum kw_urgency { KW_WATCH, KW_BEFORE_NEXT_RACE, KW_BEFORE_NEXT_RUN };
 /* seconds   the engine turned under its own power.
  * starts    how often it came to life; running at the first row is none.
  * spans     the runs themselves, in samples, rising, none overlapping. A
- * drop-out of the signal does not end a run; a hole of the log longer than
- *           KW_LONG_GAP_S does, and counts as no running. */
+ *           drop-out of the signal does not end a run; a hole of the log longer
+ *           than KW_LONG_GAP_S does, and counts as no running. */
 struct kw_running {
     double seconds;
     size_t starts;

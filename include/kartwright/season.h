@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The logbook of a season as a whole: on paper, as tables for a spreadsheet,
- * and what creeps from session to session.
+/* The logbook of a season as a whole: as tables for a spreadsheet, and what
+ * creeps from session to session. On paper it is in report.h.
  *
  *     struct kw_trends trends;
  *     if (kw_logbook_trends(book, NULL, &trends, &error) == KW_OK)

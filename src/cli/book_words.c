@@ -268,8 +268,8 @@ void book_end(struct book_job *job)
     *job = (struct book_job){0};
 }
 
-/* Most commands answer for an empty book; for a copy, a check or an export that
- * would be wrong. */
+/* Most commands answer for an empty book; for a check or an export that would
+ * be wrong. */
 enum kw_status book_must_exist(const struct book_job *job,
                                struct kw_error *error)
 {

@@ -101,10 +101,8 @@ int logbook_export(int argc, char **argv)
         {"logbook export --out FOLDER [OPTIONS]",
          "Everything as tables: a CSV file for each, for a spreadsheet, and "
          "one JSON for\nprograms. Files are listed with their SHA-256; 'show "
-         "ID "
-         "--out' writes them. A\ntext that a spreadsheet might run as a "
-         "formula "
-         "gets an apostrophe in front.",
+         "ID --out' writes them. A\ntext that a spreadsheet might run as a "
+         "formula gets an apostrophe in front.",
          options, sizeof options / sizeof options[0],
          "  kartwright logbook export --out season-tables\n"},
         folder_named,

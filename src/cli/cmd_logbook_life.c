@@ -187,9 +187,8 @@ int logbook_life(int argc, char **argv)
     const struct command_words command = {
         "logbook life [PART] [OPTIONS]",
         "How long parts last. Without words: the list. With a part: what "
-        "counts "
-        "for it.\nWith a part and a life: your figure, from the maker's sheet "
-        "or experience, in\nplace of common practice.",
+        "counts for it.\nWith a part and a life: your figure, from the "
+        "maker's sheet or experience, in\nplace of common practice.",
         options, sizeof options / sizeof options[0],
         "  kartwright logbook life\n"
         "  kartwright logbook life chain\n"

@@ -60,8 +60,7 @@ int logbook_print(int argc, char **argv)
         {"logbook print [ID] --out FILE.html [OPTIONS]",
          "One page that needs no other file, fit for paper: what is due, parts "
          "and hours,\nall entries with one plot of each session. With a "
-         "number: "
-         "that entry alone,\nwith all its plots.",
+         "number: that entry alone,\nwith all its plots.",
          options, sizeof options / sizeof options[0],
          "  kartwright logbook print --out season.html\n"
          "  kartwright logbook print 12 --out sunday.html\n"},

@@ -239,8 +239,7 @@ static const char *doubt(const struct kw_differences *found)
                "EGT. ";
     if (found->gearing)
         return "The gearing seems to differ, and that alone moves heat and "
-               "RPM: "
-               "do not decide on this. ";
+               "RPM: do not decide on this. ";
     return NULL;
 }
 

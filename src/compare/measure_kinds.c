@@ -95,8 +95,7 @@ static const struct kw_measure_kind whole_lap[] = {
      .by_egt_step = 0.29,
      .alike = {.amount = 1.5},
      .unlike = {.amount = 5.0}},
-    /* Hangs on how long the driver stands
-     * on the throttle, too. */
+    /* Hangs on how long the driver stands on the throttle, too. */
     {.name = "egt_mean_c",
      .unit = "C",
      .value = mean_of,

@@ -19,8 +19,7 @@
 /* Version of the JSON's form, not of the book. */
 enum { FORMAT_VERSION = 1 };
 
-/* A stored number is a double: 15 digits are what all of them keep. JSON has
- * a fixed number of decimals; a millionth is below any of our sensors. */
+/* A millionth of any unit is below what our sensors tell. */
 enum { JSON_DECIMALS = 6 };
 
 /* One file each; the heading row comes from the names in the query. */
@@ -105,11 +104,13 @@ enum { N_TABLES = sizeof tables / sizeof tables[0] };
 /* ---- one value -------------------------------------------------------------
  */
 
-/* A text of our own making in buffer: a date, hex digits of 32 bytes, or a
- * number as SQLite writes it, whatever the locale; NULL for what is not known
- * and for plain text. */
+/* Room for a date, or for the 64 hex digits of a SHA-256. */
 enum { BUFFER_SIZE = 80 };
 
+/* A text of our own making: a date, hex digits, or a number as SQLite writes
+ * it, whatever the locale; NULL for what is not known and for plain text.
+ *
+ * buffer  where it is made; the text may also be SQLite's own. */
 static const char *own_text(const struct kw_query *query,
                             int column,
                             char buffer[BUFFER_SIZE])

@@ -140,9 +140,8 @@ static void put_notices(const struct kw_screen *screen,
                         const struct kw_notices *notices)
 {
     for (size_t i = 0; notices != NULL && i < notices->n && i < MOST_NOTICES;
-         i++) {
+         i++)
         kw_screen_item(screen, notices->items[i].text, 0);
-    }
 }
 
 /* Verdicts are words, so that colour adds nothing that they do not say. */

@@ -319,9 +319,8 @@ static void put_quality(const struct kw_screen *screen,
     if (not_judged->n == 0)
         return;
     kw_screen_heading(screen, "What this log could not tell");
-    for (size_t i = 0; i < not_judged->n && i < MOST_NOT_JUDGED; i++) {
-        kw_screen_item(screen, not_judged->items[i].text, 3);
-    }
+    for (size_t i = 0; i < not_judged->n && i < MOST_NOT_JUDGED; i++)
+        kw_screen_item(screen, not_judged->items[i].text, NOTICE_LINES);
     and_more(screen, not_judged->n, MOST_NOT_JUDGED);
 }
 

@@ -22,7 +22,7 @@ struct filling {
     size_t *shown;
 };
 
-/* The name of the only kart, else all of them. */
+/* As it was asked for; a book may have several karts, so no kart's name. */
 static const char *title_of(const struct filling *from)
 {
     if (from->options != NULL && from->options->title != NULL)
