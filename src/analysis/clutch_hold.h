@@ -7,9 +7,11 @@
 
 /* What the search works on.
  *
- * rpm  rpm[n]: fresh readings joined by lines.  axle_rpm smoothed or NULL.
- * low_rpm  below it the clutch is open, as far as is known by now; open_rpm as
- * the idle tells. shortest_s  what is shorter is no start. */
+ * rpm         rpm[n]: fresh readings joined by lines.
+ * axle_rpm    smoothed, or NULL.
+ * low_rpm     below it the clutch is open, as far as is known by now;
+ * open_rpm    and as the idle tells.
+ * shortest_s  what is shorter is no start. */
 struct kw_clutch_trace {
     const struct kw_session *session;
     const struct kw_profile *profile;

@@ -7,8 +7,7 @@
 
 #include <math.h>
 
-/* The contract's: engine and axle turn together, and what is a walk. */
-static const double LOCKED_SLIP = 0.03;
+/* The contract's: what is a walk. */
 static const double WALK_SHARE = 0.75;
 /* Speed tells slip better than the knee when it scatters less than this. */
 static const double CLEAN_SPEED = 0.012;
@@ -32,13 +31,13 @@ static double met_s(const struct kw_clutch_trace *s,
     const double *time_s = s->session->time_s;
     size_t met = from;
     while (met < stop &&
-           !(s->axle_rpm[met] >= (1.0 - LOCKED_SLIP) * s->rpm[met]))
+           !(s->axle_rpm[met] >= (1.0 - KW_LOCKED_SLIP) * s->rpm[met]))
         met++;
     if (met == stop || s->rpm[met] < least_rpm)
         return NAN;
     double n = 0.0, sum_t = 0.0, sum_y = 0.0, sum_tt = 0.0, sum_ty = 0.0;
     for (size_t i = met + 1; i-- > from && kw_after_s(s, i, met) < 0.7;) {
-        const double y = (1.0 - LOCKED_SLIP) - s->axle_rpm[i] / s->rpm[i];
+        const double y = (1.0 - KW_LOCKED_SLIP) - s->axle_rpm[i] / s->rpm[i];
         const double t = time_s[i] - time_s[met];
         if (isnan(y))
             continue;

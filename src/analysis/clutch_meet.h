@@ -6,6 +6,9 @@
 #include "analysis/clutch_hold.h"
 #include "analysis/clutch_start.h"
 
+/* Below this slip engine and axle turn together (contract). */
+#define KW_LOCKED_SLIP 0.03
+
 /* KW_LOOK_ON: what comes after this hold may be the start. */
 enum kw_judgement { KW_NO_START, KW_LOOK_ON, KW_STARTS };
 

@@ -20,18 +20,16 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* The contract's: engine and axle turn together. */
-static const double LOCKED_SLIP = 0.03;
 /* Below this many times idle the clutch is open on every kart (it takes hold at
  * 1.4 to 2.5 times idle: common practice, no source); idle where it is not
  * known, as a share of the highest RPM. */
 static const double OPEN_TIMES_IDLE = 1.22;
-/* Where no start shows, it may be a rental kart's, which take hold close above
- * a fast and steady idle; a foot that plays with the throttle there holds for
- * less than this. */
+static const double IDLE_SHARE_OF_TOP = 0.13;
+/* Where no start shows, it may be a rental kart, which takes hold close above a
+ * fast and steady idle; a foot that plays with the throttle there holds for
+ * less than this. Common practice, no source. */
 static const double OPEN_AT_LEAST = 1.08;
 static const double SHORTEST_NEAR_IDLE_S = 1.0;
-static const double IDLE_SHARE_OF_TOP = 0.13;
 /* Of the hold: where the clutch takes hold when the profile does not say. The
  * capacity that the engine needs comes some 7 to 20 % above it. */
 static const double TAKES_HOLD_SHARE = 0.87;
@@ -180,7 +178,8 @@ static bool start_by_rpm(const struct kw_clutch_trace *s,
         knee.climb > MOST_CLIMB * s->drive->top_rpm)
         return false;
     start->climb_rpm_s = knee.climb + knee.drift;
-    start->locked_s = knee.knee_s - LOCKED_SLIP * rise->hold_rpm / knee.climb;
+    start->locked_s =
+        knee.knee_s - KW_LOCKED_SLIP * rise->hold_rpm / knee.climb;
     return true;
 }
 
@@ -190,7 +189,7 @@ static bool rolls_already(const struct kw_start *start, double hold_rpm)
 {
     const double gained =
         start->climb_rpm_s * (start->locked_s - start->start_s);
-    return (1.0 - LOCKED_SLIP) * hold_rpm - gained >
+    return (1.0 - KW_LOCKED_SLIP) * hold_rpm - gained >
            ROLLS_SHARE * start->start_rpm;
 }
 
@@ -411,7 +410,8 @@ static enum kw_status look_again(struct kw_clutch_trace *s,
     return search_all(s, out, error);
 }
 
-/* Twice: the holds of the sure starts say where to look for the others. */
+/* Again where nothing was found, closer above idle; and again where something
+ * was, for its hold says where to look for the others. */
 enum kw_status kw_find_starts(const struct kw_scene *scene,
                               const struct kw_drive *drive,
                               struct kw_starts *out,

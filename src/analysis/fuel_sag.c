@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Starved pulls. A driver who lifts, a slow corner or traffic lets the exhaust
  * cool; an engine that wants fuel falls behind with an exhaust as hot as in a
- * full pull, or hotter. So three things must come together: RPM that does not
- * rise though this engine usually does at this RPM, RPM behind the good laps at
- * this place, and gas hotter than in an ordinary pull. */
+ * full pull, or hotter. So three things must come together: RPM that rises too
+ * little for this engine at this RPM, RPM behind the good laps at this place,
+ * and gas hotter than in an ordinary pull and than in the laps around. */
 #include "analysis/fuel_sag.h"
 
 #include "analysis/load.h"
@@ -86,9 +86,10 @@ static const double BEHIND_OWN_SPREADS = 1.5;
 static const double NEAR_S = 20.0;
 static const double LEAST_OWN_SHARE = 0.5;
 
-/* Fewer sags than this in a session must be plain ones, longer, hotter than
- * nine in ten pulls and this much hotter than what is near by: a fault of the
- * fuel comes back. */
+/* Fewer sags than this in a session must be plain ones, for a fault of the fuel
+ * comes back: longer, with so much heat of their own, so far behind good laps
+ * (share of the top end) and hotter than nine in ten pulls. Common practice, no
+ * source. */
 enum { FEWEST_SAGS = 3 };
 static const double PLAIN_S = 1.2;
 static const double PLAIN_OWN_C = 15.0;
@@ -426,27 +427,38 @@ enum kw_status kw_fuel_sags_add(struct kw_fuel_sags *sags,
     return KW_OK;
 }
 
-/* Two passes: whether a single sag is believed depends on how many there
- * are. */
+/* Of the sags from `first` on only the plain ones stay, and are less sure. */
+static void keep_plain(const struct search *search,
+                       size_t first,
+                       struct kw_fuel_sags *sags)
+{
+    size_t kept = first;
+    for (size_t k = first; k < sags->n; k++) {
+        if (!is_plain(search, &sags->items[k]))
+            continue;
+        sags->items[kept] = sags->items[k];
+        sags->items[kept++].confidence = FEW_CONFIDENCE;
+    }
+    sags->n = kept;
+}
+
+/* Whether a single sag is believed depends on how many there are. */
 static enum kw_status search_session(const struct search *search,
                                      struct kw_fuel_sags *out,
                                      struct kw_error *error)
 {
+    const size_t first = out->n;
     struct kw_fuel_sag sag = {.confidence = SURE};
-    size_t n_sags = out->n;
-    while (next_sag(search, sag.span.to, &sag))
-        n_sags += is_sag(search, &sag);
-    const bool few = n_sags < FEWEST_SAGS;
-    sag.confidence = few ? FEW_CONFIDENCE : SURE;
-    sag.span.to = 0;
     while (next_sag(search, sag.span.to, &sag)) {
-        if (!is_sag(search, &sag) || (few && !is_plain(search, &sag)))
+        if (!is_sag(search, &sag))
             continue;
-        const double behind = mean_behind_rpm(search, &sag);
-        sag.lost_rpm = fmax(sag.lost_rpm, isnan(behind) ? 0.0 : behind);
+        /* Not known is no loss. */
+        sag.lost_rpm = fmax(sag.lost_rpm, mean_behind_rpm(search, &sag));
         if (kw_fuel_sags_add(out, &sag, error) != KW_OK)
             return KW_NO_MEMORY;
     }
+    if (out->n < FEWEST_SAGS)
+        keep_plain(search, first, out);
     return KW_OK;
 }
 
