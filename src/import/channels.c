@@ -254,6 +254,15 @@ static enum kw_status fill_channel(const struct maker *maker,
                            : status;
 }
 
+void kw_channel_free(struct kw_channel *channel)
+{
+    free(channel->column);
+    free(channel->unit);
+    free(channel->why);
+    free(channel->values);
+    *channel = (struct kw_channel){0};
+}
+
 /* A temperature without a name is kept where it is as hot as an exhaust.
  *
  * kept  false: the channel is none, and has been freed. */
@@ -266,11 +275,7 @@ static enum kw_status judge_doubtful(const struct maker *maker,
                                      HOTTEST_READINGS, maker->scratch);
     *kept = hot_c > EXHAUST_C;
     if (!*kept) {
-        free(channel->column);
-        free(channel->unit);
-        free(channel->why);
-        free(channel->values);
-        *channel = (struct kw_channel){0};
+        kw_channel_free(channel);
         return kw_column_left_out(column, kw_is_warm(hot_c), 0, maker->notices,
                                   maker->error);
     }

@@ -16,4 +16,7 @@ enum kw_status kw_channels_make(struct kw_table *table,
                                 struct kw_log *log,
                                 struct kw_error *error);
 
+/* Frees what the channel holds, and empties it. */
+void kw_channel_free(struct kw_channel *channel);
+
 #endif

@@ -9,17 +9,17 @@
 
 /* One column of the table.
  *
- * role    KW_N_ROLES for a column that is left out.
- * score   of the heading; INT_MAX for one that was stated.
- * unit    as written, or NULL.
- * clock   its values are clock times and not numbers.
- * claims  what its heading says, whatever the person or a better one says.
- * doubtful  EGT only if all its values are as hot as an exhaust.
+ * role      KW_N_ROLES for a column that is left out.
+ * claims    what its heading says, whatever the person or a better one says.
+ * doubtful  EGT only if its hottest readings are as hot as an exhaust.
  * readable  its first values are what such a column may hold, or blank.
- * highest  of the numbers among these; 0 without.
- * date    it has nothing but dates, which go with the clock.
- * dated   these have a date.
- * zoned   these have a zone. */
+ * highest   of the numbers among these; 0 without.
+ * score     of the heading; INT_MAX for one that was stated.
+ * unit      as written, or NULL.
+ * clock     its values are clock times and not numbers.
+ * dated     these have a date.
+ * zoned     these have a zone.
+ * date      it has nothing but dates, which go with the clock. */
 struct kw_column {
     enum kw_role role;
     enum kw_role claims;

@@ -6,7 +6,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-/* what    completes "no rows of numbers found: ", NULL for a kind not known.
+/* what    it is, in the words of the error; NULL for a kind not known.
  * todo    how to get a log out of it.
  * binary  no text at all: what looks like rows in it is chance. */
 struct kw_file_kind {

@@ -71,12 +71,8 @@ const struct kw_channel *kw_log_channel(const struct kw_log *log,
 
 void kw_log_free(struct kw_log *log)
 {
-    for (size_t i = 0; i < log->n_channels; i++) {
-        free(log->channels[i].column);
-        free(log->channels[i].unit);
-        free(log->channels[i].why);
-        free(log->channels[i].values);
-    }
+    for (size_t i = 0; i < log->n_channels; i++)
+        kw_channel_free(&log->channels[i]);
     free(log->channels);
     free(log->path);
     free(log->time_s);

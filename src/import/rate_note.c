@@ -8,41 +8,41 @@
 #include <math.h>
 #include <string.h>
 
+/* What numbers are written with, whatever the decimal mark. */
+static const char NUMBER_SIGNS[] = "0123456789.,";
+
+/* A number with either decimal mark; NAN for none. */
+static double number_of(const char *text, size_t length)
+{
+    double value = NAN;
+    return kw_number_parse(text, length, '.', &value) ||
+                   kw_number_parse(text, length, ',', &value)
+               ? value
+               : NAN;
+}
+
+static double number_at(const char *text)
+{
+    return number_of(text, strspn(text, NUMBER_SIGNS));
+}
+
 /* The rate that stands before or behind the letters Hz at `hz`: "20 Hz", "Rate
  * (Hz): 20". */
 static double rate_beside(const char *line, const char *hz)
 {
-    double value = NAN;
     const char *end = hz;
     /* In front: "20 Hz". Read backwards from the letters, for words of any
      * language may stand before the number. */
     while (end > line && strchr(" ([", end[-1]) != NULL)
         end--;
     const char *first = end;
-    while (first > line && strchr("0123456789.,", first[-1]) != NULL)
+    while (first > line && strchr(NUMBER_SIGNS, first[-1]) != NULL)
         first--;
-    const size_t before = (size_t)(end - first);
-    if (!kw_number_parse(first, before, '.', &value) &&
-        !kw_number_parse(first, before, ',', &value)) {
-        first = hz + 2 + strspn(hz + 2, " )]:=;,\t");
-        const size_t behind = strspn(first, "0123456789.,");
-        if (!kw_number_parse(first, behind, '.', &value) &&
-            !kw_number_parse(first, behind, ',', &value))
-            return NAN;
-    }
+    double value = number_of(first, (size_t)(end - first));
+    if (isnan(value))
+        value = number_at(hz + 2 + strspn(hz + 2, " )]:=;,\t"));
     /* "0 Hz" is a field that nobody filled in. */
     return value > 0.0 ? value : NAN;
-}
-
-/* What is read of a number with either decimal mark; NAN for none. */
-static double number_at(const char *text)
-{
-    const size_t length = strspn(text, "0123456789.,");
-    double value = NAN;
-    if (!kw_number_parse(text, length, '.', &value) &&
-        !kw_number_parse(text, length, ',', &value))
-        return NAN;
-    return value;
 }
 
 /* "Sample interval: 0.04 s", "Abtastintervall = 40 ms": the word is the same in

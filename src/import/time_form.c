@@ -13,7 +13,7 @@
  * millisecond clock at 1 Hz. */
 static const double LONGEST_STEP_S = 1.5;
 static const double LONGEST_STEP_MS = 2000.0;
-static const double LONGEST_LOG_S = KW_SECONDS_A_DAY / 2.0;
+static const double LONGEST_USUAL_LOG_S = KW_SECONDS_A_DAY / 2.0;
 
 /* 2001 to 2100 in seconds since 1970. */
 static const double EPOCH_FROM_S = 1e9;
@@ -122,7 +122,7 @@ static struct kw_time_form guess(const double *values,
     /* A clock that stands still is refused later. The step times the rows and
      * not last minus first: one stamp far ahead must not change the unit of
      * all. */
-    if (step <= LONGEST_STEP_S && step * (double)n <= LONGEST_LOG_S)
+    if (step <= LONGEST_STEP_S && step * (double)n <= LONGEST_USUAL_LOG_S)
         return form("s", "no unit: s by its steps", 0.0);
     if (step > LONGEST_STEP_MS)
         return form("us", "no unit: us by its steps", 0.0);

@@ -3,7 +3,7 @@
  * limits here are common practice, no source.
  *
  * Sizes tell units apart where physics leaves a gap between them: no exhaust is
- * 1,200 C hot for a tenth of the session, no engine turns 200 times a minute
+ * 950 C hot for a twentieth of the session, no engine turns 40 times a minute
  * under load. */
 #include "import/unit_guess.h"
 
@@ -63,9 +63,9 @@ static double nearly_largest(enum kw_role role,
         scratch, n, role == KW_ROLE_EGT ? NEARLY_ALL_EGT : NEARLY_ALL, scratch);
 }
 
-/* Only what cannot be C is taken as F. A water temperature
- * in F (160 to 200) is beyond any water in C, exhaust in F is beyond any
- * exhaust in C. Both overlap only where the engine never got warm. */
+/* Only what cannot be C is taken as F. A water temperature in F (160 to 200) is
+ * beyond any water in C, exhaust in F is beyond any exhaust in C. Both overlap
+ * only where the engine never got warm. */
 static struct kw_unit_choice temperature(double level, double hottest_c)
 {
     if (level > hottest_c)
