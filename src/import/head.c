@@ -269,22 +269,32 @@ static size_t next_block(const struct kw_head *head, size_t usual, size_t from)
     return head->n_rows;
 }
 
+/* How many fields say something. A lap number or a marker has no unit, and its
+ * place is blank or "-". */
+static size_t filled(const struct kw_head_row *row)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < row->n; i++)
+        n += !kw_is_missing(row->cells[i], strlen(row->cells[i]));
+    return n;
+}
+
+/* How many of these are units. */
+static size_t units_in(const struct kw_head_row *row)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < row->n; i++)
+        n += !kw_is_missing(row->cells[i], strlen(row->cells[i])) &&
+             kw_is_unit_cell(row->cells[i]);
+    return n;
+}
+
 /* At least half of the fields that say something say a unit; remarks such as
  * "calculated" may stand among them. */
 static bool is_unit_row(const struct kw_head_row *row)
 {
-    size_t units = 0;
-    size_t filled = 0;
-    for (size_t i = 0; i < row->n; i++) {
-        const char *cell = row->cells[i];
-        /* A lap number or a marker has no unit, and its place is blank or
-         * "-". */
-        if (kw_is_missing(cell, strlen(cell)))
-            continue;
-        filled++;
-        units += kw_is_unit_cell(cell);
-    }
-    return units > 0 && 2 * units >= filled;
+    const size_t units = units_in(row);
+    return units > 0 && 2 * units >= filled(row);
 }
 
 /* How many columns a heading row names. */
@@ -319,16 +329,6 @@ static bool could_be_heading(const struct kw_head *head,
            head->rows[index].n <= n_data + 1;
 }
 
-/* How many fields say something; with `units`, how many of these a unit. */
-static size_t filled(const struct kw_head_row *row, bool units)
-{
-    size_t n = 0;
-    for (size_t i = 0; i < row->n; i++)
-        n += row->cells[i][0] != '\0' &&
-             (!units || kw_is_unit_cell(row->cells[i]));
-    return n;
-}
-
 /* A row of nothing but units with words above each of them is no heading,
  * though "rpm" and "km/h" alone would name a column: the words may be of a
  * language that we do not know, and the person must be able to name them. */
@@ -337,10 +337,9 @@ static bool is_below_words(const struct kw_head *head,
                            size_t above)
 {
     const struct kw_head_row *row = &head->rows[units];
-    const size_t n = filled(row, false);
-    return n > 0 && filled(row, true) == n &&
-           filled(&head->rows[above], true) == 0 &&
-           filled(&head->rows[above], false) >= n;
+    const size_t n = filled(row);
+    return n > 0 && units_in(row) == n && units_in(&head->rows[above]) == 0 &&
+           filled(&head->rows[above]) >= n;
 }
 
 /* The row above the data that names most columns; rows of units and other

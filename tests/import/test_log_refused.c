@@ -67,6 +67,11 @@ static const struct refusal refusals[] = {
      "the row has 5 fields, the heading above it 3",
      "if the numbers have decimal commas, export with semicolons between the "
      "fields or with decimal points"},
+    {"language not known, no unit for the lap",
+     "Aika;Kierros;Kierrokset\ns;-;rpm\n0,1;1;2000\n0,2;1;2000\n", NULL, 1,
+     "no time column",
+     "name it with --column time=HEADING, or state the rate with --rate HZ; "
+     "the columns are 'Aika', 'Kierros', 'Kierrokset'"},
     {"language not known, row of units",
      "Aika;Kierrokset;Nopeus\ns;rpm;km/h\n0,1;2000;1\n0,2;2000;2\n", NULL, 1,
      "no time column",
