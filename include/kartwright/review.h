@@ -301,6 +301,11 @@ enum kw_status kw_review_log(struct kw_log *log,
                              struct kw_review *out,
                              struct kw_error *error);
 
+/* What load[i], or a mean of several, says: the engine pulls, the driver's foot
+ * is down; or it is dragged, idles or stands. Both are false for NAN. */
+bool kw_under_load(double load);
+bool kw_off_load(double load);
+
 /* Takes a zeroed review, and may be called twice. Frees the log too. */
 void kw_review_free(struct kw_review *review);
 

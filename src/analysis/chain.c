@@ -123,7 +123,7 @@ static size_t is_back(const struct search *s, size_t i, size_t ahead)
 static bool is_driven(const struct search *s, size_t i)
 {
     return s->session->rpm[i] > LEAST_RPM_SHARE * s->drive->top_rpm &&
-           !(s->scene->load != NULL && s->scene->load[i] < 0.5) &&
+           !(s->scene->load != NULL && kw_off_load(s->scene->load[i])) &&
            is_locked(s, i);
 }
 

@@ -147,7 +147,7 @@ struct flares {
  * over a bump the wheels leave the ground. */
 static bool slips(const struct flares *f, size_t i)
 {
-    return f->load[i] > 0.5 && f->axle_rpm[i] > f->least_rpm &&
+    return kw_under_load(f->load[i]) && f->axle_rpm[i] > f->least_rpm &&
            f->session->rpm[i] > (1.0 + f->least_slip) * f->axle_rpm[i];
 }
 

@@ -78,10 +78,11 @@ static enum kw_status find_erratic(const struct kw_scene *scene,
     size_t erratic = 0;
     for (size_t from = 0; from < g->n;) {
         size_t to = from + 1;
-        while (to < g->n && (g->load[to] > 0.5) == (g->load[from] > 0.5))
+        while (to < g->n &&
+               kw_under_load(g->load[to]) == kw_under_load(g->load[from]))
             to++;
         const double rough_c = roughness_c(g, from, to, scratch + g->n);
-        if (g->load[from] > 0.5 && !isnan(rough_c)) {
+        if (kw_under_load(g->load[from]) && !isnan(rough_c)) {
             scratch[n++] = rough_c;
             erratic += rough_c > ERRATIC_C ? 1 : 0;
         }

@@ -334,7 +334,8 @@ static double heat_around(const struct search *search,
     size_t n = 0;
     for (; i < scene->session->n_samples && time_s[i] <= to_s; i++) {
         const double more = scene->session->gas_c[i] - scene->expected_c[i];
-        if (scene->load[i] > 0.5 && !isnan(more) && !is_starved(search, i))
+        if (kw_under_load(scene->load[i]) && !isnan(more) &&
+            !is_starved(search, i))
             search->scratch[n++] = more;
     }
     return kw_median(search->scratch, n, search->scratch);

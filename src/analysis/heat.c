@@ -31,7 +31,7 @@ static void raise_to_middle(const struct kw_heat_grid *g,
             continue;
         const double scatter_c = kw_heat_scatter_c(scratch, n, scratch);
         for (size_t i = 0; i < g->n; i++) {
-            if (isnan(level_c[i]) || (g->load[i] > 0.5) != (loaded == 1))
+            if (isnan(level_c[i]) || kw_under_load(g->load[i]) != (loaded == 1))
                 continue;
             level_c[i] += KW_HEAT_MIDDLE_ABOVE * scatter_c;
             spread_c[i] = 2.0 * scatter_c;

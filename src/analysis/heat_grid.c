@@ -169,7 +169,7 @@ static void fill_past(struct kw_heat_grid *g, double top_rpm)
     bool loaded = false;
     for (size_t i = 0; i < g->n; i++) {
         const double before_s = i > 0 ? g->time_s[i] - g->time_s[i - 1] : 0.0;
-        const bool now = g->load[i] > 0.5;
+        const bool now = kw_under_load(g->load[i]);
         const bool works = worked_s > 0.0 || now;
         settled_s = now == loaded ? settled_s + before_s : 0.5 * g->step_s[i];
         worked_s += works ? fmax(before_s, g->step_s[i]) : 0.0;

@@ -256,7 +256,7 @@ double kw_heat_model_at(const struct kw_heat_model *model,
         !(grid->worked_s[cell] > 0.0))
         return NAN;
     const struct kw_heat_sum *sum =
-        grid->load[cell] > 0.5 ? &model->loaded : &model->lifted;
+        kw_under_load(grid->load[cell]) ? &model->loaded : &model->lifted;
     if (!sum->known || !was_there(sum, grid->rpm[cell]))
         return NAN;
     double terms[KW_HEAT_TERMS];

@@ -86,7 +86,7 @@ static void collect(const struct kw_heat_grid *g,
             sum += excess_c * g->step_s[i];
             seconds += g->step_s[i];
         }
-        if (i + 1 < g->n && g->load[i + 1] > 0.5)
+        if (i + 1 < g->n && kw_under_load(g->load[i + 1]))
             continue;
         if (seconds >= LEAST_PIECE_S) {
             s->mean_c[s->n] = sum / seconds;

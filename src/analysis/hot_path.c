@@ -54,7 +54,7 @@ static size_t collect_pieces(const struct kw_hot_options *o, double *pieces)
             sum += o->excess_c[i] * g->step_s[i];
             seconds += g->step_s[i];
         }
-        const bool pull_ends = i + 1 == g->n || !(g->load[i + 1] > 0.5);
+        const bool pull_ends = i + 1 == g->n || !kw_under_load(g->load[i + 1]);
         if (seconds < PIECE_S && !pull_ends)
             continue;
         if (seconds >= PIECE_S / 2.0)
@@ -142,7 +142,7 @@ double kw_hot_cost(const struct kw_hot_options *o,
     if (kw_hot_counts(o, i))
         return misfit(o->excess_c[i], level, s) *
                fmin(g->step_s[i] / s->alike_s, 1.0);
-    const bool lifted = !(g->load[i] > 0.5);
+    const bool lifted = !kw_under_load(g->load[i]);
     return level > 0 && lifted ? PRICE_LIFT_S * g->step_s[i] : 0.0;
 }
 

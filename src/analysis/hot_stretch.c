@@ -109,7 +109,8 @@ static bool is_certain(const struct kw_hot_stretch *stretch)
 static bool is_cut(const struct kw_hot_options *o, size_t i)
 {
     const struct kw_heat_grid *g = o->grid;
-    return i > 0 && g->load[i] > 0.5 && !(g->load[i - 1] > 0.5) &&
+    return i > 0 && kw_under_load(g->load[i]) &&
+           !kw_under_load(g->load[i - 1]) &&
            g->settled_s[i - 1] >= o->split_lift_s;
 }
 
@@ -313,7 +314,8 @@ static bool is_held_hot(const struct kw_hot_options *o,
                         size_t i,
                         double excess_c)
 {
-    return !(o->grid->load[i] > 0.5) && o->grid->rise[i] > HELD_LEAST_RISE &&
+    return !kw_under_load(o->grid->load[i]) &&
+           o->grid->rise[i] > HELD_LEAST_RISE &&
            o->excess_c[i] >= fmax(LEAST_PART_C, LEAST_PART_SHARE * excess_c);
 }
 
@@ -347,16 +349,16 @@ static void widen(const struct kw_hot_options *o,
     for (size_t k = 0; k < stretches->n; k++) {
         struct kw_hot_stretch *stretch = &stretches->items[k];
         size_t from = stretch->from;
-        while (from > 0 && g->load[from - 1] > 0.5 &&
+        while (from > 0 && kw_under_load(g->load[from - 1]) &&
                !kw_hot_counts(o, from - 1))
             from--;
-        if (from > 0 && !(g->load[from - 1] > 0.5) &&
+        if (from > 0 && !kw_under_load(g->load[from - 1]) &&
             g->time_s[stretch->from] - g->time_s[from] < EDGE_S)
             stretch->from = from;
         size_t to = stretch->to;
-        while (to < g->n && g->load[to] > 0.5 && !kw_hot_counts(o, to))
+        while (to < g->n && kw_under_load(g->load[to]) && !kw_hot_counts(o, to))
             to++;
-        if (to < g->n && !(g->load[to] > 0.5) &&
+        if (to < g->n && !kw_under_load(g->load[to]) &&
             g->time_s[to] - g->time_s[stretch->to] < EDGE_S)
             stretch->to = to;
         const struct kw_span room = {

@@ -24,7 +24,7 @@ static const double SURPRISE = 8.0;
  * about it. */
 static bool is_over(const struct kw_heat_grid *g, size_t i, double limit_c)
 {
-    return g->load[i] > 0.5 && g->gas_c[i] > limit_c;
+    return kw_under_load(g->load[i]) && g->gas_c[i] > limit_c;
 }
 
 /* The stretch that begins at a cell over the limit. */

@@ -27,6 +27,9 @@ static const double BRIDGE_S = 0.25;
 /* A pull shorter than this heats nothing that a probe with a lag of 0.5 s and
  * more could show (common practice, no source). */
 static const double SHORTEST_PULL_S = 0.5;
+/* Load is 0 or 1, and their mean over a few samples is on the side that most of
+ * them are on. */
+static const double HALF_LOADED = 0.5;
 
 /* Believed only if it was seen both open and shut: a lead that came off reads
  * one value, and a pedal that never reaches half is scaled wrong. */
@@ -78,10 +81,16 @@ static double span_s(const struct kw_session *session, size_t from, size_t to)
     return session->time_s[to > last ? last : to] - session->time_s[from];
 }
 
-/* NAN is no load here: what is not known is never part of a pull. */
-static bool is_load(double load)
+/* Neither side of it is true of NAN: what is not known is never part of a pull,
+ * nor of a lift. */
+bool kw_under_load(double load)
 {
-    return load > 0.5;
+    return load > HALF_LOADED;
+}
+
+bool kw_off_load(double load)
+{
+    return load < HALF_LOADED;
 }
 
 /* Stretches of load (or of none) that are shorter than most_s, between two of
@@ -96,14 +105,14 @@ static void settle(const struct kw_session *session,
     size_t gap = 0;
     for (size_t from = 0; from < n;) {
         size_t to = from + 1;
-        while (to < n && is_load(load[to]) == is_load(load[from]))
+        while (to < n && kw_under_load(load[to]) == kw_under_load(load[from]))
             to++;
         while (gap < session->gaps.n && session->gaps.items[gap].to < from)
             gap++;
         const bool has_gap =
             gap < session->gaps.n && session->gaps.items[gap].to <= to;
-        if (is_load(load[from]) == loaded && from > 0 && to < n && !has_gap &&
-            span_s(session, from, to) < most_s) {
+        if (kw_under_load(load[from]) == loaded && from > 0 && to < n &&
+            !has_gap && span_s(session, from, to) < most_s) {
             for (size_t i = from; i < to; i++)
                 load[i] = loaded ? 0.0 : 1.0;
         }
@@ -123,7 +132,7 @@ static enum kw_status add_pulls(const struct kw_session *session,
     const size_t n = session->n_samples;
     size_t gap = 0;
     for (size_t from = 0; from < n;) {
-        if (!is_load(load[from])) {
+        if (!kw_under_load(load[from])) {
             from++;
             continue;
         }
@@ -132,7 +141,7 @@ static enum kw_status add_pulls(const struct kw_session *session,
         const size_t wall =
             gap < session->gaps.n ? session->gaps.items[gap].to : n;
         size_t to = from;
-        while (to < wall && is_load(load[to]))
+        while (to < wall && kw_under_load(load[to]))
             to++;
         if (kw_array_reserve(&pulls->items, &pulls->capacity, pulls->n + 1,
                              sizeof *pulls->items, error) != KW_OK)

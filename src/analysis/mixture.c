@@ -83,7 +83,7 @@ static void fill_excess(struct kw_mixture *m, const struct kw_scene *scene)
         if (g->worked_s[i] < COLD_S)
             m->excess_c[i] = NAN;
         const double spread_c = scene->expected_spread_c[at];
-        if (g->load[i] > 0.5 && !isnan(spread_c))
+        if (kw_under_load(g->load[i]) && !isnan(spread_c))
             m->scatter_c = spread_c / 2.0;
     }
 }
@@ -113,7 +113,7 @@ static void find_range(struct kw_mixture *m, double *scratch)
 {
     size_t n = 0;
     for (size_t i = 0; i < m->grid.n; i++) {
-        if (m->grid.load[i] > 0.5)
+        if (kw_under_load(m->grid.load[i]))
             scratch[n++] = m->grid.rpm[i];
     }
     n = kw_finite_copy(scratch, n, scratch);
@@ -152,7 +152,7 @@ static void mask_part_throttle(struct kw_mixture *m, double *scratch)
         full_c[band] = kw_quantile(scratch, n, FULL_QUANTILE, scratch);
     }
     for (size_t i = 0; i < g->n; i++) {
-        if (g->load[i] > 0.5 && !isnan(g->rpm[i]) &&
+        if (kw_under_load(g->load[i]) && !isnan(g->rpm[i]) &&
             expected_of(m, i) < full_c[band_of(m, g->rpm[i])] - PART_C)
             m->excess_c[i] = NAN;
     }
@@ -203,7 +203,7 @@ double kw_mixture_rpm(const struct kw_mixture *mixture, size_t from, size_t to)
     double sum = 0.0;
     double seconds = 0.0;
     for (size_t i = from; i < to; i++) {
-        if (!(g->load[i] > 0.5) || isnan(g->rpm[i]))
+        if (!kw_under_load(g->load[i]) || isnan(g->rpm[i]))
             continue;
         sum += g->rpm[i] * g->step_s[i];
         seconds += g->step_s[i];

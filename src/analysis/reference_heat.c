@@ -67,7 +67,7 @@ enum kw_status kw_compare_with_reference(const struct kw_scene *scene,
     *scatter_c = model.loaded.scatter_c;
     for (size_t i = 0; i < grid->n; i++) {
         /* Off the throttle the mixture says little: it is not compared. */
-        if (grid->load[i] > 0.5)
+        if (kw_under_load(grid->load[i]))
             (*excess_c)[i] = grid->gas_c[i] -
                              kw_heat_model_at(&model, grid, i) -
                              KW_HEAT_MIDDLE_ABOVE * *scatter_c;

@@ -11,6 +11,7 @@
 
 #include "core/array.h"
 #include "core/robust.h"
+#include "kartwright/review.h"
 #include "signal/slope.h"
 #include "signal/spike.h"
 
@@ -165,8 +166,8 @@ struct walker {
 static void watch_fall(struct walker *w, size_t i, double rpm, double slope)
 {
     const size_t none = w->session->n_samples;
-    const bool far =
-        w->fell_rpm - rpm > SMALL_FALL * w->habits->top_rpm || w->now > 0.5;
+    const bool far = w->fell_rpm - rpm > SMALL_FALL * w->habits->top_rpm ||
+                     kw_under_load(w->now);
     if (w->fell_at == none)
         return;
     if (far) {
@@ -193,7 +194,8 @@ static void step(struct walker *w, size_t i, double rpm, double slope)
         w->now = 0.0;
     else if (isnan(w->now) && !isnan(slope) && !isnan(rpm))
         w->now = rpm > TOP * habits->top_rpm ? 1.0 : 0.0;
-    if (was > 0.5 && w->now < 0.5 && rpm > HELD_LOW * habits->top_rpm) {
+    if (kw_under_load(was) && kw_off_load(w->now) &&
+        rpm > HELD_LOW * habits->top_rpm) {
         w->fell_at = i;
         w->fell_rpm = rpm;
     }

@@ -171,7 +171,8 @@ static size_t take_gas(const struct kw_scene *scene,
 {
     size_t n = 0;
     for (size_t i = 0; i < scene->session->n_samples; i++) {
-        if (loaded ? scene->load[i] > 0.5 : scene->load[i] < 0.5)
+        if (loaded ? kw_under_load(scene->load[i])
+                   : kw_off_load(scene->load[i]))
             scratch[n++] = scene->session->gas_c[i];
     }
     return n;

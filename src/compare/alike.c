@@ -66,8 +66,8 @@ double kw_turns_per_m(const struct kw_review *review)
     if (ratios == NULL)
         return NAN;
     for (size_t i = 0; i < session->n_samples; i++) {
-        if (review->load[i] > 0.5 && session->speed_m_s[i] > FAST_M_S &&
-            session->rpm[i] > 0.0)
+        if (kw_under_load(review->load[i]) &&
+            session->speed_m_s[i] > FAST_M_S && session->rpm[i] > 0.0)
             ratios[n++] = session->rpm[i] / 60.0 / session->speed_m_s[i];
     }
     const double middle =

@@ -32,7 +32,7 @@ enum { FEWEST_IN_STEP = 5 };
 static bool is_under_load(const struct kw_review *review, size_t i)
 {
     const struct kw_session *session = &review->session;
-    return (review->load == NULL || review->load[i] > 0.5) &&
+    return (review->load == NULL || kw_under_load(review->load[i])) &&
            isfinite(session->rpm[i]) && isfinite(session->gas_c[i]);
 }
 

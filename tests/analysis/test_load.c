@@ -243,6 +243,18 @@ static void test_load__logs_without_driving_have_no_pull(void **state)
     }
 }
 
+/* A hole in the log is no lift: neither question is answered with yes. */
+static void test_load__what_is_not_known_is_neither_on_nor_off(void **state)
+{
+    (void)state;
+    assert_true(kw_under_load(1.0));
+    assert_false(kw_off_load(1.0));
+    assert_true(kw_off_load(0.0));
+    assert_false(kw_under_load(0.0));
+    assert_false(kw_under_load(NAN));
+    assert_false(kw_off_load(NAN));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -253,6 +265,7 @@ int main(void)
         cmocka_unit_test(test_load__gap_ends_a_pull),
         cmocka_unit_test(test_load__constant_pace_is_no_pull),
         cmocka_unit_test(test_load__logs_without_driving_have_no_pull),
+        cmocka_unit_test(test_load__what_is_not_known_is_neither_on_nor_off),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
