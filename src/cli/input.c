@@ -6,6 +6,7 @@
 #include "cli/input.h"
 
 #include "core/array.h"
+#include "core/fail.h"
 #include "core/text.h"
 
 #include <stdlib.h>
@@ -21,15 +22,11 @@ static enum kw_status wrong_column(const char *word,
     kw_text_add(&what, word);
     kw_text_add(&what, "': ");
     kw_text_add(&what, why);
-    if (kw_text_failed(&what)) {
-        kw_text_free(&what);
-        return kw_fail_memory(error);
-    }
-    kw_fail(error, KW_BAD_USAGE, NULL, 0, what.bytes,
-            "write --column \"rpm=Engine speed\"; 'kartwright columns LOG.csv' "
-            "shows the headings");
-    kw_text_free(&what);
-    return KW_BAD_USAGE;
+    const struct kw_refusal refusal = {
+        .status = KW_BAD_USAGE,
+        .todo = "write --column \"rpm=Engine speed\"; 'kartwright columns "
+                "LOG.csv' shows the headings"};
+    return kw_fail_text(error, &refusal, &what);
 }
 
 /* "rpm=Engine speed" becomes a role and a heading. */

@@ -50,3 +50,18 @@ enum kw_status kw_failf(struct kw_error *error,
     va_end(arguments);
     return kw_fail(error, status, file, 0, length < 0 ? "" : what, todo);
 }
+
+/* The refusal's own texts are copied by kw_fail(), so that they may go with
+ * `what`. */
+enum kw_status kw_fail_text(struct kw_error *error,
+                            const struct kw_refusal *refusal,
+                            struct kw_text *what)
+{
+    const enum kw_status status =
+        kw_text_failed(what)
+            ? kw_fail_memory(error)
+            : kw_fail(error, refusal->status, refusal->file, refusal->line,
+                      what->bytes, refusal->todo);
+    kw_text_free(what);
+    return status;
+}

@@ -5,6 +5,7 @@
 
 #include "core/array.h"
 #include "core/clock.h"
+#include "core/fail.h"
 #include "core/text.h"
 #include "import/cell.h"
 #include "import/fold.h"
@@ -206,14 +207,10 @@ static enum kw_status refuse(const struct chooser *chooser,
                              struct kw_text *what,
                              struct kw_text *todo)
 {
-    /* Memory may run out while the message is made: then that is what is said,
-     * and not half a message. */
-    const enum kw_status status =
-        kw_text_failed(what) || kw_text_failed(todo)
-            ? kw_fail_memory(chooser->error)
-            : kw_fail(chooser->error, KW_BAD_INPUT, chooser->path,
-                      chooser->line, what->bytes, todo->bytes);
-    kw_text_free(what);
+    what->failed = what->failed || kw_text_failed(todo);
+    const struct kw_refusal refusal = {KW_BAD_INPUT, chooser->path,
+                                       chooser->line, todo->bytes};
+    const enum kw_status status = kw_fail_text(chooser->error, &refusal, what);
     kw_text_free(todo);
     return status;
 }

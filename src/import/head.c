@@ -8,6 +8,7 @@
 
 #include "core/array.h"
 #include "core/clock.h"
+#include "core/fail.h"
 #include "core/number.h"
 #include "core/text.h"
 #include "import/cell.h"
@@ -464,14 +465,11 @@ static enum kw_status refuse_split_numbers(const struct kw_head *head,
     struct kw_text what = {0};
     kw_text_addf(&what, "the row has %zu fields, the heading above it %zu",
                  data->n, head->rows[heading].n);
-    const enum kw_status status =
-        kw_text_failed(&what)
-            ? kw_fail_memory(error)
-            : kw_fail(error, KW_BAD_INPUT, path, data->line, what.bytes,
-                      "if the numbers have decimal commas, export with "
-                      "semicolons between the fields or with decimal points");
-    kw_text_free(&what);
-    return status;
+    const struct kw_refusal refusal = {
+        KW_BAD_INPUT, path, data->line,
+        "if the numbers have decimal commas, export with semicolons between "
+        "the fields or with decimal points"};
+    return kw_fail_text(error, &refusal, &what);
 }
 
 /* What is missing tells what went wrong with the export. */

@@ -3,6 +3,7 @@
 #include "kartwright/log.h"
 
 #include "core/array.h"
+#include "core/fail.h"
 #include "core/notices.h"
 #include "core/robust.h"
 #include "core/text.h"
@@ -193,12 +194,9 @@ static enum kw_status refuse_clock(const enum kw_stamp *fate,
     }
     if (todo == NULL)
         return KW_OK;
-    const enum kw_status status =
-        kw_text_failed(&what) ? kw_fail_memory(error)
-                              : kw_fail(error, KW_BAD_INPUT, path,
-                                        table->line[0], what.bytes, todo);
-    kw_text_free(&what);
-    return status;
+    const struct kw_refusal refusal = {KW_BAD_INPUT, path, table->line[0],
+                                       todo};
+    return kw_fail_text(error, &refusal, &what);
 }
 
 /* Moves the rows that are kept to the front of every array. In place, for a log

@@ -2,6 +2,7 @@
 /* What the first rows of the time columns say about them. */
 #include "import/time_columns.h"
 
+#include "core/fail.h"
 #include "core/text.h"
 #include "import/cell.h"
 
@@ -72,12 +73,8 @@ static enum kw_status refuse(struct kw_error *error,
                              struct kw_text *what,
                              const char *todo)
 {
-    const enum kw_status status =
-        kw_text_failed(what)
-            ? kw_fail_memory(error)
-            : kw_fail(error, KW_BAD_INPUT, path, line, what->bytes, todo);
-    kw_text_free(what);
-    return status;
+    const struct kw_refusal refusal = {KW_BAD_INPUT, path, line, todo};
+    return kw_fail_text(error, &refusal, what);
 }
 
 static bool says_time(const struct kw_column *column)

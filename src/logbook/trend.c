@@ -7,6 +7,7 @@
 #include "logbook/query.h"
 
 #include "core/array.h"
+#include "core/fail.h"
 #include "core/text.h"
 #include "kartwright/season.h"
 
@@ -264,11 +265,9 @@ static enum kw_status refuse_measure(const char *measure,
     for (size_t i = 0; i < KW_N_MEASURES; i++)
         kw_text_addf(&todo, "%s%s", i == 0 ? "write one of " : ", ",
                      kw_measure_row((enum kw_measure)i)->name);
-    const bool failed = kw_text_failed(&what) || kw_text_failed(&todo);
-    const enum kw_status status =
-        failed ? kw_fail_memory(error)
-               : kw_fail(error, KW_BAD_USAGE, NULL, 0, what.bytes, todo.bytes);
-    kw_text_free(&what);
+    what.failed = what.failed || kw_text_failed(&todo);
+    const struct kw_refusal refusal = {KW_BAD_USAGE, NULL, 0, todo.bytes};
+    const enum kw_status status = kw_fail_text(error, &refusal, &what);
     kw_text_free(&todo);
     return status;
 }

@@ -6,6 +6,7 @@
  * kw_station_pressure_pa(). */
 #include "kartwright/trackside.h"
 
+#include "core/fail.h"
 #include "core/number.h"
 #include "core/text.h"
 
@@ -51,12 +52,8 @@ static enum kw_status refuse(struct kw_error *error,
     kw_text_add(&what, " '");
     kw_text_add_visible(&what, word);
     kw_text_add(&what, "'");
-    const enum kw_status status =
-        kw_text_failed(&what)
-            ? kw_fail_memory(error)
-            : kw_fail(error, KW_BAD_USAGE, NULL, 0, what.bytes, todo);
-    kw_text_free(&what);
-    return status;
+    const struct kw_refusal refusal = {KW_BAD_USAGE, NULL, 0, todo};
+    return kw_fail_text(error, &refusal, &what);
 }
 
 /* Splits "29.92inHg" and converts; false for no number or no such unit. */
