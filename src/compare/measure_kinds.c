@@ -72,9 +72,6 @@ static double dropouts_of(const struct kw_lap_figures *row, size_t band)
     return row->dropouts;
 }
 
-/* A step rounds evenly between its ends, and 1 / sqrt(12) = 0.29 of it is the
- * standard deviation of that; a lap's time is the difference of two rounded
- * ones, sqrt(2) times as much. */
 const struct kw_measure_kind kw_heat_kind = {.name = "egt_c",
                                              .unit = "C",
                                              .value = heat_of,
@@ -92,7 +89,7 @@ static const struct kw_measure_kind whole_lap[] = {
      .unit = "C",
      .value = peak_of,
      .floor = 0.5,
-     .by_egt_step = 0.29,
+     .by_egt_step = KW_SD_OF_ROUNDING,
      .alike = {.amount = 1.5},
      .unlike = {.amount = 5.0}},
     /* Hangs on how long the driver stands on the throttle, too. */
@@ -107,7 +104,7 @@ static const struct kw_measure_kind whole_lap[] = {
      .value = over_of,
      .is_count = true,
      .floor = 0.1,
-     .by_lap_step = 0.29},
+     .by_lap_step = KW_SD_OF_ROUNDING},
     {.name = "lean_seconds_per_lap",
      .unit = "s",
      .value = lean_of,
@@ -118,21 +115,21 @@ static const struct kw_measure_kind whole_lap[] = {
      .unit = "s",
      .value = time_of,
      .floor = 0.02,
-     .by_lap_step = 0.41,
+     .by_lap_step = KW_SD_OF_TWO_ROUNDINGS,
      .alike = {.share = 0.002},
      .unlike = {.share = 0.002}},
     {.name = "rpm_max",
      .unit = "rpm",
      .value = top_of,
      .floor = 10.0,
-     .by_rpm_step = 0.29,
+     .by_rpm_step = KW_SD_OF_ROUNDING,
      .alike = {.share = 0.004},
      .unlike = {.share = 0.004}},
     {.name = "rpm_min",
      .unit = "rpm",
      .value = low_of,
      .floor = 10.0,
-     .by_rpm_step = 0.29,
+     .by_rpm_step = KW_SD_OF_ROUNDING,
      .alike = {.share = 0.006},
      .unlike = {.share = 0.012}},
     {.name = "dropouts_per_lap",

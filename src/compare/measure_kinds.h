@@ -10,6 +10,12 @@
  * practice, no source. */
 #define KW_SECONDS_IN_BAND 1.0
 
+/* A reading that is rounded to steps lies evenly between their ends, and
+ * 1 / sqrt(12) of a step is the standard deviation of that; a lap's time is the
+ * difference of two rounded ones, sqrt(2) times as much. */
+#define KW_SD_OF_ROUNDING 0.29
+#define KW_SD_OF_TWO_ROUNDINGS 0.41
+
 /* Of one lap: what the measure says; NAN where it says nothing. */
 typedef double kw_lap_value(const struct kw_lap_figures *row, size_t band);
 

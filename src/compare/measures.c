@@ -308,6 +308,7 @@ static enum kw_status add_starts(const struct kw_measure_source *source,
                                  struct kw_measures *out,
                                  struct kw_error *error)
 {
+    /* As kw_measure_kind.floor: common practice, no source. */
     static const double floor_s = 0.05;
     static const double floor_rpm = 20.0;
     const size_t room[KW_N_SIDES] = {count_starts(source->sessions[KW_BEFORE]),
@@ -324,8 +325,8 @@ static enum kw_status add_starts(const struct kw_measure_source *source,
     /* From rest and out of a slow corner the clutch works differently: starts
      * are of two kinds, like counts. */
     const struct doubt doubt = {
-        .floor = of_hold ? floor_rpm + 0.29 * source->rpm_step
-                         : floor_s + 0.41 * source->row_s,
+        .floor = of_hold ? floor_rpm + KW_SD_OF_ROUNDING * source->rpm_step
+                         : floor_s + KW_SD_OF_TWO_ROUNDINGS * source->row_s,
         .is_count = true};
     return test(measure, &doubt, error);
 }

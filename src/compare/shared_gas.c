@@ -23,8 +23,13 @@ static const double PROBE_FACTOR = 3.0;
 static const double DOUBTFUL_FACTOR = 1.8;
 static const double PROBE_ERRORS = 4.0;
 
-/* Standard error of a lag that comes without one, as a share of it. */
+/* Standard error of a lag that comes without one, as a share of it (common
+ * practice, no source). */
 static const double USUAL_ERROR = 0.2;
+
+/* Nobody knows a lag better than to a twentieth, whatever the fit says of
+ * itself: its scatter from session to session is larger. */
+static const double LEAST_ERROR = 0.05;
 
 /* Mean of some lags, each weighted by how well it is known. */
 struct lag_sum {
@@ -38,10 +43,8 @@ static void add_lag(struct lag_sum *sum, const struct kw_session *session)
     double error_s = session->probe_lag_error_s;
     if (!(lag_s > 0.0))
         return;
-    /* Nobody knows a lag better than to a twentieth, whatever the fit says of
-     * itself: its scatter from session to session is larger. */
-    if (!(error_s > 0.05 * lag_s))
-        error_s = isnan(error_s) ? USUAL_ERROR * lag_s : 0.05 * lag_s;
+    if (!(error_s > LEAST_ERROR * lag_s))
+        error_s = (isnan(error_s) ? USUAL_ERROR : LEAST_ERROR) * lag_s;
     sum->weight += 1.0 / (error_s * error_s);
     sum->weighted_s += lag_s / (error_s * error_s);
 }

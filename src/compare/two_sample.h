@@ -44,8 +44,12 @@ struct kw_two_sample kw_welch(const struct kw_sample *a,
                               double serial,
                               double floor);
 
+/* How many standard errors a 95 % interval reaches to each side, with df
+ * degrees of freedom. */
+double kw_reach_of_95(double df);
+
 /* First-order serial correlation within both samples, pooled about their own
- * means, corrected for its bias of about -1/n, and kept within 0 and 0.6: what
+ * means, corrected for its bias of about -1/n, and kept within 0 and 0.3: what
  * few laps can show.
  *
  * source  the coefficient as NIST StRD defines it; bias Kendall 1954, from
