@@ -20,13 +20,11 @@ static void cell(struct kw_text *page, double value, int decimals)
     kw_page_text(page, "td class=\"n\"", &text);
 }
 
-/* "0.000" would say that chance is ruled out, which no laps can do. */
 static void cell_p(struct kw_text *page, double p)
 {
-    if (p < 0.001)
-        kw_page_element(page, "td class=\"n\"", "< 0.001");
-    else
-        cell(page, p, 3);
+    struct kw_text text = {0};
+    kw_add_p(&text, p);
+    kw_page_text(page, "td class=\"n\"", &text);
 }
 
 /* "-21.0 to -13.4" */

@@ -5,12 +5,10 @@
  * everything on the kart at once. */
 #include "report/trends_words.h"
 
+#include "report/words.h"
+
 #include <math.h>
 #include <string.h>
-
-/* Below this a p is said to be small and no more: further digits are those of
- * the distribution's tail, not of the sessions. */
-static const double SMALLEST_P = 0.001;
 
 /* The slope with one decimal more than the measure: an hour's share of what
  * creeps is small. p beside it, for whoever knows what it is. */
@@ -28,13 +26,9 @@ void kw_add_trend_verdict(struct kw_text *text, const struct kw_trend *trend)
         kw_text_add_number(text, fabs(trend->slope_per_h), trend->decimals + 1);
         kw_text_add(text, " in a running hour");
     }
-    if (trend->p < SMALLEST_P) {
-        kw_text_add(text, " (p below 0.001)");
-    } else {
-        kw_text_add(text, " (p ");
-        kw_text_add_number(text, trend->p, 3);
-        kw_text_add(text, ")");
-    }
+    kw_text_add(text, " (p ");
+    kw_add_p(text, trend->p);
+    kw_text_add(text, ")");
 }
 
 /* The same kart's EGT as read, which every session with laps tells. */

@@ -307,6 +307,16 @@ const char *kw_next_step(const char **at, unsigned *number, size_t *length)
     return step;
 }
 
+/* "0.000" would say that chance is ruled out, which no laps can do; and further
+ * digits are those of the distribution's tail, not of the laps. */
+void kw_add_p(struct kw_text *text, double p)
+{
+    static const double smallest = 0.001;
+    if (p < smallest)
+        kw_text_add(text, "below ");
+    kw_text_add_number(text, p < smallest ? smallest : p, 3);
+}
+
 /* Which folder it lay in says little and may say too much: a page is sent
  * on. */
 const char *kw_file_name_of(const char *path)

@@ -49,6 +49,10 @@ void kw_add_running(struct kw_text *text, const struct kw_running *running);
 /* A count with thousands set apart, "12,000"; NAN gives "-". */
 void kw_add_whole(struct kw_text *text, double value);
 
+/* How easily chance alone would show as much: "0.012", "below 0.001"; NAN gives
+ * "-". */
+void kw_add_p(struct kw_text *text, double p);
+
 /* Splits "1. Look. 2. Touch." into its steps; text without numbers is one step.
  *
  * at       where the search begins; moved behind the step.

@@ -116,6 +116,23 @@ static void test_words__thousands_are_set_apart(void **state)
     }
 }
 
+/* No laps rule chance out, and a row of zeros would say so. */
+static void test_words__small_p_is_never_nought(void **state)
+{
+    (void)state;
+    static const struct {
+        double p;
+        const char *expected;
+    } rows[] = {{1.0, "1.000"},       {0.0124, "0.012"},
+                {0.001, "0.001"},     {0.00099, "below 0.001"},
+                {0.0, "below 0.001"}, {NAN, "-"}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct kw_text text = {0};
+        kw_add_p(&text, rows[i].p);
+        check_text(rows[i].expected, &text, rows[i].expected);
+    }
+}
+
 /* Steps are checked off one by one with dirty hands: each on its own line. */
 static void test_words__steps_are_found_by_their_numbers(void **state)
 {
@@ -199,6 +216,7 @@ int main(void)
         cmocka_unit_test(test_words__size_of_a_log_has_the_rate_as_it_was_set),
         cmocka_unit_test(test_words__running_is_said_with_its_starts),
         cmocka_unit_test(test_words__thousands_are_set_apart),
+        cmocka_unit_test(test_words__small_p_is_never_nought),
         cmocka_unit_test(test_words__steps_are_found_by_their_numbers),
         cmocka_unit_test(test_words__contract_names_are_kept),
         cmocka_unit_test(test_words__every_kind_of_event_is_named),
