@@ -164,8 +164,10 @@ static struct kw_unit_choice choose_unit(const struct kw_column *column,
 
 /* What each channel is made with.
  *
+ * form     in which the time was taken.
  * scratch  scratch[n]. */
 struct maker {
+    const struct kw_time_form *form;
     size_t n;
     double *scratch;
     struct kw_notices *notices;
@@ -228,8 +230,13 @@ static enum kw_status fill_channel(const struct maker *maker,
     const size_t n = maker->n;
     channel->role = column->role;
     enum kw_status status = drop_stand_ins(maker, column, channel->values);
+    /* The time was read before the channels, of rows that may be gone by now:
+     * the person is told what was done and not what would be done now. */
     struct kw_unit_choice unit =
-        choose_unit(column, channel->values, n, maker->scratch);
+        column->role == KW_ROLE_TIME
+            ? (struct kw_unit_choice){maker->form->unit, maker->form->why,
+                                      false}
+            : choose_unit(column, channel->values, n, maker->scratch);
     /* Degrees and minutes are split before the unit is applied: the unit says
      * degrees in both cases. One that says another is believed. */
     const bool is_position = (column->role == KW_ROLE_LATITUDE ||
@@ -290,13 +297,15 @@ static enum kw_status judge_doubtful(const struct maker *maker,
 /* Probes are numbered in the order of the file, as the person counts them. */
 enum kw_status kw_channels_make(struct kw_table *table,
                                 const struct kw_columns *columns,
+                                const struct kw_time_form *form,
                                 struct kw_log *log,
                                 struct kw_error *error)
 {
     size_t probes = 0;
     enum kw_status status = KW_OK;
     double *scratch = kw_array_new(table->n_rows, sizeof *scratch, error);
-    const struct maker maker = {table->n_rows, scratch, &log->notices, error};
+    const struct maker maker = {form, table->n_rows, scratch, &log->notices,
+                                error};
     log->channels = kw_array_new(table->n_slots, sizeof *log->channels, error);
     if (scratch == NULL || log->channels == NULL)
         status = KW_NO_MEMORY;

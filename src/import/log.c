@@ -81,6 +81,20 @@ void kw_log_free(struct kw_log *log)
     *log = (struct kw_log){0};
 }
 
+/* Everything that is open while a log is read.
+ *
+ * form  in which the time column was taken, once the clock is made. */
+struct reading {
+    const struct kw_import_options *options;
+    struct kw_bytes bytes;
+    char *first;
+    size_t n_first;
+    struct kw_head head;
+    struct kw_columns columns;
+    struct kw_table table;
+    struct kw_time_form form;
+};
+
 /* ---- the clock ------------------------------------------------------------
  */
 
@@ -236,12 +250,13 @@ static enum kw_status drop_copies(enum kw_stamp *fate,
 }
 
 /* A stated rate needs no judging: its stamps are ours and rise. */
-static enum kw_status make_clock(struct kw_table *table,
-                                 const struct kw_columns *columns,
+static enum kw_status make_clock(struct reading *reading,
                                  double rate_hz,
                                  struct kw_log *log,
                                  struct kw_error *error)
 {
+    struct kw_table *table = &reading->table;
+    const struct kw_columns *columns = &reading->columns;
     const struct kw_column *column = time_column(table, columns);
     log->time_s = kw_array_new(table->n_rows, sizeof *log->time_s, error);
     if (log->time_s == NULL)
@@ -254,12 +269,12 @@ static enum kw_status make_clock(struct kw_table *table,
     if (fate == NULL)
         return KW_NO_MEMORY;
     enum kw_status status = drop_copies(fate, table, log, error);
-    const struct kw_time_form form = make_stamps(table, column, log);
+    reading->form = make_stamps(table, column, log);
     struct kw_time_axis axis = {.stamp_s = log->time_s,
                                 .fate = fate,
                                 .line = table->line,
                                 .n = table->n_rows,
-                                .midnight = form.of_day};
+                                .midnight = reading->form.of_day};
     if (status == KW_OK)
         status = kw_time_axis_follow(&axis, &log->notices, error);
     if (status == KW_OK)
@@ -275,8 +290,8 @@ static enum kw_status make_clock(struct kw_table *table,
                             : columns->date_s + axis.first_s;
     /* A plain count that is a date counts from 1970 in UTC (POSIX, "Seconds
      * Since the Epoch"), wherever the logger stood. */
-    log->start_has_zone =
-        column->zoned || (!form.on_wall && isfinite(log->start_unix_s));
+    log->start_has_zone = column->zoned || (!reading->form.on_wall &&
+                                            isfinite(log->start_unix_s));
     free(fate);
     return status;
 }
@@ -307,17 +322,6 @@ static enum kw_status find_rate(struct kw_log *log, struct kw_error *error)
 
 /* ---- reading --------------------------------------------------------------
  */
-
-/* Everything that is open while a log is read. */
-struct reading {
-    const struct kw_import_options *options;
-    struct kw_bytes bytes;
-    char *first;
-    size_t n_first;
-    struct kw_head head;
-    struct kw_columns columns;
-    struct kw_table table;
-};
 
 /* Reads the first stretch and cuts it behind its last whole line for the head;
  * all of it goes to the table. */
@@ -395,8 +399,7 @@ static enum kw_status finish(struct reading *reading,
     log->path = kw_text_duplicate(reading->bytes.path, error);
     if (log->path == NULL)
         return KW_NO_MEMORY;
-    enum kw_status status =
-        make_clock(table, &reading->columns, rate_hz, log, error);
+    enum kw_status status = make_clock(reading, rate_hz, log, error);
     if (status != KW_OK)
         return status;
     log->rows_used = table->n_rows;
@@ -408,7 +411,8 @@ static enum kw_status finish(struct reading *reading,
     status = find_rate(log, error);
     if (status != KW_OK)
         return status;
-    return kw_channels_make(table, &reading->columns, log, error);
+    return kw_channels_make(table, &reading->columns, &reading->form, log,
+                            error);
 }
 
 /* Each step leaves what it opened in `reading`, so that one clean-up serves

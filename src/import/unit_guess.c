@@ -9,7 +9,6 @@
 
 #include "core/robust.h"
 #include "import/no_reading.h"
-#include "import/time_form.h"
 
 #include <math.h>
 
@@ -123,15 +122,6 @@ static struct kw_unit_choice acceleration(double level)
                                    "no unit: taken as g", false};
 }
 
-/* The same rule that turns the stamps into seconds, as words. */
-static struct kw_unit_choice time_unit(const double *values,
-                                       size_t n,
-                                       double *scratch)
-{
-    const struct kw_time_form form = kw_time_form_of(NULL, values, n, scratch);
-    return (struct kw_unit_choice){form.unit, form.why, false};
-}
-
 /* The other units are stated, or told by something else. */
 static bool goes_by_size(enum kw_role role)
 {
@@ -189,7 +179,6 @@ struct kw_unit_choice kw_guess_unit(enum kw_role role,
         return (struct kw_unit_choice){kw_unit_find(KW_QUANTITY_VOLTAGE, "v"),
                                        NULL, false};
     case KW_ROLE_TIME:
-        return time_unit(values, n, scratch);
     case KW_ROLE_LAP:
     case KW_ROLE_LAP_MARKER:
     case KW_N_ROLES:

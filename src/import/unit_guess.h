@@ -18,7 +18,8 @@ struct kw_unit_choice {
     bool asks;
 };
 
-/* Tells the unit from the size of values[n].
+/* Tells the unit from the size of values[n]. That of the time is a form, see
+ * time_form.h.
  *
  * scratch  scratch[n]. */
 struct kw_unit_choice kw_guess_unit(enum kw_role role,

@@ -3,6 +3,7 @@
  * a verdict on the engine is built on must be the same. */
 #include "support/check.h"
 
+#include "core/text.h"
 #include "support/log_file.h"
 #include "support/scratch.h"
 
@@ -469,6 +470,26 @@ static void test_log__one_and_two_rows_are_logs(void **state)
     kw_log_free(&log);
 }
 
+/* Damaged stamps can hide that a clock is hhmmss; without them it would be
+ * taken for one. The person has to see how the times were read in truth. */
+static void test_log__time_is_shown_in_the_form_it_was_read_in(void **state)
+{
+    enum { LONG_ROWS = 300, DAMAGED_EACH = 60 };
+    struct kw_text text = {0};
+    kw_text_add(&text, "Time,RPM\n");
+    for (int i = 0; i < LONG_ROWS; i++) {
+        const bool damaged = i % DAMAGED_EACH == DAMAGED_EACH - 1;
+        const int stamp = 140000 + i / 60 * 100 + i % 60;
+        kw_text_addf(&text, "%d,9000\n", damaged ? 75 : stamp);
+    }
+    struct kw_log log;
+    log_from(*state, text.bytes, &log);
+    kw_text_free(&text);
+    assert_string_equal(kw_log_channel(&log, KW_ROLE_TIME, 0)->unit, "s");
+    check_near("as seconds", log.duration_s, 458.0, 1e-9);
+    kw_log_free(&log);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -476,6 +497,7 @@ int main(void)
         IN_SCRATCH(test_log__utf16_is_read_in_both_orders),
         IN_SCRATCH(test_log__gzip_is_told_by_its_content),
         IN_SCRATCH(test_log__values_come_in_our_units),
+        IN_SCRATCH(test_log__time_is_shown_in_the_form_it_was_read_in),
         IN_SCRATCH(test_log__every_word_for_no_reading_is_missing),
         IN_SCRATCH(test_log__probes_keep_the_order_of_the_file),
         IN_SCRATCH(test_log__rate_is_read_from_a_note),
