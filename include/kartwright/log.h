@@ -119,12 +119,11 @@ struct kw_column_choice {
 /* rate_hz    samples each second for a log without a time column; NAN or 0
  *            (default): there must be a time column or a note with the rate.
  * choices    choices[n_choices], the first one for a role wins; NULL for none.
- * columns_only  stop after some hundred rows: enough for `columns`. */
+ */
 struct kw_import_options {
     double rate_hz;
     const struct kw_column_choice *choices;
     size_t n_choices;
-    bool columns_only;
 };
 
 /* Reads a log.

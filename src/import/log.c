@@ -21,8 +21,7 @@
 #include <stdlib.h>
 
 enum {
-    HEAD_SIZE = 1 << 16,    /* bytes in which the table must begin */
-    ROWS_FOR_COLUMNS = 400, /* enough to show and judge columns */
+    HEAD_SIZE = 1 << 16, /* bytes in which the table must begin */
     /* A log with a damaged clock may have thousands; the first few show what is
      * wrong, and the count shows how much. */
     ROWS_NAMED = 3 /* rejected rows that are named, of a kind */
@@ -366,8 +365,6 @@ static enum kw_status read_rows(struct reading *reading,
         .n_first = reading->n_first,
         .head = head,
         .columns = &reading->columns,
-        .most_rows =
-            reading->options->columns_only ? ROWS_FOR_COLUMNS : SIZE_MAX,
     };
     enum kw_status status =
         kw_columns_notices(&reading->columns, head->rows[head->heading].line,

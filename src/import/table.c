@@ -394,9 +394,9 @@ static size_t rows_to_come(const struct kw_table_source *source)
      * top of a large file must not ask for all memory. */
     const size_t least_bytes = 2 * source->columns->n;
     const size_t usual_bytes = source->n_first / lines;
-    const size_t rows = source->bytes->size /
-                        (usual_bytes > least_bytes ? usual_bytes : least_bytes);
-    return (rows < source->most_rows ? rows : source->most_rows - 1) + 1;
+    return source->bytes->size /
+               (usual_bytes > least_bytes ? usual_bytes : least_bytes) +
+           1;
 }
 
 /* Only columns with a role get memory. */
@@ -449,8 +449,7 @@ static enum kw_status parse(struct reader *reader, struct csv_parser *parser)
         if (row_bytes > LONGEST_ROW && reader->status == KW_OK)
             reader->status = refuse_open_quote(reader);
         at = block;
-        if (reader->status == KW_OK &&
-            reader->table->n_rows < source->most_rows)
+        if (reader->status == KW_OK)
             reader->status = kw_bytes_read(source->bytes, block, BLOCK_SIZE,
                                            &length, reader->error);
         else

@@ -34,15 +34,13 @@ struct kw_table {
 
 /* Where the rows come from.
  *
- * first, n_first  bytes of the file that were read already, for the head.
- * most_rows       stop after that many rows. */
+ * first, n_first  bytes of the file that were read already, for the head. */
 struct kw_table_source {
     struct kw_bytes *bytes;
     const char *first;
     size_t n_first;
     const struct kw_head *head;
     const struct kw_columns *columns;
-    size_t most_rows;
 };
 
 /* Reads the whole table.

@@ -100,21 +100,6 @@ static void test_table__long_log_is_read_to_its_last_row(void **state)
     kw_log_free(&log);
 }
 
-/* `columns` must answer at once, however long the log is. */
-static void test_table__columns_alone_need_some_rows_only(void **state)
-{
-    const struct kw_import_options options = {.columns_only = true};
-    size_t length = 0;
-    char *text = long_log(20000, &length);
-    struct kw_log log;
-    log_write(*state, text, length);
-    free(text);
-    assert_int_equal(log_read(*state, &options, &log, NULL), KW_OK);
-    assert_in_range(log.rows_used, 100, 10000);
-    assert_int_equal(log.n_channels, 3);
-    kw_log_free(&log);
-}
-
 static void test_table__line_of_a_megabyte_is_one_bad_row(void **state)
 {
     enum { LONG = 1000000 };
@@ -239,7 +224,6 @@ int main(void)
     const struct CMUnitTest tests[] = {
         IN_SCRATCH(test_table__rules_of_rfc_4180_are_kept),
         IN_SCRATCH(test_table__long_log_is_read_to_its_last_row),
-        IN_SCRATCH(test_table__columns_alone_need_some_rows_only),
         IN_SCRATCH(test_table__line_of_a_megabyte_is_one_bad_row),
         IN_SCRATCH(test_table__stray_quote_never_eats_rows_in_silence),
         IN_SCRATCH(test_table__damaged_logs_are_sound_or_refused),
