@@ -116,8 +116,9 @@ struct kw_column_choice {
     char *heading;
 };
 
-/* rate_hz    samples each second for a log without a time column; NAN or 0
- *            (default): there must be a time column or a note with the rate.
+/* rate_hz    samples each second for a log without a time column; one that has
+ *            it keeps its time, and a notice says so. NAN or 0 (default): there
+ *            must be a time column or a note with the rate.
  * choices    choices[n_choices], the first one for a role wins; NULL for none.
  */
 struct kw_import_options {

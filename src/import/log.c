@@ -352,6 +352,25 @@ static enum kw_status read_head(struct reading *reading, struct kw_error *error)
                         reading->bytes.path, &reading->head, error);
 }
 
+/* The log's own clock knows of rows that were lost, and wins over a rate that
+ * the person states: who states one must not think that it was taken. */
+static enum kw_status tell_unused_rate(const struct reading *reading,
+                                       struct kw_notices *notices,
+                                       struct kw_error *error)
+{
+    const struct kw_columns *columns = &reading->columns;
+    size_t time = 0;
+    while (time < columns->n && columns->items[time].role != KW_ROLE_TIME)
+        time++;
+    if (!(reading->options->rate_hz > 0.0) || time == columns->n)
+        return KW_OK;
+    struct kw_text text = {0};
+    kw_text_add(&text, "--rate is not used: the time stands in column '");
+    kw_text_add_visible(&text, columns->items[time].heading);
+    kw_text_add(&text, "'");
+    return kw_notices_tell(notices, 0, &text, error);
+}
+
 /* A log of which no row is left was cut or is in a form that was misread;
  * either way a review of nothing would mislead. */
 static enum kw_status read_rows(struct reading *reading,
@@ -369,6 +388,8 @@ static enum kw_status read_rows(struct reading *reading,
     enum kw_status status =
         kw_columns_notices(&reading->columns, head->rows[head->heading].line,
                            &log->notices, error);
+    if (status == KW_OK)
+        status = tell_unused_rate(reading, &log->notices, error);
     if (status == KW_OK)
         status = kw_table_read(&source, &log->notices, &reading->table, error);
     if (status == KW_OK && reading->table.n_rows == 0)

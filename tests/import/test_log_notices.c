@@ -203,6 +203,35 @@ static void test_log_notices__columns_left_out_are_named(void **state)
     }
 }
 
+/* A rate beside a clock is told as not used, so that nobody waits for it to
+ * change something; one that is needed goes without a word. */
+static void test_log_notices__rate_beside_a_clock_is_told(void **state)
+{
+    static const char unused[] =
+        "--rate is not used: the time stands in column 'Time'";
+    static const struct {
+        const char *label;
+        const char *text;
+        double rate_hz;
+        bool told;
+        double second_s;
+    } cases[] = {
+        {"clock and rate", "Time,RPM\n0,6000\n0.1,6001\n", 20.0, true, 0.1},
+        {"clock alone", "Time,RPM\n0,6000\n0.1,6001\n", 0.0, false, 0.1},
+        {"rate alone", "RPM,EGT\n6000,600\n6001,600\n", 20.0, false, 0.05},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        const struct kw_import_options options = {.rate_hz = cases[i].rate_hz};
+        struct kw_log log;
+        log_write(*state, cases[i].text, strlen(cases[i].text));
+        assert_int_equal(log_read(*state, &options, &log, NULL), KW_OK);
+        check_true(cases[i].label,
+                   (log_notice(&log, unused) != NULL) == cases[i].told);
+        check_near(cases[i].label, log.time_s[1], cases[i].second_s, 1e-9);
+        kw_log_free(&log);
+    }
+}
+
 /* One temperature without a name is the exhaust where it is as hot as one, and
  * nothing is told of a cold one. Two are a question. */
 static void test_log_notices__bare_temperature_is_told_by_its_heat(void **state)
@@ -294,6 +323,7 @@ int main(void)
         IN_SCRATCH(test_log_notices__many_of_a_kind_are_counted),
         IN_SCRATCH(test_log_notices__copies_of_rows_are_left_out),
         IN_SCRATCH(test_log_notices__columns_left_out_are_named),
+        IN_SCRATCH(test_log_notices__rate_beside_a_clock_is_told),
         IN_SCRATCH(test_log_notices__bare_temperature_is_told_by_its_heat),
         IN_SCRATCH(test_log_notices__start_is_known_where_there_is_a_date),
     };
