@@ -64,9 +64,9 @@ enum kw_role kw_role_from_name(const char *name);
  * probe    0 for the first channel of its role, 1 for the second (EGT only).
  * column   the heading as the file has it, in UTF-8; untrusted text.
  * unit     the unit as it was understood in the file: "rpm", "C", "F", "K",
- *          "km/h", "mph", "m/s", "knots", "s", "ms", "days", "hhmmss",
- *          "hh:mm:ss", "ISO 8601", "deg", "semicircles", "V", "g", "m/s2",
- *          "%", "" where the role has none.
+ *          "km/h", "mph", "m/s", "knots", "s", "ms", "us", "ns", "days",
+ *          "hhmmss", "hh:mm:ss", "ISO 8601", "deg", "semicircles", "V", "g",
+ *          "m/s2", "%", "" where the role has none.
  * why      how role and unit were told, one short phrase for a person.
  * values   values[rows_used], NAN where missing. NULL for time: see time_s.
  * missing  number of NAN among them. */

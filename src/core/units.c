@@ -43,6 +43,9 @@ static const struct kw_unit units[] = {
      "millisecondes milisegundos millisecondi milissegundos"},
     {"us", KW_QUANTITY_TIME, 1e-6, 0.0,
      "us usec microseconds mikrosekunden microsecondes microsegundos"},
+    {"ns", KW_QUANTITY_TIME, 1e-9, 0.0,
+     "ns nsec nanos nanosec nanoseconds nanosekunden nanosecondes "
+     "nanosegundos nanosecondi nanossegundos"},
     {"1/10 s", KW_QUANTITY_TIME, 0.1, 0.0, "1/10s 0.1s 0,1s 100ms s/10 ds"},
     {"1/100 s", KW_QUANTITY_TIME, 1e-2, 0.0,
      "1/100s 0.01s 0,01s 10ms s/100 cs centisec centiseconds"},

@@ -13,6 +13,7 @@
  * millisecond clock at 1 Hz. */
 static const double LONGEST_STEP_S = 1.5;
 static const double LONGEST_STEP_MS = 2000.0;
+static const double LONGEST_STEP_US = 2e6;
 static const double LONGEST_USUAL_LOG_S = KW_SECONDS_A_DAY / 2.0;
 
 /* 2001 to 2100 in seconds since 1970. */
@@ -107,8 +108,46 @@ static bool counts_days(double step)
     return step > 0.0 && step <= LONGEST_STEP_S / KW_SECONDS_A_DAY;
 }
 
+/* The unit in which numbers of this size are a date of this century. Numbers
+ * since the logger was switched on may be as large; in the unit in which they
+ * would be a date their steps are far too long.
+ *
+ * returns  NULL where they are none. */
+static const char *unit_of_epoch(const double *values, size_t n, double step)
+{
+    static const struct {
+        const char *unit;
+        double in_a_second;
+    } units[] = {{"s", 1.0}, {"ms", 1e3}, {"us", 1e6}, {"ns", 1e9}};
+    for (size_t i = 0; i < sizeof units / sizeof units[0]; i++) {
+        const double size = units[i].in_a_second;
+        if (step <= LONGEST_STEP_S * size &&
+            all_within(values, n, EPOCH_FROM_S * size, EPOCH_TO_S * size))
+            return units[i].unit;
+    }
+    return NULL;
+}
+
 /* Steps of more than a second and a half would be slower than any log of a kart
- * (1 Hz), and half a day longer: then the numbers are ms, or us. */
+ * (1 Hz), and half a day longer: then the numbers are ms, us, or ns. */
+static struct kw_time_form guess_by_steps(const double *values,
+                                          size_t n,
+                                          double step)
+{
+    if (step <= LONGEST_STEP_S && is_packed(values, n))
+        return packed("no unit: hhmmss by its steps");
+    /* A clock that stands still is refused later. The step times the rows and
+     * not last minus first: one stamp far ahead must not change the unit of
+     * all. */
+    if (step <= LONGEST_STEP_S && step * (double)n <= LONGEST_USUAL_LOG_S)
+        return form("s", "no unit: s by its steps", 0.0);
+    if (step > LONGEST_STEP_US)
+        return form("ns", "no unit: ns by its steps", 0.0);
+    if (step > LONGEST_STEP_MS)
+        return form("us", "no unit: us by its steps", 0.0);
+    return form("ms", "no unit: ms by its steps", 0.0);
+}
+
 static struct kw_time_form guess(const double *values,
                                  size_t n,
                                  double *scratch)
@@ -117,16 +156,9 @@ static struct kw_time_form guess(const double *values,
     const bool dated = all_within(values, n, FIRST_DAY, LAST_DAY);
     if (counts_days(step) && (dated || all_within(values, n, 0.0, 1.0)))
         return days("no unit: days by its steps", dated);
-    if (step <= LONGEST_STEP_S && is_packed(values, n))
-        return packed("no unit: hhmmss by its steps");
-    /* A clock that stands still is refused later. The step times the rows and
-     * not last minus first: one stamp far ahead must not change the unit of
-     * all. */
-    if (step <= LONGEST_STEP_S && step * (double)n <= LONGEST_USUAL_LOG_S)
-        return form("s", "no unit: s by its steps", 0.0);
-    if (step > LONGEST_STEP_MS)
-        return form("us", "no unit: us by its steps", 0.0);
-    return form("ms", "no unit: ms by its steps", 0.0);
+    const char *epoch = unit_of_epoch(values, n, step);
+    return epoch != NULL ? form(epoch, "no unit: a date by its size", 0.0)
+                         : guess_by_steps(values, n, step);
 }
 
 struct kw_time_form kw_time_form_of(const struct kw_unit *stated,

@@ -35,6 +35,7 @@ static const struct unit_case unit_cases[] = {
     {"s", KW_QUANTITY_TIME, 1.5, 1.5},
     {"ms", KW_QUANTITY_TIME, 50.0, 0.05},
     {"us", KW_QUANTITY_TIME, 50.0, 0.00005},
+    {"ns", KW_QUANTITY_TIME, 5e7, 0.05},
     {"min", KW_QUANTITY_TIME, 1.5, 90.0},
     {"h", KW_QUANTITY_TIME, 1.5, 5400.0},
     {"days", KW_QUANTITY_TIME, 0.5, 43200.0},

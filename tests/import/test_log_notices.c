@@ -302,6 +302,12 @@ static void test_log_notices__start_is_known_where_there_is_a_date(void **state)
         {"milliseconds since 1970",
          "Timestamp,RPM\n1781438400000,1\n1781438400100,1\n", 1781438400.0,
          true},
+        {"microseconds since 1970",
+         "Timestamp,RPM\n1781438400000000,1\n1781438400100000,1\n",
+         1781438400.0, true},
+        {"nanoseconds since 1970",
+         "Timestamp,RPM\n1781438400000000000,1\n1781438400100000000,1\n",
+         1781438400.0, true},
         {"clock alone", "Time,RPM\n12:00:00,1\n12:00:01,1\n", NAN, false},
         {"seconds", "Time,RPM\n0,1\n0.1,1\n", NAN, false},
     };
