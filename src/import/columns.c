@@ -10,6 +10,7 @@
 #include "import/cell.h"
 #include "import/fold.h"
 #include "import/headings.h"
+#include "import/own_times.h"
 #include "import/time_columns.h"
 
 #include <limits.h>
@@ -49,16 +50,6 @@ struct chooser {
 /* ---- reading headings -----------------------------------------------------
  */
 
-/* Rows may be shorter than the heading: what is not there reads as blank.
- * Loggers cut a row short where power went, and spreadsheets drop blank fields
- * at its end. */
-static const char *cell_of(const struct kw_head *head, size_t row, size_t i)
-{
-    if (row >= head->n_rows || i >= head->rows[row].n)
-        return "";
-    return head->rows[row].cells[i];
-}
-
 /* A heading without the mark of a comment line and outer spaces, as UTF-8. */
 static char *tidy_heading(const char *cell, struct kw_error *error)
 {
@@ -86,7 +77,7 @@ static void look_at_values(const struct kw_head *head,
     size_t clocks = 0;
     size_t texts = 0;
     for (size_t r = head->first_data; r < head->n_rows; r++) {
-        const char *cell = cell_of(head, r, i);
+        const char *cell = kw_head_cell(head, r, i);
         const size_t length = strlen(cell);
         /* A number is tried first: "12.5" is also the beginning of a time of
          * day. */
@@ -127,27 +118,17 @@ static void add_reason(struct kw_text *why, const char *words)
     kw_text_add(why, "'");
 }
 
-/* The unit that the units row states, or the first reading. Some exports have
- * no units row and write "628 C" in each field instead. */
-static const char *unit_cell_of(const struct kw_head *head, size_t i)
-{
-    const char *cell = cell_of(head, head->units, i);
-    for (size_t r = head->first_data; r < head->n_rows && *cell == '\0'; r++)
-        cell = kw_cell_unit(cell_of(head, r, i));
-    return cell;
-}
-
 /* The heading proposes a role, the values may refuse it. */
 static enum kw_status read_column(const struct kw_head *head,
                                   size_t i,
                                   struct kw_column *column,
                                   struct kw_error *error)
 {
-    column->heading = tidy_heading(cell_of(head, head->heading, i), error);
+    column->heading = tidy_heading(kw_head_cell(head, head->heading, i), error);
     if (column->heading == NULL)
         return KW_NO_MEMORY;
     const struct kw_heading heading =
-        kw_heading_read(column->heading, unit_cell_of(head, i));
+        kw_heading_read(column->heading, kw_head_unit_cell(head, i));
     column->role = column->claims = heading.role;
     column->score = heading.score;
     /* After the role, for it decides what a field may hold: "X" is a value in a
@@ -245,7 +226,7 @@ static size_t first_filled(const struct kw_head *head,
                            const char **cell)
 {
     for (size_t r = head->first_data; r < head->n_rows; r++) {
-        *cell = cell_of(head, r, column);
+        *cell = kw_head_cell(head, r, column);
         if (!kw_is_missing(*cell, strlen(*cell)))
             return head->rows[r].line;
     }
@@ -314,7 +295,7 @@ static enum kw_status apply_choice(const struct chooser *chooser,
     /* No heading can beat what the person said. */
     column->score = INT_MAX;
     column->unit = kw_heading_unit(choice->role, column->heading,
-                                   unit_cell_of(chooser->head, chosen));
+                                   kw_head_unit_cell(chooser->head, chosen));
     return set_why(column, "you said so", chooser->error);
 }
 
@@ -386,7 +367,7 @@ static enum kw_status keep_best(const struct chooser *chooser,
     struct kw_columns *columns = chooser->columns;
     size_t best = columns->n;
     for (size_t i = 0; i < columns->n; i++) {
-        if (columns->items[i].role != role)
+        if (columns->items[i].role != role || columns->items[i].own_time)
             continue;
         /* Of equals the first, as a person reads a table. */
         if (best == columns->n ||
@@ -395,7 +376,7 @@ static enum kw_status keep_best(const struct chooser *chooser,
     }
     for (size_t i = 0; i < columns->n; i++) {
         struct kw_column *column = &columns->items[i];
-        if (i == best || column->role != role)
+        if (i == best || column->role != role || column->own_time)
             continue;
         /* A wrong RPM or time makes every later finding wrong. For the others
          * the first one is taken, and the notice names the one left out. */
@@ -456,7 +437,7 @@ static enum kw_status consider_bare_temperature(const struct chooser *chooser)
     column->role = KW_ROLE_EGT;
     column->doubtful = true;
     column->unit = kw_heading_unit(KW_ROLE_EGT, column->heading,
-                                   unit_cell_of(chooser->head, found));
+                                   kw_head_unit_cell(chooser->head, found));
     return set_why(column, "as hot as an exhaust", chooser->error);
 }
 
@@ -499,7 +480,7 @@ static void find_date(const struct kw_head *head, struct kw_columns *columns)
     /* By its values: "Date", "Datum" or a column without a heading are all the
      * same. */
     for (size_t i = 0; wanted && i < columns->n; i++) {
-        const char *cell = cell_of(head, head->first_data, i);
+        const char *cell = kw_head_cell(head, head->first_data, i);
         if (columns->items[i].role != KW_N_ROLES ||
             !kw_date_parse(cell, strlen(cell), &columns->date_s))
             continue;
@@ -532,6 +513,8 @@ enum kw_status kw_columns_find(const struct kw_head *head,
         if (!stated_before(options, i))
             status = apply_choice(&chooser, &options->choices[i]);
     }
+    if (status == KW_OK)
+        status = kw_own_times_find(head, out, error);
     if (status == KW_OK)
         status = kw_time_columns_check(head, path, out, error);
     for (int role = 0; status == KW_OK && role < KW_N_ROLES; role++) {

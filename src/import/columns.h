@@ -19,7 +19,9 @@
  * clock     its values are clock times and not numbers.
  * dated     these have a date.
  * zoned     these have a zone.
- * date      it has nothing but dates, which go with the clock. */
+ * date      it has nothing but dates, which go with the clock.
+ * own_time  it is the time of one channel and not of the log.
+ * owner     index of the channel whose time it is, if it is one. */
 struct kw_column {
     enum kw_role role;
     enum kw_role claims;
@@ -32,6 +34,8 @@ struct kw_column {
     bool dated;
     bool zoned;
     bool date;
+    bool own_time;
+    size_t owner;
     char *heading; /* valid UTF-8, owned */
     char *why;     /* owned */
 };

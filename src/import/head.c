@@ -539,3 +539,18 @@ enum kw_status kw_head_read(const char *text,
     out->rate_hz = kw_rate_note(out);
     return KW_OK;
 }
+
+const char *kw_head_cell(const struct kw_head *head, size_t row, size_t column)
+{
+    if (row >= head->n_rows || column >= head->rows[row].n)
+        return "";
+    return head->rows[row].cells[column];
+}
+
+const char *kw_head_unit_cell(const struct kw_head *head, size_t column)
+{
+    const char *cell = kw_head_cell(head, head->units, column);
+    for (size_t r = head->first_data; r < head->n_rows && *cell == '\0'; r++)
+        cell = kw_cell_unit(kw_head_cell(head, r, column));
+    return cell;
+}

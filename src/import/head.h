@@ -48,4 +48,13 @@ enum kw_status kw_head_read(const char *text,
                             struct kw_error *error);
 void kw_head_free(struct kw_head *head);
 
+/* The cell of a column in a row; "" where the row is shorter, or not there:
+ * loggers cut a row short where power went, and spreadsheets drop blank fields
+ * at its end. */
+const char *kw_head_cell(const struct kw_head *head, size_t row, size_t column);
+
+/* The unit that the units row states for a column, or its first reading: some
+ * exports have no units row and write "628 C" in each field; "" for none. */
+const char *kw_head_unit_cell(const struct kw_head *head, size_t column);
+
 #endif

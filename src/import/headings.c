@@ -45,9 +45,11 @@ enum {
  * 12), or stands for it. Ours; the tables of headings in the tests hold them.
  */
 enum {
-    UNIT_AGREES = 3,  /* the heading states a unit of the role */
-    UNIT_ALONE = 4,   /* it has no words, but a unit that tells the role */
-    SECOND_CLOCK = -2 /* a time by the receiver, not by the logger */
+    UNIT_AGREES = 3,   /* the heading states a unit of the role */
+    UNIT_ALONE = 4,    /* it has no words, but a unit that tells the role */
+    SECOND_CLOCK = -2, /* a time by the receiver, not by the logger */
+    /* of a phrase for the time; "sec" and "ms" are rather units */
+    LEAST_TIME_WORD = 6
 };
 
 /* ---- matching -------------------------------------------------------------
@@ -361,6 +363,42 @@ bool kw_is_bare_temperature(const char *heading)
     split(heading, &words);
     return words.n == 1 &&
            has_any(&words, temperature_words, N_TEMPERATURE_WORDS);
+}
+
+/* "time" and its like in all languages, as one word. */
+static bool says_time(const char *word, size_t length)
+{
+    for (size_t i = 0; i < kw_n_phrases; i++) {
+        const struct kw_phrase *phrase = &kw_phrases[i];
+        if (phrase->role == KW_ROLE_TIME && phrase->score >= LEAST_TIME_WORD &&
+            word_is(word, length, phrase->words, strlen(phrase->words)))
+            return true;
+    }
+    /* "t_rpm": beside a word it says nothing elsewhere. */
+    return length == 1 && *word == 't';
+}
+
+bool kw_heading_without_time(const char *heading, char *rest)
+{
+    struct words words;
+    bool dropped = false;
+    size_t n = 0;
+    split(heading, &words);
+    for (size_t i = 0; i < words.n; i++) {
+        if (!dropped && says_time(words.at[i], words.length[i])) {
+            dropped = true;
+            continue;
+        }
+        /* Blanks that were not in the heading: "egt1" becomes "egt 1". */
+        if (n + words.length[i] + 2 > KW_FOLDED_SIZE)
+            break;
+        if (n > 0)
+            rest[n++] = ' ';
+        memcpy(rest + n, words.at[i], words.length[i]);
+        n += words.length[i];
+    }
+    rest[n] = '\0';
+    return dropped;
 }
 
 /* A unit that stands where units stand, of whatever quantity. */

@@ -30,6 +30,13 @@ const struct kw_unit *kw_heading_unit(enum kw_role role,
 /* true for "Temp", "Temperatur": a temperature of nobody knows what. */
 bool kw_is_bare_temperature(const char *heading);
 
+/* The words of a heading without the one that says time: "rpm" of "RPM Time
+ * [s]".
+ *
+ * rest     rest[KW_FOLDED_SIZE], the other words, in the order of the heading.
+ * returns  false where no word says time; then rest has all words. */
+bool kw_heading_without_time(const char *heading, char *rest);
+
 /* The kind of quantity that a role holds. */
 enum kw_quantity kw_role_quantity(enum kw_role role);
 

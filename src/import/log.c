@@ -13,6 +13,7 @@
 #include "import/copied_rows.h"
 #include "import/head.h"
 #include "import/left_out.h"
+#include "import/own_times.h"
 #include "import/table.h"
 #include "import/time_axis.h"
 #include "import/time_form.h"
@@ -392,6 +393,9 @@ static enum kw_status read_rows(struct reading *reading,
         status = tell_unused_rate(reading, &log->notices, error);
     if (status == KW_OK)
         status = kw_table_read(&source, &log->notices, &reading->table, error);
+    if (status == KW_OK)
+        status = kw_own_times_join(&reading->table, &reading->columns,
+                                   reading->bytes.path, &log->notices, error);
     if (status == KW_OK && reading->table.n_rows == 0)
         status = kw_fail(error, KW_BAD_INPUT, reading->bytes.path,
                          head->rows[head->first_data].line,

@@ -319,6 +319,20 @@ static bool count_is_right(const struct reader *reader)
            columns->items[reader->n_columns - 1].heading[0] == '\0';
 }
 
+/* Does the row lack the time of the log and all others? */
+static bool has_no_time(const struct reader *reader)
+{
+    const struct kw_table *table = reader->table;
+    bool seen = table->time == table->n_slots;
+    for (size_t k = 0; !seen && k < table->n_slots; k++) {
+        const struct kw_slot *slot = &table->slots[k];
+        seen = (k == table->time ||
+                reader->source->columns->items[slot->column].own_time) &&
+               !isnan(slot->values[table->n_rows]);
+    }
+    return !seen;
+}
+
 /* A quote that opens and never closes swallows what follows as one field;
  * better to say so than to lose it. */
 static enum kw_status refuse_open_quote(const struct reader *reader)
@@ -350,8 +364,7 @@ static void judge_row(struct reader *reader)
         complain_about_count(reader);
         /* Without its time a row has no place: a guess between its neighbours
          * could hide the drop-out that the row records. */
-    } else if (table->time < table->n_slots &&
-               isnan(table->slots[table->time].values[table->n_rows])) {
+    } else if (has_no_time(reader)) {
         complain_about_time(reader);
     } else {
         if (reader->n_bad > 0)
@@ -416,7 +429,8 @@ static enum kw_status make_slots(struct reader *reader)
         reader->lanes[i].clock = columns->items[i].clock;
         if (columns->items[i].role == KW_N_ROLES)
             continue;
-        if (columns->items[i].role == KW_ROLE_TIME)
+        if (columns->items[i].role == KW_ROLE_TIME &&
+            !columns->items[i].own_time)
             table->time = table->n_slots;
         table->slots[table->n_slots++].column = i;
     }

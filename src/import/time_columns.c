@@ -35,8 +35,7 @@ static struct pace pace_of(const struct kw_head *head, size_t column)
 {
     struct pace pace = {.whole = true};
     for (size_t r = head->first_data; r < head->n_rows; r++) {
-        const struct kw_head_row *row = &head->rows[r];
-        const char *cell = column < row->n ? row->cells[column] : "";
+        const char *cell = kw_head_cell(head, r, column);
         double value = 0.0;
         if (!kw_cell_number(cell, strlen(cell), head->point, &value))
             continue;
@@ -79,7 +78,8 @@ static enum kw_status refuse(struct kw_error *error,
 
 static bool says_time(const struct kw_column *column)
 {
-    return column->claims == KW_ROLE_TIME && column->readable;
+    return column->claims == KW_ROLE_TIME && column->readable &&
+           !column->own_time;
 }
 
 /* Values of one row would be put together that were read seconds apart. */
@@ -129,9 +129,7 @@ static bool states_odd_unit(const struct kw_head *head, size_t column)
     const char *bracket = strpbrk(heading->cells[column], "[(");
     if (bracket != NULL && is_odd_unit(bracket + 1))
         return true;
-    if (head->units >= head->n_rows || column >= head->rows[head->units].n)
-        return false;
-    const char *cell = head->rows[head->units].cells[column];
+    const char *cell = kw_head_cell(head, head->units, column);
     return is_odd_unit(cell + strspn(cell, " [("));
 }
 

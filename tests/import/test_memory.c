@@ -12,11 +12,12 @@
 #include <string.h>
 
 static const char text[] =
-    "Invented log\nRate: 10 Hz\n\nTime;RPM;EGT;Lat;Lon;Aux;RPM 2 logged\n"
-    "ms;rpm;;;;;\n"
-    "0;6000;400,5;5130,5;00315,5;1;\n100;6100;x;5130,5;00315,5;1;\n"
-    "200;6200\n100;6200;402,5;5130,5;00315,5;1;\n"
-    "300;6200;402,5;5130,5;00315,5;1;\n";
+    "Invented log\nRate: 10 Hz\n\n"
+    "Time;RPM;EGT;Lat;Lon;Aux;RPM 2 logged;EGT Zeit\n"
+    "ms;rpm;;;;;;ms\n"
+    "0;6000;400,5;5130,5;00315,5;1;;0\n100;6100;x;5130,5;00315,5;1;;100\n"
+    "200;6200\n100;6200;402,5;5130,5;00315,5;1;;200\n"
+    "300;6200;402,5;5130,5;00315,5;1;;300\n";
 
 static void test_memory__log_is_whole_or_refused(void **state)
 {
@@ -36,6 +37,7 @@ static void test_memory__log_is_whole_or_refused(void **state)
             check_near("time", log.time_s[2], 0.3, 1e-9);
             check_near("latitude", log.channels[3].values[0],
                        51.0 + 30.5 / 60.0, 1e-9);
+            check_near("egt", log.channels[2].values[2], 402.5, 1e-9);
         } else {
             assert_int_equal(status, KW_NO_MEMORY);
             assert_string_equal(error.what, "out of memory");

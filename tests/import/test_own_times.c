@@ -1,0 +1,169 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Channels with times of their own: read as one table, the EGT of a row would
+ * be that of another corner, and "EGT Time" a second probe. */
+#include "support/check.h"
+
+#include "support/log_file.h"
+#include "support/scratch.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+enum { ROWS = 24, TEXT_SIZE = 4096 };
+
+/* RPM each 0.1 s; EGT with a step of its own, 500 and 10 for each second. */
+static void write_log(char *text, const char *heading, double step_s)
+{
+    size_t n = (size_t)snprintf(text, TEXT_SIZE, "%s\n", heading);
+    for (int i = 0; i < ROWS; i++) {
+        const double at_s = step_s * i;
+        n += (size_t)snprintf(text + n, TEXT_SIZE - n, "%.2f,%d,", 0.1 * i,
+                              6000 + i);
+        n += at_s < 0.1 * ROWS
+                 ? (size_t)snprintf(text + n, TEXT_SIZE - n, "%.2f,%.1f\n",
+                                    at_s, 500.0 + 10.0 * at_s)
+                 : (size_t)snprintf(text + n, TEXT_SIZE - n, ",\n");
+    }
+}
+
+/* Each reading of EGT stands in the row of its time, and nowhere else. */
+static void check_egt(const char *label, const struct kw_log *log, double step)
+{
+    const struct kw_channel *egt = kw_log_channel(log, KW_ROLE_EGT, 0);
+    size_t seen = 0;
+    check_true(label, egt != NULL);
+    for (size_t i = 0; i < log->rows_used; i++) {
+        if (isnan(egt->values[i]))
+            continue;
+        check_near(label, egt->values[i], 500.0 + 10.0 * log->time_s[i], 0.5);
+        seen++;
+    }
+    check_near(label, (double)seen, ROWS * fmin(0.1 / step, step / 0.1), 1.0);
+}
+
+static void test_own_times__readings_go_to_the_row_of_their_time(void **state)
+{
+    static const struct {
+        const char *label;
+        const char *heading;
+        double step_s;
+    } cases[] = {
+        {"by name", "RPM Time,RPM,EGT Time,EGT", 0.2},
+        {"by name and unit", "RPM Time [s],RPM [rpm],EGT Time [s],EGT [C]",
+         0.2},
+        {"time in front", "t_rpm,rpm,t_egt,egt", 0.2},
+        {"by what it is", "Time RPM,Engine speed,Time EGT,Exhaust temp", 0.2},
+        {"beside the log's time", "Time,RPM,EGT Time,EGT", 0.2},
+        {"faster than RPM", "RPM Time,RPM,EGT Time,EGT", 0.05},
+        {"of the same steps", "RPM Time,RPM,EGT Time,EGT", 0.1},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        char text[TEXT_SIZE];
+        struct kw_log log;
+        write_log(text, cases[i].heading, cases[i].step_s);
+        log_from(*state, text, &log);
+        log_check_sound(cases[i].label, &log);
+        check_true(cases[i].label, log.rows_used == ROWS);
+        check_true(cases[i].label, log.rows_rejected == 0);
+        check_true(cases[i].label,
+                   kw_log_channel(&log, KW_ROLE_EGT, 1) == NULL);
+        check_near(cases[i].label, log.sample_rate_hz, 10.0, 1e-6);
+        check_egt(cases[i].label, &log, cases[i].step_s);
+        kw_log_free(&log);
+    }
+}
+
+/* The person learns which column was moved, and to which time. */
+static void test_own_times__moved_channel_is_told(void **state)
+{
+    char text[TEXT_SIZE];
+    struct kw_log log;
+    write_log(text, "RPM Time,RPM,EGT Time,EGT", 0.2);
+    log_from(*state, text, &log);
+    assert_int_equal(log.notices.n, 1);
+    assert_string_equal(log.notices.items[0].text,
+                        "column 'EGT' has a time of its own, 'EGT Time': put "
+                        "on the time of 'RPM Time'");
+    assert_string_equal(log.channels[0].column, "RPM Time");
+    assert_string_equal(log.channels[0].why,
+                        "the time of 'RPM'; no unit: s by its steps");
+    kw_log_free(&log);
+}
+
+/* The longer channel loses what lies beyond the log's time, and no row is
+ * called a bad one for it. */
+static void test_own_times__rows_of_other_channels_are_no_bad_ones(void **state)
+{
+    static const char text[] = "RPM Time,RPM,EGT Time,EGT\n"
+                               "0.0,6000,0.00,500\n0.1,6001,0.05,505\n"
+                               "0.2,6002,0.10,510\n,,0.15,515\n,,0.20,520\n";
+    struct kw_log log;
+    log_from(*state, text, &log);
+    log_check_sound("longer", &log);
+    assert_int_equal(log.data_rows, 3);
+    assert_int_equal(log.notices.n, 1);
+    const struct kw_channel *egt = kw_log_channel(&log, KW_ROLE_EGT, 0);
+    for (size_t i = 0; i < 3; i++)
+        check_near("egt", egt->values[i], 500.0 + 10.0 * (double)i, 1e-9);
+    kw_log_free(&log);
+}
+
+/* Names that only look like a pair. */
+static void test_own_times__other_times_are_left_alone(void **state)
+{
+    static const struct {
+        const char *label;
+        const char *heading;
+        const char *rows;
+        const char *time;
+    } cases[] = {
+        {"time of a lap", "Time,RPM,Lap,Lap Time", "%d,6000,1,%d\n", "Time"},
+        {"second clock", "Time,RPM,GPS Speed,GPS Time",
+         "%d,6000,40,12:00:0%d\n", "Time"},
+        {"time of one sort", "Session Time,RPM,EGT,Gear", "%d,6000,600,%d\n",
+         "Session Time"},
+        {"no time at all", "Time,RPM,Throttle,Throttle Time",
+         "%d,6000,50,%d\n4,6000,50,0\n", "Time"},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        char text[TEXT_SIZE];
+        struct kw_log log;
+        size_t n =
+            (size_t)snprintf(text, sizeof text, "%s\n", cases[i].heading);
+        for (int row = 1; row < 4; row++)
+            n += (size_t)snprintf(text + n, sizeof text - n, cases[i].rows, row,
+                                  row);
+        log_from(*state, text, &log);
+        assert_string_equal(kw_log_channel(&log, KW_ROLE_TIME, 0)->column,
+                            cases[i].time);
+        for (size_t k = 0; k < log.notices.n; k++)
+            check_true(cases[i].label,
+                       strstr(log.notices.items[k].text, "its own") == NULL);
+        kw_log_free(&log);
+    }
+}
+
+static void test_own_times__without_a_time_in_common_is_refused(void **state)
+{
+    static const char text[] = "RPM Time,RPM,EGT Time,EGT\n"
+                               "0.0,6000,100.0,500\n0.1,6000,100.1,500\n";
+    struct kw_log log;
+    struct kw_error error = {0};
+    log_write(*state, text, strlen(text));
+    assert_int_equal(log_read(*state, NULL, &log, &error), KW_BAD_INPUT);
+    assert_string_equal(error.what, "columns 'RPM Time' and 'EGT Time' have no "
+                                    "time in common");
+    assert_string_equal(error.todo, "export all channels with one common time");
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        IN_SCRATCH(test_own_times__readings_go_to_the_row_of_their_time),
+        IN_SCRATCH(test_own_times__moved_channel_is_told),
+        IN_SCRATCH(test_own_times__rows_of_other_channels_are_no_bad_ones),
+        IN_SCRATCH(test_own_times__other_times_are_left_alone),
+        IN_SCRATCH(test_own_times__without_a_time_in_common_is_refused),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
