@@ -229,6 +229,15 @@ static double seconds_above(const struct kw_session *session,
     return n > 0 ? (double)n / session->rate_hz : 0.0;
 }
 
+/* RPM alone, without a lap and without a change from which load could be told,
+ * is what an engine leaves that idles on its stand. */
+static bool shows_no_work(const struct kw_review *review, double driven_s)
+{
+    return seconds_above(&review->session, review->load, -1.0) <
+               SHORTEST_WORK_S &&
+           review->laps.n == 0 && driven_s < SHORTEST_JUDGED_S;
+}
+
 /* Why a log without findings says nothing about the engine; NULL where it does.
  * A logger switched on in the paddock must not sound like a healthy session. */
 static const char *why_not_known(const struct kw_review *review)
@@ -243,7 +252,8 @@ static const char *why_not_known(const struct kw_review *review)
                    : "the engine did not run in it";
     if (review->running.seconds < SHORTEST_JUDGED_S)
         return "the engine ran in it for less than half a minute";
-    /* Where load is not known at all, nothing is said of it. */
+    if (shows_no_work(review, driven_s))
+        return "nothing in it shows the engine at work. It may only have idled";
     if (seconds_above(session, review->load, -1.0) > SHORTEST_WORK_S &&
         seconds_above(session, review->load, 0.5) < SHORTEST_WORK_S)
         return "the engine was never at work in it";

@@ -103,6 +103,7 @@ struct running_case {
     double running_s;
     double speed_m_s;
     double load; /* of the whole session, NAN for not known */
+    bool laps;
     enum kw_verdict verdict;
     const char *words;
 };
@@ -113,16 +114,21 @@ static void test_suggest__too_little_running_gives_no_verdict(void **state)
 {
     (void)state;
     static const struct running_case cases[] = {
-        {"engine off", 0.0, 0.0, NAN, KW_VERDICT_NOT_KNOWN,
+        {"engine off", 0.0, 0.0, NAN, false, KW_VERDICT_NOT_KNOWN,
          "the engine did not run in it."},
-        {"RPM lead off", 0.0, 25.0, NAN, KW_VERDICT_NOT_KNOWN,
+        {"RPM lead off", 0.0, 25.0, NAN, true, KW_VERDICT_NOT_KNOWN,
          "Check the logger's RPM lead."},
-        {"warmed up", 12.0, 0.0, 0.0, KW_VERDICT_NOT_KNOWN,
+        {"warmed up", 12.0, 0.0, 0.0, false, KW_VERDICT_NOT_KNOWN,
          "for less than half a minute."},
-        {"idled for long", 400.0, 0.0, 0.0, KW_VERDICT_NOT_KNOWN,
+        {"idled for long", 400.0, 0.0, 0.0, false, KW_VERDICT_NOT_KNOWN,
          "never at work in it."},
-        {"driven", 400.0, 25.0, 1.0, KW_NOTHING_STANDS_OUT, "Nothing stands"},
-        {"load not known", 400.0, 25.0, NAN, KW_NOTHING_STANDS_OUT,
+        {"idled only", 400.0, 0.0, NAN, false, KW_VERDICT_NOT_KNOWN,
+         "It may only have idled."},
+        {"laps by RPM alone", 400.0, 0.0, NAN, true, KW_NOTHING_STANDS_OUT,
+         "Nothing stands"},
+        {"driven", 400.0, 25.0, 1.0, true, KW_NOTHING_STANDS_OUT,
+         "Nothing stands"},
+        {"load not known", 400.0, 25.0, NAN, false, KW_NOTHING_STANDS_OUT,
          "Nothing stands"},
     };
     enum { N = 400 };
@@ -135,6 +141,8 @@ static void test_suggest__too_little_running_gives_no_verdict(void **state)
             load[k] = c->load;
             speed_m_s[k] = c->speed_m_s;
         }
+        if (!c->laps)
+            review.laps.n = 0;
         review.running.seconds = c->running_s;
         review.session.n_samples = N;
         review.session.rate_hz = 1.0;
