@@ -77,13 +77,17 @@ struct kw_compared_lap {
 
 /* ---- measures ----------------------------------------------------------- */
 
+/* Usable laps (for the clutch: starts) of each side: fewer have no scatter to
+ * judge by. */
+enum { KW_FEWEST_LAPS = 3 };
+
 /* What can be said of a change. "No clear change" is not "no change": see
  * kw_measure.smallest for what would have been seen. */
 enum kw_change {
     KW_NO_CLEAR_CHANGE,
     KW_ROSE,
     KW_FELL,
-    KW_TOO_FEW_LAPS /* fewer than 3 usable laps (starts) on a side */
+    KW_TOO_FEW_LAPS /* fewer than KW_FEWEST_LAPS on a side */
 };
 
 /* returns  the contract's word, "no_clear_change"; constant. */

@@ -129,6 +129,10 @@ enum kw_status kw_jet_for_air(const struct kw_air *then,
                               struct kw_jet *out,
                               struct kw_error *error);
 
+/* EGT under load for each percent of fuel/air, on the rich side of the hottest
+ * mixture: leaner is hotter. Common practice, no source. */
+#define KW_EGT_C_PER_PERCENT 10.0
+
 /* How much richer (+) or leaner (-) the same jet runs, percent of fuel/air,
  * from the density then to the density now. Source as kw_jet_for_air(). */
 double kw_mixture_change_percent(double density_then_kg_m3,

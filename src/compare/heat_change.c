@@ -68,6 +68,21 @@ struct kw_heat_change kw_read_heat_change(const struct kw_measures *measures)
     return heat;
 }
 
+/* A single band says nothing of the others. */
+bool kw_is_all_one_way(const struct kw_heat_change *heat)
+{
+    return heat->n_bands > 1 && heat->n_clear_bands == heat->n_bands &&
+           (heat->hotter == 0 || heat->cooler == 0);
+}
+
+/* In the order of enum kw_heat_region. */
+const char *kw_heat_region_name(int region)
+{
+    static const char *const names[KW_N_HEAT_REGIONS] = {"low end", "mid range",
+                                                         "top end"};
+    return names[region];
+}
+
 /* Each by how well it is known: weights are one over the square of the
  * interval, which makes the mean of several the surest (inverse-variance
  * weighting, from memory). */

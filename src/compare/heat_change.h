@@ -34,6 +34,12 @@ struct kw_heat_change {
 /* Points into the measures. */
 struct kw_heat_change kw_read_heat_change(const struct kw_measures *measures);
 
+/* All bands changed, and all the same way: one word for the whole range. */
+bool kw_is_all_one_way(const struct kw_heat_change *heat);
+
+/* "low end", "mid range", "top end"; constant. */
+const char *kw_heat_region_name(int region);
+
 /* Mean change over the bands, in C; NAN without EGT. */
 double kw_mean_heat_change_c(const struct kw_measures *measures);
 

@@ -14,9 +14,9 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* A band needs so many laps on both sides that go there; a test needs so many
- * in all. Common practice, no source. */
-enum { LAPS_IN_BAND = 4, FEWEST_LAPS = 3 };
+/* A band needs so many laps on both sides that go there. Common practice, no
+ * source. */
+enum { LAPS_IN_BAND = 4 };
 
 /* Of the arrangements that are drawn where there are too many to count: fixed,
  * so that the same laps give the same answer. */
@@ -150,7 +150,7 @@ static enum kw_status test(struct kw_measure *measure,
     measure->mean[KW_BEFORE] = result.mean_a;
     measure->mean[KW_AFTER] = result.mean_b;
     measure->difference = result.difference;
-    const bool few = before.n < FEWEST_LAPS || after.n < FEWEST_LAPS;
+    const bool few = before.n < KW_FEWEST_LAPS || after.n < KW_FEWEST_LAPS;
     measure->low = few ? NAN : result.low;
     measure->high = few ? NAN : result.high;
     measure->p = few ? NAN : result.p;

@@ -168,15 +168,12 @@ static const char points_sql[] =
 /* ---- the air taken out -----------------------------------------------------
  */
 
-/* Leaner runs hotter (common practice, no source; contract of `compare`). */
-static const double C_PER_PERCENT = 10.0;
-
 /* What this EGT would have been in standard air: in thin air the same jet runs
  * rich and cool, and that is added back. */
 static double in_standard_air(const struct kw_trend_point *point)
 {
-    return point->value +
-           C_PER_PERCENT * kw_mixture_change_percent(KW_STANDARD_DENSITY_KG_M3,
+    return point->value + KW_EGT_C_PER_PERCENT * kw_mixture_change_percent(
+                                                     KW_STANDARD_DENSITY_KG_M3,
                                                      point->air_density_kg_m3);
 }
 
