@@ -14,6 +14,7 @@
 #include "core/array.h"
 #include "core/robust.h"
 #include "signal/least_squares.h"
+#include "signal/position.h"
 
 #include <math.h>
 #include <stdbool.h>
@@ -100,11 +101,6 @@ static double turns_at(const struct comparisons *c, double time_s, size_t *at)
            fmin(fmax(part, 0.0), 1.0) * (c->turns[*at + 1] - c->turns[*at]);
 }
 
-static bool has_place(const struct kw_session *session, size_t i)
-{
-    return !isnan(session->x_m[i]) && !isnan(session->y_m[i]);
-}
-
 /* Chords of WINDOW_S across the whole session; a gap has none. */
 static void take_chords(struct comparisons *c)
 {
@@ -117,8 +113,8 @@ static void take_chords(struct comparisons *c)
             to++;
         const double took_s = s->time_s[to] - s->time_s[from];
         if (took_s < WINDOW_S || took_s > 2.0 * WINDOW_S ||
-            s->time_s[from] < next_s || !has_place(s, from) ||
-            !has_place(s, to))
+            s->time_s[from] < next_s || !kw_has_place(s, from) ||
+            !kw_has_place(s, to))
             continue;
         next_s = s->time_s[from] + APART_S;
         c->items[c->n++] = (struct comparison){

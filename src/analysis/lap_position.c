@@ -4,15 +4,14 @@
  * The line is the profile's, or one of our own: across the path at a fast place
  * that is passed as often as the session has laps. A passing counts when the
  * kart crosses the line itself (not its extension across another straight) in
- * the usual direction, some way after the last one. When it crossed is told
- * from all fixes around it: distance from the line as a polynomial in the way
- * done, so that a receiver's noise averages out. */
-#include "analysis/lap_delay.h"
+ * the usual direction, some way after the last one. When exactly is told from
+ * all fixes around it, see track_line.h. */
 #include "analysis/lap_passings.h"
 
+#include "analysis/lap_delay.h"
+#include "analysis/track_line.h"
 #include "core/array.h"
 #include "core/robust.h"
-#include "signal/least_squares.h"
 #include "signal/position.h"
 
 #include <math.h>
@@ -28,8 +27,6 @@ static const double STANDS_M_S = 2.5;
 /* Our own line: half its width, wide enough for the track and a receiver's
  * drift, narrower than what lies between two straights going the same way. */
 static const double HALF_WIDTH_M = 15.0;
-/* A profile's line is lengthened by this at both ends for the same reason. */
-static const double LONGER_M = 8.0;
 /* The kart comes by again after this way at the earliest. */
 static const double SHORTEST_LAP_M = 120.0;
 static const double SHORTEST_LAP_S = 12.0;
@@ -42,8 +39,6 @@ static const double SAME_LENGTH = 0.06;
 /* ... and so many of them. */
 static const double LEAST_ALIKE = 0.5;
 enum { FEWEST_PASSINGS = 3 };
-/* Fixes within this time on both sides of the line tell when it was crossed. */
-static const double FIT_S = 1.5;
 
 /* One of the fixes that the search looks at, on the session's plane. */
 struct point {
@@ -61,39 +56,12 @@ struct points {
     size_t n;
 };
 
-/* A line across the track: through (x, y), the kart goes east, north; half its
- * width to both sides. */
-struct line {
-    double x_m;
-    double y_m;
-    double east;
-    double north;
-    double half_m;
-};
-
-/* How far beyond the line a place is, and how far beside its middle. */
-static double beyond_m(const struct line *line, double x_m, double y_m)
-{
-    return (x_m - line->x_m) * line->east + (y_m - line->y_m) * line->north;
-}
-
-/* To the left of the way the kart goes. */
-static double beside_m(const struct line *line, double x_m, double y_m)
-{
-    return (y_m - line->y_m) * line->east - (x_m - line->x_m) * line->north;
-}
-
-static bool has_place(const struct kw_session *session, size_t i)
-{
-    return !isnan(session->x_m[i]) && !isnan(session->y_m[i]);
-}
-
 /* Samples some 0.2 s apart that have a position. */
 static void take_points(const struct kw_session *session, struct points *points)
 {
     double next_s = -INFINITY;
     for (size_t i = 0; i < session->n_samples; i++) {
-        if (!has_place(session, i) || session->time_s[i] < next_s)
+        if (!kw_has_place(session, i) || session->time_s[i] < next_s)
             continue;
         points->items[points->n++] = (struct point){
             .sample = i,
@@ -140,14 +108,14 @@ static void find_motion(const struct kw_session *session, struct points *points)
 }
 
 /* true when the step to point i crosses the line forwards. */
-static bool crosses(const struct line *line,
+static bool crosses(const struct kw_track_line *line,
                     const struct points *points,
                     size_t i)
 {
     const struct point *a = &points->items[i - 1];
     const struct point *b = &points->items[i];
-    const double before_m = beyond_m(line, a->x_m, a->y_m);
-    const double after_m = beyond_m(line, b->x_m, b->y_m);
+    const double before_m = kw_beyond_line_m(line, a->x_m, a->y_m);
+    const double after_m = kw_beyond_line_m(line, b->x_m, b->y_m);
     if (!(before_m < 0.0 && after_m >= 0.0))
         return false;
     /* The other side of a hairpin goes the other way; a spin on the line is
@@ -157,15 +125,16 @@ static bool crosses(const struct line *line,
         return false;
     /* The straight between the two points, where it meets the line. */
     const double part = before_m / (before_m - after_m);
-    const double beside = beside_m(line, a->x_m + part * (b->x_m - a->x_m),
-                                   a->y_m + part * (b->y_m - a->y_m));
+    const double beside =
+        kw_beside_line_m(line, a->x_m + part * (b->x_m - a->x_m),
+                         a->y_m + part * (b->y_m - a->y_m));
     return fabs(beside) <= line->half_m;
 }
 
 /* All passings, as indices of the point after the line. */
 static size_t find_passings(const struct kw_session *session,
                             const struct points *points,
-                            const struct line *line,
+                            const struct kw_track_line *line,
                             size_t *at)
 {
     size_t n = 0;
@@ -212,17 +181,17 @@ struct search {
 };
 
 /* At right angles to the way the kart goes there. */
-static struct line line_across(const struct point *point)
+static struct kw_track_line line_across(const struct point *point)
 {
-    return (struct line){point->x_m, point->y_m, point->east, point->north,
-                         HALF_WIDTH_M};
+    return (struct kw_track_line){point->x_m, point->y_m, point->east,
+                                  point->north, HALF_WIDTH_M};
 }
 
 /* How well a place does as the line: fast, and passed as often as the line is
  * likely to have been; 0 when it will not do. */
 static double worth(const struct search *search, const struct point *place)
 {
-    const struct line line = line_across(place);
+    const struct kw_track_line line = line_across(place);
     const struct points *points = search->points;
     const size_t n = find_passings(search->session, points, &line, search->at);
     const double usual_m = lap_m(points, search->at, n, search->scratch);
@@ -239,7 +208,7 @@ static double worth(const struct search *search, const struct point *place)
 }
 
 /* Tries fast places of the middle of the session. */
-static bool choose_line(const struct search *search, struct line *line)
+static bool choose_line(const struct search *search, struct kw_track_line *line)
 {
     const struct points *points = search->points;
     for (size_t i = 0; i < points->n; i++)
@@ -270,142 +239,28 @@ static bool choose_line(const struct search *search, struct line *line)
 
 /* ---- the profile's line -------------------------------------------------- */
 
-/* Both ends, or it is none. */
-static bool profile_has_line(const struct kw_profile *profile)
-{
-    return isfinite(profile->line_lat_deg[0]) &&
-           isfinite(profile->line_lat_deg[1]) &&
-           isfinite(profile->line_lon_deg[0]) &&
-           isfinite(profile->line_lon_deg[1]);
-}
-
-/* The line on the session's plane, seen one way; false where it is a point. */
-static bool project_line(const struct kw_session *session,
-                         const struct kw_profile *profile,
-                         struct kw_passings *ends,
-                         struct line *line)
-{
-    const struct kw_plane plane =
-        kw_plane_at(session->origin_lat_deg, session->origin_lon_deg);
-    double *x = ends->line_x_m;
-    double *y = ends->line_y_m;
-    for (size_t i = 0; i < 2; i++)
-        kw_plane_project(&plane, profile->line_lat_deg[i],
-                         profile->line_lon_deg[i], &x[i], &y[i]);
-    const double length_m = hypot(x[1] - x[0], y[1] - y[0]);
-    if (!(length_m > 0.1))
-        return false;
-    *line = (struct line){
-        .x_m = 0.5 * (x[0] + x[1]),
-        .y_m = 0.5 * (y[0] + y[1]),
-        .east = (y[1] - y[0]) / length_m,
-        .north = -(x[1] - x[0]) / length_m,
-        .half_m = 0.5 * length_m + LONGER_M,
-    };
-    return true;
-}
-
 /* Two points do not say which way a line is crossed: both are tried. */
-static struct line turned_round(struct line line)
+static struct kw_track_line turned_round(struct kw_track_line line)
 {
     line.east = -line.east;
     line.north = -line.north;
     return line;
 }
 
-/* ---- when exactly -------------------------------------------------------- */
-
-/* A cubic follows a kart that brakes round a bend; fewer fixes than these bear
- * fewer terms only. */
-enum { TERMS = 4, FIXES_FOR_CUBIC = 8, FIXES_FOR_SQUARE = 5, FEWEST_FIXES = 3 };
-
-static size_t terms_for(size_t n_fixes)
-{
-    return n_fixes >= FIXES_FOR_CUBIC    ? TERMS
-           : n_fixes >= FIXES_FOR_SQUARE ? TERMS - 1
-                                         : TERMS - 2;
-}
-
-/* Root of the polynomial nearest 0 (Newton); NAN when it runs away. */
-static double root_near_zero(const double *c, size_t terms)
-{
-    double x = 0.0;
-    for (size_t step = 0; step < 12; step++) {
-        double value = 0.0;
-        double slope = 0.0;
-        for (size_t i = terms; i-- > 0;) {
-            slope = slope * x + value;
-            value = value * x + c[i];
-        }
-        if (!(fabs(slope) > 1e-9))
-            return NAN;
-        x -= value / slope;
-        if (fabs(x) > 1.0)
-            return NAN;
-    }
-    return x;
-}
-
 /* Where the line lies between the samples before and after it. */
 static double first_guess_s(const struct kw_session *session,
-                            const struct line *line,
+                            const struct kw_track_line *line,
                             const struct points *points,
                             size_t point)
 {
     const size_t a = points->items[point - 1].sample;
     const size_t b = points->items[point].sample;
-    const double before_m = beyond_m(line, points->items[point - 1].x_m,
-                                     points->items[point - 1].y_m);
-    const double after_m =
-        beyond_m(line, points->items[point].x_m, points->items[point].y_m);
+    const double before_m = kw_beyond_line_m(line, points->items[point - 1].x_m,
+                                             points->items[point - 1].y_m);
+    const double after_m = kw_beyond_line_m(line, points->items[point].x_m,
+                                            points->items[point].y_m);
     return session->time_s[a] + before_m / (before_m - after_m) *
                                     (session->time_s[b] - session->time_s[a]);
-}
-
-/* Distance from the line over the way (or the time) around the passing. */
-static double passing_s(const struct kw_session *session,
-                        const struct kw_lap_axis *axis,
-                        const struct line *line,
-                        double guess_s)
-{
-    const double half_s = fmax(FIT_S, 2.5 / session->rate_hz);
-    const size_t n = session->n_samples;
-    size_t first = kw_sample_at(session->time_s, n, guess_s - half_s);
-    const double rate = axis != NULL
-                            ? (kw_lap_axis_way_at(axis, guess_s + half_s) -
-                               kw_lap_axis_way_at(axis, guess_s - half_s)) /
-                                  (2.0 * half_s)
-                            : 0.0;
-    const bool by_way = rate > 0.3;
-    const double centre = by_way ? kw_lap_axis_way_at(axis, guess_s) : guess_s;
-    const double scale = by_way ? rate * half_s : half_s;
-    struct kw_least_squares fit;
-    size_t n_fixes = 0;
-    kw_least_squares_start(&fit, TERMS);
-    for (size_t i = first; i < n && session->time_s[i] <= guess_s + half_s;
-         i++) {
-        const double at = by_way ? axis->way[i] : session->time_s[i];
-        if (!has_place(session, i) || session->time_s[i] < guess_s - half_s)
-            continue;
-        const double x = (at - centre) / scale;
-        const double powers[TERMS] = {1.0, x, x * x, x * x * x};
-        kw_least_squares_add(&fit, powers,
-                             beyond_m(line, session->x_m[i], session->y_m[i]),
-                             1.0);
-        n_fixes++;
-    }
-    /* The sums of the first terms are those of a fit with no others. */
-    fit.n_terms = terms_for(n_fixes);
-    static const double no_ridge[TERMS];
-    double coefficient[TERMS];
-    if (n_fixes < FEWEST_FIXES ||
-        !kw_least_squares_solve(&fit, no_ridge, coefficient))
-        return guess_s;
-    const double root = root_near_zero(coefficient, fit.n_terms);
-    if (isnan(root))
-        return guess_s;
-    const double found = centre + root * scale;
-    return by_way ? kw_lap_axis_time_at(axis, found) : found;
 }
 
 /* ---- all together -------------------------------------------------------- */
@@ -413,7 +268,7 @@ static double passing_s(const struct kw_session *session,
 /* The coarse look says between which fixes, the polynomial when. */
 static enum kw_status add_passings(const struct search *search,
                                    const struct kw_lap_axis *axis,
-                                   const struct line *line,
+                                   const struct kw_track_line *line,
                                    struct kw_passings *out,
                                    struct kw_error *error)
 {
@@ -424,7 +279,7 @@ static enum kw_status add_passings(const struct search *search,
         const double guess_s =
             first_guess_s(search->session, line, search->points, search->at[i]);
         status = kw_passings_add(
-            out, passing_s(search->session, axis, line, guess_s), error);
+            out, kw_line_passed_s(search->session, axis, line, guess_s), error);
     }
     return status;
 }
@@ -446,11 +301,11 @@ static enum kw_status take_delay_out(const struct kw_session *session,
 static bool find_line(const struct search *search,
                       const struct kw_profile *profile,
                       struct kw_passings *out,
-                      struct line *line)
+                      struct kw_track_line *line)
 {
-    if (profile_has_line(profile) &&
-        project_line(search->session, profile, out, line)) {
-        const struct line other = turned_round(*line);
+    if (kw_line_of_profile(search->session, profile, out->line_x_m,
+                           out->line_y_m, line)) {
+        const struct kw_track_line other = turned_round(*line);
         const size_t one =
             find_passings(search->session, search->points, line, search->at);
         const size_t two =
@@ -493,7 +348,7 @@ enum kw_status kw_passings_by_position(const struct kw_session *session,
     status = KW_OK;
     take_points(session, &points);
     find_motion(session, &points);
-    struct line line;
+    struct kw_track_line line;
     if (points.n > 2 && find_line(&search, profile, out, &line))
         status = add_passings(&search, axis, &line, out, error);
     if (status == KW_OK)

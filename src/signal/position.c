@@ -370,3 +370,8 @@ done:
     free(fixes.at);
     return status;
 }
+
+bool kw_has_place(const struct kw_session *session, size_t i)
+{
+    return !isnan(session->x_m[i]) && !isnan(session->y_m[i]);
+}

@@ -40,4 +40,7 @@ enum kw_status kw_place_session(struct kw_session *session,
                                 const double *lon_deg,
                                 struct kw_error *error);
 
+/* true where the place is known at this sample; x_m and y_m are not NULL. */
+bool kw_has_place(const struct kw_session *session, size_t i);
+
 #endif
