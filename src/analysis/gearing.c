@@ -7,6 +7,7 @@
  * what a kart is. */
 #include "analysis/gearing.h"
 
+#include "analysis/idle.h"
 #include "core/array.h"
 #include "core/robust.h"
 #include "signal/spike.h"
@@ -25,7 +26,12 @@ static const double LOCKED_SPEED_SHARE = 0.25;
  * fewer, and there is no fixed gearing (a car with a gearbox, a bad sensor). */
 static const double BIN = 0.015;
 static const double SHARED_BY = 0.3;
-/* About the best bin, what belongs to it. */
+/* Of log(RPM / speed): the bins begin at a tenth of a turn each minute for each
+ * unit of speed and end at some millions, whatever the unit. */
+static const double LOWEST_LOG_RATIO = -2.3;
+/* About the best bin, what belongs to it; and what is still a locked clutch
+ * with wheelspin or a poor fix rather than a slipping one (shares; common
+ * practice, no source). */
 static const double NEAR = 0.05;
 static const double CLOSE_TO_LOCKED = 0.12;
 
@@ -33,36 +39,21 @@ static const double CLOSE_TO_LOCKED = 0.12;
 static const double EARLIEST_S = -0.3;
 static const double LATEST_S = 1.2;
 static const double LATENCY_STEP_S = 0.1;
-/* A latency is believed when it takes this share of the scatter away. */
+/* A latency is believed when it leaves less than this share of the scatter: a
+ * little is always won by trying (common practice, no source). */
 static const double WORTH_IT = 0.85;
 
-/* A speed that is the same for so long while RPM changes by this share. */
+/* A speed that is the same for so long while RPM changes by this share is one
+ * that a lost receiver repeats (common practice, no source). */
 static const double STUCK_S = 0.7;
 static const double STUCK_SHARE = 0.06;
-
-/* Idle: the lowest RPM, between these shares of the highest, at which the
- * engine stays for so long (an eighth to a third on karts: common practice, no
- * source). */
-static const double LOWEST_IDLE = 0.07;
-static const double HIGHEST_IDLE = 0.5;
-static const double IDLE_S = 1.0;
-static const double IDLE_BIN = 0.04;
-/* From this share on a slow corner turns the engine as fast, on a kart without
- * a clutch; but not for so long in one (common practice, no source). */
-static const double CORNER_SHARE = 0.36;
-static const double CORNER_S = 2.5;
 
 /* Braking: see kw_braking_limit_rpm_s(). */
 static const double BRAKING_G = 1.3;
 static const double SLOWEST_TOP_SPEED_M_S = 25.0;
 
-/* More samples than these teach nothing new. */
-enum {
-    RATIO_BINS = 1200,
-    IDLE_BINS = 60,
-    MOST_SAMPLES = 6000,
-    MOST_IDLE_SAMPLES = 40000
-};
+/* More samples than these teach nothing new, and fewer ratios nothing. */
+enum { RATIO_BINS = 1200, MOST_SAMPLES = 6000, FEWEST_RATIOS = 20 };
 
 /* RPM and the quantity that tells the axle's speed. */
 struct pair {
@@ -104,8 +95,7 @@ static double find_mode(const double *log_ratio, size_t n)
     size_t count[RATIO_BINS] = {0};
     size_t total = 0;
     for (size_t i = 0; i < n; i++) {
-        /* From a tenth to some ten million RPM for each unit of speed. */
-        const double bin = (log_ratio[i] + 2.3) / BIN;
+        const double bin = (log_ratio[i] - LOWEST_LOG_RATIO) / BIN;
         if (!(bin >= 1.0 && bin < RATIO_BINS - 1))
             continue;
         count[(size_t)bin]++;
@@ -120,9 +110,9 @@ static double find_mode(const double *log_ratio, size_t n)
             best = k;
         }
     }
-    if (total < 20 || (double)most < SHARED_BY * (double)total)
+    if (total < FEWEST_RATIOS || (double)most < SHARED_BY * (double)total)
         return NAN;
-    return ((double)best + 0.5) * BIN - 2.3;
+    return ((double)best + 0.5) * BIN + LOWEST_LOG_RATIO;
 }
 
 /* Median of what lies near the mode. */
@@ -331,69 +321,6 @@ static enum kw_status learn_axle(const struct kw_session *session,
     return KW_OK;
 }
 
-/* Seconds at each RPM: in all, and in the longest stay. */
-struct stays {
-    double lowest_rpm;
-    double all_s[IDLE_BINS];
-    double longest_s[IDLE_BINS];
-};
-
-/* IDLE_BINS where RPM is outside. */
-static size_t idle_bin(const struct stays *stays, double rpm)
-{
-    const double bin = log(rpm / stays->lowest_rpm) / IDLE_BIN;
-    return bin >= 0.0 && bin < IDLE_BINS ? (size_t)bin : IDLE_BINS;
-}
-
-/* A stay lasts while RPM is in its bin or a neighbour. */
-static void count_stays(const struct kw_session *session,
-                        const struct kw_span *run,
-                        struct stays *stays)
-{
-    const size_t stride = session->n_samples / MOST_IDLE_SAMPLES + 1;
-    const double step_s = (double)stride / session->rate_hz;
-    size_t at = IDLE_BINS;
-    double stay_s = 0.0;
-    for (size_t i = run->from; i < run->to; i += stride) {
-        const size_t bin = idle_bin(stays, session->rpm[i]);
-        if (bin == IDLE_BINS || at == IDLE_BINS || bin + 1 < at ||
-            bin > at + 1) {
-            at = bin;
-            stay_s = 0.0;
-        }
-        if (bin == IDLE_BINS)
-            continue;
-        stay_s += step_s;
-        stays->all_s[bin] += step_s;
-        stays->longest_s[at] = fmax(stays->longest_s[at], stay_s);
-    }
-}
-
-/* The lowest RPM at which the engine stays while it runs by itself (a starter
- * turns it steadily too); bins as wide as it wanders. */
-static double learn_idle_rpm(const struct kw_session *session,
-                             const struct kw_spans *runs,
-                             double top_rpm)
-{
-    struct stays stays = {.lowest_rpm = LOWEST_IDLE * top_rpm};
-    for (size_t r = 0; r < runs->n; r++)
-        count_stays(session, &runs->items[r], &stays);
-    const double *all_s = stays.all_s;
-    for (size_t i = 1; i + 1 < IDLE_BINS; i++) {
-        const double rpm = stays.lowest_rpm * exp(IDLE_BIN * ((double)i + 0.5));
-        const double here_s = all_s[i - 1] + all_s[i] + all_s[i + 1];
-        const bool is_peak =
-            all_s[i] >= all_s[i - 1] && all_s[i] >= all_s[i + 1];
-        const double stay_s =
-            fmax(stays.longest_s[i],
-                 fmax(stays.longest_s[i - 1], stays.longest_s[i + 1]));
-        if (rpm < HIGHEST_IDLE * top_rpm && here_s >= IDLE_S && is_peak &&
-            (rpm < CORNER_SHARE * top_rpm || stay_s >= CORNER_S))
-            return rpm;
-    }
-    return NAN;
-}
-
 /* Noise of one fresh reading: repeats in between would hide it, and the steps
  * of a staircase would look like it. */
 static double reading_noise_rpm(const struct kw_session *session,
@@ -426,7 +353,7 @@ static void learn_rpm(const struct kw_scene *scene,
     out->fresh_s = hold / session->rate_hz;
     out->noise_rpm =
         reading_noise_rpm(session, (size_t)(hold + 0.5), scratch, fresh);
-    out->idle_seen_rpm = learn_idle_rpm(
+    out->idle_seen_rpm = kw_find_idle_rpm(
         session, scene->running != NULL ? &scene->running->spans : &all,
         out->top_rpm);
     out->idle_rpm = scene->profile->idle_rpm > 0.0 ? scene->profile->idle_rpm

@@ -1,0 +1,94 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Idle as the session shows it.
+ *
+ * An engine that idles stays at one RPM, and on the track it stays nowhere so
+ * low: the stays are counted in bins of RPM, in logarithms, for a fast idle
+ * wanders by as large a share as a slow one. */
+#include "analysis/idle.h"
+
+#include <math.h>
+
+/* The lowest RPM, between these shares of the highest, at which the engine is
+ * for so long in all (an eighth to a third on karts: common practice, no
+ * source). */
+static const double LOWEST_IDLE = 0.07;
+static const double HIGHEST_IDLE = 0.5;
+static const double IDLE_S = 1.0;
+/* Width of a bin, as a share: a two-stroke that idles hunts by as much (common
+ * practice, no source). So many bins reach beyond HIGHEST_IDLE. */
+static const double IDLE_BIN = 0.04;
+enum { IDLE_BINS = 60 };
+/* From this share on a slow corner turns the engine as fast, on a kart without
+ * a clutch; but not for so long in one (common practice, no source). */
+static const double CORNER_SHARE = 0.36;
+static const double CORNER_S = 2.5;
+
+/* More samples than these teach nothing new. */
+enum { MOST_SAMPLES = 40000 };
+
+/* Seconds at each RPM: in all, and in the longest stay. */
+struct stays {
+    double lowest_rpm;
+    double all_s[IDLE_BINS];
+    double longest_s[IDLE_BINS];
+};
+
+/* IDLE_BINS where RPM is outside. */
+static size_t idle_bin(const struct stays *stays, double rpm)
+{
+    const double bin = log(rpm / stays->lowest_rpm) / IDLE_BIN;
+    return bin >= 0.0 && bin < IDLE_BINS ? (size_t)bin : IDLE_BINS;
+}
+
+/* A stay lasts while RPM is in its bin or a neighbour. */
+static void count_stays(const struct kw_session *session,
+                        const struct kw_span *run,
+                        struct stays *stays)
+{
+    const size_t stride = session->n_samples / MOST_SAMPLES + 1;
+    const double step_s = (double)stride / session->rate_hz;
+    size_t at = IDLE_BINS;
+    double stay_s = 0.0;
+    for (size_t i = run->from; i < run->to; i += stride) {
+        const size_t bin = idle_bin(stays, session->rpm[i]);
+        if (bin == IDLE_BINS || at == IDLE_BINS || bin + 1 < at ||
+            bin > at + 1) {
+            at = bin;
+            stay_s = 0.0;
+        }
+        if (bin == IDLE_BINS)
+            continue;
+        stay_s += step_s;
+        stays->all_s[bin] += step_s;
+        stays->longest_s[at] = fmax(stays->longest_s[at], stay_s);
+    }
+}
+
+/* With both neighbours: an idle that hunts about the border of two bins would
+ * be half in each. */
+static bool is_idle(const struct stays *stays, size_t bin, bool corners_too)
+{
+    const double *all_s = stays->all_s + bin;
+    const double *longest_s = stays->longest_s + bin;
+    const bool is_peak = all_s[0] >= all_s[-1] && all_s[0] >= all_s[1];
+    const double stay_s = fmax(longest_s[0], fmax(longest_s[-1], longest_s[1]));
+    return is_peak && all_s[-1] + all_s[0] + all_s[1] >= IDLE_S &&
+           (!corners_too || stay_s >= CORNER_S);
+}
+
+/* From below, for what the engine does on the track lies above its idle. */
+double kw_find_idle_rpm(const struct kw_session *session,
+                        const struct kw_spans *runs,
+                        double top_rpm)
+{
+    struct stays stays = {.lowest_rpm = LOWEST_IDLE * top_rpm};
+    for (size_t r = 0; r < runs->n; r++)
+        count_stays(session, &runs->items[r], &stays);
+    for (size_t i = 1; i + 1 < IDLE_BINS; i++) {
+        const double rpm = stays.lowest_rpm * exp(IDLE_BIN * ((double)i + 0.5));
+        if (rpm < HIGHEST_IDLE * top_rpm &&
+            is_idle(&stays, i, !(rpm < CORNER_SHARE * top_rpm)))
+            return rpm;
+    }
+    return NAN;
+}

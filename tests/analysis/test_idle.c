@@ -1,0 +1,94 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "analysis/idle.h"
+
+#include "support/check.h"
+
+#include <math.h>
+
+enum { RATE_HZ = 20, N = 60 * RATE_HZ };
+static const double TOP_RPM = 14000.0;
+
+/* An engine that goes up and down between two speeds and stays nowhere, but at
+ * stay_rpm for its first stay_s. */
+struct engine {
+    double rpm[N];
+    struct kw_span span;
+    struct kw_spans runs;
+    struct kw_session session;
+};
+
+static void run_engine(struct engine *made, double stay_rpm, double stay_s)
+{
+    for (size_t i = 0; i < N; i++) {
+        const double time_s = (double)i / RATE_HZ;
+        made->rpm[i] = time_s < stay_s
+                           ? stay_rpm * (1.0 + 0.01 * sin(3.0 * time_s))
+                           : 10000.0 + 4000.0 * sin(0.9 * time_s);
+    }
+    made->span = (struct kw_span){0, N};
+    made->runs = (struct kw_spans){&made->span, 1, 1};
+    made->session = (struct kw_session){
+        .n_samples = N, .rate_hz = RATE_HZ, .rpm = made->rpm};
+}
+
+static double idle_rpm(const struct engine *made)
+{
+    return kw_find_idle_rpm(&made->session, &made->runs, TOP_RPM);
+}
+
+/* Half a bin is two percent. */
+static void test_idle__is_where_the_engine_stays(void **state)
+{
+    (void)state;
+    static const double idles_rpm[] = {1300.0, 2200.0, 3400.0};
+    struct engine made;
+    for (size_t i = 0; i < sizeof idles_rpm / sizeof idles_rpm[0]; i++) {
+        run_engine(&made, idles_rpm[i], 8.0);
+        check_near("idle", idle_rpm(&made), idles_rpm[i], 0.03 * idles_rpm[i]);
+    }
+}
+
+/* From the clutch's RPM on a slow corner turns the engine as steadily, for a
+ * second or two. */
+static void test_idle__high_one_has_to_last(void **state)
+{
+    (void)state;
+    struct engine made;
+    run_engine(&made, 5600.0, 1.5);
+    assert_true(isnan(idle_rpm(&made)));
+    run_engine(&made, 5600.0, 4.0);
+    check_near("lasts", idle_rpm(&made), 5600.0, 170.0);
+}
+
+/* A starter turns the engine steadily too: outside the runs nothing counts. */
+static void test_idle__is_looked_for_in_runs_only(void **state)
+{
+    (void)state;
+    struct engine made;
+    run_engine(&made, 1300.0, 8.0);
+    made.span.from = (size_t)(8 * RATE_HZ);
+    assert_true(isnan(idle_rpm(&made)));
+    made.runs.n = 0;
+    assert_true(isnan(idle_rpm(&made)));
+}
+
+static void test_idle__of_flying_laps_alone_is_not_known(void **state)
+{
+    (void)state;
+    struct engine made;
+    run_engine(&made, NAN, 0.0);
+    assert_true(isnan(idle_rpm(&made)));
+    run_engine(&made, NAN, 60.0);
+    assert_true(isnan(idle_rpm(&made)));
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_idle__is_where_the_engine_stays),
+        cmocka_unit_test(test_idle__high_one_has_to_last),
+        cmocka_unit_test(test_idle__is_looked_for_in_runs_only),
+        cmocka_unit_test(test_idle__of_flying_laps_alone_is_not_known),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
