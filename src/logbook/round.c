@@ -167,15 +167,15 @@ static void take_tick(struct kw_round *round,
             continue;
         if (outcome == KW_CHECK_DONE)
             check->last_done_s = at_s;
-        if (outcome == KW_CHECK_NEVER || at_s >= round->last_s)
+        if (outcome == KW_CHECK_NEVER || !(at_s < round->last_s))
             check->state = outcome;
         else
             check->state = KW_CHECK_OPEN;
     }
 }
 
-/* By date, so that the last word counts. Before its first session a kart has
- * no round of its own, and no tick counts but "never". */
+/* By date, so that the last word counts. Before the first session there is one
+ * round for all karts, in which every tick counts until the kart is driven. */
 static enum kw_status read_ticks(struct kw_logbook *book,
                                  struct kw_rounds *rounds,
                                  struct kw_error *error)

@@ -106,6 +106,22 @@ static void test_round__is_not_due_before_the_first_session(void **state)
     season_end(&season);
 }
 
+/* What was looked at before the season shows as looked at, until the kart has
+ * been driven. */
+static void test_round__tick_before_the_first_session_is_kept(void **state)
+{
+    struct season season;
+    season_begin(&season, *state);
+    tick(&season, 0.0, "chain", KW_CHECK_DONE);
+    tick(&season, 0.0, "reeds", KW_CHECK_SKIPPED);
+    expect_state(&season, "chain", KW_CHECK_DONE);
+    expect_state(&season, "reeds", KW_CHECK_SKIPPED);
+    expect_state(&season, "brake", KW_CHECK_OPEN);
+    season_session(&season, 7.0, 600.0);
+    expect_state(&season, "chain", KW_CHECK_OPEN);
+    season_end(&season);
+}
+
 static void test_round__each_race_day_opens_it_again(void **state)
 {
     struct season season;
@@ -318,6 +334,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_check_list__every_row_is_whole_and_found),
         IN_SCRATCH(test_round__is_not_due_before_the_first_session),
+        IN_SCRATCH(test_round__tick_before_the_first_session_is_kept),
         IN_SCRATCH(test_round__each_race_day_opens_it_again),
         IN_SCRATCH(test_round__tick_before_the_last_session_counts_not),
         IN_SCRATCH(test_round__late_log_of_an_earlier_day_opens_nothing),
