@@ -45,7 +45,8 @@ struct kw_logbook;
 enum kw_logbook_use {
     KW_LOGBOOK_READ,   /* a book that is not there reads as an empty one */
     KW_LOGBOOK_CHANGE, /* likewise, else it must be writable */
-    KW_LOGBOOK_WRITE   /* a book that is not there is made */
+    KW_LOGBOOK_WRITE   /* a book that is not there is made; it is gone again
+                          when it is closed before anything was written */
 };
 
 /* Opens a book, brings an older one up to date.

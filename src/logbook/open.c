@@ -15,6 +15,7 @@
 #include <errno.h>
 #include <stdlib.h>
 #include <sys/stat.h>
+#include <unistd.h>
 
 /* How long the later of two waits before it says that the book is busy. */
 enum { BUSY_WAIT_MS = 5000 };
@@ -211,6 +212,31 @@ static enum kw_status get_ready(struct kw_logbook *book,
     return status;
 }
 
+/* SQLite's own number, which every commit of another program changes. */
+static int64_t data_version(struct kw_logbook *book)
+{
+    int64_t version = 0;
+    return ask_int(book, "PRAGMA data_version", &version, NULL) == KW_OK
+               ? version
+               : 0;
+}
+
+/* A book that was made for an entry which was then refused is taken away again.
+ * The lock keeps all others out; who waits for it finds the file gone, and says
+ * so (kw_book_begin). */
+static void take_back(struct kw_logbook *book)
+{
+    if (sqlite3_exec(book->db, "BEGIN EXCLUSIVE", NULL, NULL, NULL) !=
+        SQLITE_OK)
+        return;
+    int moved = 0;
+    (void)sqlite3_file_control(book->db, "main", SQLITE_FCNTL_HAS_MOVED,
+                               &moved);
+    if (moved == 0 && data_version(book) == book->version)
+        (void)unlink(book->path);
+    (void)sqlite3_exec(book->db, "ROLLBACK", NULL, NULL, NULL);
+}
+
 /* Everything or nothing: a book that is handed out answers every question. */
 enum kw_status kw_logbook_open(const char *path,
                                enum kw_logbook_use use,
@@ -225,7 +251,8 @@ enum kw_status kw_logbook_open(const char *path,
     struct kw_logbook *book = kw_array_new(1, sizeof *book, error);
     if (book == NULL)
         return KW_NO_MEMORY;
-    book->exists = use == KW_LOGBOOK_WRITE || !is_missing(path);
+    const bool missing = is_missing(path);
+    book->exists = use == KW_LOGBOOK_WRITE || !missing;
     book->path = kw_text_duplicate(path, error);
     enum kw_status status = book->path == NULL ? KW_NO_MEMORY : KW_OK;
     const bool may_make = use == KW_LOGBOOK_WRITE || !book->exists;
@@ -235,6 +262,8 @@ enum kw_status kw_logbook_open(const char *path,
             error);
     if (status == KW_OK)
         status = get_ready(book, use, error);
+    if (status == KW_OK && missing && book->exists)
+        book->version = data_version(book);
     if (status == KW_OK)
         *out = book;
     else
@@ -247,6 +276,8 @@ void kw_logbook_close(struct kw_logbook *book)
 {
     if (book == NULL)
         return;
+    if (book->version > 0)
+        take_back(book);
     /* Every statement is finalized where it was made: closing cannot fail. */
     (void)sqlite3_close(book->db);
     free(book->path);

@@ -235,6 +235,19 @@ static void end_transaction(struct kw_logbook *book)
     book->rollback = NULL;
 }
 
+/* What is written to a file that was deleted or replaced meanwhile is lost. */
+static enum kw_status refuse_moved(const struct kw_logbook *book,
+                                   struct kw_error *error)
+{
+    int moved = 0;
+    (void)sqlite3_file_control(book->db, "main", SQLITE_FCNTL_HAS_MOVED,
+                               &moved);
+    return moved == 0 ? KW_OK
+                      : kw_fail(error, KW_BUSY, book->path, 0,
+                                "the logbook was moved or deleted just now",
+                                "try again");
+}
+
 /* IMMEDIATE takes the lock for writing at once. A transaction that reads first
  * and wants to write later can be refused half-way, when another has written in
  * between. */
@@ -243,6 +256,8 @@ enum kw_status kw_book_begin(struct kw_logbook *book, struct kw_error *error)
     enum kw_status status = make_rollback(book, error);
     if (status == KW_OK)
         status = kw_book_run(book, "BEGIN IMMEDIATE", error);
+    if (status == KW_OK)
+        status = refuse_moved(book, error);
     /* It can have begun and then failed to say so. */
     if (status != KW_OK)
         end_transaction(book);
@@ -256,6 +271,8 @@ enum kw_status kw_book_settle(struct kw_logbook *book,
 {
     if (status == KW_OK)
         status = kw_book_run(book, "COMMIT", error);
+    if (status == KW_OK)
+        book->version = 0;
     end_transaction(book);
     return status;
 }

@@ -20,6 +20,8 @@
 
 /* path    as the person named it, for errors.
  * exists  false for the empty stand-in of a file that is not there.
+ * version  SQLite's count of what other programs wrote, of a book that was made
+ *          when it was opened and has been left empty since; else 0.
  * rollback  made with each transaction, for taking it back must not need
  * memory; else NULL. */
 struct kw_logbook {
@@ -27,6 +29,7 @@ struct kw_logbook {
     sqlite3_stmt *rollback;
     char *path;
     bool exists;
+    int64_t version;
 };
 
 /* n_bound  parameters given so far.

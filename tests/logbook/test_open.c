@@ -69,6 +69,7 @@ static void test_open__newer_book_is_refused(void **state)
 {
     struct season season;
     season_begin(&season, *state);
+    season_session(&season, 0.0, 60.0);
     season_end(&season);
     run_sql(season.path, "PRAGMA user_version = 999");
     check_refused(*state, "season.db", "newer");
@@ -89,6 +90,45 @@ static void test_open__missing_book_reads_as_empty(void **state)
     kw_entries_free(&entries);
     kw_logbook_close(book);
     assert_int_equal(scratch_count(*state), 0);
+}
+
+/* An entry that is refused leaves what was there before it: nothing. */
+static void test_open__book_without_a_word_is_not_left(void **state)
+{
+    struct season season;
+    season_begin(&season, *state);
+    season_end(&season);
+    assert_int_equal(scratch_count(*state), 0);
+    season_begin(&season, *state);
+    season_session(&season, 0.0, 60.0);
+    season_end(&season);
+    assert_int_equal(scratch_count(*state), 1);
+    season_begin(&season, *state);
+    season_end(&season);
+    assert_int_equal(scratch_count(*state), 1);
+}
+
+/* The other program's entry is worth more than a tidy folder; and what it is
+ * about to write must not go to a file that is no more. */
+static void test_open__empty_book_of_two_is_not_lost(void **state)
+{
+    struct season first;
+    struct season second;
+    struct kw_error error = {0};
+    season_begin(&first, *state);
+    season_begin(&second, *state);
+    season_session(&second, 0.0, 60.0);
+    season_end(&first);
+    assert_int_equal(scratch_count(*state), 1);
+    season_end(&second);
+    assert_int_equal(unlink(second.path), 0);
+    season_begin(&first, *state);
+    season_begin(&second, *state);
+    season_end(&first);
+    assert_int_equal(scratch_count(*state), 0);
+    assert_int_equal(kw_book_begin(second.book, &error), KW_BUSY);
+    assert_string_equal(error.todo, "try again");
+    season_end(&second);
 }
 
 /* mktemp and a crash before the first page leave an empty file: it becomes a
@@ -113,9 +153,9 @@ static void test_open__odd_name_is_a_file(void **state)
     assert_int_equal(chdir(*state), 0);
     assert_int_equal(kw_logbook_open(":memory:", KW_LOGBOOK_WRITE, &book, NULL),
                      KW_OK);
+    assert_true(scratch_exists(*state, ":memory:"));
     kw_logbook_close(book);
     assert_int_equal(chdir(before), 0);
-    assert_true(scratch_exists(*state, ":memory:"));
     assert_int_equal(kw_logbook_open("", KW_LOGBOOK_WRITE, &book, NULL),
                      KW_BAD_USAGE);
 }
@@ -186,6 +226,8 @@ int main(void)
         IN_SCRATCH(test_open__database_of_others_is_refused),
         IN_SCRATCH(test_open__newer_book_is_refused),
         IN_SCRATCH(test_open__missing_book_reads_as_empty),
+        IN_SCRATCH(test_open__book_without_a_word_is_not_left),
+        IN_SCRATCH(test_open__empty_book_of_two_is_not_lost),
         IN_SCRATCH(test_open__empty_file_becomes_a_book),
         IN_SCRATCH(test_open__odd_name_is_a_file),
         IN_SCRATCH(test_open__book_that_may_not_be_written_reads),

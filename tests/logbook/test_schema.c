@@ -120,6 +120,7 @@ static void test_schema__old_and_new_books_have_the_same_tables(void **state)
     char path[SCRATCH_PATH_SIZE];
     struct season season;
     season_begin(&season, *state);
+    season_session(&season, 0.0, 60.0);
     season_end(&season);
     old_book_write(scratch_path(path, *state, "old.db"));
     kw_logbook_close(open_book(path, KW_LOGBOOK_WRITE));
