@@ -51,11 +51,11 @@ static enum kw_status tell(const struct kw_scene *scene,
     const double share = drive->idle_seen_rpm / scene->profile->idle_rpm;
     struct kw_text text = {0};
     kw_text_add(&text, "The engine idled at ");
-    kw_text_add_number(&text, drive->idle_seen_rpm, 0);
+    kw_text_add_whole(&text, drive->idle_seen_rpm);
     kw_text_add(&text, " RPM for ");
     kw_text_add_number(&text, idling->seconds, 0);
     kw_text_add(&text, " s and went no lower; the profile says ");
-    kw_text_add_number(&text, scene->profile->idle_rpm, 0);
+    kw_text_add_whole(&text, scene->profile->idle_rpm);
     kw_text_add(&text, ".");
     const struct kw_event event = {
         .kind = KW_AIR_LEAK,

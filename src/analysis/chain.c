@@ -161,7 +161,7 @@ static enum kw_status tell(const struct kw_scene *scene,
         &text,
         "Under load RPM leapt ahead of the kart and back %zu times, by up to ",
         jumps->n);
-    kw_text_add_number(&text, jumps->worst_rpm, 0);
+    kw_text_add_whole(&text, jumps->worst_rpm);
     kw_text_add(&text, " RPM, faster than wheels can spin.");
     const struct kw_event event = {
         .kind = KW_CHAIN_JUMP,

@@ -74,7 +74,7 @@ static double confidence_of(const struct kw_start *start)
 static void add_evidence(struct kw_text *text, const struct kw_start *start)
 {
     kw_text_add(text, "RPM rose from idle, held at ");
-    kw_text_add_number(text, start->hold_rpm, 0);
+    kw_text_add_whole(text, start->hold_rpm);
     kw_text_add(text, " for ");
     kw_text_add_number(text, start->locked_s - start->start_s, 2);
     if (start->by_speed)
@@ -84,7 +84,7 @@ static void add_evidence(struct kw_text *text, const struct kw_start *start)
         kw_text_add(text, " s, and the driver lifted before it climbed.");
     else {
         kw_text_add(text, " s, and then climbed by ");
-        kw_text_add_number(text, start->climb_rpm_s, 0);
+        kw_text_add_whole(text, start->climb_rpm_s);
         kw_text_add(text, " RPM a second, as fast as a kart can.");
     }
 }

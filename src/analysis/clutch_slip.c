@@ -80,11 +80,11 @@ static enum kw_status look_at_height(const struct kw_scene *scene,
         return KW_OK;
     struct kw_text text = {0};
     kw_text_addf(&text, "The clutch held the engine at ");
-    kw_text_add_number(&text, hold_rpm, 0);
+    kw_text_add_whole(&text, hold_rpm);
     kw_text_addf(&text,
                  " RPM at %zu start%s. The profile says that it takes hold at ",
                  starts->n, starts->n == 1 ? "" : "s");
-    kw_text_add_number(&text, clutch_rpm, 0);
+    kw_text_add_whole(&text, clutch_rpm);
     kw_text_add(&text, "; a sound one holds up to 1.3 times that.");
     const double surely =
         fmin((share - HOLDS_HIGH) / (HOLDS_FAR_TOO_HIGH - HOLDS_HIGH), 1.0);
@@ -119,9 +119,9 @@ static enum kw_status look_at_rise(const struct kw_scene *scene,
     kw_text_addf(&text,
                  "Over %zu starts the clutch held higher each time: from ",
                  starts->n);
-    kw_text_add_number(&text, first_rpm, 0);
+    kw_text_add_whole(&text, first_rpm);
     kw_text_add(&text, " to ");
-    kw_text_add_number(&text, last_rpm, 0);
+    kw_text_add_whole(&text, last_rpm);
     kw_text_add(&text, " RPM.");
     const struct slip slip = {.start_s = starts->items[0].start_s,
                               .end_s = starts->items[starts->n - 1].locked_s,

@@ -108,11 +108,11 @@ static enum kw_status tell_freeze(const struct kw_scene *scene,
     const struct kw_session *session = scene->session;
     struct kw_text text = {0};
     kw_text_add(&text, "RPM stood still at ");
-    kw_text_add_number(&text, session->rpm[from], 0);
+    kw_text_add_whole(&text, session->rpm[from]);
     kw_text_add(&text, " for ");
     kw_text_add_number(&text, session->time_s[to] - session->time_s[from], 2);
     kw_text_add(&text, " s and then jumped to ");
-    kw_text_add_number(&text, session->rpm[to], 0);
+    kw_text_add_whole(&text, session->rpm[to]);
     kw_text_add(&text, ", faster than the kart can.");
     struct kw_event event = {
         .start_s = session->time_s[from],

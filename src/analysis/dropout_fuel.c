@@ -139,9 +139,9 @@ static void say_what_happened(struct kw_text *text,
     while (last > first && isnan(session->rpm[last]))
         last--;
     kw_text_add(text, "RPM went from ");
-    kw_text_add_number(text, session->rpm[first], 0);
+    kw_text_add_whole(text, session->rpm[first]);
     kw_text_add(text, " to ");
-    kw_text_add_number(text, session->rpm[last], 0);
+    kw_text_add_whole(text, session->rpm[last]);
     kw_text_add(text, " in ");
     kw_text_add_number(
         text, session->time_s[span->to - 1] - session->time_s[span->from], 1);

@@ -127,15 +127,15 @@ static void say_what_happened(struct kw_text *text,
     const double *rpm = search->session->rpm;
     const double away = kw_rpm_seconds(search, absence->first, absence->back);
     kw_text_add(text, "RPM jumped from ");
-    kw_text_add_number(text, rpm[absence->before], 0);
+    kw_text_add_whole(text, rpm[absence->before]);
     kw_text_add(text, " to ");
-    kw_text_add_number(text, extreme, 0);
+    kw_text_add_whole(text, extreme);
     kw_text_add(text, " and back to ");
-    kw_text_add_number(text, rpm[absence->back], 0);
+    kw_text_add_whole(text, rpm[absence->back]);
     kw_text_add(text, " within ");
     kw_text_add_number(text, away, 2);
     kw_text_add(text, " s; braking changes it by at most ");
-    kw_text_add_number(text, search->limits->fall_rpm_s, 0);
+    kw_text_add_whole(text, search->limits->fall_rpm_s);
     kw_text_add(text, " RPM a second.");
 }
 

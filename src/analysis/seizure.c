@@ -146,7 +146,7 @@ static enum kw_status tell(const struct kw_scene *scene,
     kw_text_add(&text, "In a hot pull (gas ");
     kw_text_add_number(&text, end->hot_c, 0);
     kw_text_add(&text, " C) RPM fell from ");
-    kw_text_add_number(&text, session->rpm[top], 0);
+    kw_text_add_whole(&text, session->rpm[top]);
     kw_text_add(&text, " and the engine stopped ");
     kw_text_add_number(&text,
                        session->time_s[end->stood] - session->time_s[top], 1);

@@ -80,7 +80,7 @@ static void print_table(const struct gearing_answer *answer)
     char rpm[KW_NUMBER_SIZE];
     printf("\n  teeth   ratio  km/h at  RPM, %% at\n"
            "                 %8s same km/h\n",
-           kw_number_print(rpm, answer->rpm, 0));
+           kw_number_print_whole(rpm, answer->rpm));
     for (int axle = -AXLE_NEIGHBOURS; axle <= AXLE_NEIGHBOURS; axle++) {
         const struct row row = row_for(answer, 0, axle);
         print_row(&row, axle == 0);
@@ -144,13 +144,13 @@ static void print_laps_seen(const struct gearing_answer *answer)
         const struct kw_lap_gearing *lap = &answer->seen.laps[i];
         printf("  %3zu %10s %9s", lap->number,
                kw_number_print(time, lap->time_s, 2),
-               kw_number_print(peak, lap->peak_rpm, 0));
+               kw_number_print_whole(peak, lap->peak_rpm));
         if (!isnan(answer->target_rpm))
             printf(" %11s", kw_number_print(above, lap->above_s, 1));
         putchar('\n');
     }
     printf("Middle of the peaks: %s RPM.\n",
-           kw_number_print(peak, answer->seen.peak_rpm, 0));
+           kw_number_print_whole(peak, answer->seen.peak_rpm));
 }
 
 /* Whole teeth only; which way to round is the person's choice, so the exact
@@ -163,7 +163,7 @@ static void print_target(const struct gearing_answer *answer)
     if (isnan(answer->axle_teeth_for_target))
         return;
     printf("For %s RPM: %s axle teeth, so %s.\n",
-           kw_number_print(target, answer->target_rpm, 0),
+           kw_number_print_whole(target, answer->target_rpm),
            kw_number_print(exact, answer->axle_teeth_for_target, 1),
            kw_number_print(teeth, round(answer->axle_teeth_for_target), 0));
     if (fabs(answer->target_rpm / answer->seen.peak_rpm - 1.0) > FAR_TARGET)
@@ -181,7 +181,7 @@ void print_gearing(const struct gearing_answer *answer, bool explain)
     printf("Ratio: %s\n",
            kw_number_print(a, kw_gearing_ratio(&answer->gearing), 3));
     if (!isnan(answer->speed_kmh))
-        printf("%s RPM is %s km/h.\n", kw_number_print(a, answer->rpm, 0),
+        printf("%s RPM is %s km/h.\n", kw_number_print_whole(a, answer->rpm),
                kw_number_print(b, answer->speed_kmh, 1));
     if (answer->has_log) {
         print_ratio_seen(answer);

@@ -151,9 +151,9 @@ static void add_other(struct kw_text *text, const struct kw_measure *other)
     kw_text_addf(text, "%s", plain_name(other));
     if (!isnan(other->rpm_from)) {
         kw_text_add(text, " (");
-        kw_text_add_number(text, other->rpm_from, 0);
+        kw_text_add_whole(text, other->rpm_from);
         kw_text_add(text, " to ");
-        kw_text_add_number(text, other->rpm_to, 0);
+        kw_text_add_whole(text, other->rpm_to);
         kw_text_add(text, " rpm)");
     }
     kw_text_add(text, ": ");

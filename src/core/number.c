@@ -244,3 +244,22 @@ const char *kw_number_print(char *buffer, double value, int decimals)
         memmove(buffer, buffer + 1, strlen(buffer));
     return buffer;
 }
+
+/* Too large a number, or one with an exponent, is left as it is. */
+const char *kw_number_print_whole(char *buffer, double value)
+{
+    char digits[KW_NUMBER_SIZE];
+    kw_number_print(digits, value, 0);
+    const size_t length = strlen(digits);
+    const size_t sign = digits[0] == '-' ? 1 : 0;
+    const bool marked = strspn(digits + sign, "0123456789") == length - sign &&
+                        length + length / 3 < KW_NUMBER_SIZE;
+    size_t n = 0;
+    for (size_t i = 0; i < length; i++) {
+        if (marked && i > sign && (length - i) % 3 == 0)
+            buffer[n++] = ',';
+        buffer[n++] = digits[i];
+    }
+    buffer[n] = '\0';
+    return buffer;
+}

@@ -29,4 +29,9 @@ bool kw_number_parse(const char *text, size_t length, char point, double *out);
  *          what would not fit. -0 is written as 0. */
 const char *kw_number_print(char *buffer, double value, int decimals);
 
+/* Writes a whole number for a person, its thousands set apart: "12,820".
+ *
+ * returns  buffer, as kw_number_print(). */
+const char *kw_number_print_whole(char *buffer, double value);
+
 #endif

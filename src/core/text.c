@@ -74,6 +74,12 @@ void kw_text_add_number(struct kw_text *text, double value, int decimals)
     kw_text_add(text, kw_number_print(buffer, value, decimals));
 }
 
+void kw_text_add_whole(struct kw_text *text, double value)
+{
+    char buffer[KW_NUMBER_SIZE];
+    kw_text_add(text, kw_number_print_whole(buffer, value));
+}
+
 bool kw_text_failed(const struct kw_text *text)
 {
     return text->failed;

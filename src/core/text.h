@@ -41,6 +41,9 @@ void kw_text_addf(struct kw_text *text, const char *format, ...);
 /* A number with that many decimals and a decimal point; NAN gives "-". */
 void kw_text_add_number(struct kw_text *text, double value, int decimals);
 
+/* A whole number with its thousands set apart, "12,820"; NAN gives "-". */
+void kw_text_add_whole(struct kw_text *text, double value);
+
 /* returns  true when an addition failed for want of memory. */
 bool kw_text_failed(const struct kw_text *text);
 

@@ -195,7 +195,8 @@ static enum kw_status drop_stand_ins(const struct maker *maker,
             dropped++;
         }
         struct kw_text text = {0};
-        kw_text_addf(&text, "%zu fields of column '", dropped);
+        kw_text_add_whole(&text, (double)dropped);
+        kw_text_add(&text, " fields of column '");
         kw_text_add_visible(&text, column->heading);
         kw_text_add(&text, "' are ");
         kw_text_add_number(&text, found.value[k],

@@ -179,7 +179,9 @@ static enum kw_status name_rejected(const enum kw_stamp *fate,
         struct kw_text text = {0};
         if (count[k] <= ROWS_NAMED)
             continue;
-        kw_text_addf(&text, "in all %zu %s", count[k], fate_counts[k]);
+        kw_text_add(&text, "in all ");
+        kw_text_add_whole(&text, (double)count[k]);
+        kw_text_addf(&text, " %s", fate_counts[k]);
         status = kw_notices_tell(notices, 0, &text, error);
     }
     return status;
@@ -199,8 +201,11 @@ static enum kw_status refuse_clock(const enum kw_stamp *fate,
     for (size_t i = 0; i < table->n_rows; i++)
         count[fate[i]]++;
     if (count[KW_STAMP_BACKWARD] > table->n_rows / 2) {
-        kw_text_addf(&what, "time goes back in %zu of %zu rows",
-                     count[KW_STAMP_BACKWARD], table->n_rows);
+        kw_text_add(&what, "time goes back in ");
+        kw_text_add_whole(&what, (double)count[KW_STAMP_BACKWARD]);
+        kw_text_add(&what, " of ");
+        kw_text_add_whole(&what, (double)table->n_rows);
+        kw_text_add(&what, " rows");
         todo = "sort the table by time, oldest row first";
     } else if (count[KW_STAMP_KEPT] == 1 && count[KW_STAMP_REPEATED] > 0) {
         kw_text_add(&what, "all rows have the same time");
@@ -243,8 +248,8 @@ static enum kw_status drop_copies(enum kw_stamp *fate,
     struct kw_text text = {0};
     if (copies == 0)
         return KW_OK;
-    kw_text_addf(&text, "%zu rows are copies of the row before them: left out",
-                 copies);
+    kw_text_add_whole(&text, (double)copies);
+    kw_text_add(&text, " rows are copies of the row before them: left out");
     drop_rejected(fate, table, log);
     return kw_notices_tell(&log->notices, 0, &text, error);
 }

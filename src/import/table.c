@@ -151,7 +151,9 @@ static enum kw_status sum_up(struct reader *reader)
         if (reader->count[i] <= NAMED_OF_A_KIND)
             continue;
         struct kw_text text = {0};
-        kw_text_addf(&text, "in all %zu %s", reader->count[i], kinds[i]);
+        kw_text_add(&text, "in all ");
+        kw_text_add_whole(&text, (double)reader->count[i]);
+        kw_text_addf(&text, " %s", kinds[i]);
         const enum kw_status status =
             kw_notices_tell(reader->notices, 0, &text, reader->error);
         if (status != KW_OK)

@@ -51,9 +51,9 @@ void kw_add_measure_title(struct kw_text *text,
     if (isnan(measure->rpm_from))
         return;
     kw_text_add(text, ", ");
-    kw_add_whole(text, measure->rpm_from);
+    kw_text_add_whole(text, measure->rpm_from);
     kw_text_add(text, " to ");
-    kw_add_whole(text, measure->rpm_to);
+    kw_text_add_whole(text, measure->rpm_to);
     kw_text_add(text, " rpm");
 }
 

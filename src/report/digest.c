@@ -198,7 +198,7 @@ static void add_quantity(struct kw_text *text,
                          double value,
                          const char *unit_and_words)
 {
-    kw_add_whole(text, value);
+    kw_text_add_whole(text, value);
     kw_text_addf(text, " %s", unit_and_words);
 }
 

@@ -182,7 +182,7 @@ static void add_facts(struct page *page, const struct kw_session_facts *facts)
     }
     if (isfinite(facts->rpm_max)) {
         add(page, ", top RPM ");
-        add_number(page, facts->rpm_max, 0);
+        kw_text_add_whole(page->html, facts->rpm_max);
     }
     if (isfinite(facts->egt_max_c)) {
         add(page, ", top EGT ");

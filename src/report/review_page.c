@@ -25,7 +25,7 @@ static void cell_number(struct kw_text *page, double value, int decimals)
 {
     struct kw_text text = {0};
     if (decimals == 0)
-        kw_add_whole(&text, value);
+        kw_text_add_whole(&text, value);
     else
         kw_text_add_number(&text, value, decimals);
     kw_page_text(page, "td class=\"n\"", &text);

@@ -222,7 +222,7 @@ static void put_clutch(const struct kw_screen *screen,
     kw_add_clock(&line, longest->start_s, 1);
     if (isfinite(longest->detail.engagement.hold_rpm)) {
         kw_text_add(&line, ", slipping at ");
-        kw_add_whole(&line, longest->detail.engagement.hold_rpm);
+        kw_text_add_whole(&line, longest->detail.engagement.hold_rpm);
         kw_text_add(&line, " rpm");
     }
     kw_text_add(&line, longest->detail.engagement.method == KW_CLUTCH_BY_SPEED
@@ -265,7 +265,7 @@ static void add_channels(struct kw_text *line, const struct kw_log *log)
                      kw_role_name(channel->role));
         if (channel->missing > 0) {
             kw_text_add(line, " (");
-            kw_add_whole(line, (double)channel->missing);
+            kw_text_add_whole(line, (double)channel->missing);
             kw_text_add(line, " missing)");
         }
     }

@@ -228,7 +228,7 @@ void kw_add_duration(struct kw_text *text, double seconds)
  * whole numbers; slow ones may have a half. */
 void kw_add_log_size(struct kw_text *text, const struct kw_log *log)
 {
-    kw_add_whole(text, (double)log->data_rows);
+    kw_text_add_whole(text, (double)log->data_rows);
     kw_text_add(text, " rows over ");
     kw_add_duration(text, log->duration_s);
     if (isfinite(log->sample_rate_hz)) {
@@ -239,7 +239,7 @@ void kw_add_log_size(struct kw_text *text, const struct kw_log *log)
     }
     if (log->rows_rejected > 0) {
         kw_text_add(text, "; left out: ");
-        kw_add_whole(text, (double)log->rows_rejected);
+        kw_text_add_whole(text, (double)log->rows_rejected);
     }
     kw_text_add(text, ".");
 }
@@ -262,21 +262,6 @@ void kw_add_running(struct kw_text *text, const struct kw_running *running)
     else
         kw_text_addf(text, " and was started %zu times in the log. ",
                      running->starts);
-}
-
-/* A number so large that it has an exponent is left as it is. */
-void kw_add_whole(struct kw_text *text, double value)
-{
-    char digits[KW_NUMBER_SIZE];
-    kw_number_print(digits, value, 0);
-    const size_t length = strlen(digits);
-    const size_t sign = digits[0] == '-' ? 1 : 0;
-    const bool plain = strspn(digits + sign, "0123456789") == length - sign;
-    for (size_t i = 0; i < length; i++) {
-        if (plain && i > sign && (length - i) % 3 == 0)
-            kw_text_add(text, ",");
-        kw_text_add_bytes(text, digits + i, 1);
-    }
 }
 
 /* Where " 3. " begins, or the end of the text. */

@@ -46,9 +46,6 @@ void kw_add_log_size(struct kw_text *text, const struct kw_log *log);
 /* "The engine ran for 9 min 48 s and was started once in the log. " */
 void kw_add_running(struct kw_text *text, const struct kw_running *running);
 
-/* A count with thousands set apart, "12,000"; NAN gives "-". */
-void kw_add_whole(struct kw_text *text, double value);
-
 /* How easily chance alone would show as much: "0.012", "below 0.001"; NAN gives
  * "-". */
 void kw_add_p(struct kw_text *text, double p);

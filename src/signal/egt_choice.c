@@ -39,8 +39,10 @@ static enum kw_status tell_fault(struct kw_session *s,
 {
     const size_t n = verdict->readings[fault];
     struct kw_text text = {0};
-    kw_text_addf(&text, "EGT: set aside %zu reading%s %s, ", n,
-                 n == 1 ? "" : "s", fault_words[fault]);
+    kw_text_add(&text, "EGT: set aside ");
+    kw_text_add_whole(&text, (double)n);
+    kw_text_addf(&text, " reading%s %s, ", n == 1 ? "" : "s",
+                 fault_words[fault]);
     kw_text_add(&text, n == 1 ? "at " : "the first at ");
     kw_text_add_number(&text, verdict->first_s[fault], 1);
     kw_text_add(&text, " s");

@@ -304,10 +304,12 @@ static enum kw_status tell_bad_fixes(struct kw_session *s,
     if (n_bad == 0)
         return KW_OK;
     struct kw_text text = {0};
+    kw_text_add(&text, "position: ");
+    kw_text_add_whole(&text, (double)n_bad);
     kw_text_addf(&text,
-                 "position: %zu fix%s set aside, farther away than a kart can "
-                 "drive in the time",
-                 n_bad, n_bad == 1 ? "" : "es");
+                 " fix%s set aside, farther away than a kart can drive in the "
+                 "time",
+                 n_bad == 1 ? "" : "es");
     return kw_notices_tell(&s->notices, 0, &text, error);
 }
 

@@ -45,7 +45,9 @@ static enum kw_status tell(struct kw_session *s,
                            struct kw_error *error)
 {
     struct kw_text text = {0};
-    kw_text_addf(&text, "RPM: %zu glitch%s shorter than 0.05 s set aside, ", n,
+    kw_text_add(&text, "RPM: ");
+    kw_text_add_whole(&text, (double)n);
+    kw_text_addf(&text, " glitch%s shorter than 0.05 s set aside, ",
                  n == 1 ? "" : "es");
     kw_text_add(&text, n == 1 ? "at " : "the first at ");
     kw_text_add_number(&text, first_s, 1);

@@ -188,6 +188,23 @@ static void test_text__word_is_among_a_list_whole_only(void **state)
     assert_false(kw_text_is_among(NULL, "a"));
 }
 
+static void test_text__thousands_are_set_apart(void **state)
+{
+    (void)state;
+    static const struct {
+        double value;
+        const char *expected;
+    } rows[] = {{0, "0"},          {999, "999"},           {1000, "1,000"},
+                {12000, "12,000"}, {1234567, "1,234,567"}, {-9800, "-9,800"},
+                {NAN, "-"}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct kw_text text = {0};
+        kw_text_add_whole(&text, rows[i].value);
+        assert_string_equal(text.bytes, rows[i].expected);
+        kw_text_free(&text);
+    }
+}
+
 static void test_text__duplicate_is_a_copy(void **state)
 {
     (void)state;
@@ -211,6 +228,7 @@ int main(void)
         cmocka_unit_test(test_text__same_ignores_ascii_case_only),
         cmocka_unit_test(test_text__letters_are_those_of_ascii),
         cmocka_unit_test(test_text__word_is_among_a_list_whole_only),
+        cmocka_unit_test(test_text__thousands_are_set_apart),
         cmocka_unit_test(test_text__duplicate_is_a_copy),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

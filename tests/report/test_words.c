@@ -100,22 +100,6 @@ static void test_words__running_is_said_with_its_starts(void **state)
     }
 }
 
-static void test_words__thousands_are_set_apart(void **state)
-{
-    (void)state;
-    static const struct {
-        double value;
-        const char *expected;
-    } rows[] = {{0, "0"},          {999, "999"},           {1000, "1,000"},
-                {12000, "12,000"}, {1234567, "1,234,567"}, {-9800, "-9,800"},
-                {NAN, "-"}};
-    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
-        struct kw_text text = {0};
-        kw_add_whole(&text, rows[i].value);
-        check_text(rows[i].expected, &text, rows[i].expected);
-    }
-}
-
 /* No laps rule chance out, and a row of zeros would say so. */
 static void test_words__small_p_is_never_nought(void **state)
 {
@@ -215,7 +199,6 @@ int main(void)
         cmocka_unit_test(test_words__duration_is_said_in_two_units_at_most),
         cmocka_unit_test(test_words__size_of_a_log_has_the_rate_as_it_was_set),
         cmocka_unit_test(test_words__running_is_said_with_its_starts),
-        cmocka_unit_test(test_words__thousands_are_set_apart),
         cmocka_unit_test(test_words__small_p_is_never_nought),
         cmocka_unit_test(test_words__steps_are_found_by_their_numbers),
         cmocka_unit_test(test_words__contract_names_are_kept),
