@@ -5,16 +5,14 @@
  *    have. Its peaks are the candidates.
  * 2. The shortest candidate that is about as good as the best: two laps repeat
  *    as well as one.
- * 3. A track of two like halves repeats after half a lap, nearly. Whether the
- *    odd and the even pieces really are the same is a question of analysis of
- *    variance: between the classes against within them (Fisher 1925).
+ * 3. A track of two like halves repeats after half a lap, nearly: whether the
+ *    odd and the even pieces really are the same, see lap_classes.h.
  * 4. What repeats after a few seconds is an engine being blipped, no lap. */
 #include "analysis/lap_period.h"
 
+#include "analysis/lap_classes.h"
 #include "core/array.h"
-#include "core/robust.h"
 
-#include <gsl/gsl_cdf.h>
 #include <gsl/gsl_errno.h>
 #include <gsl/gsl_fft_halfcomplex.h>
 #include <gsl/gsl_fft_real.h>
@@ -51,10 +49,9 @@ static const double LEAST_OVERLAP = 0.3;
 /* Least likeness of a part of the best that may be a lap: a spin puts laps out
  * of step with the next, and several together may be more alike by chance. */
 static const double LEAST_PART = 0.25;
-/* Two halves of a track are told from two laps by the F distribution. A piece
- * has so many places that are independent: its bends, fewer than it has, since
- * a slow lap is slow in all of them. */
-static const double PLACES = 9.0;
+/* Half of a lap need not lie at half its length exactly: its peak is looked for
+ * within this share (common practice, no source). */
+static const double NEAR_SHARE = 0.04;
 /* Classes of the same pieces differ so much by chance once in a thousand. */
 static const double BY_CHANCE = 0.001;
 /* Laps of a track change pace: least standard deviation, of full pace. */
@@ -203,121 +200,6 @@ static double peak_at(const double *likeness, size_t lag)
     return (double)lag + (bend < 0.0 ? 0.5 * (left - right) / bend : 0.0);
 }
 
-/* ---- odd and even ------------------------------------------------------ */
-
-/* Pieces of one period each, placed so that they lie over each other. */
-struct pieces {
-    const double *values;
-    size_t *from;
-    bool *used;
-    size_t n;
-    size_t length;
-};
-
-/* Mean square: what the sum of squares of the analysis of variance is made
- * of. */
-static double difference(const double *a, const double *b, size_t n)
-{
-    double sum = 0.0;
-    for (size_t i = 0; i < n; i++)
-        sum += (a[i] - b[i]) * (a[i] - b[i]);
-    return sum / (double)n;
-}
-
-/* Places the pieces one after the other, each where it is most like the mean of
- * those before it. */
-static void place_pieces(struct pieces *pieces,
-                         size_t n_values,
-                         double period,
-                         double *mean)
-{
-    const size_t play = pieces->length / 25 + 1;
-    /* The mean follows slowly: as the engine warms up and the driver learns,
-     * the tenth lap is like the ninth rather than like the first. */
-    const double keep = 0.6;
-    double at = 0.0;
-    for (size_t i = 0; i < pieces->length; i++)
-        mean[i] = pieces->values[i + (size_t)at];
-    pieces->from[pieces->n++] = 0;
-    while (at + period + (double)(pieces->length + play) < (double)n_values) {
-        const size_t about = (size_t)(at + period + 0.5);
-        size_t best = about;
-        double least = INFINITY;
-        for (size_t from = about - play; from <= about + play; from++) {
-            const double now =
-                difference(&pieces->values[from], mean, pieces->length);
-            if (now < least) {
-                least = now;
-                best = from;
-            }
-        }
-        for (size_t i = 0; i < pieces->length; i++)
-            mean[i] = keep * mean[i] + (1.0 - keep) * pieces->values[best + i];
-        pieces->from[pieces->n++] = best;
-        at = (double)best;
-    }
-}
-
-/* Leaves out the pieces that are far from the mean of all: out lap, spins. */
-static void choose_pieces(struct pieces *pieces, double *mean, double *scratch)
-{
-    for (size_t i = 0; i < pieces->length; i++) {
-        for (size_t k = 0; k < pieces->n; k++)
-            scratch[k] = pieces->values[pieces->from[k] + i];
-        mean[i] = kw_median(scratch, pieces->n, scratch);
-    }
-    double *off = scratch;
-    double *copy = scratch + pieces->n;
-    for (size_t k = 0; k < pieces->n; k++)
-        off[k] =
-            difference(&pieces->values[pieces->from[k]], mean, pieces->length);
-    const double most = 3.0 * kw_median(off, pieces->n, copy);
-    for (size_t k = 0; k < pieces->n; k++)
-        pieces->used[k] = off[k] <= most;
-}
-
-/* How likely m classes of equal pieces (k, k + m, ...) are to differ as much as
- * these do: the variance between over that within them, all places of the track
- * together. NAN where there are too few of them. */
-static double chance_of_classes(const struct pieces *pieces, size_t m)
-{
-    enum { MOST_CLASSES = 8 };
-    double between = 0.0;
-    double within = 0.0;
-    double n[MOST_CLASSES] = {0};
-    double used = 0.0;
-    for (size_t k = 0; k < pieces->n; k++)
-        n[k % m] += pieces->used[k] ? 1.0 : 0.0;
-    for (size_t c = 0; c < m; c++) {
-        used += n[c];
-        if (n[c] < 1.0)
-            return NAN;
-    }
-    if (used - (double)m < 2.0)
-        return NAN;
-    for (size_t i = 0; i < pieces->length; i++) {
-        double sum[MOST_CLASSES] = {0};
-        double all = 0.0;
-        double squares = 0.0;
-        for (size_t k = 0; k < pieces->n; k++) {
-            const double value =
-                pieces->used[k] ? pieces->values[pieces->from[k] + i] : 0.0;
-            sum[k % m] += value;
-            all += value;
-            squares += value * value;
-        }
-        double classes = 0.0;
-        for (size_t c = 0; c < m; c++)
-            classes += sum[c] * sum[c] / n[c];
-        between += classes - all * all / used;
-        within += squares - classes;
-    }
-    const double between_df = (double)(m - 1);
-    const double within_df = used - (double)m;
-    return gsl_cdf_fdist_Q(between / between_df / (within / within_df),
-                           PLACES * between_df, PLACES * within_df);
-}
-
 /* The series, its likeness with itself, and the lags that matter. */
 struct search {
     const double *values;
@@ -335,44 +217,13 @@ static double least_likeness(const struct search *search, size_t lag)
     return fmin(fmax(by_chance, LEAST_LIKENESS), ENOUGH);
 }
 
-/* The chance above for m classes of pieces of one period. */
-static enum kw_status compare_classes(const struct search *search,
-                                      double period,
-                                      size_t m,
-                                      double *chance,
-                                      struct kw_error *error)
-{
-    struct pieces pieces = {
-        .values = search->values,
-        .length = (size_t)period,
-    };
-    const size_t least = pieces.length - pieces.length / 25 - 1;
-    const size_t room = search->n / least + 3;
-    double *mean = kw_array_new(pieces.length, sizeof *mean, error);
-    double *scratch = kw_array_new(2 * room, sizeof *scratch, error);
-    pieces.from = kw_array_new(room, sizeof *pieces.from, error);
-    pieces.used = kw_array_new(room, sizeof *pieces.used, error);
-    const bool ok = mean != NULL && scratch != NULL && pieces.from != NULL &&
-                    pieces.used != NULL;
-    if (ok) {
-        place_pieces(&pieces, search->n, period, mean);
-        choose_pieces(&pieces, mean, scratch);
-        *chance = chance_of_classes(&pieces, m);
-    }
-    free(mean);
-    free(scratch);
-    free(pieces.from);
-    free(pieces.used);
-    return ok ? KW_OK : KW_NO_MEMORY;
-}
-
-/* The peak nearest to a lag, within a few per cent; 0 when there is none. */
+/* The best peak near a lag; 0 when there is none. */
 static size_t peak_near(const double *likeness, double lag, size_t end)
 {
     size_t best = 0;
-    const size_t from = (size_t)(0.96 * lag);
-    for (size_t i = from > 1 ? from : 1; i + 1 < end && (double)i < 1.04 * lag;
-         i++) {
+    const size_t from = (size_t)((1.0 - NEAR_SHARE) * lag);
+    for (size_t i = from > 1 ? from : 1;
+         i + 1 < end && (double)i < (1.0 + NEAR_SHARE) * lag; i++) {
         if (is_peak(likeness, i) && (best == 0 || likeness[i] > likeness[best]))
             best = i;
     }
@@ -402,9 +253,10 @@ static enum kw_status is_period(const struct search *search,
     if (division->part < LEAST_LAG || part < least ||
         1.0 - part > AS_GOOD_RATIO * (1.0 - whole) + AS_GOOD_EXTRA)
         return KW_OK;
-    enum kw_status status =
-        compare_classes(search, peak_at(search->likeness, division->part),
-                        division->m, &chance, error);
+    const struct kw_pieced_series series = {
+        search->values, search->n, peak_at(search->likeness, division->part)};
+    const enum kw_status status =
+        kw_chance_of_classes(&series, division->m, &chance, error);
     if (isnan(chance))
         *is = 1.0 - part < FEW_RATIO * (1.0 - whole);
     else
@@ -417,7 +269,6 @@ static enum kw_status choose_period(const struct search *search,
                                     double *period,
                                     struct kw_error *error)
 {
-    enum { MOST_PARTS = 8 };
     const double *likeness = search->likeness;
     const struct range *range = &search->range;
     const size_t half = search->n / 2 < range->end ? search->n / 2 : range->end;
@@ -428,7 +279,7 @@ static enum kw_status choose_period(const struct search *search,
     enum kw_status status = KW_OK;
     if (lag == 0 || likeness[lag] < least_likeness(search, lag))
         return KW_OK;
-    for (size_t m = MOST_PARTS; status == KW_OK && m >= 2; m--) {
+    for (size_t m = KW_MOST_CLASSES; status == KW_OK && m >= 2; m--) {
         const double about = peak_at(likeness, lag) / (double)m;
         const struct division division = {
             .whole = lag,
@@ -439,7 +290,7 @@ static enum kw_status choose_period(const struct search *search,
         status = is_period(search, &division, &is, error);
         if (is) {
             lag = division.part;
-            m = MOST_PARTS + 1;
+            m = KW_MOST_CLASSES + 1;
         }
     }
     if (lag >= search->range.shortest_lap)

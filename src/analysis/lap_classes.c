@@ -1,0 +1,175 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Half a lap or a whole one.
+ *
+ * A track of two like halves repeats after half a lap, nearly. Cut into pieces
+ * of that length, the odd ones are one half of it and the even ones the other:
+ * whether they really are the same is a question of analysis of variance,
+ * between the classes against within them (Fisher 1925). */
+#include "analysis/lap_classes.h"
+
+#include "core/array.h"
+#include "core/robust.h"
+
+#include <gsl/gsl_cdf.h>
+#include <math.h>
+#include <stdbool.h>
+#include <stdlib.h>
+
+/* The F distribution needs to know how much of a piece is independent: so many
+ * places, its bends, fewer than it has, since a slow lap is slow in all of
+ * them. */
+static const double PLACES = 9.0;
+/* The mean follows slowly: as the engine warms up and the driver learns, the
+ * tenth lap is like the ninth rather than like the first (common practice, no
+ * source). */
+static const double KEEP = 0.6;
+/* Pieces so many times as far from the middle of all as half of them are do not
+ * count: out laps, spins (common practice, no source). */
+static const double FAR_OFF = 3.0;
+
+/* Pieces of one period each, placed so that they lie over each other. */
+struct pieces {
+    const double *values;
+    size_t *from;
+    bool *used;
+    size_t n;
+    size_t length;
+};
+
+/* Laps of one driver are as long as each other to a twenty-fifth (common
+ * practice, no source): so far is a piece moved either way. */
+static size_t play_of(size_t length)
+{
+    return length / 25 + 1;
+}
+
+/* Mean square: what the sum of squares of the analysis of variance is made
+ * of. */
+static double difference(const double *a, const double *b, size_t n)
+{
+    double sum = 0.0;
+    for (size_t i = 0; i < n; i++)
+        sum += (a[i] - b[i]) * (a[i] - b[i]);
+    return sum / (double)n;
+}
+
+/* Places the pieces one after the other, each where it is most like the mean of
+ * those before it. */
+static void place_pieces(struct pieces *pieces,
+                         size_t n_values,
+                         double period,
+                         double *mean)
+{
+    const size_t play = play_of(pieces->length);
+    double at = 0.0;
+    for (size_t i = 0; i < pieces->length; i++)
+        mean[i] = pieces->values[i + (size_t)at];
+    pieces->from[pieces->n++] = 0;
+    while (at + period + (double)(pieces->length + play) < (double)n_values) {
+        const size_t about = (size_t)(at + period + 0.5);
+        size_t best = about;
+        double least = INFINITY;
+        for (size_t from = about - play; from <= about + play; from++) {
+            const double now =
+                difference(&pieces->values[from], mean, pieces->length);
+            if (now < least) {
+                least = now;
+                best = from;
+            }
+        }
+        for (size_t i = 0; i < pieces->length; i++)
+            mean[i] = KEEP * mean[i] + (1.0 - KEEP) * pieces->values[best + i];
+        pieces->from[pieces->n++] = best;
+        at = (double)best;
+    }
+}
+
+/* Leaves out the pieces that are far from the mean of all: out lap, spins. */
+static void choose_pieces(struct pieces *pieces, double *mean, double *scratch)
+{
+    for (size_t i = 0; i < pieces->length; i++) {
+        for (size_t k = 0; k < pieces->n; k++)
+            scratch[k] = pieces->values[pieces->from[k] + i];
+        mean[i] = kw_median(scratch, pieces->n, scratch);
+    }
+    double *off = scratch;
+    double *copy = scratch + pieces->n;
+    for (size_t k = 0; k < pieces->n; k++)
+        off[k] =
+            difference(&pieces->values[pieces->from[k]], mean, pieces->length);
+    const double most = FAR_OFF * kw_median(off, pieces->n, copy);
+    for (size_t k = 0; k < pieces->n; k++)
+        pieces->used[k] = off[k] <= most;
+}
+
+/* How likely m classes of equal pieces (k, k + m, ...) are to differ as much as
+ * these do: the variance between over that within them, all places of the track
+ * together. NAN where there are too few of them. */
+static double chance_of_classes(const struct pieces *pieces, size_t m)
+{
+    double between = 0.0;
+    double within = 0.0;
+    double n[KW_MOST_CLASSES] = {0};
+    double used = 0.0;
+    for (size_t k = 0; k < pieces->n; k++)
+        n[k % m] += pieces->used[k] ? 1.0 : 0.0;
+    for (size_t c = 0; c < m; c++) {
+        used += n[c];
+        if (n[c] < 1.0)
+            return NAN;
+    }
+    if (used - (double)m < 2.0)
+        return NAN;
+    for (size_t i = 0; i < pieces->length; i++) {
+        double sum[KW_MOST_CLASSES] = {0};
+        double all = 0.0;
+        double squares = 0.0;
+        for (size_t k = 0; k < pieces->n; k++) {
+            const double value =
+                pieces->used[k] ? pieces->values[pieces->from[k] + i] : 0.0;
+            sum[k % m] += value;
+            all += value;
+            squares += value * value;
+        }
+        double classes = 0.0;
+        for (size_t c = 0; c < m; c++)
+            classes += sum[c] * sum[c] / n[c];
+        between += classes - all * all / used;
+        within += squares - classes;
+    }
+    const double between_df = (double)(m - 1);
+    const double within_df = used - (double)m;
+    return gsl_cdf_fdist_Q(between / between_df / (within / within_df),
+                           PLACES * between_df, PLACES * within_df);
+}
+
+/* The pieces lie over each other first: a slow lap is longer than a fast one.
+ */
+enum kw_status kw_chance_of_classes(const struct kw_pieced_series *series,
+                                    size_t m,
+                                    double *chance,
+                                    struct kw_error *error)
+{
+    struct pieces pieces = {
+        .values = series->values,
+        .length = (size_t)series->period,
+    };
+    const size_t least = pieces.length - play_of(pieces.length);
+    const size_t room = series->n / least + 3;
+    double *mean = kw_array_new(pieces.length, sizeof *mean, error);
+    double *scratch = kw_array_new(2 * room, sizeof *scratch, error);
+    pieces.from = kw_array_new(room, sizeof *pieces.from, error);
+    pieces.used = kw_array_new(room, sizeof *pieces.used, error);
+    const bool ok = mean != NULL && scratch != NULL && pieces.from != NULL &&
+                    pieces.used != NULL;
+    if (ok) {
+        place_pieces(&pieces, series->n, series->period, mean);
+        choose_pieces(&pieces, mean, scratch);
+        *chance = chance_of_classes(&pieces, m);
+    }
+    free(mean);
+    free(scratch);
+    free(pieces.from);
+    free(pieces.used);
+    return ok ? KW_OK : KW_NO_MEMORY;
+}

@@ -1,0 +1,88 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "analysis/lap_classes.h"
+
+#include "support/check.h"
+
+#include <math.h>
+#include <stdbool.h>
+
+enum { PIECE = 150, MOST_PIECES = 24 };
+
+/* Between -1 and 1, the same at each run. */
+static double scatter(size_t i)
+{
+    return sin(12.9898 * (double)(i + 1)) * cos(78.233 * (double)(i + 3));
+}
+
+/* Pieces that repeat, but that each m-th has something of its own.
+ *
+ * own      how much of it.
+ * noise    of each value. */
+struct track {
+    size_t n_pieces;
+    size_t m;
+    double own;
+    double noise;
+};
+
+static double chance_of(const struct track *track, size_t m)
+{
+    static const double turn = 2.0 * 3.14159265358979323846;
+    double values[PIECE * MOST_PIECES];
+    const size_t n = track->n_pieces * PIECE;
+    for (size_t i = 0; i < n; i++) {
+        const double place = (double)(i % PIECE) / PIECE;
+        const bool odd = i / PIECE % track->m == 0;
+        values[i] = sin(turn * place) + 0.6 * sin(3.0 * turn * place) +
+                    (odd ? track->own * sin(2.0 * turn * place) : 0.0) +
+                    track->noise * scatter(i);
+    }
+    const struct kw_pieced_series series = {values, n, PIECE};
+    double chance = 0.0;
+    assert_int_equal(kw_chance_of_classes(&series, m, &chance, NULL), KW_OK);
+    return chance;
+}
+
+/* Half a lap taken for a lap would double the count of laps. */
+static void test_lap_classes__halves_that_differ_are_no_laps(void **state)
+{
+    (void)state;
+    check_true("clearly",
+               chance_of(&(struct track){16, 2, 0.3, 0.2}, 2) < 1e-9);
+    check_true("a little, through noise",
+               chance_of(&(struct track){20, 2, 0.3, 0.5}, 2) < 0.001);
+    check_true("few laps",
+               chance_of(&(struct track){8, 2, 0.3, 0.2}, 2) < 0.001);
+    check_true("thirds",
+               chance_of(&(struct track){21, 3, 0.3, 0.2}, 3) < 0.001);
+}
+
+/* And laps taken for halves would halve it. */
+static void test_lap_classes__laps_that_are_alike_are_of_one_class(void **state)
+{
+    (void)state;
+    check_true("in pairs",
+               chance_of(&(struct track){16, 2, 0.0, 0.3}, 2) > 0.01);
+    check_true("in threes",
+               chance_of(&(struct track){21, 3, 0.0, 0.3}, 3) > 0.01);
+}
+
+/* Two laps have no scatter to hold their difference against. */
+static void test_lap_classes__few_pieces_tell_nothing(void **state)
+{
+    (void)state;
+    for (size_t n = 1; n <= 3; n++)
+        assert_true(isnan(chance_of(&(struct track){n, 2, 0.5, 0.1}, 2)));
+    assert_true(isnan(chance_of(&(struct track){8, 2, 0.5, 0.1}, 8)));
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_lap_classes__halves_that_differ_are_no_laps),
+        cmocka_unit_test(
+            test_lap_classes__laps_that_are_alike_are_of_one_class),
+        cmocka_unit_test(test_lap_classes__few_pieces_tell_nothing),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
