@@ -123,6 +123,138 @@ static void test_fuel_hold__evidence_claims_no_heat_that_all_have(void **state)
     synthetic_free(&made);
 }
 
+/* How the pulls of the longest straight end: from where they are held they sink
+ * by so much each second, and the gas by so much; the other pulls are held
+ * lower down and warm, or not at all. */
+struct sinking {
+    bool others_held;
+    double sink_rpm_s;
+    double cool_c_s;
+};
+
+/* Only the longest straight reaches the first; the engine is held at the
+ * others. */
+static const double LONGEST_RPM = 14000.0;
+static const double TOP_AT_RPM = 13450.0;
+static const double OTHERS_AT_RPM = 11000.0;
+static const double OTHERS_WARM_C_S = 60.0;
+static const double OTHERS_WARM_C = 90.0;
+
+static double highest_rpm(const struct synthetic *made, size_t from, size_t to)
+{
+    double highest = 0.0;
+    for (size_t i = from; i < to; i++)
+        highest = fmax(highest, made->rpm[i]);
+    return highest;
+}
+
+/* One pull and the lift behind it, which brakes from where the pull ended. */
+static void starve_pull(struct synthetic *made,
+                        const struct sinking *sinking,
+                        size_t from,
+                        size_t to)
+{
+    const bool top = highest_rpm(made, from, to) > LONGEST_RPM;
+    const double at_rpm = top ? TOP_AT_RPM : OTHERS_AT_RPM;
+    double most_rpm = at_rpm;
+    size_t i = from;
+    if (!top && !sinking->others_held)
+        return;
+    while (i < to && made->rpm[i] < at_rpm)
+        i++;
+    const double since_s = made->time_s[i];
+    for (; i < made->n && (i < to || made->rpm[i] > most_rpm); i++) {
+        const double for_s = made->time_s[i] - since_s;
+        if (i < to) {
+            most_rpm = at_rpm - (top ? sinking->sink_rpm_s * for_s : 0.0);
+            made->gas_c[i] +=
+                top ? -sinking->cool_c_s * for_s
+                    : fmin(OTHERS_WARM_C_S * for_s, OTHERS_WARM_C);
+        }
+        made->rpm[i] = fmin(made->rpm[i], most_rpm);
+    }
+}
+
+/* On every lap, so that the top end is where they sink from.
+ *
+ * n_top    pulls of flying laps that sink from there.
+ * returns  how many of them are told. */
+static size_t count_sunk(const struct sinking *sinking, size_t *n_top)
+{
+    struct synthetic_options options = synthetic_defaults();
+    struct synthetic made = synthetic_new(&options);
+    double top_s[32];
+    *n_top = 0;
+    for (size_t i = 0; i < made.n; i++) {
+        size_t to = i;
+        while (to < made.n && made.load[to] > 0.5)
+            to++;
+        if (highest_rpm(&made, i, to) > LONGEST_RPM && *n_top < 32 &&
+            made.time_s[i] > made.lap_start_s[1])
+            top_s[(*n_top)++] = made.time_s[to - 1];
+        if (to > i)
+            starve_pull(&made, sinking, i, to);
+        i = to;
+    }
+    synthetic_follow_gas(&made);
+    struct made_scene scene;
+    made_scene(&made, NAN, &scene);
+    const struct kw_events none = {0};
+    struct kw_fuel_sags sags = {0};
+    assert_int_equal(kw_find_fuel_holds(&scene.scene, &none, &sags, NULL),
+                     KW_OK);
+    size_t told = 0;
+    for (size_t k = 0; k < sags.n; k++) {
+        const struct kw_span *span = &sags.items[k].span;
+        for (size_t t = 0; t < *n_top; t++)
+            told += made.time_s[span->from] < top_s[t] &&
+                            made.time_s[span->to - 1] > top_s[t] - 0.5
+                        ? 1
+                        : 0;
+    }
+    free(sags.items);
+    made_scene_free(&scene);
+    synthetic_free(&made);
+    return told;
+}
+
+/* With hardly any fuel the longest pull cannot even hold its top end; less gas
+ * goes through, and so it warms no further. Where the other pulls starve, that
+ * is told as well. */
+static void test_fuel_hold__pull_that_sinks_from_its_top_is_seen(void **state)
+{
+    (void)state;
+    const struct sinking sinking = {true, 250.0, 3.0};
+    size_t n_top = 0;
+    const size_t told = count_sunk(&sinking, &n_top);
+    check_true("top ends", n_top >= 6);
+    check_true("nearly all are told", told + 1 >= n_top);
+}
+
+struct sinking_case {
+    const char *label;
+    struct sinking sinking;
+};
+
+/* Wind and a hill take RPM as well, a limiter keeps it where it is, and after a
+ * lift the gas falls far. */
+static const struct sinking_case not_hungry[] = {
+    {"no other pull starves", {false, 250.0, 3.0}},
+    {"held at the top by a limiter", {true, 0.0, 0.0}},
+    {"sinks as the gas falls away", {true, 250.0, 60.0}},
+};
+
+static void test_fuel_hold__top_end_alone_proves_nothing(void **state)
+{
+    (void)state;
+    for (size_t k = 0; k < sizeof not_hungry / sizeof not_hungry[0]; k++) {
+        size_t n_top = 0;
+        const size_t told = count_sunk(&not_hungry[k].sinking, &n_top);
+        check_true(not_hungry[k].label, n_top >= 6);
+        check_near(not_hungry[k].label, (double)told, 0.0, 0.0);
+    }
+}
+
 struct harmless_case {
     const char *label;
     struct hold hold;
@@ -153,6 +285,8 @@ int main(void)
             test_fuel_hold__session_that_starves_throughout_is_seen),
         cmocka_unit_test(test_fuel_hold__pull_that_creeps_among_them_is_seen),
         cmocka_unit_test(test_fuel_hold__evidence_claims_no_heat_that_all_have),
+        cmocka_unit_test(test_fuel_hold__pull_that_sinks_from_its_top_is_seen),
+        cmocka_unit_test(test_fuel_hold__top_end_alone_proves_nothing),
         cmocka_unit_test(test_fuel_hold__limiter_and_foot_are_none),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
