@@ -306,6 +306,9 @@ static bool comes_and_goes(const struct kw_event *event,
     return (double)lean < SHARE_OF_LAPS_FOR_A_JET * (double)flying;
 }
 
+/* The region names the part: main jet at the top, needle in the middle, pilot
+ * or low-speed screw at the low end. What comes and goes is no jet, which does
+ * not change by itself. */
 static enum kw_fault fault_of_lean(const struct kw_event *event,
                                    const struct kw_events *events,
                                    const struct kw_laps *laps)

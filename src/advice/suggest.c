@@ -218,6 +218,11 @@ static int by_urgency(const void *a, const void *b)
     return (x->fault > y->fault) - (x->fault < y->fault);
 }
 
+/* Load is 0 or 1, or NAN: what is above the first is known, and above the
+ * second the engine works. */
+static const double LOAD_KNOWN = -1.0;
+static const double UNDER_LOAD = 0.5;
+
 /* Seconds for which values[n_samples] are above a level; 0 without any. */
 static double seconds_above(const struct kw_session *session,
                             const double *values,
@@ -233,7 +238,7 @@ static double seconds_above(const struct kw_session *session,
  * is what an engine leaves that idles on its stand. */
 static bool shows_no_work(const struct kw_review *review, double driven_s)
 {
-    return seconds_above(&review->session, review->load, -1.0) <
+    return seconds_above(&review->session, review->load, LOAD_KNOWN) <
                SHORTEST_WORK_S &&
            review->laps.n == 0 && driven_s < SHORTEST_JUDGED_S;
 }
@@ -254,12 +259,13 @@ static const char *why_not_known(const struct kw_review *review)
         return "the engine ran in it for less than half a minute";
     if (shows_no_work(review, driven_s))
         return "nothing in it shows the engine at work. It may only have idled";
-    if (seconds_above(session, review->load, -1.0) > SHORTEST_WORK_S &&
-        seconds_above(session, review->load, 0.5) < SHORTEST_WORK_S)
+    if (seconds_above(session, review->load, LOAD_KNOWN) > SHORTEST_WORK_S &&
+        seconds_above(session, review->load, UNDER_LOAD) < SHORTEST_WORK_S)
         return "the engine was never at work in it";
     return NULL;
 }
 
+/* Nothing found is good news only where the log could have shown something. */
 static enum kw_verdict verdict_of(const struct kw_review *review)
 {
     /* Suggestions are ranked, so the first one decides. */

@@ -20,6 +20,15 @@ static const double FAR_TOO_HIGH = 1.6;
 static const double LEAST_S = 3.0;
 /* Idling: within this share of the idle that was seen. */
 static const double NEAR_IDLE = 0.08;
+/* From these shares on it is no idle: the clutch takes hold at the RPM that the
+ * profile states, and air alone raises no idle by so much (common practice, no
+ * source). */
+static const double NEAR_CLUTCH = 0.9;
+static const double NO_IDLE = 1.8;
+/* How sure, from HIGH_IDLE to FAR_TOO_HIGH: a set screw raises an idle a little
+ * as well (common practice, no source). */
+static const double LEAST_SURE = 0.7;
+static const double SURER = 0.2;
 
 /* Idling at the height that was seen. */
 struct idling {
@@ -28,6 +37,8 @@ struct idling {
     double last_s;
 };
 
+/* An engine that leaks air idles high whenever it idles: all of it counts, from
+ * the first moment to the last. */
 static struct idling add_up(const struct kw_session *session, double idle_rpm)
 {
     struct idling idling = {0.0, NAN, NAN};
@@ -42,6 +53,8 @@ static struct idling add_up(const struct kw_session *session, double idle_rpm)
     return idling;
 }
 
+/* A little high may be the set screw; far too high is air past the throttle,
+ * and air that no jet meters makes the whole engine lean. */
 static enum kw_status tell(const struct kw_scene *scene,
                            const struct kw_drive *drive,
                            const struct idling *idling,
@@ -64,12 +77,14 @@ static enum kw_status tell(const struct kw_scene *scene,
         .severity =
             share > FAR_TOO_HIGH ? KW_BEFORE_NEXT_RUN : KW_BEFORE_NEXT_RACE,
         .confidence =
-            0.7 +
-            0.2 * fmin((share - HIGH_IDLE) / (FAR_TOO_HIGH - HIGH_IDLE), 1.0),
+            LEAST_SURE +
+            SURER * fmin((share - HIGH_IDLE) / (FAR_TOO_HIGH - HIGH_IDLE), 1.0),
     };
     return kw_events_tell(found, &event, &text, error);
 }
 
+/* Only against what the owner states: how high an engine ought to idle is not
+ * in the log. */
 enum kw_status kw_find_air_leak(const struct kw_scene *scene,
                                 struct kw_events *found,
                                 struct kw_error *error)
@@ -84,10 +99,11 @@ enum kw_status kw_find_air_leak(const struct kw_scene *scene,
     if (drive->idle_seen_rpm > HIGH_IDLE * scene->profile->idle_rpm) {
         const struct idling idling =
             add_up(scene->session, drive->idle_seen_rpm);
-        /* What turns as fast as the clutch takes hold at is no idle. */
+        /* Not the other way round: the profile may not state the clutch. */
         const bool is_idle =
-            !(drive->idle_seen_rpm > 0.9 * scene->profile->clutch_rpm) &&
-            drive->idle_seen_rpm < 1.8 * scene->profile->idle_rpm;
+            !(drive->idle_seen_rpm >
+              NEAR_CLUTCH * scene->profile->clutch_rpm) &&
+            drive->idle_seen_rpm < NO_IDLE * scene->profile->idle_rpm;
         if (is_idle && idling.seconds >= LEAST_S)
             status = tell(scene, drive, &idling, found, error);
     }

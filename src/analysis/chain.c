@@ -30,6 +30,9 @@ static const double LONGEST_S = 0.45;
 static const double SAME_SHARE = 0.06;
 /* Now and then a wheel in the air does the same; a chain that jumps goes on. */
 enum { FEWEST_JUMPS = 3 };
+/* How sure, with so few and with more (common practice, no source). */
+static const double SURE_BY_FEW = 0.75;
+static const double SURE_BY_MORE = 0.9;
 /* Engine and axle agree before and after. */
 static const double LOCKED = 0.06;
 static const double LEAST_RPM_SHARE = 0.4;
@@ -169,7 +172,7 @@ static enum kw_status tell(const struct kw_scene *scene,
         .end_s = jumps->last_s,
         .lap = kw_lap_at(scene->laps, jumps->first_s),
         .severity = KW_BEFORE_NEXT_RUN,
-        .confidence = jumps->n > FEWEST_JUMPS ? 0.9 : 0.75,
+        .confidence = jumps->n > FEWEST_JUMPS ? SURE_BY_MORE : SURE_BY_FEW,
     };
     return kw_events_tell(found, &event, &text, error);
 }

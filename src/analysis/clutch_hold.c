@@ -11,6 +11,9 @@
 
 #include <math.h>
 
+/* Shares are of the hold where nothing else is said; none of the numbers has a
+ * source. */
+
 /* The engine has to have been that low for so long, and up for so long. */
 static const double LOW_S = 0.05;
 static const double STOOD_S = 1.5;
@@ -148,6 +151,7 @@ static void follow_climb(const struct kw_clutch_trace *s,
             highest_rpm = s->rpm[k];
             at = k;
         }
+        /* A logger that repeats its readings shows none between two. */
         if (kw_after_s(s, at, k) > fmax(LEVELS_OFF_S, 2.1 * s->drive->fresh_s))
             break;
     }
@@ -160,6 +164,8 @@ static void follow_hold(const struct kw_clutch_trace *s,
                         size_t wall)
 {
     const double noise_rpm = s->drive->noise_rpm;
+    /* Five and three standard deviations: of the hundreds of readings of a hold
+     * none may end it by noise alone; a lift is a larger step than a climb. */
     const double high_rpm =
         rise->hold_rpm + fmax(CLIMBED * rise->hold_rpm, 5.0 * noise_rpm);
     const double low_rpm = DROPPED * rise->hold_rpm - 3.0 * noise_rpm;

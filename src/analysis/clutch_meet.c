@@ -9,10 +9,28 @@
 
 /* The contract's: what is a walk. */
 static const double WALK_SHARE = 0.75;
-/* Speed tells slip better than the knee when it scatters less than this. */
+/* Speed tells slip better than the knee when it scatters less than this share,
+ * less than half of the slip at which a clutch counts as locked (common
+ * practice, no source). */
 static const double CLEAN_SPEED = 0.012;
 /* So near to locked, what is left is the lag of a slow receiver. */
 static const double NEARLY_LOCKED = 0.9;
+/* The line through the slip is laid over this time before the two met, and its
+ * root is believed no further before and after the reading in which they had:
+ * the kart gathers speed evenly for a moment only. These and what follows:
+ * common practice, no source. */
+static const double LINE_S = 0.7;
+static const double MOST_BEFORE_S = 0.4;
+static const double MOST_AFTER_S = 0.3;
+/* The clutch may lock as late as this after the hold was left: a receiver is
+ * late, and the driver goes on pulling. */
+static const double LATE_S = 1.0;
+/* Of the hold: below it the driver had lifted before they met. */
+static const double STILL_PULLS = 0.92;
+/* Shares of the engine: an axle that never came to the first stands still, and
+ * one below the second is far behind. */
+static const double AXLE_MOVES = 0.25;
+static const double FAR_BEHIND = 0.8;
 
 bool kw_has_clean_speed(const struct kw_clutch_trace *s)
 {
@@ -36,7 +54,7 @@ static double met_s(const struct kw_clutch_trace *s,
     if (met == stop || s->rpm[met] < least_rpm)
         return NAN;
     double n = 0.0, sum_t = 0.0, sum_y = 0.0, sum_tt = 0.0, sum_ty = 0.0;
-    for (size_t i = met + 1; i-- > from && kw_after_s(s, i, met) < 0.7;) {
+    for (size_t i = met + 1; i-- > from && kw_after_s(s, i, met) < LINE_S;) {
         const double y = (1.0 - KW_LOCKED_SLIP) - s->axle_rpm[i] / s->rpm[i];
         const double t = time_s[i] - time_s[met];
         if (isnan(y))
@@ -52,7 +70,7 @@ static double met_s(const struct kw_clutch_trace *s,
     if (!(n >= 3.0) || !(slope < 0.0))
         return time_s[met];
     const double root = (sum_t - sum_y / slope) / n;
-    return time_s[met] + fmin(fmax(root, -0.4), 0.3);
+    return time_s[met] + fmin(fmax(root, -MOST_BEFORE_S), MOST_AFTER_S);
 }
 
 /* The kart rolled when the clutch took hold and went on slowing: the start is
@@ -81,7 +99,7 @@ static bool axle_moves(const struct kw_clutch_trace *s,
     double highest = 0.0;
     for (size_t i = from; i < stop; i++)
         highest = fmax(highest, s->axle_rpm[i] / s->rpm[i]);
-    return highest > 0.25;
+    return highest > AXLE_MOVES;
 }
 
 /* When the clutch locked as the speed shows it; NAN when it did not. A driver
@@ -95,9 +113,9 @@ static double locked_by_speed_s(const struct kw_clutch_trace *s,
     const size_t from = walk > rise->flat ? walk : rise->flat;
     const size_t wall = kw_gap_after(s->session, rise->flat);
     size_t stop = rise->stop;
-    while (stop < wall && kw_after_s(s, rise->leave, stop) < 1.0)
+    while (stop < wall && kw_after_s(s, rise->leave, stop) < LATE_S)
         stop++;
-    const double locked_s = met_s(s, from, stop, 0.92 * rise->hold_rpm);
+    const double locked_s = met_s(s, from, stop, STILL_PULLS * rise->hold_rpm);
     const size_t last = kw_last_in_hold(s, rise);
     if (isnan(locked_s) && !rise->climbs &&
         s->axle_rpm[last] > NEARLY_LOCKED * s->rpm[last])
@@ -113,9 +131,12 @@ static bool lags_far(const struct kw_clutch_trace *s,
 {
     const size_t i = kw_sample_at(s->session->time_s, s->session->n_samples,
                                   start->locked_s);
-    return s->axle_rpm[i] < 0.8 * s->rpm[i];
+    return s->axle_rpm[i] < FAR_BEHIND * s->rpm[i];
 }
 
+/* The speed says whether there was a start at all. When it ended is told by it
+ * only where it is clean, or RPM shows no knee: the lag of a receiver would be
+ * told as slip. */
 enum kw_judgement kw_look_at_slip(const struct kw_clutch_trace *s,
                                   const struct kw_rise *rise,
                                   bool has_knee,

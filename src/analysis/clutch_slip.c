@@ -29,6 +29,16 @@ static const double FLARE_SCATTERS = 5.0;
 static const double FLARE_S = 0.5;
 static const double LONGEST_FLARE_S = 6.0;
 static const double LOCKED_ABOVE_HOLD = 1.15;
+/* A speed comes in steps and with noise; a flare is longer than this. */
+static const double SMOOTH_S = 0.3;
+
+/* How sure: a hold against the profile, which may be that of another clutch,
+ * from doubted to hardly; a hold that rose; flares (common practice, no
+ * source). */
+static const double SURE_BY_HOLD = 0.7;
+static const double SURER_BY_HOLD = 0.25;
+static const double SURE_BY_RISE = 0.7;
+static const double SURE_BY_FLARES = 0.75;
 
 /* What the three searches below have in common once they found something. */
 struct slip {
@@ -92,7 +102,7 @@ static enum kw_status look_at_height(const struct kw_scene *scene,
         .start_s = starts->items[0].start_s,
         .end_s = starts->items[starts->n - 1].locked_s,
         .severity = share > HOLDS_FAR_TOO_HIGH ? KW_BEFORE_NEXT_RACE : KW_WATCH,
-        .confidence = 0.7 + 0.25 * surely};
+        .confidence = SURE_BY_HOLD + SURER_BY_HOLD * surely};
     return tell(scene, &slip, &text, found, error);
 }
 
@@ -126,7 +136,7 @@ static enum kw_status look_at_rise(const struct kw_scene *scene,
     const struct slip slip = {.start_s = starts->items[0].start_s,
                               .end_s = starts->items[starts->n - 1].locked_s,
                               .severity = KW_WATCH,
-                              .confidence = 0.7};
+                              .confidence = SURE_BY_RISE};
     return tell(scene, &slip, &text, found, error);
 }
 
@@ -173,6 +183,8 @@ static void find_flares(struct flares *f)
     }
 }
 
+/* Out of a slow corner a sound clutch is locked and stays so. With the axle's
+ * speed smoothed, what the engine runs ahead by is slip. */
 static enum kw_status look_at_flares(const struct kw_scene *scene,
                                      const struct kw_drive *drive,
                                      double hold_rpm,
@@ -184,9 +196,7 @@ static enum kw_status look_at_flares(const struct kw_scene *scene,
     double *axle_rpm = kw_array_new_nan(scene->session->n_samples, error);
     if (axle_rpm == NULL)
         return KW_NO_MEMORY;
-    /* Over 0.3 s, since a speed comes in steps and with noise, and a flare is
-     * longer than that. */
-    kw_smooth(scene->session, drive->axle_rpm, 0.3, axle_rpm);
+    kw_smooth(scene->session, drive->axle_rpm, SMOOTH_S, axle_rpm);
     struct flares f = {.session = scene->session,
                        .load = scene->load,
                        .axle_rpm = axle_rpm,
@@ -207,7 +217,7 @@ static enum kw_status look_at_flares(const struct kw_scene *scene,
     const struct slip slip = {.start_s = f.first_s,
                               .end_s = f.last_s,
                               .severity = KW_BEFORE_NEXT_RACE,
-                              .confidence = 0.75};
+                              .confidence = SURE_BY_FLARES};
     return tell(scene, &slip, &text, found, error);
 }
 
@@ -254,6 +264,8 @@ static enum kw_status take_starts(const struct kw_events *events,
     return KW_OK;
 }
 
+/* Reads the starts from the events before it and not from the trace again: what
+ * was told as a start is what is judged. */
 enum kw_status kw_find_clutch_slip(const struct kw_scene *scene,
                                    struct kw_events *found,
                                    struct kw_error *error)

@@ -20,6 +20,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* No number here has a source where none is named. */
+
 /* Below this many times idle the clutch is open on every kart (it takes hold at
  * 1.4 to 2.5 times idle: common practice, no source); idle where it is not
  * known, as a share of the highest RPM. */
@@ -42,6 +44,9 @@ static const double SHORTEST_S = 0.25;
  * at most: a free engine is three times faster than any kart. */
 static const double LEAST_CLIMB = 0.05;
 static const double MOST_CLIMB = 0.25;
+/* The first part of a climb is taken for the whole where it is so much steeper:
+ * then the driver eased off. A climb that ends within the last of these shares
+ * above the hold was a step of his foot. */
 static const double FIRST_PART = 0.6;
 static const double STEEPER = 1.4;
 static const double STEP_SHARE = 0.2;
@@ -68,6 +73,18 @@ static const double ROLLS_SHARE = 0.66;
 /* Holds of one session are alike within this share. */
 static const double ALIKE = 0.05;
 static const double LIKE = 0.12;
+/* The axle is smoothed over this time where its speed is clean, and over that
+ * where it is not: a start of a second must not be smoothed away. */
+static const double CLEAN_SMOOTH_S = 0.1;
+static const double ROUGH_SMOOTH_S = 0.4;
+/* Of the profile's figure for the clutch: what lies between is above any idle
+ * and below any hold. */
+static const double BELOW_STATED = 0.85;
+static const double JUST_BELOW_STATED = 0.95;
+/* Of the RPM at which the clutch was seen to take hold. */
+static const double BELOW_SEEN = 0.92;
+/* A start begins above the RPM from which it was looked for, if only just. */
+static const double JUST_ABOVE = 1.01;
 enum { MOST_POINTS = 240 };
 
 /* The trace from the hold to the end of the climb, in at most MOST_POINTS
@@ -193,6 +210,7 @@ static bool rolls_already(const struct kw_start *start, double hold_rpm)
            ROLLS_SHARE * start->start_rpm;
 }
 
+/* The clutch hunts about its hold; the mean is what the lining felt. */
 static double mean_rpm(const struct kw_clutch_trace *s,
                        double from_s,
                        double to_s)
@@ -264,7 +282,7 @@ static enum kw_judgement judge(const struct kw_clutch_trace *s,
 {
     *start = (struct kw_start){.axle_rpm = NAN};
     start->start_rpm =
-        fmax(takes_hold_rpm(s, rise->hold_rpm), 1.01 * s->low_rpm);
+        fmax(takes_hold_rpm(s, rise->hold_rpm), JUST_ABOVE * s->low_rpm);
     if (start->start_rpm > MOST_STATED * rise->hold_rpm)
         return KW_LOOK_ON;
     start->start_s = passed_s(s, rise, start->start_rpm);
@@ -304,6 +322,8 @@ static bool look_at_rise(const struct kw_clutch_trace *s,
     return false;
 }
 
+/* From each rise out of idle on; where a hold was looked at, the search goes on
+ * behind it, so that no start is found twice. */
 static enum kw_status search_all(const struct kw_clutch_trace *s,
                                  struct kw_starts *out,
                                  struct kw_error *error)
@@ -378,7 +398,8 @@ static enum kw_status take_axle(struct kw_clutch_trace *s,
     s->axle_rpm = kw_array_new_nan(s->session->n_samples, error);
     if (s->axle_rpm == NULL)
         return KW_NO_MEMORY;
-    kw_smooth(s->session, s->drive->axle_rpm, kw_has_clean_speed(s) ? 0.1 : 0.4,
+    kw_smooth(s->session, s->drive->axle_rpm,
+              kw_has_clean_speed(s) ? CLEAN_SMOOTH_S : ROUGH_SMOOTH_S,
               s->axle_rpm);
     return KW_OK;
 }
@@ -392,8 +413,8 @@ static double low_rpm_of(const struct kw_clutch_trace *s, double times_idle)
                                 : s->drive->idle_rpm;
     const double low_rpm = times_idle * idle_rpm;
     return s->profile->clutch_rpm > 0.0
-               ? fmax(0.85 * s->profile->clutch_rpm,
-                      fmin(low_rpm, 0.95 * s->profile->clutch_rpm))
+               ? fmax(BELOW_STATED * s->profile->clutch_rpm,
+                      fmin(low_rpm, JUST_BELOW_STATED * s->profile->clutch_rpm))
                : low_rpm;
 }
 
@@ -403,7 +424,8 @@ static enum kw_status look_again(struct kw_clutch_trace *s,
                                  struct kw_starts *out,
                                  struct kw_error *error)
 {
-    const double low_rpm = 0.92 * takes_hold_rpm(s, usual_hold_rpm(out, true));
+    const double low_rpm =
+        BELOW_SEEN * takes_hold_rpm(s, usual_hold_rpm(out, true));
     if (!(low_rpm > s->low_rpm))
         return KW_OK;
     s->low_rpm = low_rpm;

@@ -22,6 +22,11 @@ static const double APART_S = 0.5;
 /* On so many of the pulls. */
 static const double LEAST_SHARE = 0.7;
 enum { FEWEST_PULLS = 8, FEWEST_CELLS = 12 };
+/* How sure: erratic, which a loose probe is too, and more with each pull; low
+ * off the throttle as well as on it (common practice, no source). */
+static const double SURE_BY_ERRATIC = 0.5;
+static const double SURER_BY_SHARE = 0.4;
+static const double SURE_BY_THINNED = 0.7;
 
 /* Scatter of cells a moment apart about each other within one pull: a third
  * difference takes out level, slope and curve. NAN for a short pull. */
@@ -30,7 +35,8 @@ static double roughness_c(const struct kw_heat_grid *g,
                           size_t to,
                           double *scratch)
 {
-    /* Third differences of white noise scatter by sqrt(20). */
+    /* Third differences of white noise scatter by sqrt(20): the root of the
+     * squares of 1, 3, 3 and 1. */
     const double size = 4.472136;
     size_t n = 0;
     const double apart = fmax(1.0, floor(APART_S / g->step_s[from] + 0.5));
@@ -94,7 +100,8 @@ static enum kw_status find_erratic(const struct kw_scene *scene,
     const struct kw_session *session = scene->session;
     struct leak leak = {session->time_s[0],
                         session->time_s[session->n_samples - 1],
-                        0.5 + 0.4 * (share - LEAST_SHARE),
+                        SURE_BY_ERRATIC +
+                            SURER_BY_SHARE * (share - LEAST_SHARE),
                         {0}};
     kw_text_add(&leak.text, "Exhaust temperature jumps about by ");
     kw_text_add_number(&leak.text, kw_median(scratch, n, scratch), 0);
@@ -119,7 +126,7 @@ static enum kw_status find_thinned(const struct kw_scene *scene,
             continue;
         struct leak leak = {time_s[m->grid.first[stretch->from]],
                             time_s[m->grid.first[stretch->to] - 1],
-                            0.7,
+                            SURE_BY_THINNED,
                             {0}};
         kw_text_add(&leak.text, "Exhaust temperature reads ");
         kw_text_add_number(&leak.text, stretch->excess_c, 0);

@@ -20,6 +20,17 @@ static const double UNSURE_S = 0.3;
 static const double COASTING = -0.15;
 /* Slope of RPM is taken over twice this. */
 static const double RISE_REACH_S = 0.3;
+/* The usual strong slope: one cell in four is steeper, under brakes and at the
+ * beginning of a pull. Steeper by more than this is a free engine or an odd
+ * reading and says no more (common practice, no source). */
+static const double STRONG = 0.75;
+static const double MOST_RISE = 1.5;
+/* RPM as a share of the top, which one cell in a hundred passes; further above
+ * it is an odd reading and heats nothing. */
+static const double TOP_QUANTILE = 0.99;
+static const double MOST_WORK = 1.2;
+/* A cell is wholly under load up to what rounding leaves of its mean. */
+static const double WHOLLY = 0.99;
 /* Seconds over which a pipe, its flange and the probe's boss remember: from
  * memory of how long a kart's EGT creeps after a stop. */
 static const double MEMORY_S[KW_N_HEATS] = {12.0, 45.0};
@@ -153,10 +164,10 @@ static void fill_rise(struct kw_heat_grid *g, double *scratch)
     }
     for (size_t i = 0; i < g->n; i++)
         scratch[i] = fabs(g->rise[i]);
-    const double strong = kw_quantile(scratch, g->n, 0.75, scratch);
+    const double strong = kw_quantile(scratch, g->n, STRONG, scratch);
     for (size_t i = 0; i < g->n; i++) {
         const double share = strong > 0.0 ? g->rise[i] / strong : 0.0;
-        g->rise[i] = fmax(-1.5, fmin(share, 1.5));
+        g->rise[i] = fmax(-MOST_RISE, fmin(share, MOST_RISE));
     }
 }
 
@@ -174,8 +185,9 @@ static void fill_past(struct kw_heat_grid *g, double top_rpm)
         settled_s = now == loaded ? settled_s + before_s : 0.5 * g->step_s[i];
         worked_s += works ? fmax(before_s, g->step_s[i]) : 0.0;
         loaded = now;
-        const double work =
-            now && !isnan(g->rpm[i]) ? fmin(g->rpm[i] / top_rpm, 1.2) : 0.0;
+        const double work = now && !isnan(g->rpm[i])
+                                ? fmin(g->rpm[i] / top_rpm, MOST_WORK)
+                                : 0.0;
         for (size_t k = 0; k < KW_N_HEATS; k++) {
             heat[k] = work + (heat[k] - work) * exp(-before_s / MEMORY_S[k]);
             g->heat[k][i] = heat[k];
@@ -205,7 +217,7 @@ enum kw_status kw_heat_grid_new(const struct kw_heat_source *source,
     fill_means(out, source);
     fill_laps(out, source->laps);
     fill_rise(out, scratch);
-    const double top_rpm = kw_quantile(out->rpm, out->n, 0.99, scratch);
+    const double top_rpm = kw_quantile(out->rpm, out->n, TOP_QUANTILE, scratch);
     fill_past(out, top_rpm > 0.0 ? top_rpm : 1.0);
     free(scratch);
     return KW_OK;
@@ -229,6 +241,6 @@ bool kw_heat_cell_is_settled(const struct kw_heat_grid *grid,
     /* RPM that sinks for long is a coasting kart, whatever the load says. */
     if (loaded && grid->rise[cell] < COASTING)
         return false;
-    return load > 0.99 && grid->settled_s[cell] >= UNSURE_S &&
+    return load > WHOLLY && grid->settled_s[cell] >= UNSURE_S &&
            !isnan(grid->gas_c[cell]) && !isnan(grid->rpm[cell]);
 }

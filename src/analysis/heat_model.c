@@ -33,11 +33,20 @@ static const double NO_EFFECT = 1e9;
 static const double ALIKE_S = 1.0;
 /* More cells than this teach nothing new: every second one, or third ... */
 enum { MOST_CELLS = 8000 };
-/* Decay of what follows a change of load, and of warm-up. */
+/* Decay of what follows a change of load, and of warm-up: of each one for the
+ * gas and the thin wall of the probe, and one for the pipe; the fit mixes them
+ * (common practice, no source). */
 static const double QUICK_S = 0.6;
 static const double SLOW_S = 2.5;
 static const double WARM_QUICK_S = 25.0;
 static const double WARM_SLOW_S = 80.0;
+/* A pull longer than this is as hot as it gets. */
+static const double LONG_PULL_S = 10.0;
+/* The knots span what the session is in all but so much of the time at each
+ * end: pit lane and over-revs would stretch them. */
+static const double RARE = 0.02;
+/* The share of readings that are cooler than the rest is scattered by. */
+static const double COOL_SHARE = 0.10;
 /* A scatter below this is the logger's resolution, not the engine. */
 static const double LEAST_SCATTER_C = 2.0;
 
@@ -70,7 +79,7 @@ static void terms_of(const struct kw_heat_sum *sum,
     *more++ = exp(-g->worked_s[i] / WARM_QUICK_S);
     *more++ = exp(-g->worked_s[i] / WARM_SLOW_S);
     /* How fast the engine turned a moment ago matters while load is new. */
-    *more++ = fmin(g->settled_s[i], 10.0) / 10.0;
+    *more++ = fmin(g->settled_s[i], LONG_PULL_S) / LONG_PULL_S;
     for (size_t k = 0; k < KW_N_HEATS; k++)
         *more++ = g->heat[k][i] - 0.5;
 }
@@ -159,10 +168,10 @@ static void learn(struct kw_heat_sum *sum,
     double ridge[KW_HEAT_TERMS];
     for (size_t k = 0; k < lesson->n; k++)
         scratch[k] = g->rpm[lesson->cells[k]];
-    const double low = kw_quantile(scratch, lesson->n, 0.02, scratch);
+    const double low = kw_quantile(scratch, lesson->n, RARE, scratch);
     for (size_t k = 0; k < lesson->n; k++)
         scratch[k] = g->rpm[lesson->cells[k]];
-    place_knots(sum, low, kw_quantile(scratch, lesson->n, 0.98, scratch));
+    place_knots(sum, low, kw_quantile(scratch, lesson->n, 1.0 - RARE, scratch));
     for (size_t k = 0; k < lesson->n; k++)
         scratch[k] = g->gas_c[lesson->cells[k]];
     sum->centre_c =
@@ -184,9 +193,10 @@ static void learn(struct kw_heat_sum *sum,
 double kw_heat_scatter_c(const double *residuals, size_t n, double *scratch)
 {
     /* Between the 10 % and the fitted level of a normal distribution lie
-     * 1.281552 - KW_HEAT_MIDDLE_ABOVE standard deviations. */
-    const double cool_c = kw_quantile(residuals, n, 0.10, scratch);
-    return fmax(-cool_c / (1.281552 - KW_HEAT_MIDDLE_ABOVE), LEAST_SCATTER_C);
+     * KW_NORMAL_TENTH - KW_HEAT_MIDDLE_ABOVE standard deviations. */
+    const double cool_c = kw_quantile(residuals, n, COOL_SHARE, scratch);
+    return fmax(-cool_c / (KW_NORMAL_TENTH - KW_HEAT_MIDDLE_ABOVE),
+                LEAST_SCATTER_C);
 }
 
 /* returns  how many seconds the settled cells stand for. */

@@ -19,6 +19,8 @@ enum { PIECES = 96 };
 enum { FEWEST_LAPS = 3 };
 /* A level from n laps is believed by n / (n + this). */
 static const double DOUBT_LAPS = 1.0;
+/* A place of 1 is the end of the lap and belongs to its last piece. */
+static const double END_OF_LAP = 0.9999;
 
 /* left[lap * PIECES + piece]: mean residual, NAN where the lap has none. */
 static void fill_left(const struct kw_heat_grid *g,
@@ -33,14 +35,14 @@ static void fill_left(const struct kw_heat_grid *g,
         const double residual = g->gas_c[i] - level_c[i];
         if (lap >= n_laps)
             continue;
-        const size_t piece = (size_t)(fmin(g->place[i], 0.9999) * PIECES);
+        const size_t piece = (size_t)(fmin(g->place[i], END_OF_LAP) * PIECES);
         if (!isnan(residual) && g->teaches[i] > 0.0) {
             sum += residual;
             n++;
         }
         const bool ends =
             i + 1 == g->n || g->lap[i + 1] != lap ||
-            (size_t)(fmin(g->place[i + 1], 0.9999) * PIECES) != piece;
+            (size_t)(fmin(g->place[i + 1], END_OF_LAP) * PIECES) != piece;
         if (!ends)
             continue;
         if (n > 0)

@@ -66,7 +66,8 @@ static size_t collect_pieces(const struct kw_hot_options *o, double *pieces)
 
 /* Standard deviation from the values below 0 alone: the others may be what is
  * looked for. Of a normal distribution's, four in five are smaller than
- * 1.281552 of it; further out than the median, because tails make alarms. */
+ * KW_NORMAL_TENTH of it; further out than the median, because tails make
+ * alarms. */
 static double cool_scatter(double *values, size_t n, double *scratch)
 {
     size_t n_cool = 0;
@@ -77,7 +78,7 @@ static double cool_scatter(double *values, size_t n, double *scratch)
     /* With hardly any below 0 all is hot, and those few are odd ones. */
     if ((double)n_cool < FEWEST_COOL * (double)n)
         return 0.0;
-    return kw_quantile(values, n_cool, 0.8, scratch) / 1.281552;
+    return kw_quantile(values, n_cool, 0.8, scratch) / KW_NORMAL_TENTH;
 }
 
 /* Scatter of single cells, scatter of pieces of pulls, and from both how

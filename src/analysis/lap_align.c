@@ -406,6 +406,8 @@ static double usual_likeness(const struct alignment *a)
     return kw_median(a->scratch, n, a->scratch);
 }
 
+/* The grid has one cell of the pattern for each step, so that a lap laid over
+ * it is read and not computed anew in each round. */
 enum kw_status kw_align_laps(const struct kw_lap_axis *axis,
                              struct kw_lap_course *course,
                              struct kw_error *error)

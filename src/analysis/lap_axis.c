@@ -19,6 +19,8 @@
  * less does not matter. */
 static const double TOP_QUANTILE = 0.9;
 static const double FASTER_SHARE = 0.4;
+/* Nearly the highest reading: one in two hundred is higher, and odd. */
+static const double NEARLY_HIGHEST = 0.995;
 /* No reading counts for more than this share of full pace: RPM that doubles is
  * no distance. */
 static const double MOST_PACE = 1.25;
@@ -54,6 +56,10 @@ static const double LONGEST_CREEP_S = 12.0;
 static const double LONGEST_BRIDGE_S = 3.0;
 /* A fall to nothing within less than this is no kart that slows. */
 static const double EDGE_S = 0.4;
+/* So far above driving at both edges, and so large a step at the first, both in
+ * shares: a kart at the driving pace itself may as well have stopped. */
+static const double WELL_ABOVE = 1.15;
+static const double LEAST_STEP = 0.1;
 /* A stop on the track that lasts longer ends a stretch of driving. */
 static const double LONGEST_STOP_S = 25.0;
 /* Below the driving pace for so long the kart stands; for less it is in a slow
@@ -72,7 +78,7 @@ static const double *channel(const struct kw_session *session,
 /* Full pace in the channel's own unit; NAN where there is none. */
 static double usual_top(const double *values, size_t n, double *scratch)
 {
-    const double near_top = kw_quantile(values, n, 0.995, scratch);
+    const double near_top = kw_quantile(values, n, NEARLY_HIGHEST, scratch);
     size_t kept = 0;
     for (size_t i = 0; i < n; i++) {
         if (values[i] > FASTER_SHARE * near_top)
@@ -141,11 +147,12 @@ static bool is_lost_signal(const struct kw_lap_axis *axis, struct kw_span low)
     const double after = axis->pace[low.to];
     const double away_s = axis->time_s[low.to] - axis->time_s[low.from - 1];
     const double step_s = axis->time_s[low.from] - axis->time_s[low.from - 1];
-    const double well = 1.15 * axis->drives;
+    const double well = WELL_ABOVE * axis->drives;
     return away_s < LONGEST_BRIDGE_S + 2.0 * step_s && before > well &&
            after > well &&
            (away_s < LONGEST_BRIDGE_S / 2.0 || step_s > EDGE_S ||
-            isnan(axis->pace[low.from]) || before - axis->pace[low.from] > 0.1);
+            isnan(axis->pace[low.from]) ||
+            before - axis->pace[low.from] > LEAST_STEP);
 }
 
 /* A straight line over the loss: the kart did not stop because its wire did. */

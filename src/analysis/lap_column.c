@@ -123,6 +123,8 @@ static bool counts_up(const double *values, size_t n)
     return up >= 2 && down <= 1;
 }
 
+/* A column under the right heading may hold something else: sectors, or a flag
+ * that stays up. */
 static bool is_plausible(const struct kw_session *session,
                          const struct kw_passings *passings,
                          double *scratch)
@@ -136,6 +138,8 @@ static bool is_plausible(const struct kw_session *session,
            kw_median(scratch, passings->n - 1, scratch) >= SHORTEST_LAP_S;
 }
 
+/* The number before the marker: it changes once a lap, while a marker may be
+ * high for some rows or count up. Neither is believed unseen. */
 enum kw_status kw_passings_by_column(const struct kw_session *session,
                                      struct kw_passings *out,
                                      struct kw_error *error)

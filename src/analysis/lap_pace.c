@@ -28,7 +28,6 @@ static const double AROUND_S = 0.3;
 static const double LEAST_LOCKED = 0.8;
 static const double MOST_SPREAD = 0.04;
 
-/* What the engine says of the speed, and how far it may be trusted. */
 /* The two witnesses, and what ties them; speed in the channel's own unit.
  *
  * each_rpm  speed for each turn a minute.

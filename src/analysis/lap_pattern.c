@@ -134,6 +134,8 @@ static double choose_place(const struct kw_lap_course *course,
     return best;
 }
 
+/* A pattern does not know where the line is painted: a place is chosen at which
+ * a passing can be timed well. */
 static enum kw_status add_passings(const struct kw_lap_axis *axis,
                                    const struct kw_lap_course *course,
                                    struct kw_passings *out,
@@ -163,6 +165,7 @@ static bool is_pattern_of_laps(const struct kw_lap_course *course)
     return share * others * course->likeness > LEAST_FIT;
 }
 
+/* On a fine grid: an error of one step here is one of every lap. */
 static enum kw_status find_lap(const struct kw_lap_axis *axis,
                                double *lap,
                                struct kw_error *error)
@@ -177,6 +180,8 @@ static enum kw_status find_lap(const struct kw_lap_axis *axis,
     return status;
 }
 
+/* Coarse to fine: the period, the course that follows it, the course laid
+ * exactly. Whether it was laps at all can be told only of the last. */
 enum kw_status kw_passings_by_pattern(const struct kw_lap_axis *axis,
                                       struct kw_passings *out,
                                       struct kw_lap_course *course,

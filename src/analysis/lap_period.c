@@ -324,6 +324,8 @@ done:
     return status;
 }
 
+/* Most is taken away only where less did not do: a short mean takes some of the
+ * pattern with it. */
 enum kw_status kw_find_lap_period(const struct kw_lap_grid *grid,
                                   double *period,
                                   struct kw_error *error)

@@ -32,8 +32,13 @@ static const double SHORTEST_LAP_M = 120.0;
 static const double SHORTEST_LAP_S = 12.0;
 /* Within this angle of the usual direction, as a cosine: 60 degrees. */
 static const double SAME_WAY = 0.5;
-/* So many places are tried. */
+/* So many places are tried, of those that are faster than this share of the
+ * way: on a straight fixes lie in line, and no spin ends there. */
 enum { TRIALS = 64 };
+static const double FAST_QUANTILE = 0.7;
+/* A place with one passing too many or too few is worth so much less: ten times
+ * the speed would not make up for it. */
+static const double PRICE_OF_A_MISS = 10.0;
 /* Laps are as long as each other within this share ... */
 static const double SAME_LENGTH = 0.06;
 /* ... and so many of them. */
@@ -204,7 +209,7 @@ static double worth(const struct search *search, const struct point *place)
      * in laps. */
     const double turns = (double)(n - 1) + (first_m + all_m - last_m) / usual_m;
     const double miss = fabs((double)n - (double)kw_likely_passings(turns));
-    return place->speed_m_s / (1.0 + 10.0 * miss);
+    return place->speed_m_s / (1.0 + PRICE_OF_A_MISS * miss);
 }
 
 /* Tries fast places of the middle of the session. */
@@ -216,7 +221,7 @@ static bool choose_line(const struct search *search, struct kw_track_line *line)
                                  ? points->items[i].speed_m_s
                                  : NAN;
     const double fast_m_s =
-        kw_quantile(search->scratch, points->n, 0.7, search->scratch);
+        kw_quantile(search->scratch, points->n, FAST_QUANTILE, search->scratch);
     const size_t from = points->n / 4;
     const size_t step = points->n / 2 / TRIALS + 1;
     double best = 0.0;
@@ -227,6 +232,7 @@ static bool choose_line(const struct search *search, struct kw_track_line *line)
             wait--;
         if (wait > 0 || !(place->speed_m_s >= fast_m_s))
             continue;
+        /* Only the faster three tenths are tried, see FAST_QUANTILE. */
         wait = step * 3 / 10 + 1;
         const double now = worth(search, place);
         if (now > best) {

@@ -23,6 +23,13 @@ enum { WALKS = 12 };
  * well, in usual variances. */
 enum { START = 12 };
 static const double START_VARIANCE = 1e4;
+/* A reading is good for the start up to so many usual variances; and one before
+ * which the walk is known no better than that tells nothing of the rate. */
+static const double GOOD = 25.0;
+static const double KNOWS_NOTHING = 100.0;
+/* However well the readings agree with each other, no less than this share of
+ * the variance that they claimed is believed: a few of them agree by luck. */
+static const double LEAST_SQUARES = 0.1;
 /* A reading so many standard deviations off counts as one that far off. */
 static const double FAR_OFF = 3.0;
 /* The two filters differ by more standard deviations than this: a jump. */
@@ -88,7 +95,8 @@ static double filter(const struct kw_reading *readings,
                   : START_VARIANCE * model->usual;
         double weighted;
         take_in(now, &readings[i], &weighted);
-        if (isnan(weighted) || now->variance_before > 100.0 * model->usual)
+        if (isnan(weighted) ||
+            now->variance_before > KNOWS_NOTHING * model->usual)
             continue;
         logs += log(now->variance_before + readings[i].variance);
         *squares += weighted * weighted;
@@ -109,7 +117,7 @@ static double start_of(const struct kw_reading *readings,
     double first[START];
     size_t kept = 0;
     for (size_t i = 0; i < n && kept < START; i++) {
-        if (readings[i].variance < 25.0 * usual && !isnan(readings[i].value))
+        if (readings[i].variance < GOOD * usual && !isnan(readings[i].value))
             first[kept++] = readings[i].value;
     }
     return kw_median(first, kept, first);
@@ -228,7 +236,7 @@ static bool find_jumps(struct passes *p)
 /* Both filters together: one after the reading, the other before it. */
 static void join(const struct passes *p)
 {
-    const double factor = fmax(p->squares, 0.1);
+    const double factor = fmax(p->squares, LEAST_SQUARES);
     for (size_t i = 0; i < p->n; i++) {
         const struct state *a = &p->forward[i];
         const struct state *b = &p->backward[p->n - 1 - i];
@@ -241,6 +249,8 @@ static void join(const struct passes *p)
     }
 }
 
+/* The rate of the walk is learned once without jumps and again with those that
+ * were found: a jump unseen would make all of it look restless. */
 enum kw_status kw_smooth_readings(struct kw_reading *readings,
                                   size_t n,
                                   struct kw_error *error)

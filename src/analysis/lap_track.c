@@ -179,6 +179,7 @@ static void learn(const struct kw_lap_grid *grid,
     }
 }
 
+/* The last round learns nothing more: its way is what is asked for. */
 enum kw_status kw_track_laps(const struct kw_lap_grid *grid,
                              double *turns,
                              struct kw_error *error)

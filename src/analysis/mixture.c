@@ -108,7 +108,9 @@ static void mask_starts(struct kw_mixture *m)
 }
 
 /* Thirds of this range are the regions of the findings: low end, middle, top
- * end. */
+ * end. The rarest cells at both ends are left out: over a kerb the
+ * wheels leave the ground and RPM flares, and a pull out of the pits begins far
+ * below any on the track. */
 static void find_range(struct kw_mixture *m, double *scratch)
 {
     size_t n = 0;
@@ -225,6 +227,7 @@ enum kw_rpm_region kw_mixture_region(const struct kw_mixture *mixture,
 /* No digits that the engine does not have. */
 void kw_add_rpm(struct kw_text *text, double rpm)
 {
+    /* Beyond a million there is no engine, and no room in an int. */
     if (isnan(rpm) || rpm < 0.0 || rpm > 1e6) {
         kw_text_add(text, "unknown RPM");
         return;

@@ -16,6 +16,10 @@ static const double BRIDGE_S = 10.0;
  * gives every logger a few. */
 enum { FEWEST_SPIKES = 20 };
 static const double SPIKES_EACH_MINUTE = 4.0;
+/* How sure: a reading that no exhaust gives is hardly anything else; spikes may
+ * come from the ignition (common practice, no source). */
+static const double SURE_BY_STRETCH = 0.9;
+static const double SURE_BY_SPIKES = 0.8;
 
 /* The cleaning says what cannot be trusted; here it is only told. */
 static bool is_set_aside(const struct kw_session *s, size_t i)
@@ -64,7 +68,7 @@ static enum kw_status tell_stretch(const struct kw_scene *scene,
     const struct kw_event event = {.start_s = start_s,
                                    .end_s = end_s,
                                    .severity = KW_BEFORE_NEXT_RACE,
-                                   .confidence = 0.9};
+                                   .confidence = SURE_BY_STRETCH};
     return tell(scene, &event, &text, found, error);
 }
 
@@ -86,7 +90,7 @@ static enum kw_status tell_spikes(const struct kw_scene *scene,
     const struct kw_event event = {.start_s = spikes->first_s,
                                    .end_s = spikes->last_s,
                                    .severity = KW_WATCH,
-                                   .confidence = 0.8};
+                                   .confidence = SURE_BY_SPIKES};
     return tell(scene, &event, &text, found, error);
 }
 

@@ -14,7 +14,9 @@
 
 /* Colder by this much is a wet plug soon. */
 static const double STRONG_COLD_C = 60.0;
-/* Where confidence begins, in standard deviations of healthy pulls. */
+/* Where confidence begins, in standard deviations of healthy pulls; it
+ * begins at little more than a half and ends short of that of heat, for cold
+ * has more harmless reasons (common practice, no source). */
 static const double SURE_SURPRISE = 3.5;
 
 /* Held for more than this share of the session's pulling, it may be the rest

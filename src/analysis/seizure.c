@@ -31,6 +31,10 @@ static const double STOPS_IN_S = 0.7;
 static const double HOT_QUANTILE = 0.9;
 static const double HOT_S = 0.3;
 static const double CLEAR_EXCESS_C = 20.0;
+/* How sure, with an excess as clear as that and without: a hot pull may end in
+ * a broken chain or a pulled plug cap as well (common practice, no source). */
+static const double SURE_BY_EXCESS = 0.85;
+static const double SURE_WITHOUT = 0.6;
 /* And still hot at the end: a driver who brakes and stalls has let it cool for
  * seconds. Looked at for this long before the engine stopped working, and
  * halfway between the gas of no load and hot (common practice, no source). */
@@ -156,7 +160,8 @@ static enum kw_status tell(const struct kw_scene *scene,
         .start_s = session->time_s[end->began < top ? end->began : top],
         .end_s = session->time_s[end->stood],
         .severity = KW_BEFORE_NEXT_RUN,
-        .confidence = end->excess_c > CLEAR_EXCESS_C ? 0.85 : 0.6,
+        .confidence =
+            end->excess_c > CLEAR_EXCESS_C ? SURE_BY_EXCESS : SURE_WITHOUT,
     };
     event.lap = kw_lap_at(scene->laps, event.start_s);
     return kw_events_tell(found, &event, &text, error);

@@ -99,6 +99,8 @@ static double moment_s(const struct kw_session *session, size_t i, size_t k)
     return session->time_s[i] + step_s * ((double)k + 0.5) / MOMENTS;
 }
 
+/* Every way that it may have been is tried: a few hundred, each over the few
+ * readings of a step. */
 double kw_smoothed_misfit(const struct kw_session *session,
                           const struct kw_smoothed_step *step)
 {

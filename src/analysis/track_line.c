@@ -123,6 +123,7 @@ struct window {
     double scale;
 };
 
+/* Three seconds of driving, or a few fixes of a slow receiver. */
 static struct window window_about(const struct kw_session *session,
                                   const struct kw_lap_axis *axis,
                                   double guess_s)

@@ -19,13 +19,21 @@
 static const double GEARING_SHARE = 0.01;
 static const double LENGTH_SHARE = 0.05;
 static const double TIME_SHARE = 0.25;
+/* Correlation of RPM over the lap: on one track the same bends come at the same
+ * places whoever drives, on two they do not. */
 static const double LEAST_FIT = 0.5;
+/* Loggers of 20 and 25 Hz see nearly the same tops and lows, of 10 and 20 Hz
+ * not. */
 static const double RATE_FACTOR = 1.5;
 /* No jet moves heat so far: 8 % of mixture. */
-static const double LEVEL_C = 80.0;
+static const double LEVEL_C = 8.0 * KW_EGT_C_PER_PERCENT;
+/* Further than any track is long, nearer than any other track. */
 static const double FAR_M = 3000.0;
+/* Mean radius of the Earth (IUGG, from memory); to tell places apart no digit
+ * of it matters. */
 static const double EARTH_RADIUS_M = 6371000.0;
 static const double DEGREE = 3.14159265358979323846 / 180.0;
+/* For a median that one odd lap does not move. */
 enum { FEWEST_LAPS = 3 };
 
 /* Below this the clutch may slip and a GPS is poor. */
@@ -296,6 +304,7 @@ static enum kw_status note_gearing(const struct side_figures sides[KW_N_SIDES],
                          turns_m, 3, error);
 }
 
+/* Sides given the wrong way round would turn every piece of advice round. */
 static enum kw_status note_rest(const struct side_figures sides[KW_N_SIDES],
                                 struct kw_differences *found,
                                 struct kw_notices *notices,
@@ -320,6 +329,8 @@ static enum kw_status note_rest(const struct side_figures sides[KW_N_SIDES],
     return status;
 }
 
+/* The track first: the gearing is told by turns on a lap, which only laps of
+ * one track share. */
 enum kw_status kw_find_differences(const struct kw_alike_source *source,
                                    struct kw_differences *found,
                                    struct kw_notices *notices,

@@ -207,6 +207,8 @@ static enum kw_status conclude(const struct work *work,
     return status;
 }
 
+/* Measures first, then what they mean: what is wrong with the comparison is
+ * told with the same numbers. */
 enum kw_status kw_compare(const struct kw_compare_sessions *before,
                           const struct kw_compare_sessions *after,
                           const struct kw_compare_options *options,

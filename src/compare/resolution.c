@@ -53,6 +53,8 @@ struct fineness {
     double egt_step_c;
 };
 
+/* Of the raw readings: cleaned and joined ones have steps that no logger made.
+ */
 static struct fineness fineness_of(const struct kw_compare_sessions *sessions,
                                    double *scratch)
 {
@@ -77,6 +79,7 @@ static bool are_unlike(double a, double b, double factor)
     return fmax(a, b) > factor * fmin(a, b);
 }
 
+/* The coarser side sets what can be believed of both. */
 enum kw_status kw_find_resolution(struct kw_measure_source *source,
                                   struct kw_error *error)
 {

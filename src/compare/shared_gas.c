@@ -131,6 +131,8 @@ static enum kw_status make_side(const struct kw_compare_sessions *sessions,
     return status;
 }
 
+/* One lag for both sides: an error in it then moves both alike, and hardly
+ * their difference. */
 enum kw_status kw_share_gas(
     const struct kw_compare_sessions *const sessions[KW_N_SIDES],
     struct kw_shared_gas *out,

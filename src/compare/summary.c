@@ -42,10 +42,11 @@ static void add_change(struct kw_text *text,
     kw_text_add(text, ")");
 }
 
-/* Small shares keep a decimal: 0.4 % is not "0 %". */
+/* Small shares keep a decimal: 0.4 % is not "0 %", and 1.4 % not "1 %". */
 static void add_percent(struct kw_text *text, double percent)
 {
-    kw_text_add_number(text, fabs(percent), fabs(percent) < 1.5 ? 1 : 0);
+    static const double small = 1.5;
+    kw_text_add_number(text, fabs(percent), fabs(percent) < small ? 1 : 0);
     kw_text_addf(text, " %% %s", percent > 0.0 ? "richer" : "leaner");
 }
 
@@ -168,6 +169,8 @@ static void add_air(struct kw_text *text, const struct kw_air_share *air)
 {
     if (isnan(air->air_percent))
         return;
+    /* A difference that would read 0.0 or 0.1 %: no weather station is surer.
+     */
     if (fabs(air->air_percent) < 0.1)
         kw_text_add(text, "The air was as thick on both days. ");
     else {

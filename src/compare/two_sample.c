@@ -226,6 +226,7 @@ static size_t rank_of(const double *p, size_t n, size_t k)
     return before;
 }
 
+/* In n^2 steps: there are some twenty measures. */
 void kw_holm(const double *p, size_t n, double *adjusted)
 {
     size_t counted = 0;

@@ -10,6 +10,10 @@
 
 #include <stddef.h>
 
+/* A normal distribution passes its mean by so many standard deviations one time
+ * in ten: Phi^-1(9/10). */
+#define KW_NORMAL_TENTH 1.281552
+
 /* Turns a median absolute deviation into the standard deviation of a normal
  * distribution: 1 / Phi^-1(3/4); 1.4826 in the GSL manual (filter, MAD scale).
  */

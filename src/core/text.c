@@ -156,6 +156,7 @@ static size_t sequence_length(unsigned char first, uint32_t *bits)
     return 0;
 }
 
+/* One bad byte costs one step, so that what follows it is read right again. */
 uint32_t kw_utf8_next(const char *bytes, size_t length, size_t *used)
 {
     /* RFC 3629, section 3. A character in more bytes than it needs could slip

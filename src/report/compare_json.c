@@ -60,6 +60,7 @@ static void put_side(struct kw_json *json,
     kw_json_close(json);
 }
 
+/* In the measure's own digits and some more, which is what laps can tell. */
 static void put_measure(struct kw_json *json, const struct kw_measure *measure)
 {
     const int decimals = kw_measure_decimals(measure) + MORE;

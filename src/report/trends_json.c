@@ -10,6 +10,7 @@
  * point that mean something. */
 enum { DECIMALS = 6 };
 
+/* Each with the session it came from, so that a reader can look it up. */
 static void put_points(struct kw_json *json, const struct kw_trend *trend)
 {
     char date[KW_LOCAL_TIME_SIZE];

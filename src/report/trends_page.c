@@ -174,6 +174,7 @@ static void put_fittings(struct kw_text *page, const struct kw_parts *parts)
     kw_text_add(page, n > 0 ? "</tbody></table>\n" : "");
 }
 
+/* The answer first, then what shows it, then the numbers. */
 enum kw_status kw_trends_page_write(const struct kw_trends_page *from,
                                     struct kw_text *page,
                                     struct kw_error *error)

@@ -439,6 +439,8 @@ static enum kw_status clean(struct probe *p, struct kw_error *error)
     return status;
 }
 
+/* What every step needs is taken at once; only the search for spikes needs
+ * more. */
 enum kw_status kw_clean_egt(const struct kw_session *session,
                             double *egt_c,
                             struct kw_egt_verdict *verdict,
