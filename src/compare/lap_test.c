@@ -7,7 +7,8 @@
  * that is known beforehand and added. */
 #include "compare/lap_test.h"
 
-#include <gsl/gsl_cdf.h>
+#include "core/student.h"
+
 #include <math.h>
 
 /* A drift common to both sides could be taken out (analysis of covariance). On
@@ -23,14 +24,10 @@ struct kw_two_sample kw_test_laps(const struct kw_sample *before,
     if (isnan(result.p) || !(session > 0.0))
         return result;
     const double laps =
-        0.5 * (result.high - result.low) / kw_reach_of_95(result.df);
+        0.5 * (result.high - result.low) / kw_student_reach(result.df);
     const double error = hypot(laps, sqrt(2.0) * session);
     /* Welch's formula with a part of infinite freedom. */
     result.df *= pow(error / laps, 4.0);
-    result.t = result.difference / error;
-    result.p = 2.0 * gsl_cdf_tdist_Q(fabs(result.t), result.df);
-    const double reach = kw_reach_of_95(result.df) * error;
-    result.low = result.difference - reach;
-    result.high = result.difference + reach;
+    kw_two_sample_settle(&result, error);
     return result;
 }

@@ -4,8 +4,8 @@
 #include "compare/two_sample.h"
 
 #include "core/array.h"
+#include "core/student.h"
 
-#include <gsl/gsl_cdf.h>
 #include <gsl/gsl_combination.h>
 #include <gsl/gsl_randist.h>
 #include <gsl/gsl_rng.h>
@@ -43,10 +43,13 @@ static double variance_of_mean(const struct kw_sample *sample,
     return fmax(variance, floor * floor) / fmax(counted, 1.0);
 }
 
-/* Student's t: 2.5 % are left out at each end. */
-double kw_reach_of_95(double df)
+void kw_two_sample_settle(struct kw_two_sample *sample, double error)
 {
-    return gsl_cdf_tdist_Pinv(0.975, df);
+    const double reach = kw_student_reach(sample->df) * error;
+    sample->t = sample->difference / error;
+    sample->p = kw_student_p(sample->t, sample->df);
+    sample->low = sample->difference - reach;
+    sample->high = sample->difference + reach;
 }
 
 /* Means are known before there is an interval. */
@@ -68,14 +71,10 @@ struct kw_two_sample kw_welch(const struct kw_sample *a,
     const double error = sqrt(v_a + v_b);
     if (!(error > 0.0))
         return result;
-    result.t = result.difference / error;
     result.df =
         (v_a + v_b) * (v_a + v_b) /
         (v_a * v_a / (double)(a->n - 1) + v_b * v_b / (double)(b->n - 1));
-    result.p = 2.0 * gsl_cdf_tdist_Q(fabs(result.t), result.df);
-    const double reach = kw_reach_of_95(result.df) * error;
-    result.low = result.difference - reach;
-    result.high = result.difference + reach;
+    kw_two_sample_settle(&result, error);
     return result;
 }
 

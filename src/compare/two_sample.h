@@ -44,9 +44,10 @@ struct kw_two_sample kw_welch(const struct kw_sample *a,
                               double serial,
                               double floor);
 
-/* How many standard errors a 95 % interval reaches to each side, with df
- * degrees of freedom. */
-double kw_reach_of_95(double df);
+/* Fills in t, p and the interval from the difference and df.
+ *
+ * error  standard error of the difference, > 0. */
+void kw_two_sample_settle(struct kw_two_sample *sample, double error);
 
 /* First-order serial correlation within both samples, pooled about their own
  * means, corrected for its bias of about -1/n, and kept within 0 and 0.3: what

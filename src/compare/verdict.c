@@ -8,6 +8,7 @@
 
 #include "compare/two_sample.h"
 #include "core/array.h"
+#include "core/student.h"
 
 #include <gsl/gsl_cdf.h>
 #include <math.h>
@@ -48,7 +49,7 @@ bool kw_says_something(const struct kw_measure *measure)
 static double smallest_change(const struct kw_measure *measure, size_t n_tests)
 {
     const double half = 0.5 * (measure->high - measure->low);
-    const double error = half / kw_reach_of_95(measure->df);
+    const double error = half / kw_student_reach(measure->df);
     const double share = 0.5 * SURE / (double)n_tests;
     return error * (gsl_cdf_tdist_Qinv(share, measure->df) +
                     gsl_cdf_tdist_Pinv(POWER, measure->df));

@@ -8,10 +8,10 @@
 
 #include "core/array.h"
 #include "core/fail.h"
+#include "core/student.h"
 #include "core/text.h"
 #include "kartwright/season.h"
 
-#include <gsl/gsl_cdf.h>
 #include <gsl/gsl_fit.h>
 #include <math.h>
 #include <stdlib.h>
@@ -69,8 +69,8 @@ void kw_trend_judge(struct kw_trend *trend)
         trend->slope_error = sqrt(cov11);
         /* A measure that never moves has no error and no trend. */
         if (trend->slope_error > 0.0)
-            trend->p = 2.0 * gsl_cdf_tdist_Q(fabs(c1) / trend->slope_error,
-                                             (double)(trend->n - 2));
+            trend->p =
+                kw_student_p(c1 / trend->slope_error, (double)(trend->n - 2));
         else
             trend->p = 1.0;
     }

@@ -10,8 +10,8 @@
 #include "analysis/gearing.h"
 #include "core/array.h"
 #include "core/robust.h"
+#include "core/student.h"
 
-#include <gsl/gsl_cdf.h>
 #include <gsl/gsl_statistics_double.h>
 #include <math.h>
 #include <stdlib.h>
@@ -151,7 +151,7 @@ static void summarise(const double *shares,
     out->ratio = whole * mean;
     if (n < 2)
         return;
-    const double reach = gsl_cdf_tdist_Pinv(0.975, (double)(n - 1)) *
+    const double reach = kw_student_reach((double)(n - 1)) *
                          gsl_stats_sd(shares, 1, n) / sqrt((double)n);
     out->ratio_low = whole * (mean - reach);
     out->ratio_high = whole * (mean + reach);
