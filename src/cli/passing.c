@@ -32,15 +32,6 @@ char *passing_folder(struct kw_error *error)
     return path;
 }
 
-char *path_within(const char *folder, const char *name, struct kw_error *error)
-{
-    struct kw_text path = {0};
-    kw_text_add(&path, folder);
-    kw_text_add(&path, "/");
-    kw_text_add(&path, name);
-    return kw_text_take(&path, error);
-}
-
 enum kw_status pass_as_file(const struct passing_bytes *bytes,
                             use_passing *use,
                             void *to,
@@ -49,7 +40,7 @@ enum kw_status pass_as_file(const struct passing_bytes *bytes,
     char *folder = passing_folder(error);
     if (folder == NULL)
         return error->status;
-    char *path = path_within(folder, bytes->name, error);
+    char *path = kw_file_within(folder, bytes->name, error);
     enum kw_status status =
         path == NULL
             ? KW_NO_MEMORY

@@ -14,11 +14,6 @@
  *          and frees the path with free(). */
 char *passing_folder(struct kw_error *error);
 
-/* "FOLDER/NAME".
- *
- * returns  NULL when memory is short; the caller frees it with free(). */
-char *path_within(const char *folder, const char *name, struct kw_error *error);
-
 /* Bytes that a reader wants as a file; the name has no slash, and its ending
  * counts: "sunday.csv.gz". */
 struct passing_bytes {

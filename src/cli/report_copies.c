@@ -80,7 +80,7 @@ static enum kw_status empty_folder(const char *folder,
         const char *name = entry->d_name;
         if (strcmp(name, ".") == 0 || strcmp(name, "..") == 0)
             continue;
-        char *path = path_within(folder, name, error);
+        char *path = kw_file_within(folder, name, error);
         if (path == NULL) {
             status = KW_NO_MEMORY;
             continue;
@@ -118,7 +118,7 @@ enum kw_status report_copies_make(const struct kw_review *review,
         return error->status;
     /* Inside the folder that is ours alone, for a report needs a name that
      * nothing has yet. */
-    char *report = path_within(passing, "report", error);
+    char *report = kw_file_within(passing, "report", error);
     enum kw_status status =
         report == NULL
             ? KW_NO_MEMORY

@@ -59,6 +59,17 @@ enum kw_status kw_file_failed(struct kw_error *error,
     return KW_IO_FAILED;
 }
 
+char *kw_file_within(const char *folder,
+                     const char *name,
+                     struct kw_error *error)
+{
+    struct kw_text path = {0};
+    kw_text_add(&path, folder);
+    kw_text_add(&path, "/");
+    kw_text_add(&path, name);
+    return kw_text_take(&path, error);
+}
+
 /* The process id keeps two programs apart, the number two attempts of one. */
 char *kw_file_passing_name(const char *path,
                            unsigned attempt,

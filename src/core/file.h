@@ -52,6 +52,13 @@ enum kw_status kw_file_failed(struct kw_error *error,
                               const char *what,
                               int errno_value);
 
+/* "folder/name".
+ *
+ * returns  NULL when memory is short; the caller frees it with free(). */
+char *kw_file_within(const char *folder,
+                     const char *name,
+                     struct kw_error *error);
+
 /* A name beside path that nothing has yet, "path.kw-PID-N"; N runs from 0 to
  * 99 over calls with that attempt number.
  *

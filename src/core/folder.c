@@ -27,16 +27,6 @@
 /* A marker is a page of text; what is longer is none of ours. */
 enum { MOST_MARKER_BYTES = 65536, ATTEMPTS = 100, FOLDER_MODE = 0777 };
 
-/* folder/name; NULL when memory is short. */
-static char *join(const char *folder, const char *name, struct kw_error *error)
-{
-    struct kw_text path = {0};
-    kw_text_add(&path, folder);
-    kw_text_add(&path, "/");
-    kw_text_add(&path, name);
-    return kw_text_take(&path, error);
-}
-
 /* The folder itself and the one above it. readdir() gives them on most systems
  * and need not. */
 static bool is_dots(const char *name)
@@ -115,7 +105,7 @@ static enum kw_status read_marker(const char *target,
                                   struct kw_text *marker,
                                   struct kw_error *error)
 {
-    char *path = join(target, kind->marker, error);
+    char *path = kw_file_within(target, kind->marker, error);
     if (path == NULL)
         return KW_NO_MEMORY;
     /* A marker that cannot be read or is too long is none: then the folder must
@@ -272,7 +262,7 @@ char *kw_folder_path_of(const struct kw_folder *folder,
                         struct kw_error *error)
 {
     assert(strchr(name, '/') == NULL);
-    return join(folder->path, name, error);
+    return kw_file_within(folder->path, name, error);
 }
 
 /* An error names the place that the person knows, not the passing one. */
@@ -320,7 +310,7 @@ static void remove_folder(const char *path)
         struct kw_text name = {0};
         removed =
             for_each_name(path, take_first, &name) == 0 && name.length > 0;
-        char *file = removed ? join(path, name.bytes, NULL) : NULL;
+        char *file = removed ? kw_file_within(path, name.bytes, NULL) : NULL;
         removed = file != NULL && unlink(file) == 0;
         free(file);
         kw_text_free(&name);
