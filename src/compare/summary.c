@@ -34,7 +34,8 @@ static void add_change(struct kw_text *text,
     const double far = rose ? measure->high : measure->low;
     add_amount(text, measure->difference, decimals);
     if (measure->unit[0] != '\0')
-        kw_text_addf(text, " %s", measure->unit);
+        kw_text_addf(text, " %s",
+                     strcmp(measure->unit, "rpm") == 0 ? "RPM" : measure->unit);
     kw_text_addf(text, " %s (", rose ? more : less);
     add_amount(text, near, decimals);
     kw_text_add(text, " to ");
@@ -155,7 +156,7 @@ static void add_other(struct kw_text *text, const struct kw_measure *other)
         kw_text_add_whole(text, other->rpm_from);
         kw_text_add(text, " to ");
         kw_text_add_whole(text, other->rpm_to);
-        kw_text_add(text, " rpm)");
+        kw_text_add(text, " RPM)");
     }
     kw_text_add(text, ": ");
     add_change(text, other, strcmp(other->unit, "s") == 0 ? 2 : 0, "more",

@@ -132,8 +132,6 @@ static void add_panel(struct kw_plot *plot,
     /* The titles are our own words. */
     kw_text_add(script, "set label 1 '");
     kw_add_measure_title(script, measure);
-    if (measure->unit[0] != '\0')
-        kw_text_addf(script, ", %s", measure->unit);
     kw_text_addf(script,
                  "' at graph 0,1 offset 0,0.6 left noenhanced font small\n"
                  "plot data index %zu using 1:2 with points pt 7 ps 0.7 ",

@@ -13,10 +13,12 @@
 #include <math.h>
 
 /* NAN shows as a dash. */
-static void cell(struct kw_text *page, double value, int decimals)
+static void cell(struct kw_text *page,
+                 const struct kw_measure *measure,
+                 double value)
 {
     struct kw_text text = {0};
-    kw_text_add_number(&text, value, decimals);
+    kw_add_measured(&text, measure, value);
     kw_page_text(page, "td class=\"n\"", &text);
 }
 
@@ -28,15 +30,13 @@ static void cell_p(struct kw_text *page, double p)
 }
 
 /* "-21.0 to -13.4" */
-static void cell_range(struct kw_text *page,
-                       const struct kw_measure *measure,
-                       int decimals)
+static void cell_range(struct kw_text *page, const struct kw_measure *measure)
 {
     struct kw_text text = {0};
-    kw_text_add_number(&text, measure->low, decimals);
+    kw_add_measured(&text, measure, measure->low);
     if (!isnan(measure->low)) {
         kw_text_add(&text, " to ");
-        kw_text_add_number(&text, measure->high, decimals);
+        kw_add_measured(&text, measure, measure->high);
     }
     kw_page_text(page, "td class=\"n\"", &text);
 }
@@ -45,19 +45,16 @@ static void cell_range(struct kw_text *page,
  * is. */
 static void put_measure(struct kw_text *page, const struct kw_measure *measure)
 {
-    const int decimals = kw_measure_decimals(measure);
     struct kw_text title = {0};
     kw_add_measure_title(&title, measure);
-    if (measure->unit[0] != '\0')
-        kw_text_addf(&title, ", %s", measure->unit);
     kw_text_add(page, "<tr>");
     kw_page_text(page, "td", &title);
-    cell(page, measure->mean[KW_BEFORE], decimals);
-    cell(page, measure->mean[KW_AFTER], decimals);
-    cell(page, measure->difference, decimals);
-    cell_range(page, measure, decimals);
+    cell(page, measure, measure->mean[KW_BEFORE]);
+    cell(page, measure, measure->mean[KW_AFTER]);
+    cell(page, measure, measure->difference);
+    cell_range(page, measure);
     cell_p(page, measure->p_adjusted);
-    cell(page, measure->smallest, decimals);
+    cell(page, measure, measure->smallest);
     kw_page_element(page, "td", kw_say_change(measure->verdict));
     kw_text_add(page, "</tr>\n");
 }
@@ -91,6 +88,7 @@ static void put_measures(struct kw_text *page,
         "Method: Welch's test (1947) on laps; laps that resemble "
         "the one before count as fewer. Samples inside a lap are not evidence "
         "of their own.");
+    kw_page_element(page, "p class=\"quiet\"", kw_measures_note);
 }
 
 /* Which logs, which laps, and the air: what one has to know to repeat it. */

@@ -27,10 +27,12 @@ static void pad(struct kw_text *line, size_t from, size_t columns)
 }
 
 /* A number set right in its column, so that the eye can run down the units. */
-static void number(struct kw_text *line, double value, int decimals)
+static void number(struct kw_text *line,
+                   const struct kw_measure *measure,
+                   double value)
 {
     struct kw_text digits = {0};
-    kw_text_add_number(&digits, value, decimals);
+    kw_add_measured(&digits, measure, value);
     for (size_t i = digits.length; i < NUMBER_COLUMNS; i++)
         kw_text_add(line, " ");
     if (kw_text_failed(&digits))
@@ -41,18 +43,16 @@ static void number(struct kw_text *line, double value, int decimals)
 }
 
 /* "-21.0 to -13.4" */
-static void range(struct kw_text *line,
-                  const struct kw_measure *measure,
-                  int decimals)
+static void range(struct kw_text *line, const struct kw_measure *measure)
 {
     const size_t from = line->length;
     kw_text_add(line, "  ");
     if (isnan(measure->low)) {
         kw_text_add(line, "-");
     } else {
-        kw_text_add_number(line, measure->low, decimals);
+        kw_add_measured(line, measure, measure->low);
         kw_text_add(line, " to ");
-        kw_text_add_number(line, measure->high, decimals);
+        kw_add_measured(line, measure, measure->high);
     }
     if (!kw_text_failed(line))
         pad(line, from, RANGE_COLUMNS + 2);
@@ -70,20 +70,17 @@ static bool is_none(const struct kw_measure *measure)
 static void put_measure(const struct kw_screen *screen,
                         const struct kw_measure *measure)
 {
-    const int decimals = kw_measure_decimals(measure);
     struct kw_text line = {0};
     kw_add_measure_title(&line, measure);
-    if (measure->unit[0] != '\0')
-        kw_text_addf(&line, ", %s", measure->unit);
     if (kw_text_failed(&line)) {
         screen->out->failed = true;
         kw_text_free(&line);
         return;
     }
     pad(&line, 0, TITLE_COLUMNS);
-    number(&line, measure->mean[KW_BEFORE], decimals);
-    number(&line, measure->mean[KW_AFTER], decimals);
-    range(&line, measure, decimals);
+    number(&line, measure, measure->mean[KW_BEFORE]);
+    number(&line, measure, measure->mean[KW_AFTER]);
+    range(&line, measure);
     if (kw_text_failed(&line))
         screen->out->failed = true;
     else
@@ -114,6 +111,7 @@ static void put_measures(const struct kw_screen *screen,
         "The true change lies in the range in 95 of 100 comparisons. "
         "\"Unclear\" is not \"unchanged\": these laps could not tell.",
         0, 0);
+    kw_screen_paragraph(screen, kw_measures_note, 0, 0);
 }
 
 /* Names of the logs without their folders, and the laps that count. */

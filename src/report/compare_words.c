@@ -21,6 +21,21 @@ int kw_measure_decimals(const struct kw_measure *measure)
     return measure->unit[0] == '\0' ? 2 : 0;
 }
 
+void kw_add_measured(struct kw_text *text,
+                     const struct kw_measure *measure,
+                     double value)
+{
+    const int decimals = kw_measure_decimals(measure);
+    if (decimals == 0)
+        kw_text_add_whole(text, value);
+    else
+        kw_text_add_number(text, value, decimals);
+}
+
+const char kw_measures_note[] =
+    "EGT in a range of RPM is under load, with the probe's lag taken out: it "
+    "may be above the highest reading of the lap.";
+
 /* The names of the contract and what a person calls them. The first are never
  * changed, since scripts read them. */
 static const char *const titles[][2] = {
@@ -37,6 +52,15 @@ static const char *const titles[][2] = {
     {"clutch_engagement_s", "start through the clutch"},
     {"clutch_hold_rpm", "held at the start"}};
 
+/* "rpm" in a file is "RPM" to a person, as everywhere. */
+static void add_unit(struct kw_text *text, const char *unit)
+{
+    const bool is_rpm = strncmp(unit, "rpm", 3) == 0;
+    if (unit[0] != '\0')
+        kw_text_addf(text, ", %s%s", is_rpm ? "RPM" : "",
+                     is_rpm ? unit + 3 : unit);
+}
+
 /* A measure of a band says which RPM it is about. A name that is not in the
  * table is shown as it is: better than nothing. */
 void kw_add_measure_title(struct kw_text *text,
@@ -48,16 +72,17 @@ void kw_add_measure_title(struct kw_text *text,
             title = titles[i][1];
     }
     kw_text_add(text, title);
-    if (isnan(measure->rpm_from))
-        return;
-    kw_text_add(text, ", ");
-    kw_text_add_whole(text, measure->rpm_from);
-    kw_text_add(text, " to ");
-    kw_text_add_whole(text, measure->rpm_to);
-    kw_text_add(text, " rpm");
+    if (!isnan(measure->rpm_from)) {
+        kw_text_add(text, ", ");
+        kw_text_add_whole(text, measure->rpm_from);
+        kw_text_add(text, " to ");
+        kw_text_add_whole(text, measure->rpm_to);
+        kw_text_add(text, " RPM");
+    }
+    add_unit(text, measure->unit);
 }
 
-/* Completes "EGT, 12,000 to 13,000 rpm: ...". */
+/* Completes "EGT, 12,000 to 13,000 RPM: ...". */
 const char *kw_say_change(enum kw_change change)
 {
     static const char *const words[] = {[KW_NO_CLEAR_CHANGE] =

@@ -9,9 +9,18 @@
 /* Decimals that laps can carry in this measure's unit. */
 int kw_measure_decimals(const struct kw_measure *measure);
 
-/* "EGT under load, 12,000 to 13,000 rpm", "lap time". */
+/* "EGT, 12,000 to 13,000 RPM, C", "lap time, s". */
 void kw_add_measure_title(struct kw_text *text,
                           const struct kw_measure *measure);
+
+/* A value of the measure with as many decimals as its unit carries, and
+ * thousands set apart; NAN gives "-". */
+void kw_add_measured(struct kw_text *text,
+                     const struct kw_measure *measure,
+                     double value);
+
+/* Why a band of EGT may be hotter than the hottest reading of the lap. */
+extern const char kw_measures_note[];
 
 /* For a person: "rose", "no clear change". */
 const char *kw_say_change(enum kw_change change);

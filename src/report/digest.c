@@ -193,7 +193,7 @@ static void add_laps(struct kw_text *text,
         kw_text_addf(text, " and %zu more", n - named);
 }
 
-/* "9,800 rpm down, ": a number with what stands behind it. */
+/* "9,800 RPM down, ": a number with what stands behind it. */
 static void add_quantity(struct kw_text *text,
                          double value,
                          const char *unit_and_words)
@@ -218,12 +218,12 @@ static void add_numbers(struct kw_text *text, const struct kw_event *event)
     if (event->kind == KW_DROPOUT && isfinite(event->detail.dropout.depth_rpm))
         add_quantity(text, event->detail.dropout.depth_rpm,
                      event->detail.dropout.cause == KW_CAUSE_FUEL_RESTRICTION
-                         ? "rpm short of a good pull, "
-                         : "rpm down, ");
+                         ? "RPM short of a good pull, "
+                         : "RPM down, ");
     if (event->kind == KW_CLUTCH_ENGAGEMENT &&
         isfinite(event->detail.engagement.hold_rpm))
         add_quantity(text, event->detail.engagement.hold_rpm,
-                     "rpm held while it slipped, ");
+                     "RPM held while it slipped, ");
     kw_text_add(text, "for ");
     kw_add_duration(text, event->end_s - event->start_s);
 }

@@ -226,8 +226,8 @@ static void put_findings(struct kw_text *page, const struct kw_review *review)
 static void put_clutch(struct kw_text *page, const struct kw_events *events)
 {
     static const char *const heads[] = {
-        "#at",           "#slipped, s", "#takes hold, rpm",
-        "#held at, rpm", "#heat, kJ",   "measured from"};
+        "#at",           "#slipped, s", "#takes hold, RPM",
+        "#held at, RPM", "#heat, kJ",   "measured from"};
     const size_t n = kw_events_count(events, KW_CLUTCH_ENGAGEMENT);
     size_t told = 0;
     if (n == 0)
@@ -296,7 +296,7 @@ static void put_laps(struct kw_text *page,
 {
     static const char *const heads[] = {
         "#lap",          "kind",         "#begins",     "#time",
-        "#highest, rpm", "#lowest, rpm", "#EGT top, C", "#EGT mean, C"};
+        "#highest, RPM", "#lowest, RPM", "#EGT top, C", "#EGT mean, C"};
     const struct kw_laps *laps = &review->laps;
     struct kw_text line = {0};
     kw_page_element(page, "h2", "Laps");

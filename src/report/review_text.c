@@ -21,7 +21,6 @@
 /* What fits on a screen of 40 lines. */
 enum {
     MOST_SUGGESTIONS = 4,
-    MOST_STEPS = 4,
     MOST_GROUPS_TOLD = 5,
     WHY_LINES_IN_FULL = 6,
     WHY_LINES = 2,
@@ -75,20 +74,17 @@ static void put_verdict(const struct kw_screen *screen,
     kw_screen_style(screen, KW_STYLE_PLAIN);
 }
 
-/* The first few steps, each on its own line; the likely and cheap ones come
- * first. */
+/* Each step on its own line. None is left out: a hint that one more stands
+ * elsewhere would take the same line. */
 static void put_steps(const struct kw_screen *screen, const char *check)
 {
     const char *at = check == NULL ? "" : check;
     unsigned number = 1;
     size_t length = 0;
     size_t told = 0;
-    size_t all = 0;
     for (const char *step; (step = kw_next_step(&at, &number, &length));) {
-        if (all++ >= MOST_STEPS)
-            continue;
         struct kw_text line = {0};
-        kw_text_addf(&line, "%zu. ", all);
+        kw_text_addf(&line, "%zu. ", told + 1);
         kw_text_add_bytes(&line, step, length);
         if (kw_text_failed(&line))
             screen->out->failed = true;
@@ -97,9 +93,6 @@ static void put_steps(const struct kw_screen *screen, const char *check)
         told++;
         kw_text_free(&line);
     }
-    if (all > told)
-        kw_text_addf(screen->out, "           and %zu more: see the report\n",
-                     all - told);
 }
 
 /* The first in full, since it is the one to begin with. The caution is never
@@ -223,7 +216,7 @@ static void put_clutch(const struct kw_screen *screen,
     if (isfinite(longest->detail.engagement.hold_rpm)) {
         kw_text_add(&line, ", slipping at ");
         kw_text_add_whole(&line, longest->detail.engagement.hold_rpm);
-        kw_text_add(&line, " rpm");
+        kw_text_add(&line, " RPM");
     }
     kw_text_add(&line, longest->detail.engagement.method == KW_CLUTCH_BY_SPEED
                            ? " (measured from speed)"

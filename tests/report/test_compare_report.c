@@ -141,11 +141,30 @@ static void test_compare_text__fits_the_terminal(void **state)
     }
 }
 
+/* "13317 rpm" in one line and "13,317 RPM" in the next look like two things. */
+static void test_compare_text__rpm_is_written_as_everywhere(void **state)
+{
+    struct made made;
+    char *text = NULL;
+    (void)state;
+    make(&made, false);
+    assert_int_equal(kw_comparison_to_text(&made.source, NULL, &text, NULL),
+                     KW_OK);
+    const char *line = strstr(text, "highest of the lap, RPM");
+    assert_non_null(line);
+    const char *comma = strchr(line + strlen("highest of the lap, RPM"), ',');
+    assert_true(comma != NULL && comma < strchr(line, '\n'));
+    assert_null(strstr(text, " rpm"));
+    free(text);
+    made_free(&made);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_compare_json__keeps_the_contract),
         cmocka_unit_test(test_compare_json__difference_is_after_minus_before),
+        cmocka_unit_test(test_compare_text__rpm_is_written_as_everywhere),
         cmocka_unit_test(test_compare_text__fits_the_terminal)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -98,6 +98,24 @@ static void test_review_text__many_findings_still_fit_one_screen(void **state)
     kw_review_free(&review);
 }
 
+/* The step that is not shown may be the one that finds the fault. */
+static void test_review_text__every_step_of_the_first_point_is_told(
+    void **state)
+{
+    (void)state;
+    struct kw_review review;
+    example_review(&review);
+    free(review.suggestions.items[0].check);
+    review.suggestions.items[0].check =
+        kw_text_duplicate("1. One. 2. Two. 3. Three. 4. Four. 5. Five.", NULL);
+    char *text = NULL;
+    write_text(&review, NULL, &text);
+    assert_non_null(strstr(text, "   check   1. One.\n"));
+    assert_non_null(strstr(text, "           5. Five.\n"));
+    free(text);
+    kw_review_free(&review);
+}
+
 static void test_review_text__no_control_reaches_the_terminal(void **state)
 {
     (void)state;
@@ -170,6 +188,8 @@ int main(void)
         cmocka_unit_test(test_review_text__verdict_comes_first),
         cmocka_unit_test(test_review_text__fits_80_columns_and_one_screen),
         cmocka_unit_test(test_review_text__many_findings_still_fit_one_screen),
+        cmocka_unit_test(
+            test_review_text__every_step_of_the_first_point_is_told),
         cmocka_unit_test(test_review_text__no_control_reaches_the_terminal),
         cmocka_unit_test(test_review_text__colour_only_when_asked),
         cmocka_unit_test(test_review_text__healthy_session_says_so),
