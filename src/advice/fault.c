@@ -53,8 +53,8 @@ static const struct kw_fault_row rows[KW_N_FAULTS] = {
                   "5. Carburettor inlet: screen and needle seat clean.",
          .caution = COLD FUEL
          "A starved engine runs lean and can seize. Put a tray under the line "
-         "before you pull it off, wipe up what runs out, and look for leaks "
-         "before starting.",
+         "before you pull it off, never suck at it, wipe up what runs out, and "
+         "look for leaks before starting.",
          .one = KW_BEFORE_NEXT_RACE,
          .repeated = KW_BEFORE_NEXT_RUN,
          .many = 2},

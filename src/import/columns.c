@@ -348,9 +348,14 @@ static enum kw_status give_up(struct kw_column *loser,
                               struct kw_error *error)
 {
     struct kw_text why = {0};
-    kw_text_addf(&why, "could be %s too, but '", kw_role_name(winner->role));
-    kw_text_add_visible(&why, winner->heading);
-    kw_text_add(&why, "' fits better");
+    kw_text_addf(&why, "could be %s too, but ", kw_role_name(winner->role));
+    if (same_heading(loser->heading, winner->heading)) {
+        kw_text_add(&why, "another column of that name is taken");
+    } else {
+        kw_text_add(&why, "'");
+        kw_text_add_visible(&why, winner->heading);
+        kw_text_add(&why, "' fits better");
+    }
     char *text = kw_text_take(&why, error);
     if (text == NULL)
         return KW_NO_MEMORY;

@@ -17,7 +17,7 @@
 
 enum {
     BLOCK_SIZE = 1 << 16,
-    LONGEST_ROW = 1 << 23, /* bytes; beyond, a quote was never closed */
+    LONGEST_ROW = 1 << 23, /* bytes that are waited for its end */
     LINES_IN_A_ROW = 20,   /* that a quoted field may span in earnest */
     NAMED_OF_A_KIND = 3, /* notices with a line before they are only counted */
     SHOWN_VALUE = 24     /* bytes of a field that a notice quotes */
@@ -344,6 +344,16 @@ static enum kw_status refuse_open_quote(const struct reader *reader)
                    "delete the \" or add the missing one");
 }
 
+/* Mostly an open quote too; but a file that was spoilt has no quote to look
+ * for. */
+static enum kw_status refuse_endless_row(const struct reader *reader)
+{
+    return kw_fail(reader->error, KW_BAD_INPUT, reader->source->bytes->path,
+                   reader->line, "this row goes on for more than 8 MB",
+                   "look for a \" that is never closed, or export the session "
+                   "again");
+}
+
 /* What is no data at all is passed over without a count; what is data and bad
  * is counted and named. */
 static void judge_row(struct reader *reader)
@@ -463,7 +473,7 @@ static enum kw_status parse(struct reader *reader, struct csv_parser *parser)
         if (done != length && reader->status == KW_OK)
             reader->status = kw_fail_memory(reader->error);
         if (row_bytes > LONGEST_ROW && reader->status == KW_OK)
-            reader->status = refuse_open_quote(reader);
+            reader->status = refuse_endless_row(reader);
         at = block;
         if (reader->status == KW_OK)
             reader->status = kw_bytes_read(source->bytes, block, BLOCK_SIZE,

@@ -176,7 +176,7 @@ static enum kw_status tell_long_gaps(struct kw_session *s,
         return KW_OK;
     struct kw_text text = {0};
     kw_text_add(&text, "no rows for ");
-    kw_text_add_number(&text, missing_s, 0);
+    kw_text_add_whole(&text, missing_s);
     kw_text_add(&text, " s ");
     if (n > 1)
         kw_text_addf(&text, "in %zu gaps, the first ", n);

@@ -123,6 +123,25 @@ static void test_table__line_of_a_megabyte_is_one_bad_row(void **state)
     kw_log_free(&log);
 }
 
+/* A file that was spoilt has a row without an end and no quote at all. */
+static void test_table__row_without_an_end_is_refused(void **state)
+{
+    enum { LONG = 9000000 };
+    static const char before[] = "Time,RPM\n0.0,6000\n";
+    const size_t n = sizeof before - 1;
+    char *text = malloc(n + LONG);
+    assert_non_null(text);
+    memcpy(text, before, n);
+    memset(text + n, '9', LONG);
+    struct kw_log log;
+    struct kw_error error = {0};
+    log_write(*state, text, n + LONG);
+    free(text);
+    assert_int_equal(log_read(*state, NULL, &log, &error), KW_BAD_INPUT);
+    assert_int_equal(error.line, 3);
+    assert_string_equal(error.what, "this row goes on for more than 8 MB");
+}
+
 /* A stray quote must never eat rows: where it would, the log is refused with
  * the line on which it stands. */
 static void test_table__stray_quote_never_eats_rows_in_silence(void **state)
@@ -225,6 +244,7 @@ int main(void)
         IN_SCRATCH(test_table__rules_of_rfc_4180_are_kept),
         IN_SCRATCH(test_table__long_log_is_read_to_its_last_row),
         IN_SCRATCH(test_table__line_of_a_megabyte_is_one_bad_row),
+        IN_SCRATCH(test_table__row_without_an_end_is_refused),
         IN_SCRATCH(test_table__stray_quote_never_eats_rows_in_silence),
         IN_SCRATCH(test_table__damaged_logs_are_sound_or_refused),
     };
