@@ -40,9 +40,7 @@ static const struct command_table table = {
     "what was\nfound and not yet dealt with. One file: --book FILE, "
     "else $KARTWRIGHT_BOOK,\nelse logbook.db in "
     "~/.local/share/kartwright; made on first use.\n\ncommands:\n",
-    "\n'kartwright logbook COMMAND --help' tells more.\n",
-    "kartwright: no such command of the logbook: see "
-    "'kartwright logbook --help'"};
+    "\n'kartwright logbook COMMAND --help' tells more.\n", "logbook "};
 
 int cmd_logbook(int argc, char **argv)
 {

@@ -116,13 +116,13 @@ struct command {
 };
 
 /* head, tail  of the overview, around one line for each command.
- * unknown     the line on standard error for a name that no command has. */
+ * prefix      before the names of its commands, "logbook " or "". */
 struct command_table {
     const struct command *commands;
     size_t n;
     const char *head;
     const char *tail;
-    const char *unknown;
+    const char *prefix;
 };
 
 /* Runs the command that argv[1] names; its name is its argv[0], so that it

@@ -3,6 +3,8 @@
  * which has commands of its own. */
 #include "cli/command.h"
 
+#include "core/text.h"
+
 #include <stdio.h>
 #include <string.h>
 
@@ -14,6 +16,19 @@ static void print_overview(const struct command_table *table, FILE *to)
         fprintf(to, "  %-10s %s\n", table->commands[i].name,
                 table->commands[i].help);
     fputs(table->tail, to);
+}
+
+/* The word is untrusted. Out of memory costs the word alone. */
+static void print_unknown(const struct command_table *table, const char *word)
+{
+    struct kw_text text = {0};
+    kw_text_add(&text, " '");
+    kw_text_add_visible(&text, word);
+    kw_text_add(&text, "'");
+    fprintf(stderr,
+            "kartwright: no such command%s: see 'kartwright %s--help'\n",
+            kw_text_failed(&text) ? "" : text.bytes, table->prefix);
+    kw_text_free(&text);
 }
 
 int run_from_table(const struct command_table *table, int argc, char **argv)
@@ -32,6 +47,6 @@ int run_from_table(const struct command_table *table, int argc, char **argv)
         if (strcmp(argv[1], table->commands[i].name) == 0)
             return table->commands[i].run(argc - 1, argv + 1);
     }
-    fprintf(stderr, "%s\n", table->unknown);
+    print_unknown(table, argv[1]);
     return EXIT_USAGE;
 }

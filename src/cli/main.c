@@ -26,7 +26,7 @@ static const struct command_table table = {
     "first.\n\ncommands:\n",
     "\n'kartwright COMMAND --help' tells more, and so does "
     "'man kartwright'.\n",
-    "kartwright: no such command: see 'kartwright --help'"};
+    ""};
 
 static int run(int argc, char **argv)
 {
