@@ -38,9 +38,9 @@ static void write_trend(struct kw_text *text, const struct kw_trend *trend)
     kw_add_trend_verdict(text, trend);
     kw_text_addf(text, "\n  %zu %s: first ", trend->n,
                  trend->n == 1 ? "session" : "sessions");
-    kw_text_add_number(text, first->value, trend->decimals);
+    kw_add_trend_value(text, trend, first->value);
     kw_text_add(text, ", last ");
-    kw_text_add_number(text, last->value, trend->decimals);
+    kw_add_trend_value(text, trend, last->value);
     kw_text_add(text, ", at ");
     kw_text_add_number(text, last->hours, 1);
     kw_text_add(text, " h\n");

@@ -68,6 +68,15 @@ void kw_due_add_sessions(struct kw_text *text, size_t n)
     kw_text_addf(text, n == 1 ? "%zu session" : "%zu sessions", n);
 }
 
+void kw_due_add_the_sessions(struct kw_text *text, size_t n)
+{
+    kw_text_add(text, "the ");
+    if (n == 1)
+        kw_text_add(text, "session");
+    else
+        kw_due_add_sessions(text, n);
+}
+
 void kw_dues_free(struct kw_dues *dues)
 {
     for (size_t i = 0; i < dues->n; i++) {

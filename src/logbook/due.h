@@ -30,6 +30,9 @@ void kw_due_add_date(struct kw_text *text, double unix_s);
 /* Adds "3 sessions", "1 session". */
 void kw_due_add_sessions(struct kw_text *text, size_t n);
 
+/* "the session", "the 3 sessions" */
+void kw_due_add_the_sessions(struct kw_text *text, size_t n);
+
 /* What findings from reviews are still open, see finding.c. */
 enum kw_status kw_due_findings(struct kw_logbook *book,
                                const struct kw_parts *parts,

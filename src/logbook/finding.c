@@ -48,8 +48,8 @@ static bool say_after_fitting(struct kw_text *why,
             ? 0
             : kw_outings_count(outings, last->kart, since->from_s, INFINITY);
     if (n_since > 0) {
-        kw_text_add(why, "Gone: not found in the ");
-        kw_due_add_sessions(why, n_since);
+        kw_text_add(why, "Gone: not found in ");
+        kw_due_add_the_sessions(why, n_since);
         kw_text_add(why, " since");
         say_part(why, since);
         return true;
@@ -128,8 +128,8 @@ static enum kw_status add_story(const struct kw_story *story,
     if (!gone)
         say_how_often(&texts.why, story);
     if (!gone && n_since > 0) {
-        kw_text_add(&texts.why, "Not found in the ");
-        kw_due_add_sessions(&texts.why, n_since);
+        kw_text_add(&texts.why, "Not found in ");
+        kw_due_add_the_sessions(&texts.why, n_since);
         kw_text_add(&texts.why, " since. ");
     }
     due.urgency = urgency_now(story, n_since, gone);

@@ -91,12 +91,12 @@ static void say_not_found(struct kw_text *line,
         kw_story_last_fitted(follow->parts, last, last->at_s, follow->at_s);
     const bool closed = story->closing != NULL && story->closed_s >= last->at_s;
     const double since_s = part != NULL ? part->from_s : last->at_s;
-    if ((part == NULL && !closed) ||
-        kw_outings_count(follow->outings, follow->kart, since_s, follow->at_s) >
-            CLEAN_SESSIONS_TOLD)
+    const size_t n_since =
+        kw_outings_count(follow->outings, follow->kart, since_s, follow->at_s);
+    if ((part == NULL && !closed) || n_since > CLEAN_SESSIONS_TOLD)
         return;
-    kw_text_addf(line, "%s: gone, not found in the ", last->title);
-    add_count(line, follow, since_s);
+    kw_text_addf(line, "%s: gone, not found in ", last->title);
+    kw_due_add_the_sessions(line, n_since);
     kw_text_add(line, " since");
     if (part != NULL)
         add_part(line, part);

@@ -98,6 +98,15 @@ static void put_number(struct kw_text *page, double value, int decimals)
     kw_page_text(page, "td class=\"n\"", &text);
 }
 
+static void put_value(struct kw_text *page,
+                      const struct kw_trend *trend,
+                      double value)
+{
+    struct kw_text text = {0};
+    kw_add_trend_value(&text, trend, value);
+    kw_page_text(page, "td class=\"n\"", &text);
+}
+
 /* First and last beside each other: a change that a person can hold against the
  * limit on the maker's sheet. */
 static void put_trend(struct kw_text *page,
@@ -113,8 +122,8 @@ static void put_trend(struct kw_text *page,
     kw_text_add(page, "<tr>");
     kw_page_text(page, "td", &what);
     put_number(page, (double)trend->n, 0);
-    put_number(page, trend->points[0].value, trend->decimals);
-    put_number(page, trend->points[trend->n - 1].value, trend->decimals);
+    put_value(page, trend, trend->points[0].value);
+    put_value(page, trend, trend->points[trend->n - 1].value);
     put_number(page, trend->points[trend->n - 1].hours, 1);
     kw_page_text(page, "td", &verdict);
     kw_text_add(page, "</tr>\n");

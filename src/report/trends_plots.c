@@ -284,10 +284,9 @@ static void explain(struct kw_plot *plot,
     kw_text_free(&remark);
     kw_text_addf(&plot->alt, "%s of %zu sessions against engine hours: first ",
                  trend->what, trend->n);
-    kw_text_add_number(&plot->alt, trend->points[0].value, trend->decimals);
+    kw_add_trend_value(&plot->alt, trend, trend->points[0].value);
     kw_text_add(&plot->alt, ", last ");
-    kw_text_add_number(&plot->alt, trend->points[trend->n - 1].value,
-                       trend->decimals);
+    kw_add_trend_value(&plot->alt, trend, trend->points[trend->n - 1].value);
     kw_text_add(&plot->alt, "; ");
     kw_add_trend_verdict(&plot->alt, trend);
     kw_text_add(&plot->alt, ".");

@@ -10,6 +10,16 @@
 #include <math.h>
 #include <string.h>
 
+void kw_add_trend_value(struct kw_text *text,
+                        const struct kw_trend *trend,
+                        double value)
+{
+    if (trend->decimals == 0)
+        kw_text_add_whole(text, value);
+    else
+        kw_text_add_number(text, value, trend->decimals);
+}
+
 /* The slope with one decimal more than the measure: an hour's share of what
  * creeps is small. p beside it, for whoever knows what it is. */
 void kw_add_trend_verdict(struct kw_text *text, const struct kw_trend *trend)

@@ -9,6 +9,11 @@
 /* "rising by 0.052 in a running hour (p below 0.001)" */
 void kw_add_trend_verdict(struct kw_text *text, const struct kw_trend *trend);
 
+/* A value as the trend rounds it, its thousands set apart. */
+void kw_add_trend_value(struct kw_text *text,
+                        const struct kw_trend *trend,
+                        double value);
+
 /* What has to be known to read this measure, in whole sentences: for EGT, which
  * air it is told for; nothing for the others.
  *

@@ -53,7 +53,7 @@ static void test_follow_up__closed_finding_is_gone_then_back(void **state)
     const int64_t clean = season_session(&season, 2.0, 600.0);
     expect_follow_up(&season, clean,
                      "fuel line, filter and tank vent: gone, not found in the "
-                     "1 session since it was closed (filter replaced)|");
+                     "session since it was closed (filter replaced)|");
     const int64_t back = found(&season, 3.0);
     expect_follow_up(&season, back,
                      "fuel line, filter and tank vent: back, 2 sessions after "
@@ -61,7 +61,7 @@ static void test_follow_up__closed_finding_is_gone_then_back(void **state)
     /* What came later does not change what that day said. */
     expect_follow_up(&season, clean,
                      "fuel line, filter and tank vent: gone, not found in the "
-                     "1 session since it was closed (filter replaced)|");
+                     "session since it was closed (filter replaced)|");
     season_end(&season);
 }
 
