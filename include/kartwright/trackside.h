@@ -46,6 +46,10 @@ enum kw_status kw_air_parse(const char *text,
                             struct kw_air *out,
                             struct kw_error *error);
 
+/* Whether a relative humidity can be one, in percent. Air that is drier than
+ * 1 % and not quite dry is nowhere near a track: 0.55 was to be 55. */
+bool kw_humidity_is_possible(double percent);
+
 /* Each reads one value with an optional unit, as kw_air_parse() does.
  *
  * returns  KW_OK; KW_BAD_USAGE for no number, no such unit or a value that no

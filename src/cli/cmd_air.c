@@ -120,10 +120,9 @@ static enum kw_status read_today(const struct air_words *words,
         isnan(words->humidity_percent))
         return refuse_usage(error, "needs --temp, --pressure and --humidity",
                             "see 'kartwright air --help'");
-    /* Written so that NAN is refused too. */
-    if (!(words->humidity_percent >= 0.0 && words->humidity_percent <= 100.0))
+    if (!kw_humidity_is_possible(words->humidity_percent))
         return refuse_usage(error, "impossible relative humidity",
-                            "give 0 to 100 percent");
+                            "give 0 to 100 percent, as 55");
     today->humidity = words->humidity_percent / 100.0;
     enum kw_status status = kw_temp_parse(words->temp, &today->temp_c, error);
     if (status == KW_OK)

@@ -113,6 +113,15 @@ enum kw_status kw_pressure_parse(const char *text,
     return KW_OK;
 }
 
+/* No reading is so low and not 0. Common practice, no source. */
+static const double LEAST_HUMIDITY_PERCENT = 1.0;
+
+bool kw_humidity_is_possible(double percent)
+{
+    return percent <= 100.0 && (percent >= LEAST_HUMIDITY_PERCENT ||
+                                (percent >= 0.0 && !(percent > 0.0)));
+}
+
 /* In percent as every weather report has it, with or without the sign. */
 static enum kw_status humidity_parse(const char *text,
                                      double *humidity,
@@ -123,9 +132,9 @@ static enum kw_status humidity_parse(const char *text,
     if (length > 0 && text[length - 1] == '%')
         length--;
     if (!kw_number_parse(text, length, '.', &percent) ||
-        !(percent >= 0.0 && percent <= 100.0))
+        !kw_humidity_is_possible(percent))
         return refuse(error, "impossible relative humidity", text,
-                      "give 0 to 100 percent");
+                      "give 0 to 100 percent, as 55");
     *humidity = percent / 100.0;
     return KW_OK;
 }

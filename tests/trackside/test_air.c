@@ -135,6 +135,7 @@ static const struct text_case text_cases[] = {
     {"T=70 P=1012 RH=45", "impossible air temperature '70'", 0, 0, 0},
     {"T=21 P=29.92 RH=45", "impossible air pressure '29.92'", 0, 0, 0},
     {"T=21 P=1012 RH=145", "impossible relative humidity '145'", 0, 0, 0},
+    {"T=21 P=1012 RH=0.55", "impossible relative humidity '0.55'", 0, 0, 0},
     {"T=21 Q=1012 RH=45", "unknown part of the air 'Q=1012'", 0, 0, 0},
     {"T=warm P=1012 RH=45", "no temperature: 'warm'", 0, 0, 0},
     {"", "the air needs T, P and RH", 0, 0, 0},
