@@ -33,10 +33,15 @@ struct gearing_words {
 static enum kw_status check_numbers(const struct gearing_words *words,
                                     struct kw_error *error)
 {
-    if (!(words->engine_teeth >= 5.0 && words->engine_teeth <= 60.0) ||
-        !(words->axle_teeth >= 10.0 && words->axle_teeth <= 150.0))
+    if (isnan(words->engine_teeth) || isnan(words->axle_teeth))
         return refuse_usage(error, "needs the teeth of both sprockets",
                             "add --engine-teeth 11 --axle-teeth 78, or --kart");
+    if (!(words->engine_teeth >= 5.0 && words->engine_teeth <= 60.0) ||
+        !(words->axle_teeth >= 10.0 && words->axle_teeth <= 150.0))
+        return refuse_usage(error, "impossible number of teeth",
+                            "give the small sprocket on the engine and the "
+                            "large one on the axle, as --engine-teeth 11 "
+                            "--axle-teeth 78");
     if (!isnan(words->tyre_mm) &&
         !(words->tyre_mm >= 400.0 && words->tyre_mm <= 2000.0))
         return refuse_usage(error, "impossible tyre circumference",

@@ -183,6 +183,9 @@ void print_gearing(const struct gearing_answer *answer, bool explain)
     if (!isnan(answer->speed_kmh))
         printf("%s RPM is %s km/h.\n", kw_number_print_whole(a, answer->rpm),
                kw_number_print(b, answer->speed_kmh, 1));
+    if (isnan(answer->gearing.tyre_circumference_m))
+        puts("Speeds need the driven tyre, once round:\n"
+             "add --tyre-mm, as --tyre-mm 850.");
     if (answer->has_log) {
         print_ratio_seen(answer);
         print_laps_seen(answer);

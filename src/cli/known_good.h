@@ -8,7 +8,8 @@
 
 /* Not known is NAN.
  *
- * log_name  what was logged that day; "" where the book has no such day. */
+ * log_name  what was logged that day; "" where the book has no such day.
+ * *_teeth   of the newest session that names them, good or not. */
 struct known_good {
     char log_name[128];
     struct kw_air air;
