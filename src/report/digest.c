@@ -7,6 +7,7 @@
 #include "digest.h"
 
 #include "core/array.h"
+#include "core/robust.h"
 #include "report/words.h"
 
 #include <math.h>
@@ -14,24 +15,6 @@
 
 /* So many laps of a group are named; the rest is counted. */
 enum { MOST_LAPS_NAMED = 5 };
-
-/* Order for qsort(); the values are finite. */
-static int compare_doubles(const void *a, const void *b)
-{
-    const double x = *(const double *)a;
-    const double y = *(const double *)b;
-    return (x > y) - (x < y);
-}
-
-/* The middle value, or the mean of the two middle ones; sorts `values`. One
- * slow lap must not move it, as it would move a mean. */
-static double median_of(double *values, size_t n)
-{
-    if (n == 0)
-        return NAN;
-    qsort(values, n, sizeof *values, compare_doubles);
-    return (values[(n - 1) / 2] + values[n / 2]) / 2.0;
-}
 
 /* Spoilt laps are counted and then left aside: a spin says nothing about how
  * fast the kart was. */
@@ -58,7 +41,8 @@ enum kw_status kw_digest_laps(const struct kw_laps *laps,
             out->best = i;
         times_s[out->n_flying++] = time_s;
     }
-    out->middle_s = median_of(times_s, out->n_flying);
+    /* One slow lap must not move it, as it would move a mean. */
+    out->middle_s = kw_median(times_s, out->n_flying, times_s);
     free(times_s);
     return KW_OK;
 }

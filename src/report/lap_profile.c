@@ -7,11 +7,11 @@
 #include "report/lap_profile.h"
 
 #include "core/array.h"
+#include "core/robust.h"
 #include "report/thin.h"
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 /* A lap is odd when it is so many times as far from the middle lap as the
  * median lap is; with fewer laps than that nothing can be odd. Drawn in colour
@@ -53,28 +53,6 @@ static void cut_lap(const struct kw_review *review,
         out[i] = counts[i] > 0.0 ? sums[i] / counts[i] : NAN;
 }
 
-/* Order for qsort(); the values are finite. */
-static int compare_doubles(const void *a, const void *b)
-{
-    const double x = *(const double *)a;
-    const double y = *(const double *)b;
-    return (x > y) - (x < y);
-}
-
-/* Median of the known ones; sorts `values`. */
-static double median_known(double *values, size_t n)
-{
-    size_t known = 0;
-    for (size_t i = 0; i < n; i++) {
-        if (isfinite(values[i]))
-            values[known++] = values[i];
-    }
-    if (known == 0)
-        return NAN;
-    qsort(values, known, sizeof *values, compare_doubles);
-    return (values[(known - 1) / 2] + values[known / 2]) / 2.0;
-}
-
 /* Place by place: a lap that is odd in one corner still counts in the others.
  *
  * scratch  room for n values. */
@@ -86,7 +64,7 @@ static void find_middle(const double *cut,
     for (size_t piece = 0; piece < KW_LAP_PIECES; piece++) {
         for (size_t lap = 0; lap < n; lap++)
             scratch[lap] = cut[lap * KW_LAP_PIECES + piece];
-        middle[piece] = median_known(scratch, n);
+        middle[piece] = kw_median(scratch, n, scratch);
     }
 }
 
@@ -133,9 +111,8 @@ static size_t find_odd(const struct pieces *pieces,
         if (ways[i] > ways[furthest])
             furthest = i;
     }
-    memcpy(ways + n, ways, n * sizeof *ways);
     const bool odd = n >= FEWEST_LAPS_FOR_ODD &&
-                     ways[furthest] > ODD_FACTOR * median_known(ways + n, n);
+                     ways[furthest] > ODD_FACTOR * kw_median(ways, n, ways + n);
     return odd ? furthest : n;
 }
 
