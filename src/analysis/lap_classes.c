@@ -118,6 +118,8 @@ static double chance_of_classes(const struct pieces *pieces, size_t m)
         if (n[c] < 1.0)
             return NAN;
     }
+    /* With hardly a piece more than there are classes nothing is left to tell
+     * how much two of one class differ. */
     if (used - (double)m < 2.0)
         return NAN;
     for (size_t i = 0; i < pieces->length; i++) {

@@ -258,6 +258,8 @@ const char *kw_change_name(enum kw_change change)
     return (size_t)change < n ? names[change] : "";
 }
 
+/* Bands share a name and are told apart by the RPM that they hold; a measure of
+ * the whole lap has none. */
 const struct kw_measure *kw_measure_named(const struct kw_comparison *from,
                                           const char *name,
                                           double rpm)

@@ -71,6 +71,8 @@ static enum kw_status check_not_needed(struct kw_logbook *book,
                     (long long)id);
 }
 
+/* Nothing is deleted: a slip of last year may turn out to be none, and who
+ * reads the book sees that it was withdrawn and why. */
 enum kw_status kw_logbook_withdraw(struct kw_logbook *book,
                                    const struct kw_new_entry *entry,
                                    int64_t target,

@@ -223,6 +223,7 @@ static enum kw_status add_file(struct kw_export *out,
     return KW_OK;
 }
 
+/* Both forms in one pass, so that they never tell of two states of the book. */
 static enum kw_status export_table(struct kw_logbook *book,
                                    const struct table *table,
                                    struct kw_json *json,

@@ -80,6 +80,8 @@ static enum kw_status fill_copy(struct kw_logbook *book,
     return code == SQLITE_OK ? KW_OK : kw_book_failed(&to, code, error);
 }
 
+/* Under a passing name first: a copy that is cut off by a stick that is full
+ * must not take the place of last month's. */
 enum kw_status kw_logbook_save(struct kw_logbook *book,
                                const char *path,
                                struct kw_error *error)
@@ -181,6 +183,7 @@ static enum kw_status check_contents(struct kw_logbook *book,
     return kw_query_end(&query);
 }
 
+/* From the pages up to what they mean. */
 enum kw_status kw_logbook_check(struct kw_logbook *book,
                                 struct kw_notices *problems,
                                 struct kw_error *error)

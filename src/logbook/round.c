@@ -228,6 +228,7 @@ static void count_round(struct kw_round *round, const double *day_s, size_t n)
     }
 }
 
+/* The outings come kart by kart, and each kart has a round of its own. */
 static enum kw_status read_rounds(struct kw_logbook *book,
                                   const struct kw_outings *outings,
                                   struct kw_rounds *out,

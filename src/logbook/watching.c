@@ -230,6 +230,8 @@ static enum kw_status add_second_look(struct kw_dues *dues,
     return kw_dues_add(dues, &due, &texts, error);
 }
 
+/* What was put back by hand in the evening may work loose on the first day:
+ * once it has been out, it is looked at again. */
 enum kw_status kw_due_second_looks(struct kw_logbook *book,
                                    const struct kw_parts *parts,
                                    struct kw_dues *dues,

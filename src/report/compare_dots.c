@@ -101,9 +101,16 @@ static void put_means(struct kw_plot *plot,
 /* Points of the picture: a foot for "before", "after" and the log's name, and
  * the panels above it. */
 static const double FOOT = 60.0;
+static const double PANEL = 135.0;
+/* Shares of its height: where the first panel begins, the line of words above
+ * each, and the gap below. */
+static const double TOP = 0.99;
+static const double TITLE = 0.055;
+static const double GAP = 0.02;
+
 static double picture_height(size_t n)
 {
-    return FOOT + 135.0 * (double)n;
+    return FOOT + PANEL * (double)n;
 }
 
 /* Panel i of n, with its three blocks. */
@@ -115,16 +122,16 @@ static void add_panel(struct kw_plot *plot,
     static const enum kw_colour colours[] = {KW_COLOUR_QUIET, KW_COLOUR_EGT,
                                              KW_COLOUR_INK, KW_COLOUR_INK};
     struct kw_text *script = &plot->script;
-    const double height = (0.99 - FOOT / picture_height(n)) / (double)n;
-    const double top = 0.99 - (double)i * height;
+    const double height = (TOP - FOOT / picture_height(n)) / (double)n;
+    const double top = TOP - (double)i * height;
     const int decimals = kw_measure_decimals(measure);
     double range[] = {NAN, NAN};
     put_dots(plot, measure, range);
     put_means(plot, measure, range);
     kw_text_add(script, "set tmargin at screen ");
-    kw_text_add_number(script, top - 0.055, 3);
+    kw_text_add_number(script, top - TITLE, 3);
     kw_text_add(script, "\nset bmargin at screen ");
-    kw_text_add_number(script, top - height + 0.02, 3);
+    kw_text_add_number(script, top - height + GAP, 3);
     kw_text_add(script, i + 1 == n ? "\nset xtics ('before' 0.5, 'after' 1.5)\n"
                                    : "\nset xtics ('' 0.5, '' 1.5)\n");
     kw_script_range(plot, "y", range[0], range[1], 0.15);

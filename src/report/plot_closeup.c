@@ -200,6 +200,8 @@ static void add_cell(struct kw_plot *plot, size_t i, size_t n)
     static const char *const sides[] = {"lmargin", "rmargin", "tmargin",
                                         "bmargin"};
     const size_t rows = (n + CLUTCH_COLUMNS - 1) / CLUTCH_COLUMNS;
+    /* Left of each panel is room for four digits and the title of the axis;
+     * above it for its own title, below it for the seconds, in pixels. */
     const double px = 1.0 / (double)(rows * PANEL_PX + SMALL_PRINT_PX);
     const double top = 1.0 - (double)(i / CLUTCH_COLUMNS * PANEL_PX) * px;
     const double left = i % CLUTCH_COLUMNS == 0 ? 0.16 : 0.63;

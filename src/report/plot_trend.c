@@ -76,6 +76,13 @@ static void put_block(struct kw_plot *plot,
     }
 }
 
+/* Shares of the picture's height: where the first panel begins, all of them
+ * together (the axis of laps and its title stand below), and the gap between
+ * two. */
+static const double TOP = 0.97;
+static const double PANELS = 0.84;
+static const double GAP = 0.035;
+
 /* Panel i of n, with its block of data. */
 static void add_panel(struct kw_plot *plot,
                       const struct kw_laps *laps,
@@ -84,15 +91,15 @@ static void add_panel(struct kw_plot *plot,
                       size_t n)
 {
     struct kw_text *script = &plot->script;
-    const double height = 0.84 / (double)n;
-    const double top = 0.97 - (double)i * height;
+    const double height = PANELS / (double)n;
+    const double top = TOP - (double)i * height;
     double lowest;
     double highest;
     put_block(plot, laps, panel, &lowest, &highest);
     kw_text_add(script, "set tmargin at screen ");
     kw_text_add_number(script, top, 3);
     kw_text_add(script, "\nset bmargin at screen ");
-    kw_text_add_number(script, top - height + 0.035, 3);
+    kw_text_add_number(script, top - height + GAP, 3);
     kw_text_add(script, i + 1 == n ? "\nset format x '%g'\nset xlabel 'lap'\n"
                                    : "\nset format x ''\nunset xlabel\n");
     kw_script_range(plot, "y", lowest, highest, 0.15);
