@@ -358,8 +358,12 @@ static void add_steps(struct kw_plot *plot,
                 kw_span_between(session, event->start_s - AROUND_DROPOUT_S,
                                 event->end_s + AROUND_DROPOUT_S),
                 &lowest, &highest);
-    /* The axis of RPM begins at 0, that of EGT where the readings do. */
-    if (axis[1] != '2')
+    /* RPM that vanishes is seen against 0. A sag is a few percent of it, and
+     * would be a flat line: there the axis begins where the readings do, as
+     * that of EGT does. */
+    const bool is_sag =
+        event->detail.dropout.cause == KW_CAUSE_FUEL_RESTRICTION;
+    if (axis[1] != '2' && !is_sag)
         lowest = fmin(0.0, highest);
     kw_script_range(plot, axis, lowest, highest, 0.05);
     kw_script_steps(plot, axis, lowest, highest, 1.0);
@@ -414,8 +418,9 @@ static void describe_dropouts(struct kw_plot *plot, const struct choice *choice)
     kw_text_addf(&plot->explain,
                  "RPM around %zu of %zu drop-outs, those that press most; the "
                  "drop-out is shaded. RPM that vanishes and is back within a "
-                 "few readings is a wire or a sensor; RPM that sags while the "
-                 "exhaust gets hotter is fuel.",
+                 "few readings is a wire or a sensor; RPM that sags or stops "
+                 "rising while the exhaust gets hotter is fuel (its axis does "
+                 "not begin at 0).",
                  choice->n, choice->all);
     kw_text_addf(&plot->alt,
                  "RPM and exhaust temperature against time around %zu "

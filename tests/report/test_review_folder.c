@@ -106,6 +106,41 @@ static void test_review_folder__axes_have_their_titles(void **state)
     kw_review_free(&review);
 }
 
+/* Where the RPM axis of the first drop-out begins. */
+static double rpm_axis_from(const void *scratch, enum kw_cause cause)
+{
+    struct kw_review review;
+    struct kw_notices notices = {0};
+    example_review(&review);
+    for (size_t i = 0; i < review.events.n; i++) {
+        struct kw_event *event = &review.events.items[i];
+        if (event->kind != KW_DROPOUT)
+            continue;
+        /* Away from where the made-up RPM is 0. */
+        event->start_s -= 20.0;
+        event->end_s -= 20.0;
+        event->detail.dropout.cause = cause;
+    }
+    assert_int_equal(write_to(scratch, &review, NULL, &notices), KW_OK);
+    char *script = scratch_read(scratch, "out/dropouts.gp");
+    assert_non_null(script);
+    const char *range = strstr(script, "set yrange [");
+    assert_non_null(range);
+    const double from = strtod(range + strlen("set yrange ["), NULL);
+    free(script);
+    kw_notices_free(&notices);
+    kw_review_free(&review);
+    return from;
+}
+
+/* A sag of 500 in 12,000 RPM on an axis from 0 is a flat line; RPM that
+ * vanishes is seen against 0. */
+static void test_review_folder__sag_is_drawn_close_up(void **state)
+{
+    assert_true(rpm_axis_from(*state, KW_CAUSE_LOOSE_CONNECTION) <= 0.0);
+    assert_true(rpm_axis_from(*state, KW_CAUSE_FUEL_RESTRICTION) > 1000.0);
+}
+
 /* The page opens without a network, on a phone, and for who cannot see. */
 static void test_review_folder__page_is_whole_in_itself(void **state)
 {
@@ -385,6 +420,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         IN_SCRATCH(test_review_folder__every_plot_has_its_four_files),
         IN_SCRATCH(test_review_folder__axes_have_their_titles),
+        IN_SCRATCH(test_review_folder__sag_is_drawn_close_up),
         IN_SCRATCH(test_review_folder__page_is_whole_in_itself),
         IN_SCRATCH(test_review_folder__scripts_draw_again_in_their_folder),
         IN_SCRATCH(test_review_folder__bare_log_still_gives_a_page),
