@@ -1,18 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Finds the starts through the clutch.
- *
- * The engine leaves idle, the clutch takes hold and lets the engine rise no
- * further (its capacity grows with the square of speed), the kart gathers speed
- * until it has caught up, and from that knee both climb together. The knee is
- * found by least squares; with a speed channel the slip itself is looked at. */
+/* Finds the starts through the clutch: from each rise out of idle the holds
+ * that follow are judged (see clutch_judge.h), and those of one session have to
+ * be alike. */
 #include "analysis/clutch_start.h"
 
 #include "analysis/clutch_hold.h"
-#include "analysis/clutch_knee.h"
-#include "analysis/clutch_meet.h"
-#include "analysis/lap_axis.h"
+#include "analysis/clutch_judge.h"
 #include "core/array.h"
-#include "core/robust.h"
 #include "signal/hold.h"
 #include "signal/slope.h"
 
@@ -32,47 +26,14 @@ static const double IDLE_SHARE_OF_TOP = 0.13;
  * less than this. Common practice, no source. */
 static const double OPEN_AT_LEAST = 1.08;
 static const double SHORTEST_NEAR_IDLE_S = 1.0;
-/* Of the hold: where the clutch takes hold when the profile does not say. The
- * capacity that the engine needs comes some 7 to 20 % above it. */
-static const double TAKES_HOLD_SHARE = 0.87;
-/* What the profile states is believed from the first of these shares of the
- * hold on, and is no more than the second. */
-static const double LEAST_STATED = 0.65;
-static const double MOST_STATED = 0.975;
+/* A shorter one is a blip or a gap in the readings. */
 static const double SHORTEST_S = 0.25;
-/* A climb: this share of the hold each second at least, and of the highest RPM
- * at most: a free engine is three times faster than any kart. */
-static const double LEAST_CLIMB = 0.05;
-static const double MOST_CLIMB = 0.25;
-/* The first part of a climb is taken for the whole where it is so much steeper:
- * then the driver eased off. A climb that ends within the last of these shares
- * above the hold was a step of his foot. */
-static const double FIRST_PART = 0.6;
-static const double STEEPER = 1.4;
-static const double STEP_SHARE = 0.2;
-/* A hold may drift by this share each second as the driver opens up. */
-static const double MOST_DRIFT = 0.02;
-/* The kart slows with the engine after a lift from a locked clutch: from the
- * hold to where it lets go takes so long at least. A free engine falls through
- * in a tenth of a second. */
-static const double LETS_GO = 0.88;
-static const double SLOWS_S = 0.14;
-/* A free engine rises to the hold in a small part of the time that the clutch
- * then slips, no more than this share, or is held on the way, which drifts by
- * this share each second at most. A foot that revs it up on the stand, and a
- * kart without a clutch that is pushed off, rise steadily in between. */
-static const double RISES_SHARE = 0.33;
-static const double HELD_DRIFT = 0.04;
-/* Above this share of the highest RPM a loaded engine may level off. */
-static const double PULLS_SHARE = 0.65;
-/* A kart that has braked for a slow corner does not idle for so long. */
-static const double AT_REST_S = 2.0;
-/* From the climb the axle's speed at the start is known to some 15 % of where
- * the clutch takes hold; slow corners come each lap, starts do not. */
-static const double ROLLS_SHARE = 0.66;
-/* Holds of one session are alike within this share. */
+/* Holds of one session are alike within the second of these shares; within the
+ * first where nothing but that speaks for them. */
 static const double ALIKE = 0.05;
 static const double LIKE = 0.12;
+/* After a rise so many holds are looked at: a driver blips once or twice. */
+enum { MOST_HOLDS = 3 };
 /* The axle is smoothed over this time where its speed is clean, and over that
  * where it is not: a start of a second must not be smoothed away. */
 static const double CLEAN_SMOOTH_S = 0.1;
@@ -83,223 +44,6 @@ static const double BELOW_STATED = 0.85;
 static const double JUST_BELOW_STATED = 0.95;
 /* Of the RPM at which the clutch was seen to take hold. */
 static const double BELOW_SEEN = 0.92;
-/* A start begins above the RPM from which it was looked for, if only just. */
-static const double JUST_ABOVE = 1.01;
-enum { MOST_POINTS = 240 };
-
-/* The trace from the hold to the end of the climb, in at most MOST_POINTS
- * points: means of equal blocks. */
-static size_t take_points(const struct kw_clutch_trace *s,
-                          const struct kw_rise *rise,
-                          double *t,
-                          double *y)
-{
-    const size_t block = (rise->stop - rise->flat) / MOST_POINTS + 1;
-    size_t n = 0;
-    for (size_t from = rise->flat; from < rise->stop; from += block) {
-        double sum_s = 0.0;
-        double sum_rpm = 0.0;
-        size_t count = 0;
-        for (size_t i = from; i < from + block && i < rise->stop; i++) {
-            if (isnan(s->rpm[i]))
-                continue;
-            sum_s += s->session->time_s[i];
-            sum_rpm += s->rpm[i];
-            count++;
-        }
-        if (count > 0 && n < MOST_POINTS) {
-            t[n] = sum_s / (double)count;
-            y[n++] = sum_rpm / (double)count;
-        }
-    }
-    return n;
-}
-
-/* When RPM, on its way up to the hold, last passed a level. */
-static double passed_s(const struct kw_clutch_trace *s,
-                       const struct kw_rise *rise,
-                       double level_rpm)
-{
-    const double *time_s = s->session->time_s;
-    size_t i = rise->flat;
-    while (i > 0 && !(s->rpm[i] < level_rpm))
-        i--;
-    size_t next = i + 1;
-    while (next < s->session->n_samples && isnan(s->rpm[next]))
-        next++;
-    if (next >= s->session->n_samples || !(s->rpm[next] > s->rpm[i]))
-        return time_s[i];
-    const double part = (level_rpm - s->rpm[i]) / (s->rpm[next] - s->rpm[i]);
-    return time_s[i] + fmin(part, 1.0) * (time_s[next] - time_s[i]);
-}
-
-/* Where this clutch takes hold: as stated, which may be just below the hold. */
-static double takes_hold_rpm(const struct kw_clutch_trace *s, double hold_rpm)
-{
-    const double stated = s->profile->clutch_rpm;
-    if (stated > LEAST_STATED * hold_rpm)
-        return fmin(stated, MOST_STATED * hold_rpm);
-    return TAKES_HOLD_SHARE * hold_rpm;
-}
-
-/* After a lift the engine slowed with the kart: the clutch had locked. */
-static bool slows_with_kart(const struct kw_clutch_trace *s,
-                            const struct kw_rise *rise)
-{
-    const double lets_go_rpm = LETS_GO * rise->hold_rpm;
-    size_t k = rise->leave;
-    while (k < s->session->n_samples && !(s->rpm[k] < lets_go_rpm))
-        k++;
-    return k < s->session->n_samples &&
-           kw_after_s(s, kw_last_in_hold(s, rise), k) >=
-               SLOWS_S + 0.5 / s->session->rate_hz;
-}
-
-/* The knee before the climb. A driver who eases off soon (out of the pits, say)
- * rounds the climb: its first part alone is fitted when that is steeper. */
-static bool fit_climb(const struct kw_clutch_trace *s,
-                      const struct kw_rise *rise,
-                      struct kw_knee *knee)
-{
-    double t[MOST_POINTS];
-    double y[MOST_POINTS];
-    const size_t n = take_points(s, rise, t, y);
-    const double most_drift = MOST_DRIFT * rise->hold_rpm;
-    if (n < 5 || !kw_fit_knee(t, y, n, most_drift, knee))
-        return false;
-    size_t early = n;
-    while (early > 0 &&
-           y[early - 1] >
-               rise->hold_rpm + FIRST_PART * (y[n - 1] - rise->hold_rpm))
-        early--;
-    struct kw_knee first;
-    if (kw_fit_knee(t, y, early + 1 < n ? early + 1 : n, most_drift, &first) &&
-        first.climb > STEEPER * knee->climb)
-        *knee = first;
-    return true;
-}
-
-/* From the shape of RPM alone. */
-static bool start_by_rpm(const struct kw_clutch_trace *s,
-                         const struct kw_rise *rise,
-                         struct kw_start *start)
-{
-    struct kw_knee knee;
-    start->climb_rpm_s = NAN;
-    if (!rise->climbs) {
-        start->locked_s = s->session->time_s[kw_last_in_hold(s, rise)];
-        return rise->drops;
-    }
-    if (!fit_climb(s, rise, &knee) ||
-        knee.climb < LEAST_CLIMB * rise->hold_rpm ||
-        knee.climb > MOST_CLIMB * s->drive->top_rpm)
-        return false;
-    start->climb_rpm_s = knee.climb + knee.drift;
-    start->locked_s =
-        knee.knee_s - KW_LOCKED_SLIP * rise->hold_rpm / knee.climb;
-    return true;
-}
-
-/* The axle's speed at the start as the climb tells: the kart gathers speed as
- * fast while the clutch slips as after. */
-static bool rolls_already(const struct kw_start *start, double hold_rpm)
-{
-    const double gained =
-        start->climb_rpm_s * (start->locked_s - start->start_s);
-    return (1.0 - KW_LOCKED_SLIP) * hold_rpm - gained >
-           ROLLS_SHARE * start->start_rpm;
-}
-
-/* The clutch hunts about its hold; the mean is what the lining felt. */
-static double mean_rpm(const struct kw_clutch_trace *s,
-                       double from_s,
-                       double to_s)
-{
-    double sum = 0.0;
-    size_t n = 0;
-    for (size_t i =
-             kw_sample_at(s->session->time_s, s->session->n_samples, from_s);
-         i < s->session->n_samples && s->session->time_s[i] <= to_s; i++) {
-        if (s->session->time_s[i] < from_s || isnan(s->rpm[i]))
-            continue;
-        sum += s->rpm[i];
-        n++;
-    }
-    return n > 0 ? sum / (double)n : NAN;
-}
-
-/* The engine rose with nothing to move but itself, or was held by the clutch.
- */
-static bool rose_by_clutch(const struct kw_clutch_trace *s,
-                           const struct kw_rise *rise,
-                           const struct kw_start *start)
-{
-    const double rose_s = s->session->time_s[rise->flat] - start->start_s;
-    const double rose = 1.0 - start->start_rpm / rise->hold_rpm;
-    return rose_s < RISES_SHARE * (start->locked_s - start->start_s) ||
-           rose < HELD_DRIFT * rose_s;
-}
-
-/* From idle to the hold faster than a loaded engine climbs. */
-static bool rose_free(const struct kw_clutch_trace *s,
-                      const struct kw_rise *rise)
-{
-    size_t i = rise->flat;
-    while (i > 0 && !(s->rpm[i] < s->open_rpm))
-        i--;
-    return rise->hold_rpm - s->open_rpm >
-           MOST_CLIMB * s->drive->top_rpm * kw_after_s(s, i, rise->flat);
-}
-
-/* A hold by the driver's foot, with nothing on the clutch, is no start. Where
- * RPM alone ends with a lift, the kart must have had time to come to rest. Near
- * the top end a hold may be the end of a straight. */
-static bool had_locked(const struct kw_clutch_trace *s,
-                       const struct kw_rise *rise,
-                       const struct kw_start *start)
-{
-    if (start->by_speed)
-        return true;
-    if (rise->hold_rpm > PULLS_SHARE * s->drive->top_rpm && !rose_free(s, rise))
-        return false;
-    if (rise->climbs)
-        return true;
-    return rose_by_clutch(s, rise, start) && slows_with_kart(s, rise) &&
-           kw_low_before_s(s, rise->up) >= AT_REST_S;
-}
-
-/* The climb soon ends in another hold: the driver opened up in two steps. */
-static bool levels_off(const struct kw_clutch_trace *s,
-                       const struct kw_rise *rise)
-{
-    return s->rpm[rise->stop - 1] < (1.0 + STEP_SHARE) * rise->hold_rpm;
-}
-
-/* Judges one hold. */
-static enum kw_judgement judge(const struct kw_clutch_trace *s,
-                               const struct kw_rise *rise,
-                               struct kw_start *start)
-{
-    *start = (struct kw_start){.axle_rpm = NAN};
-    start->start_rpm =
-        fmax(takes_hold_rpm(s, rise->hold_rpm), JUST_ABOVE * s->low_rpm);
-    if (start->start_rpm > MOST_STATED * rise->hold_rpm)
-        return KW_LOOK_ON;
-    start->start_s = passed_s(s, rise, start->start_rpm);
-    const bool shaped = start_by_rpm(s, rise, start);
-    enum kw_judgement judgement = kw_look_at_slip(s, rise, shaped, start);
-    if (judgement != KW_STARTS)
-        return judgement;
-    if (isnan(start->axle_rpm) && rolls_already(start, rise->hold_rpm))
-        return levels_off(s, rise) ? KW_LOOK_ON : KW_NO_START;
-    if (!had_locked(s, rise, start) ||
-        start->locked_s - start->start_s < s->shortest_s)
-        return KW_LOOK_ON;
-    start->hold_rpm = mean_rpm(s, start->start_s, start->locked_s);
-    if (isnan(start->hold_rpm))
-        start->hold_rpm = rise->hold_rpm;
-    return KW_STARTS;
-}
 
 /* The first hold may be a blip of the throttle on the way: one that is left
  * upward gives way to the next. */
@@ -310,11 +54,11 @@ static bool look_at_rise(const struct kw_clutch_trace *s,
 {
     struct kw_rise rise;
     size_t from = up;
-    for (int tries = 0; tries < 3; tries++) {
+    for (int tries = 0; tries < MOST_HOLDS; tries++) {
         if (!kw_find_hold(s, up, from, &rise))
             return false;
         *go_on = rise.flat + 1;
-        const enum kw_judgement judgement = judge(s, &rise, start);
+        const enum kw_judgement judgement = kw_judge_hold(s, &rise, start);
         if (judgement != KW_LOOK_ON || !rise.climbs)
             return judgement == KW_STARTS;
         from = rise.leave;
@@ -378,7 +122,7 @@ static void keep_alike(const struct kw_clutch_trace *s,
     if (isnan(usual_rpm) && starts->n > 1)
         usual_rpm = usual_hold_rpm(starts, false);
     if (isnan(usual_rpm))
-        usual_rpm = s->profile->clutch_rpm / TAKES_HOLD_SHARE;
+        usual_rpm = s->profile->clutch_rpm / KW_TAKES_HOLD_SHARE;
     size_t kept = 0;
     for (size_t i = 0; i < starts->n; i++) {
         const struct kw_start start = starts->items[i];
@@ -425,7 +169,7 @@ static enum kw_status look_again(struct kw_clutch_trace *s,
                                  struct kw_error *error)
 {
     const double low_rpm =
-        BELOW_SEEN * takes_hold_rpm(s, usual_hold_rpm(out, true));
+        BELOW_SEEN * kw_takes_hold_rpm(s, usual_hold_rpm(out, true));
     if (!(low_rpm > s->low_rpm))
         return KW_OK;
     s->low_rpm = low_rpm;
