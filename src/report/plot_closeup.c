@@ -22,7 +22,9 @@
 enum {
     MOST_PANELS = 6,
     CLUTCH_COLUMNS = 2,
-    PANEL_PX = 190,
+    PANEL_PX = 208,
+    ABOVE_PX = 28, /* of a panel: its title */
+    BELOW_PX = 64, /* of a panel: its numbers and the name of the axis */
     SMALL_PRINT_PX = 20
 };
 
@@ -205,8 +207,8 @@ static void add_cell(struct kw_plot *plot, size_t i, size_t n)
     const double px = 1.0 / (double)(rows * PANEL_PX + SMALL_PRINT_PX);
     const double top = 1.0 - (double)(i / CLUTCH_COLUMNS * PANEL_PX) * px;
     const double left = i % CLUTCH_COLUMNS == 0 ? 0.16 : 0.63;
-    const double at[] = {left, n == 1 ? 0.97 : left + 0.34, top - 28.0 * px,
-                         top - (PANEL_PX - 46.0) * px};
+    const double at[] = {left, n == 1 ? 0.97 : left + 0.34, top - ABOVE_PX * px,
+                         top - (double)(PANEL_PX - BELOW_PX) * px};
     for (int side = 0; side < 4; side++) {
         kw_text_addf(&plot->script, "set %s at screen ", sides[side]);
         kw_text_add_number(&plot->script, at[side], 3);
@@ -336,7 +338,7 @@ static void begin_dropouts(struct kw_plot *plot,
                   &colours[0]);
     if (has_egt)
         kw_script_add(plot,
-                      "set rmargin at screen 0.87\nset border 11\n"
+                      "set rmargin at screen 0.84\nset border 11\n"
                       "set y2label 'EGT, C (dashed)' textcolor @\n"
                       "set y2tics out nomirror scale 0.5\n",
                       &colours[1]);
@@ -373,11 +375,11 @@ static void add_steps(struct kw_plot *plot,
 static void add_row(struct kw_plot *plot, size_t i, size_t n)
 {
     const double px = 1.0 / (double)(n * PANEL_PX + SMALL_PRINT_PX);
-    const double top = 1.0 - (double)(i * PANEL_PX + 28) * px;
+    const double top = 1.0 - (double)(i * PANEL_PX) * px;
     kw_text_add(&plot->script, "set tmargin at screen ");
-    kw_text_add_number(&plot->script, top, 3);
+    kw_text_add_number(&plot->script, top - ABOVE_PX * px, 3);
     kw_text_add(&plot->script, "\nset bmargin at screen ");
-    kw_text_add_number(&plot->script, top - (PANEL_PX - 74.0) * px, 3);
+    kw_text_add_number(&plot->script, top - (PANEL_PX - BELOW_PX) * px, 3);
     kw_text_add(&plot->script, "\n");
 }
 
