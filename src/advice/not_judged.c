@@ -7,12 +7,24 @@
  * few; the sentence says what was not judged first, and then why. */
 #include "advice/advice.h"
 
+#include "core/array.h"
+#include "core/robust.h"
+
 #include <math.h>
+#include <stdlib.h>
 
 /* Below 10, which the sentence names, a drop-out of a tenth of a second falls
  * between two readings; a little under for the sake of jitter and rounding, or
  * a logger set to 10 would be asked to be set to 10. */
 static const double RATE_FOR_SHORT_DROPOUTS_HZ = 9.5;
+
+/* The RPM in which a reference has worked, as quantiles of all its readings:
+ * below is idling and the slowest corners. A session with less of its work
+ * there than a tenth has nothing to be held against. Common practice, no
+ * source. */
+static const double REFERENCE_FROM = 0.25;
+static const double REFERENCE_TO = 0.995;
+static const double LEAST_IN_COMMON = 0.1;
 
 /* Everything that the questions below look at. */
 struct known {
@@ -26,12 +38,58 @@ static bool has_no_egt(const struct known *known)
     return known->review->session.egt_c == NULL;
 }
 
+static bool reference_has_no_egt(const struct known *known)
+{
+    return !has_no_egt(known) && known->options->reference != NULL &&
+           known->options->reference->egt_c == NULL;
+}
+
+/* The share of this session's work that lies between two RPM; NAN where the
+ * work is not known. */
+static double share_of_work(const struct kw_review *review,
+                            double lowest_rpm,
+                            double highest_rpm)
+{
+    size_t worked = 0;
+    size_t between = 0;
+    for (size_t i = 0; i < review->session.n_samples && review->load != NULL;
+         i++) {
+        const double rpm = review->session.rpm[i];
+        if (!kw_under_load(review->load[i]) || isnan(rpm))
+            continue;
+        worked++;
+        between += rpm >= lowest_rpm && rpm <= highest_rpm;
+    }
+    return worked > 0 ? (double)between / (double)worked : NAN;
+}
+
+/* The good day of another kart is matched nowhere, and finds nothing. */
+static bool reference_is_of_another(const struct known *known)
+{
+    const struct kw_session *reference = known->options->reference;
+    if (has_no_egt(known) || reference == NULL || reference->egt_c == NULL)
+        return false;
+    const size_t n = reference->n_samples;
+    double *scratch = kw_array_new(n, sizeof *scratch, NULL);
+    /* Out of memory here costs a sentence, and the next allocation says so. */
+    if (scratch == NULL)
+        return false;
+    const double low =
+        kw_quantile_of_sample(reference->rpm, n, REFERENCE_FROM, scratch);
+    const double high =
+        kw_quantile_of_sample(reference->rpm, n, REFERENCE_TO, scratch);
+    free(scratch);
+    return share_of_work(known->review, low, high) < LEAST_IN_COMMON;
+}
+
 /* Inside one session only changes stand out: a jet that is wrong all day needs
  * a limit or a good day to compare with. */
 static bool has_nothing_to_hold_egt_against(const struct known *known)
 {
     const struct kw_profile *profile = known->options->profile;
-    return !has_no_egt(known) && known->options->reference == NULL &&
+    return !has_no_egt(known) &&
+           (known->options->reference == NULL || reference_has_no_egt(known) ||
+            reference_is_of_another(known)) &&
            (profile == NULL || isnan(profile->egt_limit_c));
 }
 
@@ -74,6 +132,11 @@ static const struct {
                 "nothing to judge."},
     {has_no_egt, "Lean or rich running: the log has no exhaust temperature "
                  "that could be used."},
+    {reference_has_no_egt, "This session against the reference: that one has "
+                           "no exhaust temperature that could be used."},
+    {reference_is_of_another,
+     "This session against the reference: the two work at no RPM in common. "
+     "Is it of this kart?"},
     {has_nothing_to_hold_egt_against,
      "A mixture that was wrong all the time: only changes within the session "
      "were judged. Give egt_limit_c in the profile, or a good session with "

@@ -37,11 +37,68 @@ static void test_not_judged__slow_logger_is_told_and_ten_is_not_slow(
                    says(cases[i].rate_hz, "fewer than 10") == cases[i].is_slow);
 }
 
+/* "Nothing stands out" against a reference that was compared nowhere must not
+ * sound like a jet that is right. */
+static void test_not_judged__reference_that_is_none_is_told(void **state)
+{
+    (void)state;
+    enum { N = 400 };
+    static const struct {
+        const char *label;
+        double reference_rpm; /* the highest; it begins at half of it */
+        bool reference_has_egt;
+        const char *words; /* NULL: it was compared */
+    } cases[] = {
+        {"same kart", 13000.0, true, NULL},
+        {"another track", 15000.0, true, NULL},
+        {"four-stroke", 6000.0, true, "no RPM in common"},
+        {"no EGT", 13000.0, false, "no exhaust temperature"},
+    };
+    double rpm[N];
+    double egt_c[N];
+    double load[N];
+    double reference_rpm[N];
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        for (size_t k = 0; k < N; k++) {
+            const double share = 0.5 + 0.5 * (double)k / N;
+            rpm[k] = 13000.0 * share;
+            reference_rpm[k] = cases[i].reference_rpm * share;
+            egt_c[k] = 600.0;
+            load[k] = 1.0;
+        }
+        struct kw_session reference = {
+            .n_samples = N,
+            .rpm = reference_rpm,
+            .egt_c = cases[i].reference_has_egt ? egt_c : NULL};
+        const struct kw_review_options options = {.reference = &reference};
+        struct kw_review review = {.session = {.rate_hz = 20.0,
+                                               .n_samples = N,
+                                               .rpm = rpm,
+                                               .egt_c = egt_c},
+                                   .load = load};
+        bool told = false;
+        bool all_day = false;
+        assert_int_equal(kw_say_what_was_not_judged(&review, &options, NULL),
+                         KW_OK);
+        for (size_t k = 0; k < review.not_judged.n; k++) {
+            const char *text = review.not_judged.items[k].text;
+            told = told || (strstr(text, "against the reference") != NULL &&
+                            cases[i].words != NULL &&
+                            strstr(text, cases[i].words) != NULL);
+            all_day = all_day || strstr(text, "wrong all the time") != NULL;
+        }
+        check_true(cases[i].label, told == (cases[i].words != NULL));
+        check_true(cases[i].label, all_day == (cases[i].words != NULL));
+        kw_notices_free(&review.not_judged);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(
             test_not_judged__slow_logger_is_told_and_ten_is_not_slow),
+        cmocka_unit_test(test_not_judged__reference_that_is_none_is_told),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
