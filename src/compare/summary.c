@@ -19,7 +19,10 @@ static const double NEXT_TO_NOTHING = 0.5;
 static void add_amount(struct kw_text *text, double value, int decimals)
 {
     const double size = fabs(value);
-    kw_text_add_number(text, size, size < 2.0 && decimals == 0 ? 1 : decimals);
+    if (decimals == 0 && size >= 2.0)
+        kw_text_add_whole(text, size);
+    else
+        kw_text_add_number(text, size, decimals == 0 ? 1 : decimals);
 }
 
 /* "17 C cooler (13 to 21)" */
