@@ -53,6 +53,8 @@ enum kw_status kw_find_dropouts(const struct kw_scene *scene,
     status = kw_find_signal_dropouts(scene, &limits, found, error);
     if (status == KW_OK)
         status = kw_find_frozen_signal(scene, &limits, found, error);
+    if (status == KW_OK)
+        status = kw_find_scattered_signal(scene, &limits, found, error);
     join_bounces(found);
     if (status == KW_OK)
         status = kw_find_fuel_dropouts(scene, &limits, found, error);

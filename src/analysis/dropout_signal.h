@@ -24,6 +24,13 @@ enum kw_status kw_find_frozen_signal(const struct kw_scene *scene,
                                      struct kw_events *found,
                                      struct kw_error *error);
 
+/* The same for RPM that leaps up and down from reading to reading. In
+ * dropout_scatter.c. */
+enum kw_status kw_find_scattered_signal(const struct kw_scene *scene,
+                                        const struct kw_rate_limits *limits,
+                                        struct kw_events *found,
+                                        struct kw_error *error);
+
 /* Adds an event that has its times, confidence and depth as a drop-out by a
  * loose connection, with the sentence that tells it; frees the sentence. */
 enum kw_status kw_add_loose_connection(struct kw_event *event,

@@ -79,6 +79,29 @@ static enum kw_status clear_marked(struct kw_session *s,
     return glitches > 0 ? tell(s, glitches, first_s, error) : KW_OK;
 }
 
+/* Between its good neighbours a glitch is alone. Where the readings beside it
+ * disagree as well, or the run is longer than a glitch, the signal itself is
+ * off, and that is for the detector of drop-outs. */
+static void keep_glitches(const double *values,
+                          size_t n,
+                          const struct kw_spike_rule *rule,
+                          bool *odd)
+{
+    for (size_t from = 0; from < n; from++) {
+        if (!odd[from])
+            continue;
+        size_t to = from;
+        while (to < n && odd[to])
+            to++;
+        const bool alone = to - from <= rule->half &&
+                           (from == 0 || to == n ||
+                            fabs(values[to] - values[from - 1]) <= rule->limit);
+        for (size_t i = from; i < to && !alone; i++)
+            odd[i] = false;
+        from = to - 1;
+    }
+}
+
 /* The median is taken over the readings there are: a blank is no neighbour. */
 enum kw_status kw_set_glitches_aside(struct kw_session *session,
                                      struct kw_error *error)
@@ -108,8 +131,10 @@ enum kw_status kw_set_glitches_aside(struct kw_session *session,
         .limit = fmax(ODD_SHARE_OF_TOP * top_rpm, ODD_NOISES * noise_rpm),
     };
     status = kw_mark_spikes(values, kept, &rule, odd, error);
-    if (status == KW_OK)
+    if (status == KW_OK) {
+        keep_glitches(values, kept, &rule, odd);
         status = clear_marked(session, at, odd, kept, error);
+    }
 done:
     free(values);
     free(scratch);

@@ -222,6 +222,65 @@ static void test_dropout__other_low_reading_is_found(void **state)
     }
 }
 
+/* Readings have nothing to do with each other, none of them nothing, half or
+ * double: a lead that chafes. One is told, however long it lasts. */
+static void test_dropout__scattered_readings_are_one(void **state)
+{
+    (void)state;
+    static const double times[] = {0.3, 0.7, 1.3, 0.4, 0.8, 1.2, 0.3, 1.4};
+    enum { N = sizeof times / sizeof times[0] };
+    static const struct {
+        const char *label;
+        double rate_hz, seconds;
+    } cases[] = {
+        {"short, 100 Hz", 100, 0.12},
+        {"short, 20 Hz", 20, 0.2},
+        {"10 Hz", 10, 1.0},
+        {"long, 50 Hz", 50, 3.0},
+        {"5 Hz", 5, 2.0},
+    };
+    for (size_t k = 0; k < sizeof cases / sizeof cases[0]; k++) {
+        struct synthetic_options options = synthetic_defaults();
+        options.rate_hz = cases[k].rate_hz;
+        struct synthetic made = synthetic_new(&options);
+        const double from_s = made.lap_start_s[4] + 5.0;
+        const double to_s = from_s + cases[k].seconds;
+        const size_t from = synthetic_at(&made, from_s);
+        for (size_t i = from; i < synthetic_at(&made, to_s); i++)
+            made.rpm[i] *= times[(i - from) % N];
+        struct kw_events found;
+        detect(kw_find_dropouts, &made, NAN, &found);
+        check_near(cases[k].label, (double)found.n, 1.0, 0.0);
+        check_near(cases[k].label, found.items[0].start_s, from_s,
+                   1.5 / cases[k].rate_hz);
+        check_near(cases[k].label, found.items[0].end_s, to_s,
+                   1.5 / cases[k].rate_hz);
+        check_true(cases[k].label, found.items[0].detail.dropout.cause ==
+                                       KW_CAUSE_LOOSE_CONNECTION);
+        kw_events_free(&found);
+        synthetic_free(&made);
+    }
+}
+
+/* The throttle is blipped in the paddock, up and down as fast as the engine
+ * will go. */
+static void test_dropout__blips_at_idle_are_none(void **state)
+{
+    (void)state;
+    const struct synthetic_options options = synthetic_defaults();
+    struct synthetic made = synthetic_new(&options);
+    const size_t from = synthetic_at(&made, 2.0);
+    static const double blip_rpm[] = {2100, 5200, 8800, 5600, 3000};
+    enum { N = sizeof blip_rpm / sizeof blip_rpm[0] };
+    for (size_t i = 0; i < 4 * N; i++)
+        made.rpm[from + i] = blip_rpm[i % N];
+    struct kw_events found;
+    detect(kw_find_dropouts, &made, NAN, &found);
+    assert_int_equal(found.n, 0);
+    kw_events_free(&found);
+    synthetic_free(&made);
+}
+
 /* Wheels that spin, or are in the air, take RPM far up for a moment. */
 static void test_dropout__wheelspin_is_none(void **state)
 {
@@ -455,6 +514,8 @@ int main(void)
         cmocka_unit_test(test_dropout__loss_at_idle_is_found),
         cmocka_unit_test(test_dropout__engine_off_its_clutch_is_none),
         cmocka_unit_test(test_dropout__other_low_reading_is_found),
+        cmocka_unit_test(test_dropout__scattered_readings_are_one),
+        cmocka_unit_test(test_dropout__blips_at_idle_are_none),
         cmocka_unit_test(test_dropout__wheelspin_is_none),
         cmocka_unit_test(test_dropout__bouncing_contact_is_one),
         cmocka_unit_test(test_dropout__repeated_readings_are_none),

@@ -56,6 +56,30 @@ static void test_rpm__glitches_go_and_dropouts_stay(void **state)
     }
 }
 
+/* Readings that leap about are no glitches, however many of them stand apart
+ * from their neighbours: they reach the detector as they are. */
+static void test_rpm__scattered_readings_stay(void **state)
+{
+    (void)state;
+    static const double times[] = {0.1, 0.4, 1.5, 0.3, 0.9, 1.6, 0.2, 1.3};
+    const size_t n_times = sizeof times / sizeof times[0];
+    for (size_t n = 2; n <= n_times; n++) {
+        struct synthetic_options options = synthetic_defaults();
+        options.laps = 1;
+        struct synthetic made = synthetic_new(&options);
+        const size_t from = synthetic_at(&made, 95.0);
+        for (size_t i = 0; i < n; i++)
+            made.rpm[from + i] *= times[i];
+        struct kw_session session;
+        synthetic_session(&made, NULL, &session);
+        for (size_t i = 0; i < n; i++)
+            check_true("kept", !isnan(session.rpm[from + i]));
+        assert_int_equal(session.notices.n, 0);
+        kw_session_free(&session);
+        synthetic_free(&made);
+    }
+}
+
 /* The racer is told how many and where to look. */
 static void test_rpm__notice_counts_glitches(void **state)
 {
@@ -81,6 +105,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_rpm__glitches_go_and_dropouts_stay),
+        cmocka_unit_test(test_rpm__scattered_readings_stay),
         cmocka_unit_test(test_rpm__notice_counts_glitches),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
