@@ -8,11 +8,14 @@
 #include "kartwright/profile.h"
 
 /* time_s   rising.
- * line_*   the line's ends on the session's plane, where position found it. */
+ * wander_s how far the source is off at most, as a standard deviation; NAN
+ * where the source does not tell. line_*   the line's ends on the session's
+ * plane, where position found it. */
 struct kw_passings {
     double *time_s;
     size_t n;
     size_t capacity;
+    double wander_s;
     double line_x_m[2];
     double line_y_m[2];
 };

@@ -44,6 +44,9 @@ static const double SAME_LENGTH = 0.06;
 /* ... and so many of them. */
 static const double LEAST_ALIKE = 0.5;
 enum { FEWEST_PASSINGS = 3 };
+/* The passings are few and a receiver drifts slowly: its error may be this many
+ * times what the passings show. Common practice, no source. */
+static const double FEW_TOLD = 3.0;
 
 /* One of the fixes that the search looks at, on the session's plane. */
 struct point {
@@ -112,6 +115,18 @@ static void find_motion(const struct kw_session *session, struct points *points)
     }
 }
 
+/* Where the straight between two points meets the line, beside its middle. */
+static double met_beside_m(const struct kw_track_line *line,
+                           const struct point *a,
+                           const struct point *b)
+{
+    const double before_m = kw_beyond_line_m(line, a->x_m, a->y_m);
+    const double after_m = kw_beyond_line_m(line, b->x_m, b->y_m);
+    const double part = before_m / (before_m - after_m);
+    return kw_beside_line_m(line, a->x_m + part * (b->x_m - a->x_m),
+                            a->y_m + part * (b->y_m - a->y_m));
+}
+
 /* true when the step to point i crosses the line forwards. */
 static bool crosses(const struct kw_track_line *line,
                     const struct points *points,
@@ -119,21 +134,15 @@ static bool crosses(const struct kw_track_line *line,
 {
     const struct point *a = &points->items[i - 1];
     const struct point *b = &points->items[i];
-    const double before_m = kw_beyond_line_m(line, a->x_m, a->y_m);
-    const double after_m = kw_beyond_line_m(line, b->x_m, b->y_m);
-    if (!(before_m < 0.0 && after_m >= 0.0))
+    if (!(kw_beyond_line_m(line, a->x_m, a->y_m) < 0.0 &&
+          kw_beyond_line_m(line, b->x_m, b->y_m) >= 0.0))
         return false;
     /* The other side of a hairpin goes the other way; a spin on the line is
      * forgiven to one of the two points. */
     if (b->east * line->east + b->north * line->north < SAME_WAY &&
         a->east * line->east + a->north * line->north < SAME_WAY)
         return false;
-    /* The straight between the two points, where it meets the line. */
-    const double part = before_m / (before_m - after_m);
-    const double beside =
-        kw_beside_line_m(line, a->x_m + part * (b->x_m - a->x_m),
-                         a->y_m + part * (b->y_m - a->y_m));
-    return fabs(beside) <= line->half_m;
+    return fabs(met_beside_m(line, a, b)) <= line->half_m;
 }
 
 /* All passings, as indices of the point after the line. */
@@ -271,6 +280,26 @@ static double first_guess_s(const struct kw_session *session,
 
 /* ---- all together -------------------------------------------------------- */
 
+/* A receiver wanders to all sides alike. What it wanders along the line, and
+ * the driver's own line with it, shows beside the line's middle; by no more
+ * than that it is off across the line, which is time. */
+static double wander_s(const struct search *search,
+                       const struct kw_track_line *line,
+                       size_t n)
+{
+    const struct point *items = search->points->items;
+    double *values = search->scratch;
+    double *copy = values + n;
+    for (size_t i = 0; i < n; i++) {
+        const size_t at = search->at[i];
+        values[i] = met_beside_m(line, &items[at - 1], &items[at]);
+    }
+    const double wander_m = FEW_TOLD * kw_mad_sd(values, n, 0.0, copy);
+    for (size_t i = 0; i < n; i++)
+        values[i] = items[search->at[i]].speed_m_s;
+    return wander_m / kw_median(values, n, copy);
+}
+
 /* The coarse look says between which fixes, the polynomial when. */
 static enum kw_status add_passings(const struct search *search,
                                    const struct kw_lap_axis *axis,
@@ -287,6 +316,7 @@ static enum kw_status add_passings(const struct search *search,
         status = kw_passings_add(
             out, kw_line_passed_s(search->session, axis, line, guess_s), error);
     }
+    out->wander_s = wander_s(search, line, n);
     return status;
 }
 

@@ -88,6 +88,21 @@ struct witnesses {
     double most_s;
 };
 
+/* Pace at which the line is passed, in the middle of all laps: what turns a
+ * time there into way. */
+static double pace_at_line(const struct witnesses *w,
+                           const struct kw_passings *passings)
+{
+    static const double SIDE_S = 0.2;
+    for (size_t i = 0; i < passings->n; i++) {
+        const double at_s = passings->time_s[i];
+        w->scratch[i] = (kw_lap_axis_way_at(w->axis, at_s + SIDE_S) -
+                         kw_lap_axis_way_at(w->axis, at_s - SIDE_S)) /
+                        (2.0 * SIDE_S);
+    }
+    return kw_median(w->scratch, passings->n, w->scratch + passings->n);
+}
+
 /* Inverse-variance weighting (from memory): the passing moves towards the
  * course by the share that the course is the surer of the two. */
 static void combine(const struct witnesses *w, struct kw_passings *passings)
@@ -96,19 +111,28 @@ static void combine(const struct witnesses *w, struct kw_passings *passings)
     const double *turns = w->turns;
     double *scratch = w->scratch;
     const size_t n = passings->n;
+    const double wander = isnan(passings->wander_s)
+                              ? INFINITY
+                              : passings->wander_s * pace_at_line(w, passings);
     const double place = usual_place(turns, n, scratch);
     for (size_t i = 0; i < n; i++)
         scratch[i] = remainder(turns[i] - place, 1.0) * course->lap;
     const double sd = kw_mad_sd(scratch, n, 0.0, scratch);
     for (size_t i = 0; i < n; i++) {
         const double off = remainder(turns[i] - place, 1.0);
-        const double own = variance_near(course, turns[i]);
+        /* What the source cannot be off by is the course's. */
+        const double own =
+            fmax(variance_near(course, turns[i]), sd * sd - wander * wander);
         /* What is left for the source; a tenth at least, since the variance of
          * a few laps is itself only an estimate. */
-        const double seen = fmax(sd * sd - own, 0.1 * sd * sd);
+        const double seen =
+            fmin(fmax(sd * sd - own, 0.1 * sd * sd), wander * wander);
         double share = seen / (seen + own);
         if (fabs(off) * course->lap > DISAGREE_SD * sqrt(own + seen))
-            share = fits_near(course, turns[i]) ? 1.0 : 0.0;
+            share = fits_near(course, turns[i]) &&
+                            fabs(off) * course->lap < DISAGREE_SD * wander
+                        ? 1.0
+                        : 0.0;
         const double turn = turns[i] - off * share;
         const double at_s =
             kw_lap_axis_time_at(w->axis, kw_course_way(course, turn));

@@ -198,7 +198,9 @@ enum kw_status kw_find_laps(const struct kw_session *session,
     struct finder finder = {
         .session = session,
         .profile = profile,
-        .passings = {.line_x_m = {NAN, NAN}, .line_y_m = {NAN, NAN}},
+        .passings = {.wander_s = NAN,
+                     .line_x_m = {NAN, NAN},
+                     .line_y_m = {NAN, NAN}},
     };
     enum kw_lap_method method = KW_LAPS_NONE;
     enum kw_status status = use_best_axis(&finder, error);

@@ -104,6 +104,28 @@ static void test_laps__flying_laps_are_counted_whatever_the_source(void **state)
     }
 }
 
+/* A steady receiver beside a speed that is off by up to a fifth, now more, now
+ * less: the passings stay where the receiver saw them. */
+static void test_laps__poor_pace_does_not_move_a_good_position(void **state)
+{
+    (void)state;
+    struct synthetic_options options = synthetic_defaults();
+    options.has_speed = true;
+    options.has_position = true;
+    struct synthetic made = synthetic_new(&options);
+    for (size_t i = 0; i < made.n; i++)
+        made.speed_m_s[i] *=
+            1.0 + 0.2 * sin(made.time_s[i] / 3.1) * sin(made.time_s[i] / 19.0);
+    struct kw_session session;
+    synthetic_session(&made, NULL, &session);
+    struct kw_laps laps = laps_of(&session);
+    assert_int_equal(laps.method, KW_LAPS_BY_POSITION);
+    check_near("one place", scatter_of_place(&made, &laps), 0.0, 0.02);
+    kw_laps_free(&laps);
+    kw_session_free(&session);
+    synthetic_free(&made);
+}
+
 /* A sensor on the axle and no tyre stated: a speed all the same, and better
  * than RPM of a clutch that slips. */
 static void test_laps__axle_that_turns_is_a_speed(void **state)
@@ -313,6 +335,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(
             test_laps__flying_laps_are_counted_whatever_the_source),
+        cmocka_unit_test(test_laps__poor_pace_does_not_move_a_good_position),
         cmocka_unit_test(test_laps__axle_that_turns_is_a_speed),
         cmocka_unit_test(test_laps__place_rises_within_each_lap),
         cmocka_unit_test(test_laps__figures_are_those_of_the_lap),
