@@ -31,13 +31,22 @@ enum kw_status kw_passings_by_column(const struct kw_session *session,
                                      struct kw_passings *out,
                                      struct kw_error *error);
 
-/* From position: against the profile's line, or one across the track where the
- * kart is fast and comes by again and again (lap_position.c).
+/* What passings by position are found with.
  *
- * axis  may be NULL; the way steadies the fit of the path near the line. */
-enum kw_status kw_passings_by_position(const struct kw_session *session,
-                                       const struct kw_profile *profile,
-                                       const struct kw_lap_axis *axis,
+ * axis        may be NULL; the way steadies the fit of the path near the line.
+ * out_and_in  turns of out lap and in lap together (lap_drive.h), which a line
+ *             of our own goes by; 1 where nothing is known of them. */
+struct kw_line_search {
+    const struct kw_session *session;
+    const struct kw_profile *profile;
+    const struct kw_lap_axis *axis;
+    double out_and_in;
+};
+
+/* From position: against the profile's line, or one across the track where the
+ * kart is fast and comes by again and again (lap_position.c). None where the
+ * session has no position. */
+enum kw_status kw_passings_by_position(const struct kw_line_search *with,
                                        struct kw_passings *out,
                                        struct kw_error *error);
 
@@ -49,9 +58,5 @@ enum kw_status kw_passings_by_pattern(const struct kw_lap_axis *axis,
                                       struct kw_passings *out,
                                       struct kw_lap_course *course,
                                       struct kw_error *error);
-
-/* How often the start/finish line was passed in a drive of so many laps, as far
- * as that can be told without knowing the line. */
-size_t kw_likely_passings(double turns);
 
 #endif

@@ -8,6 +8,7 @@
 #include "analysis/lap_passings.h"
 
 #include "analysis/lap_align.h"
+#include "analysis/lap_drive.h"
 #include "analysis/lap_start.h"
 
 #include <math.h>
@@ -33,48 +34,12 @@ static const double KNOWN = 0.0005;
 /* Fewer passings make no lap that could be told from chance. */
 enum { FEWEST_PASSINGS = 3 };
 
-struct drive {
-    double from_turn;
-    double to_turn;
-};
-
-/* The drive that the laps belong to: from where the kart drove off before the
- * first two blocks that fit the pattern to where it came to rest after the last
- * two. Revving in the pits is no driving. */
-static struct drive find_drive(const struct kw_lap_axis *axis,
-                               const struct kw_lap_course *course)
-{
-    size_t first = 1;
-    size_t last = course->n - 1;
-    while (first < last && !(course->fits[first - 1] && course->fits[first]))
-        first++;
-    while (last > first && !(course->fits[last - 1] && course->fits[last]))
-        last--;
-    const double drive_off_s = kw_lap_axis_drive_off_s(
-        axis, kw_lap_axis_time_at(axis, course->way[first - 1]));
-    const double rest_s =
-        kw_lap_axis_rest_s(axis, kw_lap_axis_time_at(axis, course->way[last]));
-    return (struct drive){
-        .from_turn =
-            kw_course_turn(course, kw_lap_axis_way_at(axis, drive_off_s)),
-        .to_turn = kw_course_turn(course, kw_lap_axis_way_at(axis, rest_s)),
-    };
-}
-
 /* How often the place (0 to 1 from the pattern's own start) was passed. */
 static size_t times_passed(double from_turn, double to_turn, double place)
 {
     const double first = ceil(from_turn - place);
     const double last = floor(to_turn - place);
     return last >= first ? (size_t)(last - first) + 1 : 0;
-}
-
-/* Driving begins and ends at the same place, the pits: whole laps. Of the first
- * and the last bit of the way, with the clutch open, engine turns tell nothing.
- * A log that ends on the track does so anywhere. */
-size_t kw_likely_passings(double turns)
-{
-    return (size_t)fmax(round(turns), 0.0);
 }
 
 /* Mean variance of the way over all passings of a place. */
@@ -106,11 +71,12 @@ static double steepest_fall(const struct kw_lap_course *course)
  * passed the likely number of times; where the driver brakes, so that no pull
  * belongs to two laps. */
 static double choose_place(const struct kw_lap_course *course,
-                           const struct drive *drive)
+                           const struct kw_lap_drive *drive)
 {
     const double from_turn = drive->from_turn;
     const double to_turn = drive->to_turn;
-    const size_t wanted = kw_likely_passings(to_turn - from_turn);
+    const size_t wanted =
+        kw_likely_passings(to_turn - from_turn, drive->out_and_in);
     const double fall = steepest_fall(course);
     const double known = KNOWN * course->lap;
     double best = 0.0;
@@ -141,11 +107,13 @@ static enum kw_status add_passings(const struct kw_lap_axis *axis,
                                    struct kw_passings *out,
                                    struct kw_error *error)
 {
-    const struct drive drive = find_drive(axis, course);
+    struct kw_lap_drive drive;
+    enum kw_status status = kw_find_lap_drive(axis, course, &drive, error);
+    if (status != KW_OK)
+        return status;
     const double place = choose_place(course, &drive);
     const size_t n = times_passed(drive.from_turn, drive.to_turn, place);
     const double first = ceil(drive.from_turn - place) + place;
-    enum kw_status status = KW_OK;
     for (size_t i = 0; status == KW_OK && i < n; i++) {
         const double way = kw_course_way(course, first + (double)i);
         status = kw_passings_add(out, kw_lap_axis_time_at(axis, way), error);

@@ -9,6 +9,7 @@
 #include "analysis/lap_passings.h"
 
 #include "analysis/lap_delay.h"
+#include "analysis/lap_drive.h"
 #include "analysis/track_line.h"
 #include "core/array.h"
 #include "core/robust.h"
@@ -186,9 +187,11 @@ static double lap_m(const struct points *points,
 
 /* ---- a line of our own -------------------------------------------------- */
 
-/* Room for the trials: at[n] and scratch[2 n] points. */
+/* Room for the trials: at[n] and scratch[2 n] points. out_and_in is that of
+ * struct kw_line_search. */
 struct search {
     const struct kw_session *session;
+    double out_and_in;
     const struct points *points;
     size_t *at;
     double *scratch;
@@ -217,7 +220,8 @@ static double worth(const struct search *search, const struct point *place)
     /* Whole laps, and the way before the first passing and behind the last one
      * in laps. */
     const double turns = (double)(n - 1) + (first_m + all_m - last_m) / usual_m;
-    const double miss = fabs((double)n - (double)kw_likely_passings(turns));
+    const double likely = (double)kw_likely_passings(turns, search->out_and_in);
+    const double miss = fabs((double)n - likely);
     return place->speed_m_s / (1.0 + PRICE_OF_A_MISS * miss);
 }
 
@@ -363,19 +367,19 @@ static bool find_line(const struct search *search,
 
 /* Points are thinned for the search; the exact time is told from all fixes
  * again. */
-enum kw_status kw_passings_by_position(const struct kw_session *session,
-                                       const struct kw_profile *profile,
-                                       const struct kw_lap_axis *axis,
+enum kw_status kw_passings_by_position(const struct kw_line_search *with,
                                        struct kw_passings *out,
                                        struct kw_error *error)
 {
+    const struct kw_session *session = with->session;
     if (session->x_m == NULL || session->y_m == NULL)
         return KW_OK;
     const size_t n =
         kw_most_samples(session->time_s, session->n_samples, APART_S);
     struct points points = {0};
     points.items = kw_array_new(n, sizeof *points.items, error);
-    struct search search = {.session = session, .points = &points};
+    struct search search = {
+        .session = session, .out_and_in = with->out_and_in, .points = &points};
     search.at = kw_array_new(n, sizeof *search.at, error);
     search.scratch = kw_array_new(n, 2 * sizeof *search.scratch, error);
     enum kw_status status = KW_NO_MEMORY;
@@ -385,8 +389,8 @@ enum kw_status kw_passings_by_position(const struct kw_session *session,
     take_points(session, &points);
     find_motion(session, &points);
     struct kw_track_line line;
-    if (points.n > 2 && find_line(&search, profile, out, &line))
-        status = add_passings(&search, axis, &line, out, error);
+    if (points.n > 2 && find_line(&search, with->profile, out, &line))
+        status = add_passings(&search, with->axis, &line, out, error);
     if (status == KW_OK)
         status = take_delay_out(session, out, error);
 done:

@@ -7,6 +7,7 @@
  * second. */
 #include "analysis/laps.h"
 
+#include "analysis/lap_drive.h"
 #include "analysis/lap_passings.h"
 #include "analysis/lap_place.h"
 #include "analysis/lap_refine.h"
@@ -81,6 +82,36 @@ static enum kw_status find_by_pattern(struct finder *finder,
                                   &finder->course, error);
 }
 
+/* A line of our own is put where the kart comes by as often as it drove laps.
+ * How often that was, the pace of the out lap and the in lap tells; and pace
+ * can only be compared when a first line has cut the drive into laps. */
+static enum kw_status find_by_position(struct finder *finder,
+                                       struct kw_error *error)
+{
+    struct kw_line_search with = {finder->session, finder->profile,
+                                  finder->axis, 1.0};
+    for (size_t round = 0; round < 2; round++) {
+        enum kw_status status =
+            kw_passings_by_position(&with, &finder->passings, error);
+        if (status != KW_OK || finder->passings.n == 0)
+            return status;
+        status = refine(finder, INFINITY, error);
+        if (status != KW_OK || finder->course.n == 0 || round > 0)
+            return status;
+        struct kw_lap_drive drive;
+        status =
+            kw_find_lap_drive(finder->axis, &finder->course, &drive, error);
+        if (status != KW_OK ||
+            kw_likely_passings(drive.to_turn - drive.from_turn,
+                               drive.out_and_in) == finder->passings.n)
+            return status;
+        with.out_and_in = drive.out_and_in;
+        finder->passings.n = 0;
+        kw_lap_course_free(&finder->course);
+    }
+    return KW_OK;
+}
+
 /* A column was written by the logger's own beacon and beats all else; a
  * position is good to a few metres; a pattern shows that a lap was driven, not
  * where it began. Speed that gave no pattern (a receiver that freezes) leaves
@@ -98,11 +129,9 @@ static enum kw_status find_passings(struct finder *finder,
         return refine(finder, 0.5 / finder->session->rate_hz, error);
     *method = KW_LAPS_BY_POSITION;
     if (status == KW_OK)
-        status =
-            kw_passings_by_position(finder->session, finder->profile,
-                                    finder->axis, &finder->passings, error);
+        status = find_by_position(finder, error);
     if (status == KW_OK && finder->passings.n > 0)
-        return refine(finder, INFINITY, error);
+        return KW_OK;
     if (status == KW_OK)
         status = find_by_pattern(finder, method, error);
     if (status == KW_OK && finder->passings.n == 0 &&

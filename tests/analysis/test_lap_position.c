@@ -84,10 +84,9 @@ static struct kw_profile profile_with_line(const struct kw_session *session)
 static struct kw_passings passings_of(const struct drive *drive,
                                       const struct kw_profile *profile)
 {
+    const struct kw_line_search with = {&drive->session, profile, NULL, 1.0};
     struct kw_passings found = {0};
-    assert_int_equal(
-        kw_passings_by_position(&drive->session, profile, NULL, &found, NULL),
-        KW_OK);
+    assert_int_equal(kw_passings_by_position(&with, &found, NULL), KW_OK);
     return found;
 }
 

@@ -104,6 +104,75 @@ static void test_laps__flying_laps_are_counted_whatever_the_source(void **state)
     }
 }
 
+/* Takes a stretch of the drive out; what comes later comes sooner. */
+static void cut_out(struct synthetic *made, double from_s, double to_s)
+{
+    size_t kept = synthetic_at(made, from_s);
+    for (size_t i = synthetic_at(made, to_s); i < made->n; i++, kept++) {
+        made->time_s[kept] = made->time_s[i] - (to_s - from_s);
+        made->rpm[kept] = made->rpm[i];
+        made->egt_c[kept] = made->egt_c[i];
+    }
+    made->n = kept;
+}
+
+/* The same way, slower by so many times. */
+static void slow_down(struct synthetic *made,
+                      double from_s,
+                      double to_s,
+                      double times)
+{
+    const size_t to = synthetic_at(made, to_s);
+    double later_s = 0.0;
+    for (size_t i = synthetic_at(made, from_s); i < made->n; i++) {
+        made->time_s[i] += later_s;
+        if (i >= to)
+            continue;
+        made->rpm[i] /= times;
+        later_s += (times - 1.0) / made->options.rate_hz;
+    }
+}
+
+/* Of the out lap and the in lap some way is driven, slowly: neither is ever
+ * counted, nor made into one with a lap that was driven in earnest. */
+static void test_laps__slow_out_and_in_laps_are_not_counted(void **state)
+{
+    (void)state;
+    const struct {
+        const char *label;
+        double out_from, in_to, times;
+    } cases[] = {
+        {"both whole", 0.0, 1.0, 1.12},
+        {"most of both", 0.2, 0.7, 1.12},
+        {"half of both", 0.5, 0.5, 1.12},
+        {"half of both, as quick as the others", 0.5, 0.5, 1.0},
+        {"some of both, quick", 0.6, 0.2, 1.0},
+    };
+    for (size_t k = 0; k < sizeof cases / sizeof cases[0]; k++) {
+        const struct synthetic_options options = synthetic_defaults();
+        struct synthetic made = synthetic_new(&options);
+        const double lap_s = options.lap_s;
+        const double out_s = made.lap_start_s[0];
+        const double first_s = made.lap_start_s[1];
+        const double in_s = made.lap_start_s[made.n_laps - 2];
+        const double end_s = made.lap_start_s[made.n_laps - 1];
+        slow_down(&made, in_s, end_s, cases[k].times);
+        cut_out(&made, in_s + cases[k].in_to * cases[k].times * lap_s,
+                in_s + (end_s - in_s) * cases[k].times);
+        slow_down(&made, out_s, first_s, cases[k].times);
+        cut_out(&made, out_s,
+                out_s + cases[k].out_from * cases[k].times * (first_s - out_s));
+        struct kw_session session;
+        synthetic_session(&made, NULL, &session);
+        struct kw_laps laps = laps_of(&session);
+        check_near(cases[k].label, (double)count(&laps, KW_LAP_FLYING),
+                   (double)options.laps, 0.0);
+        kw_laps_free(&laps);
+        kw_session_free(&session);
+        synthetic_free(&made);
+    }
+}
+
 /* A steady receiver beside a speed that is off by up to a fifth, now more, now
  * less: the passings stay where the receiver saw them. */
 static void test_laps__poor_pace_does_not_move_a_good_position(void **state)
@@ -335,6 +404,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(
             test_laps__flying_laps_are_counted_whatever_the_source),
+        cmocka_unit_test(test_laps__slow_out_and_in_laps_are_not_counted),
         cmocka_unit_test(test_laps__poor_pace_does_not_move_a_good_position),
         cmocka_unit_test(test_laps__axle_that_turns_is_a_speed),
         cmocka_unit_test(test_laps__place_rises_within_each_lap),
