@@ -352,8 +352,7 @@ int logbook_tick(int argc, char **argv)
          "logbook watch'.",
          options, sizeof options / sizeof options[0],
          "  kartwright logbook tick chain brake\n"
-         "  kartwright logbook tick all --note \"left rear bearing a little "
-         "rough\"\n"},
+         "  kartwright logbook tick all --note \"plug light brown\"\n"},
         KW_LOGBOOK_WRITE,
         write_tick,
         "no check was named"};

@@ -42,7 +42,7 @@ int logbook_note(int argc, char **argv)
     const struct entry_command command = {
         {"logbook note TEXT [OPTIONS]", "Writes something down.", options,
          sizeof options / sizeof options[0],
-         "  kartwright logbook note \"chain adjusted, 3 mm slack\"\n"
+         "  kartwright logbook note \"chain adjusted\"\n"
          "  kartwright logbook note \"bearing bought\" --attach "
          "receipt.pdf\n"},
         KW_LOGBOOK_WRITE,
