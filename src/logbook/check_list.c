@@ -24,11 +24,12 @@ static const struct kw_check_row rows[] = {
      "crack is a hairline, often with rust or flaked paint along it.",
      "A kart with a cracked frame, stay or steering part does not go out. Have "
      "it welded by someone who does that for a living."},
-    {"bolts", "bolt|nuts|fixings|floor tray|bumper|bumpers",
+    {"bolts", "bolt|nuts|fixings|floor tray|bumper|bumpers|steering",
      "bolts, floor-tray and bumper fixings: tight, none missing",
      "vibration undoes what is not locked",
-     "A spanner on each: it must not turn. Replace what is missing, and lock "
-     "nuts that turn by hand.",
+     "A spanner on each: it must not turn. Rock the steering wheel: no play in "
+     "its rods and joints. Replace what is missing, and lock nuts that turn by "
+     "hand.",
      "Torques are on the maker's sheet. Steering and brake keep their safety "
      "clips."},
     {"exhaust", "springs|exhaust springs|gasket|pipe|header",
