@@ -232,9 +232,12 @@ void kw_add_log_size(struct kw_text *text, const struct kw_log *log)
     kw_text_add(text, " rows over ");
     kw_add_duration(text, log->duration_s);
     if (isfinite(log->sample_rate_hz)) {
+        const double rate_hz = log->sample_rate_hz;
+        const bool is_whole =
+            rate_hz >= 9.95 ||
+            (rate_hz >= 0.95 && fabs(rate_hz - round(rate_hz)) < 0.05);
         kw_text_add(text, ", ");
-        kw_text_add_number(text, log->sample_rate_hz,
-                           log->sample_rate_hz < 9.95 ? 1 : 0);
+        kw_text_add_number(text, rate_hz, is_whole ? 0 : 1);
         kw_text_add(text, " each second");
     }
     if (log->rows_rejected > 0) {

@@ -68,6 +68,8 @@ static void test_words__size_of_a_log_has_the_rate_as_it_was_set(void **state)
          "100 rows over 9.9 s, 10 each second."},
         {{.data_rows = 100, .duration_s = 39.6, .sample_rate_hz = 2.5},
          "100 rows over 40 s, 2.5 each second."},
+        {{.data_rows = 100, .duration_s = 19.8, .sample_rate_hz = 4.9999},
+         "100 rows over 20 s, 5 each second."},
         {{.data_rows = 3, .rows_rejected = 2, .sample_rate_hz = NAN},
          "3 rows over 0.0 s; left out: 2."}};
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
