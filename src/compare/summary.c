@@ -108,9 +108,10 @@ static void add_lap_time(struct kw_text *text,
     } else if (time != NULL && time->verdict == KW_NO_CLEAR_CHANGE) {
         kw_text_add(text, "; no clear change in lap time");
     }
-    kw_text_addf(text, " (%zu against %zu laps). ",
-                 comparison->sides[KW_AFTER].n_used,
-                 comparison->sides[KW_BEFORE].n_used);
+    /* In the order in which the logs were named. */
+    kw_text_addf(text, " (laps: %zu before, %zu after). ",
+                 comparison->sides[KW_BEFORE].n_used,
+                 comparison->sides[KW_AFTER].n_used);
 }
 
 /* The clear change with the smallest p beside heat and lap time. */
