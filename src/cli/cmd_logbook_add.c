@@ -214,7 +214,7 @@ static void say_date(struct kw_text *said, const struct book_job *job)
 {
     char date[KW_LOCAL_TIME_SIZE];
     kw_text_addf(said, "Date: %s, %s.\n",
-                 kw_local_time_print(date, job->entry.at_s, true),
+                 kw_local_time_show(date, job->entry.at_s),
                  date_source_words(job->entry.source));
 }
 

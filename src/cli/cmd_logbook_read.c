@@ -18,13 +18,8 @@
 static void list_entry(struct kw_text *text, const struct kw_entry *entry)
 {
     char date[KW_LOCAL_TIME_SIZE];
-    kw_local_time_print(date, entry->at_s, true);
-    /* Minutes are enough in a list, and leave the line to the title. */
-    if (strlen(date) > 16) {
-        date[10] = ' ';
-        date[16] = '\0';
-    }
-    kw_text_addf(text, "%4lld  %s  %-7s  ", (long long)entry->id, date,
+    kw_text_addf(text, "%4lld  %-16s  %-7s  ", (long long)entry->id,
+                 kw_local_time_show(date, entry->at_s),
                  kw_entry_kind_name(entry->kind));
     /* So that number, date, kind, title and running time fit in 80 columns. */
     add_short(text, entry->title, isnan(entry->running_s) ? 45 : 34);

@@ -236,7 +236,7 @@ static void say_left(struct kw_text *said,
         kw_text_addf(said,
                      "That is before the kart's last session, %s, which "
                      "opened\nthe round again.\n",
-                     kw_local_time_print(date, round->last_s, true));
+                     kw_local_time_show(date, round->last_s));
     kw_text_addf(said, "Still open, %zu: ", round->n_open);
     add_open_names(said, round);
     kw_text_add(said, "\n");

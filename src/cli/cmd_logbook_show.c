@@ -189,7 +189,7 @@ static void write_entry(struct kw_text *text, const struct shown *shown)
     char date[KW_LOCAL_TIME_SIZE];
     kw_text_addf(text, "Entry %lld, %s, %s, %s\n", (long long)entry->id,
                  kw_entry_kind_name(entry->kind),
-                 kw_local_time_print(date, entry->at_s, true),
+                 kw_local_time_show(date, entry->at_s),
                  date_source_words(entry->source));
     add_pair(text, "Title", entry->title);
     /* A short note is its own title. */

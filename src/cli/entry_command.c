@@ -57,7 +57,9 @@ void say_entry(struct kw_text *said, const struct book_job *job, int64_t id)
 {
     char date[KW_LOCAL_TIME_SIZE];
     kw_text_addf(said, "Entry %lld, %s: ", (long long)id,
-                 kw_local_time_print(date, job->entry.at_s, job->has_time));
+                 job->has_time
+                     ? kw_local_time_show(date, job->entry.at_s)
+                     : kw_local_time_print(date, job->entry.at_s, false));
 }
 
 /* Said, for a photo that was not kept is missed only when it is too late. */

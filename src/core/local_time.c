@@ -154,3 +154,14 @@ double kw_local_day_end(double unix_s)
 {
     return midnight(unix_s, 1);
 }
+
+const char *kw_local_time_show(char *buffer, double unix_s)
+{
+    struct tm calendar;
+    const bool is_day = unix_s <= kw_local_day_start(unix_s);
+    if (!to_calendar(unix_s, true, &calendar) ||
+        strftime(buffer, KW_LOCAL_TIME_SIZE,
+                 is_day ? "%Y-%m-%d" : "%Y-%m-%d %H:%M", &calendar) == 0)
+        kw_text_copy(buffer, KW_LOCAL_TIME_SIZE, "?");
+    return buffer;
+}

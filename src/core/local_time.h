@@ -25,6 +25,11 @@ double kw_local_time_of_wall(double wall_s);
  *          calendar has. */
 const char *kw_local_time_print(char *buffer, double unix_s, bool with_time);
 
+/* For a person: "2026-06-14 11:20", for seconds are for programs. What was
+ * given as a day alone stands at its start and is shown as one; else as
+ * kw_local_time_print(). */
+const char *kw_local_time_show(char *buffer, double unix_s);
+
 /* "2026-06-14T09:20:05Z", the same in every zone; else as
  * kw_local_time_print(). */
 const char *kw_utc_time_print(char *buffer, double unix_s);

@@ -48,20 +48,10 @@ static void add_day(struct page *page, double unix_s)
     add_escaped(page, kw_local_time_print(date, unix_s, false));
 }
 
-/* "2026-06-14 11:20": seconds are for programs. What was given as a day alone
- * stands at its start, and has no time to tell. */
 static void add_moment(struct page *page, double unix_s)
 {
-    enum { MINUTES_LENGTH = 16, DAY_LENGTH = 10 };
     char date[KW_LOCAL_TIME_SIZE];
-    kw_local_time_print(date, unix_s, true);
-    if (strlen(date) > MINUTES_LENGTH) {
-        date[DAY_LENGTH] = ' ';
-        date[MINUTES_LENGTH] = '\0';
-    }
-    if (unix_s <= kw_local_day_start(unix_s) && strlen(date) > DAY_LENGTH)
-        date[DAY_LENGTH] = '\0';
-    add_escaped(page, date);
+    add_escaped(page, kw_local_time_show(date, unix_s));
 }
 
 static void add_number(struct page *page, double value, int decimals)

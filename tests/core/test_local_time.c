@@ -118,11 +118,32 @@ static void test_local_time__short_day_is_one_day(void **state)
                23.0 * 3600.0, 0.0);
 }
 
+/* A day without a time has none to show: 00:00 would be one. */
+static void test_local_time__person_sees_minutes_or_the_day(void **state)
+{
+    static const struct {
+        const char *text;
+        const char *shown;
+    } cases[] = {{"2026-06-14T11:20:05", "2026-06-14 11:20"},
+                 {"2026-06-14T00:01", "2026-06-14 00:01"},
+                 {"2026-06-14", "2026-06-14"}};
+    char text[KW_LOCAL_TIME_SIZE];
+    (void)state;
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        double unix_s = NAN;
+        bool has_time = false;
+        assert_true(kw_local_time_parse(cases[i].text, &unix_s, &has_time));
+        assert_string_equal(kw_local_time_show(text, unix_s), cases[i].shown);
+    }
+    assert_string_equal(kw_local_time_show(text, NAN), "?");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_local_time__dates_are_read),
         cmocka_unit_test(test_local_time__what_no_calendar_has_is_refused),
+        cmocka_unit_test(test_local_time__person_sees_minutes_or_the_day),
         cmocka_unit_test(test_local_time__printing_is_the_way_back),
         cmocka_unit_test(test_local_time__utc_is_the_same_everywhere),
         cmocka_unit_test(test_local_time__short_day_is_one_day),
