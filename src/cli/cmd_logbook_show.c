@@ -6,6 +6,7 @@
 
 #include "core/file.h"
 #include "core/local_time.h"
+#include "report/words.h"
 
 #include <errno.h>
 #include <math.h>
@@ -130,6 +131,25 @@ static void add_pair(struct kw_text *text, const char *name, const char *value)
     kw_text_add(text, "\n");
 }
 
+/* The steps of a check below each other, as a review tells them: they are gone
+ * through with dirty hands. */
+static void add_steps(struct kw_text *text, const char *check)
+{
+    const char *at = check == NULL ? "" : check;
+    unsigned number = 1;
+    size_t length = 0;
+    for (const char *step; (step = kw_next_step(&at, &number, &length));) {
+        struct kw_text line = {0};
+        kw_text_addf(&line, "%u. ", number - 1);
+        kw_text_add_bytes(&line, step, length);
+        if (kw_text_failed(&line))
+            text->failed = true;
+        else
+            add_pair(text, number == 2 ? "Check" : "", line.bytes);
+        kw_text_free(&line);
+    }
+}
+
 /* NAN is "not known", and its line goes. */
 static void add_value(struct kw_text *text,
                       const char *name,
@@ -140,7 +160,10 @@ static void add_value(struct kw_text *text,
     if (!isfinite(value))
         return;
     kw_text_addf(text, "%-14s", name);
-    kw_text_add_number(text, value, decimals);
+    if (decimals == 0)
+        kw_text_add_whole(text, value);
+    else
+        kw_text_add_number(text, value, decimals);
     kw_text_addf(text, "%s%s\n", unit[0] == '\0' ? "" : " ", unit);
 }
 
@@ -177,7 +200,9 @@ static void write_list(struct kw_text *text, const struct shown *shown)
         kw_text_add(text,
                     i == 0 ? "\nFiles (--out FOLDER writes them):\n  " : "  ");
         add_short(text, attachment->name, 50);
-        kw_text_addf(text, ", %lld bytes\n", (long long)attachment->n_bytes);
+        kw_text_add(text, ", ");
+        kw_text_add_whole(text, (double)attachment->n_bytes);
+        kw_text_add(text, " bytes\n");
     }
 }
 
@@ -201,7 +226,7 @@ static void write_entry(struct kw_text *text, const struct shown *shown)
                      (long long)entry->about_id);
     if (entry->kind == KW_ENTRY_SESSION)
         write_facts(text, &shown->facts);
-    add_pair(text, "Check", shown->advice.check);
+    add_steps(text, shown->advice.check);
     add_pair(text, "Caution", shown->advice.caution);
     write_list(text, shown);
 }
