@@ -20,7 +20,11 @@ enum { MOST_DOTS = 2500 };
 enum { COOL_SHARE = 20 };
 
 /* Room for the path, and for what stands around it. */
-enum { WIDTH_PX = 430, AROUND_PX = 110 };
+enum { WIDTH_PX = 380, AROUND_PX = 110 };
+
+/* Share of its length that is left free at each end of the track, for the line
+ * across it. */
+static const double TRACK_MARGIN = 0.05;
 
 /* A dot of the path.
  *
@@ -114,19 +118,26 @@ static bool put_line(struct kw_plot *plot, const struct kw_laps *laps)
     return known;
 }
 
-/* As high as the track is for its width, within reason. */
-static unsigned height_px(const struct dot *dots, size_t n)
+/* The ends of the track, as two dots. */
+static void find_ends(const struct dot *dots,
+                      size_t n,
+                      struct dot *low,
+                      struct dot *high)
 {
-    struct dot low = dots[0];
-    struct dot high = dots[0];
+    *low = *high = dots[0];
     for (size_t i = 1; i < n; i++) {
-        low.x_m = fmin(low.x_m, dots[i].x_m);
-        low.y_m = fmin(low.y_m, dots[i].y_m);
-        high.x_m = fmax(high.x_m, dots[i].x_m);
-        high.y_m = fmax(high.y_m, dots[i].y_m);
+        low->x_m = fmin(low->x_m, dots[i].x_m);
+        low->y_m = fmin(low->y_m, dots[i].y_m);
+        high->x_m = fmax(high->x_m, dots[i].x_m);
+        high->y_m = fmax(high->y_m, dots[i].y_m);
     }
-    const double width_m = fmax(high.x_m - low.x_m, 1.0);
-    const double share = (high.y_m - low.y_m) / width_m;
+}
+
+/* As high as the track is for its width, within reason. */
+static unsigned height_px(const struct dot *low, const struct dot *high)
+{
+    const double width_m = fmax(high->x_m - low->x_m, 1.0);
+    const double share = (high->y_m - low->y_m) / width_m;
     return (unsigned)(AROUND_PX + WIDTH_PX * fmin(fmax(share, 0.4), 1.2));
 }
 
@@ -158,14 +169,19 @@ static void write_script(struct kw_plot *plot,
     static const enum kw_colour ink = KW_COLOUR_INK;
     struct kw_text *script = &plot->script;
     const bool has_egt = review->session.egt_c != NULL;
+    struct dot low;
+    struct dot high;
+    find_ends(dots, n, &low, &high);
     kw_script_begin(plot, "The path on the ground, coloured.",
-                    height_px(dots, n), review->log.path);
+                    height_px(&low, &high), review->log.path);
+    /* Round ends of the axes would leave a third of the picture blank. */
+    kw_script_range(plot, "x", low.x_m, high.x_m, TRACK_MARGIN);
+    kw_script_range(plot, "y", low.y_m, high.y_m, TRACK_MARGIN);
     kw_script_range(plot, "cb", coolest_of(dots, n), dots[n - 1].value, 0.0);
     kw_text_addf(script, "set palette defined %s\n", kw_colour_scale());
     kw_text_addf(script,
                  "set size ratio -1\nset xlabel 'east, m'\n"
                  "set ylabel 'north, m'\nset cblabel '%s'\n"
-                 "set offsets graph 0.03,graph 0.03,graph 0.03,graph 0.03\n"
                  "set lmargin at screen 0.16\nset rmargin at screen 0.82\n"
                  "set tmargin at screen 0.93\n"
                  "set key at screen 0.16,0.99 left top horizontal Left "
