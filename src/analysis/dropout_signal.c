@@ -15,7 +15,7 @@
 /* Longest absence that is followed; beyond it nothing tells where the kart
  * should be. A reading of nothing at all may be followed longer: no engine
  * comes back from there by itself. Common practice, no source. */
-static const double LONGEST_AWAY_S = 2.5;
+static const double LONGEST_AWAY_S = 4.0;
 static const double LONGEST_NOTHING_S = 6.0;
 
 /* An odd reading shorter than this is a glitch and no drop-out (contract). */

@@ -23,6 +23,7 @@ static const struct loss_case losses[] = {
     {"vanishes at 5 Hz", 5, 0.0, 1.0, 14800, 6500, 4700, 2100},
     {"vanishes at 100 Hz", 100, 0.0, 0.15, 14800, 6500, 4700, 2100},
     {"halves", 20, 0.5, 0.5, 14800, 6500, 4700, 2100},
+    {"halves until after the lift", 20, 0.5, 3.3, 14800, 6500, 4700, 2100},
     {"doubles", 20, 2.0, 0.5, 14800, 6500, 4700, 2100},
     {"long nothing", 10, 0.0, 4.0, 14800, 6500, 4700, 2100},
     {"rental four-stroke", 20, 0.0, 0.4, 6000, 3600, 2200, 1500},
@@ -89,6 +90,37 @@ static void test_dropout__frozen_signal_is_found(void **state)
         kw_events_free(&found);
     }
     synthetic_free(&made);
+}
+
+/* A reading that stands still until RPM is there again makes no jump. Beside a
+ * speed it is seen all the same; without one nothing can be said. */
+static void test_dropout__frozen_signal_shows_beside_the_speed(void **state)
+{
+    (void)state;
+    for (size_t k = 0; k < 2; k++) {
+        struct synthetic_options options = synthetic_defaults();
+        options.has_speed = k == 0;
+        struct synthetic made = synthetic_new(&options);
+        size_t from = synthetic_at(&made, made.lap_start_s[4] + 1.0);
+        while (made.rpm[from] < 12500.0)
+            from++;
+        size_t to = from;
+        while (made.rpm[to] >= made.rpm[from] || made.load[to] > 0.5)
+            to++;
+        while (made.rpm[to] < made.rpm[from])
+            to++;
+        synthetic_freeze_signal(&made, made.time_s[from], made.time_s[to]);
+        struct kw_events found;
+        detect(kw_find_dropouts, &made, NAN, &found);
+        assert_int_equal(found.n, options.has_speed ? 1 : 0);
+        for (size_t e = 0; e < found.n; e++) {
+            check_near("start", found.items[e].start_s, made.time_s[from], 0.1);
+            check_near("end", found.items[e].end_s, made.time_s[to], 0.1);
+            assert_non_null(strstr(found.items[e].evidence, "by the kart's"));
+        }
+        kw_events_free(&found);
+        synthetic_free(&made);
+    }
 }
 
 /* The logger's own first-order filter, which many have, over all of RPM. */
@@ -510,6 +542,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_dropout__lost_signal_is_found_where_it_was),
         cmocka_unit_test(test_dropout__frozen_signal_is_found),
+        cmocka_unit_test(test_dropout__frozen_signal_shows_beside_the_speed),
         cmocka_unit_test(test_dropout__smoothed_loss_is_found),
         cmocka_unit_test(test_dropout__loss_at_idle_is_found),
         cmocka_unit_test(test_dropout__engine_off_its_clutch_is_none),
