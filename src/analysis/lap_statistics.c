@@ -21,6 +21,8 @@ static const double TIME_SD = 5.0;
 static const double WAY_SHARE = 0.04;
 /* Standing this long on a flying lap is a stop. */
 static const double STOP_S = 2.0;
+/* Of fewer laps each may have had one. */
+enum { FEWEST_TO_TELL = 4 };
 /* A gap in the log of this length may hide anything. */
 static const double GAP_S = 1.0;
 
@@ -88,6 +90,28 @@ static bool has_stop(const struct kw_lap_axis *axis, const struct kw_lap *lap)
     return false;
 }
 
+/* Nobody stops on every lap: what most laps show is the slowest corner of a
+ * track, in a log that never shows the engine at idle.
+ *
+ * stops  stops[n]; all false then. */
+static void find_stops(const struct kw_lap_axis *axis,
+                       const struct kw_laps *laps,
+                       bool *stops)
+{
+    size_t flying = 0;
+    size_t n = 0;
+    for (size_t i = 0; i < laps->n; i++) {
+        const struct kw_lap *lap = &laps->items[i];
+        const bool is_flying = lap->kind == KW_LAP_FLYING;
+        stops[i] = is_flying && axis != NULL && has_stop(axis, lap);
+        flying += is_flying;
+        n += stops[i];
+    }
+    for (size_t i = 0;
+         flying >= FEWEST_TO_TELL && 2 * n > flying && i < laps->n; i++)
+        stops[i] = false;
+}
+
 /* Where nobody measured metres, the engine's turns stand for them. */
 static double lap_way(const struct kw_lap_axis *axis, const struct kw_lap *lap)
 {
@@ -121,13 +145,15 @@ enum kw_status kw_mark_spoilt_laps(const struct kw_session *session,
 {
     double *values = kw_array_new_nan(laps->n, error);
     double *scratch = kw_array_new(laps->n, sizeof *scratch, error);
-    const bool ok = values != NULL && scratch != NULL;
+    bool *stops = kw_array_new(laps->n, sizeof *stops, error);
+    const bool ok = values != NULL && scratch != NULL && stops != NULL;
+    if (ok)
+        find_stops(axis, laps, stops);
     for (size_t i = 0; ok && i < laps->n; i++) {
         struct kw_lap *lap = &laps->items[i];
         if (lap->kind != KW_LAP_FLYING)
             continue;
-        lap->spoilt =
-            has_gap(session, lap) || (axis != NULL && has_stop(axis, lap));
+        lap->spoilt = has_gap(session, lap) || stops[i];
         values[i] = lap->end_s - lap->start_s;
     }
     if (ok)
@@ -138,5 +164,6 @@ enum kw_status kw_mark_spoilt_laps(const struct kw_session *session,
         mark_far_off(laps, values, WAY_SHARE, scratch);
     free(values);
     free(scratch);
+    free(stops);
     return ok ? KW_OK : KW_NO_MEMORY;
 }

@@ -324,6 +324,31 @@ static void test_laps__stop_on_track_makes_one_long_spoilt_lap(void **state)
     synthetic_free(&made);
 }
 
+/* A log of laps alone never shows the idle: its slowest corner must not be
+ * taken for a stop on every lap, which would leave no lap to judge by. */
+static void test_laps__slowest_corner_of_all_laps_is_no_stop(void **state)
+{
+    enum { N = 6000 };
+    double *time_s = kw_array_new(N, sizeof *time_s, NULL);
+    double *rpm = kw_array_new(N, sizeof *rpm, NULL);
+    (void)state;
+    assert_non_null(time_s);
+    assert_non_null(rpm);
+    for (size_t i = 0; i < N; i++) {
+        time_s[i] = 0.1 * (double)i;
+        rpm[i] = 9000.0 + 3000.0 * sin(time_s[i] / 4.0);
+    }
+    const struct kw_session session = {
+        .n_samples = N, .rate_hz = 10.0, .time_s = time_s, .rpm = rpm};
+    struct kw_laps laps = laps_of(&session);
+    assert_true(count(&laps, KW_LAP_FLYING) > 20);
+    for (size_t k = 0; k < laps.n; k++)
+        assert_false(laps.items[k].spoilt);
+    kw_laps_free(&laps);
+    free(time_s);
+    free(rpm);
+}
+
 /* A logger that was off for ten minutes in the middle costs one lap and not
  * all of them. */
 static void test_laps__hole_in_the_log_spoils_one_lap(void **state)
@@ -410,6 +435,7 @@ int main(void)
         cmocka_unit_test(test_laps__place_rises_within_each_lap),
         cmocka_unit_test(test_laps__figures_are_those_of_the_lap),
         cmocka_unit_test(test_laps__stop_on_track_makes_one_long_spoilt_lap),
+        cmocka_unit_test(test_laps__slowest_corner_of_all_laps_is_no_stop),
         cmocka_unit_test(test_laps__hole_in_the_log_spoils_one_lap),
         cmocka_unit_test(test_laps__nothing_driven_gives_none),
     };
