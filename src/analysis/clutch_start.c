@@ -32,6 +32,12 @@ static const double SHORTEST_S = 0.25;
  * first where nothing but that speaks for them. */
 static const double ALIKE = 0.05;
 static const double LIKE = 0.12;
+/* A kart that is about to go has stood for so long, and blips took the engine
+ * no higher than this many times the hold; the clutch then holds it no lower
+ * than this share of the blip. Common practice, no source. */
+static const double STOOD_S = 4.0;
+static const double ABOVE_BLIPS = 1.1;
+static const double NOT_BELOW = 0.95;
 /* After a rise so many holds are looked at: a driver blips once or twice. */
 enum { MOST_HOLDS = 3 };
 /* The axle is smoothed over this time where its speed is clean, and over that
@@ -45,8 +51,23 @@ static const double JUST_BELOW_STATED = 0.95;
 /* Of the RPM at which the clutch was seen to take hold. */
 static const double BELOW_SEEN = 0.92;
 
+/* In the seconds before the rise no reading was above its hold: the kart stood,
+ * and was not slowing for a corner. */
+static bool stood_before(const struct kw_clutch_trace *s,
+                         const struct kw_rise *rise)
+{
+    for (size_t i = rise->up; i-- > 0;) {
+        if (kw_after_s(s, i, rise->up) > STOOD_S)
+            return true;
+        if (s->rpm[i] > ABOVE_BLIPS * rise->hold_rpm)
+            return false;
+    }
+    return true;
+}
+
 /* The first hold may be a blip of the throttle on the way: one that is left
- * upward gives way to the next. */
+ * upward gives way to the next, and so does one of a kart that stands, where
+ * the engine did not come down to its idle in between. */
 static bool look_at_rise(const struct kw_clutch_trace *s,
                          size_t up,
                          struct kw_start *start,
@@ -54,13 +75,16 @@ static bool look_at_rise(const struct kw_clutch_trace *s,
 {
     struct kw_rise rise;
     size_t from = up;
+    double blip_rpm = 0.0;
     for (int tries = 0; tries < MOST_HOLDS; tries++) {
-        if (!kw_find_hold(s, up, from, &rise))
+        if (!kw_find_hold(s, up, from, &rise) ||
+            rise.hold_rpm < NOT_BELOW * blip_rpm)
             return false;
         *go_on = rise.flat + 1;
         const enum kw_judgement judgement = kw_judge_hold(s, &rise, start);
-        if (judgement != KW_LOOK_ON || !rise.climbs)
+        if (judgement != KW_LOOK_ON || !(rise.climbs || stood_before(s, &rise)))
             return judgement == KW_STARTS;
+        blip_rpm = rise.climbs ? 0.0 : rise.hold_rpm;
         from = rise.leave;
     }
     return false;

@@ -107,6 +107,31 @@ static void test_clutch__nothing_started_is_none(void **state)
     }
 }
 
+/* The driver blips, and goes before the engine has come down to its idle. */
+static void test_clutch__blip_into_the_start_is_none_of_its_own(void **state)
+{
+    (void)state;
+    static const struct foot script[] = {
+        {6.0, STAND}, {24.0, PULL}, {26.0, BRAKE}, {34.0, PULL}, {36.0, COAST}};
+    const struct drive_options options = drive_defaults();
+    struct drive_script drive;
+    drive_new(&options, script, 5, &drive);
+    double *rpm = drive.session.rpm;
+    for (size_t i = 0; i < drive.session.n_samples; i++) {
+        const double before_s = drive.start_s - drive.session.time_s[i];
+        if (before_s > 0.15 && before_s < 0.9)
+            rpm[i] = 0.8 * options.hold_rpm;
+        else if (before_s > 0.0 && before_s < 0.15)
+            rpm[i] = 0.72 * options.hold_rpm;
+    }
+    struct kw_events found;
+    find(&drive, &found);
+    assert_int_equal(found.n, 1);
+    check_near("locked", found.items[0].end_s, drive.locked_s, 0.12);
+    kw_events_free(&found);
+    drive_free(&drive);
+}
+
 /* After a spin the driver starts again: each start wears the lining. */
 static void test_clutch__second_start_is_found(void **state)
 {
@@ -229,6 +254,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_clutch__start_is_timed),
         cmocka_unit_test(test_clutch__nothing_started_is_none),
+        cmocka_unit_test(test_clutch__blip_into_the_start_is_none_of_its_own),
         cmocka_unit_test(test_clutch__second_start_is_found),
         cmocka_unit_test(test_clutch__stated_take_up_just_below_the_hold),
         cmocka_unit_test(test_clutch__energy_is_the_karts),
