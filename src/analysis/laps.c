@@ -8,6 +8,7 @@
 #include "analysis/laps.h"
 
 #include "analysis/lap_drive.h"
+#include "analysis/lap_lost.h"
 #include "analysis/lap_passings.h"
 #include "analysis/lap_place.h"
 #include "analysis/lap_refine.h"
@@ -19,6 +20,9 @@
 
 /* A piece shorter than this before the first passing is no out lap. */
 static const double SHORTEST_PIECE_S = 0.05;
+
+/* Speed that is missing for longer while the kart drives is no axis. */
+static const double LONGEST_MISSING_S = 10.0;
 
 /* The ways that the session gives, and what was found along them. */
 struct finder {
@@ -46,13 +50,34 @@ static enum kw_status use_axis(struct finder *finder,
     return status;
 }
 
-/* Speed first; engine turns where there is none. */
+/* For how long the kart drives by an axis that is known while the other is not.
+ */
+static double missing_s(const struct kw_lap_axis *axis,
+                        const struct kw_lap_axis *known)
+{
+    double sum_s = 0.0;
+    for (size_t i = 1; i < axis->n; i++) {
+        if (isnan(axis->pace[i]) &&
+            (known == NULL || known->pace[i] >= known->drives))
+            sum_s += axis->time_s[i] - axis->time_s[i - 1];
+    }
+    return sum_s;
+}
+
+/* Speed first; engine turns where there is none, or it is missing while the
+ * kart drives (a receiver that hangs). */
 static enum kw_status use_best_axis(struct finder *finder,
                                     struct kw_error *error)
 {
     enum kw_status status = use_axis(finder, KW_PACE_SPEED, error);
-    if (status == KW_OK && finder->axis == NULL)
-        status = use_axis(finder, KW_PACE_RPM, error);
+    const struct kw_lap_axis *speed = finder->axis;
+    if (status != KW_OK ||
+        (speed != NULL && missing_s(speed, NULL) < LONGEST_MISSING_S))
+        return status;
+    status = use_axis(finder, KW_PACE_RPM, error);
+    if (status == KW_OK && speed != NULL && finder->axis != speed &&
+        missing_s(speed, finder->axis) < LONGEST_MISSING_S)
+        finder->axis = speed;
     return status;
 }
 
@@ -95,7 +120,11 @@ static enum kw_status find_by_position(struct finder *finder,
             kw_passings_by_position(&with, &finder->passings, error);
         if (status != KW_OK || finder->passings.n == 0)
             return status;
-        status = refine(finder, INFINITY, error);
+        if (finder->axis != NULL)
+            status = kw_add_lost_passings(finder->session, finder->axis,
+                                          &finder->passings, error);
+        if (status == KW_OK)
+            status = refine(finder, INFINITY, error);
         if (status != KW_OK || finder->course.n == 0 || round > 0)
             return status;
         struct kw_lap_drive drive;

@@ -218,6 +218,79 @@ static void join_fixes(struct kw_session *s,
     }
 }
 
+/* ---- a receiver that hangs ----------------------------------------------- */
+
+/* A fix that stands for so long while the engine drives for this share of it,
+ * at more than this share of its top end, is none. Common practice, no source.
+ */
+static const double HANGS_S = 8.0;
+static const double DRIVEN_SHARE = 0.5;
+static const double DRIVES_SHARE = 0.5;
+
+/* From one fix to the next, or to the end of the log. */
+static bool hangs(const struct kw_session *s,
+                  size_t from,
+                  size_t to,
+                  double top_rpm)
+{
+    const double held_s = s->time_s[to - 1] - s->time_s[from];
+    if (held_s < HANGS_S ||
+        (to < s->n_samples && hypot(s->x_m[to] - s->x_m[from],
+                                    s->y_m[to] - s->y_m[from]) >= STOOD_M))
+        return false;
+    double driven_s = 0.0;
+    for (size_t i = from + 1; i < to; i++) {
+        if (s->rpm[i] > DRIVES_SHARE * top_rpm)
+            driven_s += s->time_s[i] - s->time_s[i - 1];
+    }
+    return driven_s > DRIVEN_SHARE * held_s;
+}
+
+/* What hangs with the fix: its speed, where the receiver writes one. */
+static void forget(struct kw_session *s, size_t from, size_t to)
+{
+    double *speed_m_s = s->speed_m_s;
+    bool stands = speed_m_s != NULL;
+    for (size_t i = from + 1; stands && i < to; i++)
+        stands = !(fabs(speed_m_s[i] - speed_m_s[to - 1]) > 0.0) ||
+                 s->time_s[i] - s->time_s[from] < LOST_S;
+    for (size_t i = from + 1; i < to; i++) {
+        s->x_m[i] = s->y_m[i] = NAN;
+        if (stands)
+            speed_m_s[i] = NAN;
+    }
+}
+
+/* A kart that stands has an engine that idles. */
+static enum kw_status forget_hangs(struct kw_session *s,
+                                   const struct fixes *fixes,
+                                   double *scratch,
+                                   struct kw_error *error)
+{
+    const double top_rpm =
+        kw_quantile_of_sample(s->rpm, s->n_samples, 0.99, scratch);
+    double first_s = NAN;
+    double sum_s = 0.0;
+    for (size_t k = 0; k < fixes->n; k++) {
+        const size_t from = fixes->at[k];
+        const size_t to = k + 1 < fixes->n ? fixes->at[k + 1] : s->n_samples;
+        if (!hangs(s, from, to, top_rpm))
+            continue;
+        first_s = isnan(first_s) ? s->time_s[from] : first_s;
+        sum_s += s->time_s[to - 1] - s->time_s[from];
+        forget(s, from, to);
+    }
+    if (isnan(first_s))
+        return KW_OK;
+    struct kw_text text = {0};
+    kw_text_add(&text, "position: it stood still for ");
+    kw_text_add_number(&text, sum_s, 0);
+    kw_text_add(&text, " s while the engine drove, from ");
+    kw_text_add_number(&text, first_s, 1);
+    kw_text_add(&text, " s on: taken as missing");
+    return kw_notices_tell(&s->notices, 0, &text, error);
+}
+
 /* Noise of one fix along one axis, in metres: from third differences of x,
  * which steady braking and a steady bend hardly enter. */
 static double fix_noise_m(const struct kw_session *s,
@@ -363,6 +436,8 @@ enum kw_status kw_place_session(struct kw_session *session,
         plan_speed(interval_s, fix_noise_m(session, &fixes, scratch));
     join_fixes(session, &fixes, interval_s);
     status = tell_bad_fixes(session, fixes.n_bad, error);
+    if (status == KW_OK)
+        status = forget_hangs(session, &fixes, scratch, error);
     if (fixes.n < 2)
         drop_position(session);
     else if (status == KW_OK && session->speed_m_s == NULL)

@@ -195,6 +195,40 @@ static void test_laps__poor_pace_does_not_move_a_good_position(void **state)
     synthetic_free(&made);
 }
 
+/* No fixes for a lap and more, in the middle of the log or to its end: the pace
+ * tells when the line was passed. With a speed of its own, and without. */
+static void test_laps__lost_position_costs_no_lap(void **state)
+{
+    (void)state;
+    for (size_t k = 0; k < 4; k++) {
+        struct synthetic_options options = synthetic_defaults();
+        options.has_speed = k % 2 == 0;
+        options.has_position = true;
+        struct synthetic made = synthetic_new(&options);
+        const double from_s = made.lap_start_s[4] + 20.0;
+        const double to_s = k < 2 ? from_s + 70.0 : INFINITY;
+        for (size_t i = 0; i < made.n; i++) {
+            if (made.time_s[i] > from_s && made.time_s[i] < to_s)
+                made.lat_deg[i] = made.lon_deg[i] = NAN;
+        }
+        struct kw_session session;
+        synthetic_session(&made, NULL, &session);
+        struct kw_laps laps = laps_of(&session);
+        assert_int_equal(laps.method, KW_LAPS_BY_POSITION);
+        check_near("laps", (double)count(&laps, KW_LAP_FLYING),
+                   (double)options.laps, 1.0);
+        check_near("one place", scatter_of_place(&made, &laps), 0.0, 0.3);
+        for (size_t i = 0; i < laps.n; i++)
+            check_true("one lap",
+                       laps.items[i].kind != KW_LAP_FLYING ||
+                           laps.items[i].end_s - laps.items[i].start_s <
+                               1.3 * options.lap_s);
+        kw_laps_free(&laps);
+        kw_session_free(&session);
+        synthetic_free(&made);
+    }
+}
+
 /* A sensor on the axle and no tyre stated: a speed all the same, and better
  * than RPM of a clutch that slips. */
 static void test_laps__axle_that_turns_is_a_speed(void **state)
@@ -431,6 +465,7 @@ int main(void)
             test_laps__flying_laps_are_counted_whatever_the_source),
         cmocka_unit_test(test_laps__slow_out_and_in_laps_are_not_counted),
         cmocka_unit_test(test_laps__poor_pace_does_not_move_a_good_position),
+        cmocka_unit_test(test_laps__lost_position_costs_no_lap),
         cmocka_unit_test(test_laps__axle_that_turns_is_a_speed),
         cmocka_unit_test(test_laps__place_rises_within_each_lap),
         cmocka_unit_test(test_laps__figures_are_those_of_the_lap),

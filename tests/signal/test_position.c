@@ -164,6 +164,37 @@ static void test_position__slow_receiver_is_joined_by_lines(void **state)
     synthetic_free(&made);
 }
 
+/* A fix that stands while the engine drives is none, in the middle of the log
+ * and to its end. */
+static void test_position__fix_that_hangs_is_forgotten(void **state)
+{
+    (void)state;
+    struct synthetic made = drive(20.0);
+    const size_t from = synthetic_at(&made, made.lap_start_s[1] + 5.0);
+    const size_t to = synthetic_at(&made, made.lap_start_s[2] + 9.0);
+    for (size_t i = from; i < to; i++) {
+        made.lat_deg[i] = made.lat_deg[from];
+        made.lon_deg[i] = made.lon_deg[from];
+    }
+    const size_t last = synthetic_at(&made, made.lap_start_s[3] + 2.0);
+    for (size_t i = last; i < made.n; i++) {
+        made.lat_deg[i] = made.lat_deg[last];
+        made.lon_deg[i] = made.lon_deg[last];
+    }
+    struct kw_session session;
+    synthetic_session(&made, NULL, &session);
+    /* Before the start it stood, with the engine idling: that is known. */
+    assert_true(kw_has_place(&session, synthetic_at(&made, 5.0)));
+    assert_true(kw_has_place(&session, from - 1));
+    for (size_t i = from + 20; i + 20 < to; i++)
+        assert_false(kw_has_place(&session, i));
+    assert_true(kw_has_place(&session, to + 20));
+    for (size_t i = last + 20; i < made.n; i++)
+        assert_false(kw_has_place(&session, i));
+    kw_session_free(&session);
+    synthetic_free(&made);
+}
+
 /* Zeros throughout: the log has no position. */
 static void test_position__no_fix_at_all_is_no_position(void **state)
 {
@@ -190,6 +221,7 @@ int main(void)
         cmocka_unit_test(test_position__noisy_receiver_gives_steady_speed),
         cmocka_unit_test(test_position__impossible_fixes_are_set_aside),
         cmocka_unit_test(test_position__slow_receiver_is_joined_by_lines),
+        cmocka_unit_test(test_position__fix_that_hangs_is_forgotten),
         cmocka_unit_test(test_position__no_fix_at_all_is_no_position),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
