@@ -366,7 +366,8 @@ static enum kw_status tell_unused_rate(const struct reading *reading,
 {
     const struct kw_columns *columns = &reading->columns;
     size_t time = 0;
-    while (time < columns->n && columns->items[time].role != KW_ROLE_TIME)
+    while (time < columns->n && (columns->items[time].role != KW_ROLE_TIME ||
+                                 columns->items[time].own_time))
         time++;
     if (!(reading->options->rate_hz > 0.0) || time == columns->n)
         return KW_OK;

@@ -8,6 +8,7 @@
 #include "import/own_times.h"
 
 #include "core/array.h"
+#include "core/fail.h"
 #include "core/notices.h"
 #include "core/robust.h"
 #include "core/text.h"
@@ -36,13 +37,16 @@ static bool may_own_a_time(enum kw_role role)
            role != KW_ROLE_LAP_MARKER;
 }
 
-/* A time never falls: "Throttle time" in percent does. */
+/* A time never falls: "Throttle time" in percent does, and so does one that
+ * begins again with each lap. After a stamp that is damaged, far ahead, it goes
+ * on from the one before. */
 static bool may_be_time(const struct kw_head *head,
                         const struct kw_columns *columns,
                         size_t column)
 {
     const struct kw_column *it = &columns->items[column];
-    double last = -INFINITY;
+    double before_last = NAN;
+    double last = NAN;
     if (!it->readable || it->score == INT_MAX)
         return false;
     for (size_t r = head->first_data; !it->clock && r < head->n_rows; r++) {
@@ -50,7 +54,9 @@ static bool may_be_time(const struct kw_head *head,
         const char *cell = kw_head_cell(head, r, column);
         if (!kw_cell_number(cell, strlen(cell), head->point, &value))
             continue;
-        if (value < last)
+        if (!(value < last))
+            before_last = last;
+        else if (!(value > before_last))
             return false;
         last = value;
     }
@@ -207,17 +213,23 @@ static double usual_step(const struct joiner *j)
     return kw_median(j->scratch, n, j->scratch);
 }
 
-/* The readings that have a time which rises, moved to the front.
+/* The readings that have a time which rises, moved to the front. A time far
+ * ahead of the next ones is damaged: it goes, or all that follow would.
  *
  * returns  their number. */
 static size_t gather(const struct joiner *j, const double *values)
 {
     size_t n = 0;
     for (size_t i = 0; i < j->table->n_rows; i++) {
-        if (isnan(j->own_s[i]) || isnan(values[i]) ||
-            (n > 0 && !(j->own_s[i] > j->own_s[n - 1])))
+        const double at_s = j->own_s[i];
+        if (isnan(at_s) || isnan(values[i]))
             continue;
-        j->own_s[n] = j->own_s[i];
+        if (n > 0 && at_s < j->own_s[n - 1] &&
+            (n == 1 || at_s > j->own_s[n - 2]))
+            n--;
+        else if (n > 0 && !(at_s > j->own_s[n - 1]))
+            continue;
+        j->own_s[n] = at_s;
         j->reading[n++] = values[i];
     }
     return n;
@@ -279,13 +291,9 @@ static enum kw_status refuse_apart(const struct joiner *j,
     kw_text_add(&what, "' and '");
     kw_text_add_visible(&what, column_of(j, time)->heading);
     kw_text_add(&what, "' have no time in common");
-    const enum kw_status status =
-        kw_text_failed(&what)
-            ? kw_fail_memory(error)
-            : kw_fail(error, KW_BAD_INPUT, path, 0, what.bytes,
-                      "export all channels with one common time");
-    kw_text_free(&what);
-    return status;
+    const struct kw_refusal refusal = {
+        KW_BAD_INPUT, path, 0, "export all channels with one common time"};
+    return kw_fail_text(error, &refusal, &what);
 }
 
 /* Moves every channel that has a time of its own. A channel that lost its role

@@ -3,6 +3,7 @@
  * be that of another corner, and "EGT Time" a second probe. */
 #include "support/check.h"
 
+#include "core/text.h"
 #include "support/log_file.h"
 #include "support/scratch.h"
 
@@ -90,6 +91,45 @@ static void test_own_times__moved_channel_is_told(void **state)
     kw_log_free(&log);
 }
 
+/* One bad stamp costs its reading and not the rest, nor makes the times a
+ * second probe. */
+static void test_own_times__damaged_time_costs_one_reading(void **state)
+{
+    static const size_t damaged[] = {2, 11, ROWS - 1};
+    for (size_t i = 0; i < sizeof damaged / sizeof damaged[0]; i++) {
+        struct kw_text text = {0};
+        struct kw_log log;
+        kw_text_add(&text, "RPM Time,RPM,EGT Time,EGT\n");
+        for (size_t row = 0; row < ROWS; row++)
+            kw_text_addf(&text, "%zu,6000,%zu,%zu\n", row,
+                         row == damaged[i] ? 65535 : row, 500 + row);
+        log_from(*state, text.bytes, &log);
+        kw_text_free(&text);
+        assert_null(kw_log_channel(&log, KW_ROLE_EGT, 1));
+        const double *egt = kw_log_channel(&log, KW_ROLE_EGT, 0)->values;
+        for (size_t row = 0; row < ROWS; row++)
+            assert_true(row == damaged[i]
+                            ? isnan(egt[row])
+                            : fabs(egt[row] - 500.0 - (double)row) < 0.01);
+        kw_log_free(&log);
+    }
+}
+
+/* A rate that is not used is told with the log's time, and not with that of the
+ * channel which happens to stand first. */
+static void test_own_times__unused_rate_names_the_time_of_the_log(void **state)
+{
+    static const char text[] =
+        "EGT Time,EGT,RPM Time,RPM\n0.0,500,0.0,6000\n0.1,500,0.1,6000\n";
+    const struct kw_import_options options = {.rate_hz = 20.0};
+    struct kw_log log;
+    log_write(*state, text, strlen(text));
+    assert_int_equal(log_read(*state, &options, &log, NULL), KW_OK);
+    assert_non_null(log_notice(
+        &log, "--rate is not used: the time stands in column 'RPM Time'"));
+    kw_log_free(&log);
+}
+
 /* The longer channel loses what lies beyond the log's time, and no row is
  * called a bad one for it. */
 static void test_own_times__rows_of_other_channels_are_no_bad_ones(void **state)
@@ -122,6 +162,8 @@ static void test_own_times__other_times_are_left_alone(void **state)
          "%d,6000,40,12:00:0%d\n", "Time"},
         {"time of one sort", "Session Time,RPM,EGT,Gear", "%d,6000,600,%d\n",
          "Session Time"},
+        {"begins again", "Time,RPM,Throttle,Throttle Time",
+         "%d,6000,50,%d\n4,6000,50,9\n5,6000,50,0\n", "Time"},
         {"no time at all", "Time,RPM,Throttle,Throttle Time",
          "%d,6000,50,%d\n4,6000,50,0\n", "Time"},
     };
@@ -161,6 +203,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         IN_SCRATCH(test_own_times__readings_go_to_the_row_of_their_time),
         IN_SCRATCH(test_own_times__moved_channel_is_told),
+        IN_SCRATCH(test_own_times__damaged_time_costs_one_reading),
+        IN_SCRATCH(test_own_times__unused_rate_names_the_time_of_the_log),
         IN_SCRATCH(test_own_times__rows_of_other_channels_are_no_bad_ones),
         IN_SCRATCH(test_own_times__other_times_are_left_alone),
         IN_SCRATCH(test_own_times__without_a_time_in_common_is_refused),
