@@ -136,9 +136,9 @@ static enum kw_status tell(const struct kw_scene *scene,
     const double *time_s = scene->session->time_s;
     struct kw_text text = {0};
     kw_text_add(&text, "RPM leapt about between ");
-    kw_text_add_number(&text, stretch->low_rpm, 0);
+    kw_text_add_whole(&text, stretch->low_rpm);
     kw_text_add(&text, " and ");
-    kw_text_add_number(&text, stretch->high_rpm, 0);
+    kw_text_add_whole(&text, stretch->high_rpm);
     kw_text_add(&text, " for ");
     kw_text_add_number(&text, seconds(search, stretch->first, stretch->back),
                        2);

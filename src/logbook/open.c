@@ -223,7 +223,8 @@ static int64_t data_version(struct kw_logbook *book)
 
 /* A book that was made for an entry which was then refused is taken away again.
  * The lock keeps all others out; who waits for it finds the file gone, and says
- * so (kw_book_begin). */
+ * so (kw_book_begin). A link that the person made stays, and its target goes.
+ */
 static void take_back(struct kw_logbook *book)
 {
     if (sqlite3_exec(book->db, "BEGIN EXCLUSIVE", NULL, NULL, NULL) !=
@@ -233,7 +234,7 @@ static void take_back(struct kw_logbook *book)
     (void)sqlite3_file_control(book->db, "main", SQLITE_FCNTL_HAS_MOVED,
                                &moved);
     if (moved == 0 && data_version(book) == book->version)
-        (void)unlink(book->path);
+        (void)unlink(sqlite3_db_filename(book->db, "main"));
     (void)sqlite3_exec(book->db, "ROLLBACK", NULL, NULL, NULL);
 }
 

@@ -108,6 +108,22 @@ static void test_open__book_without_a_word_is_not_left(void **state)
     assert_int_equal(scratch_count(*state), 1);
 }
 
+/* The book on a stick, reached by a link: what was made is taken away, and the
+ * link is the person's. */
+static void test_open__link_to_a_book_is_left(void **state)
+{
+    char link[SCRATCH_PATH_SIZE];
+    struct kw_logbook *book = NULL;
+    scratch_path(link, *state, "link.db");
+    assert_int_equal(symlink("stick.db", link), 0);
+    assert_int_equal(kw_logbook_open(link, KW_LOGBOOK_WRITE, &book, NULL),
+                     KW_OK);
+    assert_true(scratch_exists(*state, "stick.db"));
+    kw_logbook_close(book);
+    assert_false(scratch_exists(*state, "stick.db"));
+    assert_int_equal(unlink(link), 0);
+}
+
 /* The other program's entry is worth more than a tidy folder; and what it is
  * about to write must not go to a file that is no more. */
 static void test_open__empty_book_of_two_is_not_lost(void **state)
@@ -227,6 +243,7 @@ int main(void)
         IN_SCRATCH(test_open__newer_book_is_refused),
         IN_SCRATCH(test_open__missing_book_reads_as_empty),
         IN_SCRATCH(test_open__book_without_a_word_is_not_left),
+        IN_SCRATCH(test_open__link_to_a_book_is_left),
         IN_SCRATCH(test_open__empty_book_of_two_is_not_lost),
         IN_SCRATCH(test_open__empty_file_becomes_a_book),
         IN_SCRATCH(test_open__odd_name_is_a_file),
