@@ -94,3 +94,12 @@ double kw_course_turn(const struct kw_lap_course *course, double way)
     const double part = length > 0.0 ? (way - course->way[i]) / length : 0.0;
     return course->turn[i] + part / KW_COURSE_BLOCKS;
 }
+
+double kw_course_block_s(const struct kw_lap_axis *axis,
+                         const struct kw_lap_course *course,
+                         double turn)
+{
+    const double to = turn + 1.0 / KW_COURSE_BLOCKS;
+    return kw_lap_axis_time_at(axis, kw_course_way(course, to)) -
+           kw_lap_axis_time_at(axis, kw_course_way(course, turn));
+}

@@ -51,4 +51,9 @@ void kw_lap_course_free(struct kw_lap_course *course);
 double kw_course_way(const struct kw_lap_course *course, double turn);
 double kw_course_turn(const struct kw_lap_course *course, double way);
 
+/* Seconds that the block from a turn on took. */
+double kw_course_block_s(const struct kw_lap_axis *axis,
+                         const struct kw_lap_course *course,
+                         double turn);
+
 #endif

@@ -32,16 +32,6 @@ static const double NEAR_LINE = 0.25;
  * room for a clutch that slipped. */
 enum { FOLLOWED = KW_COURSE_BLOCKS + KW_COURSE_BLOCKS / 4 };
 
-/* Seconds that the block from a turn on took. */
-static double block_s(const struct kw_lap_axis *axis,
-                      const struct kw_lap_course *course,
-                      double turn)
-{
-    const double to = turn + 1.0 / KW_COURSE_BLOCKS;
-    return kw_lap_axis_time_at(axis, kw_course_way(course, to)) -
-           kw_lap_axis_time_at(axis, kw_course_way(course, turn));
-}
-
 /* What that block takes in the middle of the other laps; NAN where there are
  * none. scratch[2 * laps]. */
 static double usual_block_s(const struct kw_lap_axis *axis,
@@ -54,7 +44,7 @@ static double usual_block_s(const struct kw_lap_axis *axis,
     const double last = drive->to_turn - 1.0 - 1.0 / KW_COURSE_BLOCKS;
     size_t n = 0;
     for (double at = turn + ceil(first - turn); at <= last; at += 1.0)
-        scratch[n++] = block_s(axis, course, at);
+        scratch[n++] = kw_course_block_s(axis, course, at);
     return kw_median(scratch, n, scratch + n);
 }
 
@@ -75,7 +65,8 @@ static size_t slow_blocks(const struct kw_lap_axis *axis,
                 : drive->to_turn - (double)(k + 1) / KW_COURSE_BLOCKS;
         const double usual_s =
             usual_block_s(axis, course, drive, turn, scratch);
-        const double longer = log(block_s(axis, course, turn) / usual_s);
+        const double longer =
+            log(kw_course_block_s(axis, course, turn) / usual_s);
         if (isnan(longer))
             continue;
         sum += fmin(fmax(longer, MOST_QUICK), MOST_SLOW) - VARIES;

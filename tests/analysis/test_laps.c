@@ -173,6 +173,39 @@ static void test_laps__slow_out_and_in_laps_are_not_counted(void **state)
     }
 }
 
+/* A track of two like halves: three bends of the second take a tenth of a
+ * second longer, lap after lap. The same now and then is the driver's. */
+static void test_laps__two_like_halves_are_one_lap(void **state)
+{
+    (void)state;
+    /* The out lap, then the flying ones. */
+    static const bool slow[2][13] = {
+        {1, 0, 1, 0, 1, 0, 1, 0, 1, 0, 1, 0, 1},
+        {1, 0, 0, 1, 1, 0, 1, 0, 0, 1, 1, 0, 1},
+    };
+    for (size_t k = 0; k < 2; k++) {
+        struct synthetic_options options = synthetic_defaults();
+        options.laps = 12;
+        options.lap_scatter = 0.0005;
+        struct synthetic made = synthetic_new(&options);
+        for (size_t lap = 13; lap-- > 0;) {
+            const double start_s = made.lap_start_s[lap];
+            for (size_t bend = 3; slow[k][lap] && bend-- > 0;)
+                slow_down(&made, start_s + 8.0 + 14.0 * (double)bend,
+                          start_s + 11.0 + 14.0 * (double)bend, 1.03);
+        }
+        struct kw_session session;
+        synthetic_session(&made, NULL, &session);
+        struct kw_laps laps = laps_of(&session);
+        check_near(k == 0 ? "halves" : "laps",
+                   (double)count(&laps, KW_LAP_FLYING), k == 0 ? 6.0 : 12.0,
+                   1.0);
+        kw_laps_free(&laps);
+        kw_session_free(&session);
+        synthetic_free(&made);
+    }
+}
+
 /* A steady receiver beside a speed that is off by up to a fifth, now more, now
  * less: the passings stay where the receiver saw them. */
 static void test_laps__poor_pace_does_not_move_a_good_position(void **state)
@@ -466,6 +499,7 @@ int main(void)
         cmocka_unit_test(test_laps__slow_out_and_in_laps_are_not_counted),
         cmocka_unit_test(test_laps__poor_pace_does_not_move_a_good_position),
         cmocka_unit_test(test_laps__lost_position_costs_no_lap),
+        cmocka_unit_test(test_laps__two_like_halves_are_one_lap),
         cmocka_unit_test(test_laps__axle_that_turns_is_a_speed),
         cmocka_unit_test(test_laps__place_rises_within_each_lap),
         cmocka_unit_test(test_laps__figures_are_those_of_the_lap),
