@@ -35,7 +35,7 @@ struct finder {
 };
 
 /* Makes the axis of a source the one in use, where the session has it and the
- * kart drives by it; else leaves the one before. */
+ * kart drives by it; else leaves the one before. Built when first asked for. */
 static enum kw_status use_axis(struct finder *finder,
                                enum kw_pace_source source,
                                struct kw_error *error)
@@ -43,8 +43,9 @@ static enum kw_status use_axis(struct finder *finder,
     struct kw_lap_axis *axis = &finder->axes[source];
     if (!kw_lap_axis_possible(finder->session, source))
         return KW_OK;
-    const enum kw_status status =
-        kw_lap_axis_new(finder->session, source, axis, error);
+    enum kw_status status = KW_OK;
+    if (axis->pace == NULL)
+        status = kw_lap_axis_new(finder->session, source, axis, error);
     if (status == KW_OK && axis->spans.n > 0)
         finder->axis = axis;
     return status;

@@ -262,6 +262,28 @@ static void test_laps__lost_position_costs_no_lap(void **state)
     }
 }
 
+/* Speed that is missing while the kart stands, and tells nothing while it
+ * drives: it is asked first, and RPM after it. */
+static void test_laps__speed_that_never_moves_leaves_rpm(void **state)
+{
+    (void)state;
+    struct synthetic_options options = synthetic_defaults();
+    options.has_speed = true;
+    options.standing_s = 15.0;
+    struct synthetic made = synthetic_new(&options);
+    for (size_t i = 0; i < made.n; i++)
+        made.speed_m_s[i] = made.time_s[i] < 12.0 ? NAN : 20.0;
+    struct kw_session session;
+    synthetic_session(&made, NULL, &session);
+    struct kw_laps laps = laps_of(&session);
+    assert_int_equal(laps.method, KW_LAPS_BY_RPM);
+    check_near("laps", (double)count(&laps, KW_LAP_FLYING),
+               (double)options.laps, 1.0);
+    kw_laps_free(&laps);
+    kw_session_free(&session);
+    synthetic_free(&made);
+}
+
 /* A sensor on the axle and no tyre stated: a speed all the same, and better
  * than RPM of a clutch that slips. */
 static void test_laps__axle_that_turns_is_a_speed(void **state)
@@ -500,6 +522,7 @@ int main(void)
         cmocka_unit_test(test_laps__poor_pace_does_not_move_a_good_position),
         cmocka_unit_test(test_laps__lost_position_costs_no_lap),
         cmocka_unit_test(test_laps__two_like_halves_are_one_lap),
+        cmocka_unit_test(test_laps__speed_that_never_moves_leaves_rpm),
         cmocka_unit_test(test_laps__axle_that_turns_is_a_speed),
         cmocka_unit_test(test_laps__place_rises_within_each_lap),
         cmocka_unit_test(test_laps__figures_are_those_of_the_lap),
