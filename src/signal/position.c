@@ -226,38 +226,59 @@ static void join_fixes(struct kw_session *s,
 static const double HANGS_S = 8.0;
 static const double DRIVEN_SHARE = 0.5;
 static const double DRIVES_SHARE = 0.5;
+/* The slowest receivers send a fix each second (common practice, no source):
+ * over one such interval a speed is led over to the next (signal/hold.h). */
+static const double LED_OVER_S = 1.0;
 
-/* From one fix to the next, or to the end of the log. */
+/* From one fix to the next, or to the end of the log. Blank rows behind the
+ * last repeat are no fix that stands: there the receiver has none. */
 static bool hangs(const struct kw_session *s,
                   size_t from,
                   size_t to,
                   double top_rpm)
 {
-    const double held_s = s->time_s[to - 1] - s->time_s[from];
+    size_t last = to - 1;
+    while (last > from && isnan(s->x_m[last]))
+        last--;
+    const double held_s = s->time_s[last] - s->time_s[from];
     if (held_s < HANGS_S ||
         (to < s->n_samples && hypot(s->x_m[to] - s->x_m[from],
                                     s->y_m[to] - s->y_m[from]) >= STOOD_M))
         return false;
     double driven_s = 0.0;
-    for (size_t i = from + 1; i < to; i++) {
+    for (size_t i = from + 1; i <= last; i++) {
         if (s->rpm[i] > DRIVES_SHARE * top_rpm)
             driven_s += s->time_s[i] - s->time_s[i - 1];
     }
     return driven_s > DRIVEN_SHARE * held_s;
 }
 
-/* What hangs with the fix: its speed, where the receiver writes one. */
+/* A speed that the receiver writes hangs with its fix, from a little later on
+ * it may be; one that is measured by a wheel goes on. */
+static bool speed_hangs(const struct kw_session *s, size_t from, size_t to)
+{
+    double held_m_s = NAN;
+    for (size_t i = from + 1; s->speed_m_s != NULL && i < to; i++) {
+        const double speed_m_s = s->speed_m_s[i];
+        if (isnan(speed_m_s) || s->time_s[i] - s->time_s[from] < LOST_S ||
+            s->time_s[to - 1] - s->time_s[i] < LED_OVER_S)
+            continue;
+        if (isnan(held_m_s))
+            held_m_s = speed_m_s;
+        if (fabs(speed_m_s - held_m_s) > 0.0)
+            return false;
+    }
+    return !isnan(held_m_s);
+}
+
+/* The fix, and what hangs with it. */
 static void forget(struct kw_session *s, size_t from, size_t to)
 {
-    double *speed_m_s = s->speed_m_s;
-    bool stands = speed_m_s != NULL;
-    for (size_t i = from + 1; stands && i < to; i++)
-        stands = !(fabs(speed_m_s[i] - speed_m_s[to - 1]) > 0.0) ||
-                 s->time_s[i] - s->time_s[from] < LOST_S;
+    const bool with_speed = speed_hangs(s, from, to);
     for (size_t i = from + 1; i < to; i++) {
         s->x_m[i] = s->y_m[i] = NAN;
-        if (stands)
-            speed_m_s[i] = NAN;
+        if (with_speed)
+            s->speed_m_s[i] = NAN;
     }
 }
 

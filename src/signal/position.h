@@ -27,9 +27,10 @@ void kw_plane_project(const struct kw_plane *plane,
 /* Fills x_m, y_m and the origin, and speed_m_s where there is none.
  *
  * Fixes at 0, 0, outside the globe, or reached faster than any kart drives are
- * set aside. A receiver slower than the logger repeats its last fix: the fixes
- * themselves are kept and the samples between two of them lie on the line that
- * joins them, in time.
+ * set aside, and so is one that stands for long while the engine drives, with
+ * the speed that stands beside it. A receiver slower than the logger repeats
+ * its last fix: the fixes themselves are kept and the samples between two of
+ * them lie on the line that joins them, in time.
  *
  * session   its clock and gaps are ready.
  * lat_deg, lon_deg  [n_samples], NAN where missing.

@@ -195,6 +195,62 @@ static void test_position__fix_that_hangs_is_forgotten(void **state)
     synthetic_free(&made);
 }
 
+/* A speed that the receiver writes hangs with the fix, though it is led over to
+ * the next; a speed of its own goes on, though the last row lacks it. */
+static void test_position__speed_hangs_with_its_fix_alone(void **state)
+{
+    (void)state;
+    enum { ROWS_A_FIX = 4 };
+    for (size_t k = 0; k < 2; k++) {
+        const bool hangs = k == 0;
+        struct synthetic_options options = synthetic_defaults();
+        options.laps = 2;
+        options.has_speed = true;
+        options.has_position = true;
+        struct synthetic made = synthetic_new(&options);
+        const size_t from = synthetic_at(&made, made.lap_start_s[1] + 5.0);
+        const size_t to =
+            hangs ? from + (size_t)(40.0 * options.rate_hz) : made.n;
+        for (size_t i = 0; i < made.n; i++) {
+            const size_t fix = i >= from && i < to ? from - from % ROWS_A_FIX
+                                                   : i - i % ROWS_A_FIX;
+            made.lat_deg[i] = made.lat_deg[fix];
+            made.lon_deg[i] = made.lon_deg[fix];
+            if (hangs)
+                made.speed_m_s[i] = made.speed_m_s[fix];
+        }
+        /* It comes back where it hung. */
+        for (size_t i = to; i < to + ROWS_A_FIX && i < made.n; i++) {
+            made.lat_deg[i] = made.lat_deg[from] + 1e-6;
+            made.lon_deg[i] = made.lon_deg[from];
+        }
+        if (!hangs)
+            made.speed_m_s[made.n - 1] = NAN;
+        struct kw_session session;
+        synthetic_session(&made, NULL, &session);
+        const size_t middle = from + (size_t)(20.0 * options.rate_hz);
+        assert_false(kw_has_place(&session, middle));
+        assert_true(isnan(session.speed_m_s[middle]) == hangs);
+        kw_session_free(&session);
+        synthetic_free(&made);
+    }
+}
+
+/* Where the receiver writes nothing it has no fix, and none that stands. */
+static void test_position__blank_rows_are_no_fix_that_hangs(void **state)
+{
+    (void)state;
+    struct synthetic made = drive(20.0);
+    for (size_t i = synthetic_at(&made, made.lap_start_s[2]); i < made.n; i++)
+        made.lat_deg[i] = made.lon_deg[i] = NAN;
+    struct kw_session session;
+    synthetic_session(&made, NULL, &session);
+    assert_false(kw_has_place(&session, made.n - 1));
+    assert_int_equal(session.notices.n, 0);
+    kw_session_free(&session);
+    synthetic_free(&made);
+}
+
 /* Zeros throughout: the log has no position. */
 static void test_position__no_fix_at_all_is_no_position(void **state)
 {
@@ -222,6 +278,8 @@ int main(void)
         cmocka_unit_test(test_position__impossible_fixes_are_set_aside),
         cmocka_unit_test(test_position__slow_receiver_is_joined_by_lines),
         cmocka_unit_test(test_position__fix_that_hangs_is_forgotten),
+        cmocka_unit_test(test_position__speed_hangs_with_its_fix_alone),
+        cmocka_unit_test(test_position__blank_rows_are_no_fix_that_hangs),
         cmocka_unit_test(test_position__no_fix_at_all_is_no_position),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
