@@ -109,7 +109,7 @@ static bool jumps_free(const struct search *search, size_t from, size_t to)
            !kw_rises_too_fast(session, limits, from, to);
 }
 
-/* The sample of a hold in which the axle, known throughout, is farthest from
+/* The sample of a hold in which the axle, where it is known, is farthest from
  * the reading. */
 static size_t farthest_of_axle(const struct search *search,
                                size_t from,

@@ -6,6 +6,7 @@
 #include "analysis/dropout_signal.h"
 
 #include "core/text.h"
+#include "signal/rpm.h"
 
 #include <math.h>
 
@@ -21,9 +22,6 @@ enum { FEWEST_LEAPS = 3, FEWEST_TURNS = 2 };
 /* It is over when so many readings, for so long, have not leapt. */
 enum { CALM_READINGS = 3 };
 static const double CALM_S = 0.1;
-
-/* An odd reading shorter than this is a glitch and no drop-out (contract). */
-static const double GLITCH_S = 0.05;
 
 /* How sure, by judgement: more leaps than the fewest, and no more. */
 static const double SURE = 0.95;
@@ -114,7 +112,7 @@ static bool is_scatter(const struct search *search,
     const struct kw_rate_limits *limits = search->limits;
     return stretch->leaps >= FEWEST_LEAPS && stretch->turns >= FEWEST_TURNS &&
            rpm[stretch->before] > limits->locked_rpm &&
-           seconds(search, stretch->first, stretch->back) > GLITCH_S &&
+           seconds(search, stretch->first, stretch->back) > KW_GLITCH_S &&
            !too_fast(search, stretch->before, stretch->back);
 }
 

@@ -9,6 +9,7 @@
 #include "analysis/absence.h"
 #include "analysis/gearing.h"
 #include "core/text.h"
+#include "signal/rpm.h"
 
 #include <math.h>
 
@@ -17,9 +18,6 @@
  * comes back from there by itself. Common practice, no source. */
 static const double LONGEST_AWAY_S = 4.0;
 static const double LONGEST_NOTHING_S = 6.0;
-
-/* An odd reading shorter than this is a glitch and no drop-out (contract). */
-static const double GLITCH_S = 0.05;
 
 /* What was off in some looks of the logger may have lasted a step less: this
  * share of one is taken off. */
@@ -165,8 +163,8 @@ static enum kw_status tell_absence(const struct kw_scene *scene,
     const double depth = depth_of(search, absence, &extreme);
     const double step_s = search->limits->step_s;
     const bool one = away < 1.5 * fmax(step_s, search->limits->fresh_s);
-    if (away <
-        (one ? ONE_READING_MARGIN * GLITCH_S : GLITCH_S + ROUNDED * step_s))
+    if (away < (one ? ONE_READING_MARGIN * KW_GLITCH_S
+                    : KW_GLITCH_S + ROUNDED * step_s))
         return KW_OK;
     struct kw_text text = {0};
     say_what_happened(&text, search, absence, extreme);

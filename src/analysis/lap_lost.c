@@ -109,8 +109,7 @@ enum kw_status kw_add_lost_passings(const struct kw_session *session,
 {
     if (passings->n == 0 || lost_s(session, axis) < LOST_S)
         return KW_OK;
-    struct kw_passings by_pattern = {.line_x_m = {NAN, NAN},
-                                     .line_y_m = {NAN, NAN}};
+    struct kw_passings by_pattern = {0};
     struct kw_lap_course course;
     enum kw_status status =
         kw_passings_by_pattern(axis, &by_pattern, &course, error);

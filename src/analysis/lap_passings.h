@@ -7,10 +7,10 @@
 #include "analysis/lap_course.h"
 #include "kartwright/profile.h"
 
-/* time_s   rising.
- * wander_s how far the source is off at most, as a standard deviation; NAN
- * where the source does not tell. line_*   the line's ends on the session's
- * plane, where position found it. */
+/* time_s    rising.
+ * wander_s  how far the source is off at most, as a standard deviation; NAN
+ *           where the source does not tell.
+ * line_*    the line's ends on the session's plane, where position found it. */
 struct kw_passings {
     double *time_s;
     size_t n;

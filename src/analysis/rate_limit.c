@@ -9,6 +9,7 @@
 
 #include "core/array.h"
 #include "core/robust.h"
+#include "signal/rpm.h"
 #include "signal/spike.h"
 
 #include <math.h>
@@ -66,7 +67,6 @@ static const double UNSTEADY_SHARE = 0.035;
  * lost in a row happen, three are a hole. A glitch that was set aside is
  * none. */
 static const double GAP_STEPS = 2.6;
-static const double GLITCH_S = 0.05;
 
 /* Fills scratch with the rates of change while locked, falling or rising.
  *
@@ -204,7 +204,7 @@ size_t kw_next_rpm(const struct kw_session *session,
         next++;
     if (next < session->n_samples &&
         session->time_s[next] - session->time_s[i] >
-            GAP_STEPS * limits->step_s + GLITCH_S)
+            GAP_STEPS * limits->step_s + KW_GLITCH_S)
         return session->n_samples;
     return next;
 }

@@ -16,8 +16,6 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* The contract's line between a glitch and a drop-out. */
-static const double GLITCH_S = 0.05;
 /* Slowest logger whose single odd reading is taken for a glitch; a little under
  * 20 Hz for the sake of jitter. */
 static const double SLOWEST_HZ = 19.5;
@@ -33,8 +31,8 @@ static size_t most_readings(double rate_hz)
 {
     if (rate_hz < SLOWEST_HZ)
         return 0;
-    /* n readings last n steps, which must be less than GLITCH_S. */
-    const double most = ceil(GLITCH_S * rate_hz - 1e-6) - 1.0;
+    /* n readings last n steps, which must be less than KW_GLITCH_S. */
+    const double most = ceil(KW_GLITCH_S * rate_hz - 1e-6) - 1.0;
     return most > 1.0 ? (size_t)most : 1;
 }
 
