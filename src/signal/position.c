@@ -24,8 +24,10 @@ static const double WGS84_F = 1.0 / 298.257223563;
 static const double FASTEST_M_S = 100.0;
 /* A receiver wanders some metres at a stand-still: not a jump. */
 static const double WANDER_M = 15.0;
-/* Fixes that agree with each other before a new place is believed. */
+/* Fixes that agree with each other, for so long, before a new place is
+ * believed: a reflection is over sooner (common practice, no source). */
 enum { BELIEVED_AFTER = 3 };
+static const double BELIEVED_AFTER_S = 3.0;
 /* A fix held for longer than so many usual intervals: the kart stands, or the
  * receiver is lost. */
 static const double LONG_HOLD = 2.5;
@@ -92,14 +94,23 @@ struct fixes {
     size_t n_bad;
 };
 
+struct place {
+    double x_m;
+    double y_m;
+    double time_s;
+};
+
+static struct place place_at(const struct kw_session *s, size_t i)
+{
+    return (struct place){s->x_m[i], s->y_m[i], s->time_s[i]};
+}
+
 /* The way is measured along the straight line, so that nothing a kart can do is
  * refused. */
-static bool can_reach(const struct kw_session *s, size_t from, size_t to)
+static bool can_reach(const struct place *from, const struct place *to)
 {
-    const double way_m =
-        hypot(s->x_m[to] - s->x_m[from], s->y_m[to] - s->y_m[from]);
-    const double took_s = s->time_s[to] - s->time_s[from];
-    return way_m <= WANDER_M + FASTEST_M_S * took_s;
+    const double way_m = hypot(to->x_m - from->x_m, to->y_m - from->y_m);
+    return way_m <= WANDER_M + FASTEST_M_S * (to->time_s - from->time_s);
 }
 
 /* A receiver repeats its last fix to the last digit until it has a new one;
@@ -117,26 +128,31 @@ static bool moved(const struct kw_session *s, size_t from, size_t to)
 static void find_fixes(struct kw_session *s, struct fixes *fixes)
 {
     size_t strangers = 0;
-    size_t stranger = 0;
+    double since_s = NAN;
+    struct place stranger = {0};
     for (size_t i = 0; i < s->n_samples; i++) {
         if (isnan(s->x_m[i]))
             continue;
         const size_t last = fixes->n > 0 ? fixes->at[fixes->n - 1] : i;
         if (fixes->n > 0 && !moved(s, last, i))
             continue;
+        const struct place here = place_at(s, i);
+        const struct place before = place_at(s, last);
         /* The first fix is taken as it comes; if it was wild, those that agree
          * against it win soon. */
-        if (can_reach(s, last, i)) {
+        if (can_reach(&before, &here)) {
             fixes->at[fixes->n++] = i;
             strangers = 0;
             continue;
         }
-        const bool agrees = strangers > 0 && can_reach(s, stranger, i);
+        const bool agrees = strangers > 0 && can_reach(&stranger, &here);
         /* Strangers must agree with each other, not only disagree with the old
          * place: noise does not. */
         strangers = agrees ? strangers + 1 : 1;
-        stranger = i;
-        if (strangers >= BELIEVED_AFTER) {
+        since_s = agrees ? since_s : here.time_s;
+        stranger = here;
+        if (strangers >= BELIEVED_AFTER &&
+            here.time_s - since_s >= BELIEVED_AFTER_S) {
             fixes->at[fixes->n++] = i;
             strangers = 0;
             continue;

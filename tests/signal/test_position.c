@@ -133,6 +133,22 @@ static void test_position__impossible_fixes_are_set_aside(void **state)
     synthetic_free(&made);
 }
 
+/* A receiver that is switched on writes where it was switched off, at home.
+ * Some seconds later the track is believed. */
+static void test_position__first_fixes_far_away_are_overruled(void **state)
+{
+    (void)state;
+    struct synthetic made = drive(10.0);
+    for (size_t i = 0; i < 20; i++)
+        made.lat_deg[i] += 0.5;
+    struct kw_session session;
+    synthetic_session(&made, NULL, &session);
+    for (size_t i = 20 + 40; i < made.n; i++)
+        assert_true(kw_has_place(&session, i));
+    kw_session_free(&session);
+    synthetic_free(&made);
+}
+
 /* A 5 Hz receiver in a 100 Hz log: a staircase would put a line crossing up to
  * 0.2 s off, and speed would be zero, then wild. */
 static void test_position__slow_receiver_is_joined_by_lines(void **state)
@@ -276,6 +292,7 @@ int main(void)
         cmocka_unit_test(test_position__speed_is_derived_where_there_is_none),
         cmocka_unit_test(test_position__noisy_receiver_gives_steady_speed),
         cmocka_unit_test(test_position__impossible_fixes_are_set_aside),
+        cmocka_unit_test(test_position__first_fixes_far_away_are_overruled),
         cmocka_unit_test(test_position__slow_receiver_is_joined_by_lines),
         cmocka_unit_test(test_position__fix_that_hangs_is_forgotten),
         cmocka_unit_test(test_position__speed_hangs_with_its_fix_alone),
