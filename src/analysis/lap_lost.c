@@ -54,6 +54,17 @@ static double place_of_line(const struct kw_lap_axis *axis,
     return (double)alike >= LEAST_ALIKE * (double)n ? turns[0] + middle : NAN;
 }
 
+/* Turns of the pattern from one passing to the next: it comes back twice a lap
+ * on a track of two like halves. The least is asked, since a lap that was lost
+ * makes it more. */
+static double turns_each_lap(const double *turns, size_t n)
+{
+    double least = INFINITY;
+    for (size_t i = 1; i < n; i++)
+        least = fmin(least, round(turns[i] - turns[i - 1]));
+    return isfinite(least) ? fmax(least, 1.0) : 1.0;
+}
+
 static bool is_apart(const double *turns, size_t n, double turn)
 {
     for (size_t i = 0; i < n; i++) {
@@ -70,7 +81,7 @@ static int by_time(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
-/* Each whole turn from the line on that falls where there is no position. */
+/* Each lap from the line on that falls where there is no position. */
 static enum kw_status add_missed(const struct kw_session *session,
                                  const struct kw_lap_axis *axis,
                                  const struct kw_lap_course *course,
@@ -87,8 +98,9 @@ static enum kw_status add_missed(const struct kw_session *session,
                                                          turns, turns + n)
                                          : NAN;
     if (!isnan(place)) {
-        double turn = place + ceil(drive.from_turn - place);
-        for (; status == KW_OK && turn <= drive.to_turn; turn += 1.0) {
+        const double lap = turns_each_lap(turns, n);
+        double turn = place + lap * ceil((drive.from_turn - place) / lap);
+        for (; status == KW_OK && turn <= drive.to_turn; turn += lap) {
             const double at_s =
                 kw_lap_axis_time_at(axis, kw_course_way(course, turn));
             const size_t i =

@@ -262,6 +262,48 @@ static void test_laps__lost_position_costs_no_lap(void **state)
     }
 }
 
+/* The pace comes back after half a lap; where the passings were seen, they say
+ * that it was half of one, and so where they were not. */
+static void test_laps__lost_position_of_like_halves_is_whole_laps(void **state)
+{
+    (void)state;
+    static const double pi = 3.14159265358979323846;
+    struct synthetic_options options = synthetic_defaults();
+    options.laps = 12;
+    options.has_speed = true;
+    options.has_position = true;
+    struct synthetic made = synthetic_new(&options);
+    const double lap_s = 2.0 * options.lap_s;
+    const double from_s = made.lap_start_s[5] + 20.0;
+    /* Once around some 2 km in two laps. */
+    for (size_t half = 0; half < options.laps + 2; half++) {
+        const double start_s = made.lap_start_s[half];
+        const double took_s = made.lap_start_s[half + 1] - start_s;
+        for (size_t i = synthetic_at(&made, start_s); i < made.n; i++) {
+            const double done = fmin((made.time_s[i] - start_s) / took_s, 1.0);
+            const double angle = pi * ((double)half + done);
+            made.lat_deg[i] = 51.0 + 0.0028 * sin(angle);
+            made.lon_deg[i] = 3.0 + 0.0045 * cos(angle);
+        }
+    }
+    for (size_t i = synthetic_at(&made, from_s);
+         i < synthetic_at(&made, from_s + 150.0); i++)
+        made.lat_deg[i] = made.lon_deg[i] = NAN;
+    struct kw_session session;
+    synthetic_session(&made, NULL, &session);
+    struct kw_laps laps = laps_of(&session);
+    assert_int_equal(laps.method, KW_LAPS_BY_POSITION);
+    check_near("laps", (double)count(&laps, KW_LAP_FLYING), 6.0, 1.0);
+    for (size_t i = 0; i < laps.n; i++) {
+        if (laps.items[i].kind == KW_LAP_FLYING)
+            check_near("one lap", laps.items[i].end_s - laps.items[i].start_s,
+                       lap_s, 0.1 * lap_s);
+    }
+    kw_laps_free(&laps);
+    kw_session_free(&session);
+    synthetic_free(&made);
+}
+
 /* Speed that is missing while the kart stands, and tells nothing while it
  * drives: it is asked first, and RPM after it. */
 static void test_laps__speed_that_never_moves_leaves_rpm(void **state)
@@ -522,6 +564,7 @@ int main(void)
         cmocka_unit_test(test_laps__poor_pace_does_not_move_a_good_position),
         cmocka_unit_test(test_laps__lost_position_costs_no_lap),
         cmocka_unit_test(test_laps__two_like_halves_are_one_lap),
+        cmocka_unit_test(test_laps__lost_position_of_like_halves_is_whole_laps),
         cmocka_unit_test(test_laps__speed_that_never_moves_leaves_rpm),
         cmocka_unit_test(test_laps__axle_that_turns_is_a_speed),
         cmocka_unit_test(test_laps__place_rises_within_each_lap),
