@@ -165,6 +165,14 @@ static bool is_halved(const struct kw_rpm_search *search,
             rpm[before] > SURELY_LOCKED_SHARE * search->limits->top_rpm);
 }
 
+/* Both edges faster than an engine is revved or stopped. */
+static bool is_leap(const struct kw_rpm_search *search,
+                    const struct kw_absence *absence)
+{
+    return kw_is_impossible(search, absence->before, absence->gone) &&
+           kw_is_impossible(search, absence->leaves, absence->back);
+}
+
 /* A second pulse for each turn. Other jumps up are wheelspin and kerbs, and a
  * foot on the throttle of an engine that is off its clutch. */
 static bool is_doubled(const struct kw_rpm_search *search,
@@ -172,12 +180,25 @@ static bool is_doubled(const struct kw_rpm_search *search,
 {
     const double *rpm = search->session->rpm;
     return (rpm[absence->before] > search->limits->locked_rpm ||
-            axle_tells(search, absence, 2.0)) &&
+            axle_tells(search, absence, 2.0) || is_leap(search, absence)) &&
            is_within(rpm[absence->gone] / rpm[absence->before], DOUBLED_LOW,
                      DOUBLED_HIGH) &&
            is_within(rpm[absence->leaves] / rpm[absence->back], DOUBLED_LOW,
                      DOUBLED_HIGH) &&
            is_all_times(search, absence, 2.0);
+}
+
+/* More than any engine turns: beyond this many times the session's top end
+ * there is none, wheelspin and all. Common practice, no source. */
+static const double BEYOND_TOP = 1.2;
+
+static bool is_beyond_top(const struct kw_rpm_search *search,
+                          const struct kw_absence *absence)
+{
+    const double *rpm = search->session->rpm;
+    const double most_rpm = BEYOND_TOP * search->limits->top_rpm;
+    return rpm[absence->before] > search->limits->locked_rpm &&
+           rpm[absence->gone] > most_rpm && rpm[absence->leaves] > most_rpm;
 }
 
 /* A part of the signal lost for a moment, with the kart unmoved by it. A spin
@@ -209,8 +230,7 @@ static bool is_elsewhere(const struct kw_rpm_search *search,
     return rpm[absence->before] > locked_rpm &&
            rpm[absence->back] > locked_rpm &&
            rpm[absence->leaves] < (1.0 - LEAST_PART) * rpm[absence->before] &&
-           kw_is_impossible(search, absence->before, absence->gone) &&
-           kw_is_impossible(search, absence->leaves, absence->back);
+           is_leap(search, absence);
 }
 
 /* Nothing, half or twice of what is right, in the shape that a smoothing logger
@@ -294,7 +314,7 @@ bool kw_is_telling(const struct kw_rpm_search *search,
     if (absence->up)
         return kw_is_sharp(search, before, absence->gone) &&
                kw_is_sharp(search, absence->leaves, back) &&
-               is_doubled(search, absence);
+               (is_doubled(search, absence) || is_beyond_top(search, absence));
     return kw_is_quick(search, before, absence->gone) &&
            kw_is_quick(search, absence->leaves, back) &&
            (is_halved(search, absence) || is_brief_part(search, absence) ||

@@ -19,9 +19,11 @@ static const double LEAP_SHARE = 0.15;
  * up; a signal that scatters goes on. */
 enum { FEWEST_LEAPS = 3, FEWEST_TURNS = 2 };
 
-/* It is over when so many readings, for so long, have not leapt. */
+/* It is over when so many readings, for so long, have not leapt, and are where
+ * RPM may be by then; or have not for this long. */
 enum { CALM_READINGS = 3 };
 static const double CALM_S = 0.1;
+static const double LONGEST_CALM_S = 1.0;
 
 /* How sure, by judgement: more leaps than the fewest, and no more. */
 static const double SURE = 0.95;
@@ -71,6 +73,18 @@ static bool leaps(const struct search *search, size_t a, size_t b)
            too_fast(search, a, b);
 }
 
+/* At b, after so many readings without a leap. */
+static bool is_over(const struct search *search,
+                    const struct stretch *stretch,
+                    size_t calm,
+                    size_t b)
+{
+    const double calm_s = seconds(search, stretch->back, b);
+    return (calm >= CALM_READINGS && calm_s > CALM_S &&
+            !too_fast(search, stretch->before, b)) ||
+           calm_s > LONGEST_CALM_S;
+}
+
 /* From a first leap, a to b, to where they end. */
 static struct stretch follow(const struct search *search, size_t a, size_t b)
 {
@@ -94,8 +108,7 @@ static struct stretch follow(const struct search *search, size_t a, size_t b)
             found.low_rpm = low_rpm;
             found.high_rpm = high_rpm;
             calm = 0;
-        } else if (++calm >= CALM_READINGS &&
-                   seconds(search, found.back, b) > CALM_S) {
+        } else if (is_over(search, &found, ++calm, b)) {
             break;
         }
         low_rpm = fmin(low_rpm, rpm[b]);

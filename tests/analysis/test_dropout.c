@@ -297,6 +297,48 @@ static void test_dropout__scattered_readings_are_one(void **state)
     }
 }
 
+/* Readings beyond any engine's, readings that pause while they leap about, and
+ * a slow bend whose pulses are counted twice. */
+static void test_dropout__impossible_readings_are_found(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *label;
+        bool in_bend;
+        double rate_hz;
+        double times[10];
+    } cases[] = {
+        {"beyond the top end", false, 10, {1.45, 1.4, 1.0}},
+        {"a pause among leaps",
+         false,
+         25,
+         {1.8, 2.1, 0.4, 0.5, 0.5, 0.45, 0.1, 2.0, 1.0}},
+        {"a slow bend, doubled",
+         true,
+         20,
+         {2.0, 2.0, 2.0, 2.0, 2.0, 2.0, 2.0, 2.0, 1.0}},
+    };
+    for (size_t k = 0; k < sizeof cases / sizeof cases[0]; k++) {
+        struct synthetic_options options = synthetic_defaults();
+        options.rate_hz = cases[k].rate_hz;
+        options.rpm_slow = 5500.0;
+        struct synthetic made = synthetic_new(&options);
+        size_t from = synthetic_at(&made, made.lap_start_s[4] + 5.0);
+        while (cases[k].in_bend && made.rpm[from] > 5600.0)
+            from++;
+        for (size_t i = 0; cases[k].times[i] < 1.0 || cases[k].times[i] > 1.0;
+             i++)
+            made.rpm[from + i] *= cases[k].times[i];
+        struct kw_events found;
+        detect(kw_find_dropouts, &made, NAN, &found);
+        check_near(cases[k].label, (double)found.n, 1.0, 0.0);
+        check_near(cases[k].label, found.items[0].start_s, made.time_s[from],
+                   1.5 / cases[k].rate_hz);
+        kw_events_free(&found);
+        synthetic_free(&made);
+    }
+}
+
 /* The throttle is blipped in the paddock, up and down as fast as the engine
  * will go. */
 static void test_dropout__blips_at_idle_are_none(void **state)
@@ -551,6 +593,7 @@ int main(void)
         cmocka_unit_test(test_dropout__engine_off_its_clutch_is_none),
         cmocka_unit_test(test_dropout__other_low_reading_is_found),
         cmocka_unit_test(test_dropout__scattered_readings_are_one),
+        cmocka_unit_test(test_dropout__impossible_readings_are_found),
         cmocka_unit_test(test_dropout__blips_at_idle_are_none),
         cmocka_unit_test(test_dropout__wheelspin_is_none),
         cmocka_unit_test(test_dropout__bouncing_contact_is_one),
