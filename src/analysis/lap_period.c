@@ -39,8 +39,11 @@ static const double ENOUGH = 0.85;
 /* A candidate may be this many times as unlike as the best, and this much. */
 static const double AS_GOOD_RATIO = 3.0;
 static const double AS_GOOD_EXTRA = 0.05;
-/* The same where there are too few laps for an analysis of variance. */
+/* The same where there are too few laps for an analysis of variance; and for
+ * what is too short to be a lap: blips come back as like as their multiples do,
+ * the bends of a lap are only much alike. */
 static const double FEW_RATIO = 2.0;
+static const double BLIP_RATIO = 1.5;
 /* A shift by much of the session leaves little to compare: so much likeness is
  * taken off one by all of it. */
 static const double SHORT_PRICE = 0.15;
@@ -245,13 +248,14 @@ static enum kw_status is_period(const struct search *search,
 {
     const double whole = search->likeness[division->whole];
     const double part = search->likeness[division->part];
-    const double least = division->part < search->range.shortest_lap
-                             ? LEAST_LIKENESS
-                             : LEAST_PART;
+    const bool no_lap = division->part < search->range.shortest_lap;
+    const double most_unlike =
+        (no_lap ? BLIP_RATIO : AS_GOOD_RATIO) * (1.0 - whole) + AS_GOOD_EXTRA;
     double chance = NAN;
     *is = false;
-    if (division->part < LEAST_LAG || part < least ||
-        1.0 - part > AS_GOOD_RATIO * (1.0 - whole) + AS_GOOD_EXTRA)
+    if (division->part < LEAST_LAG ||
+        part < (no_lap ? LEAST_LIKENESS : LEAST_PART) ||
+        1.0 - part > most_unlike)
         return KW_OK;
     const struct kw_pieced_series series = {
         search->values, search->n, peak_at(search->likeness, division->part)};
