@@ -484,104 +484,6 @@ static void test_dropout__losses_apart_are_told_apart(void **state)
     synthetic_free(&made);
 }
 
-/* Starts the engine of the fifth to eighth lap short of fuel in their second
- * pull: RPM sinks for three seconds while the gas climbs. */
-static void starve_four_laps(struct synthetic *made,
-                             double depth_rpm,
-                             double extra_c)
-{
-    for (size_t lap = 5; lap <= 8; lap++) {
-        size_t pull = synthetic_at(made, made->lap_start_s[lap] + 12.0);
-        while (made->load[pull] > 0.5)
-            pull++;
-        while (made->load[pull] < 0.5)
-            pull++;
-        const double from_s = made->time_s[pull] + 1.5;
-        synthetic_starve(made, from_s, from_s + 3.0, depth_rpm, extra_c);
-    }
-}
-
-/* The clogged filter: a lean engine on the longest pulls, late in the race. */
-static void test_dropout__starved_pulls_are_found_with_their_cause(void **state)
-{
-    (void)state;
-    static const double rates_hz[] = {5, 20, 50};
-    for (size_t k = 0; k < sizeof rates_hz / sizeof rates_hz[0]; k++) {
-        struct synthetic_options options = synthetic_defaults();
-        options.rate_hz = rates_hz[k];
-        options.laps = 9;
-        struct synthetic made = synthetic_new(&options);
-        starve_four_laps(&made, 3500.0, 90.0);
-        struct kw_events found;
-        detect(kw_find_dropouts, &made, NAN, &found);
-        assert_in_range(found.n, 3, 4);
-        for (size_t i = 0; i < found.n; i++) {
-            assert_int_equal(found.items[i].detail.dropout.cause,
-                             KW_CAUSE_FUEL_RESTRICTION);
-            assert_in_range(found.items[i].lap, 5, 10);
-        }
-        kw_events_free(&found);
-        synthetic_free(&made);
-    }
-}
-
-/* RPM that sinks with a cooling exhaust is a lifted foot: no filter to change.
- */
-static void test_dropout__sinking_rpm_without_heat_is_none(void **state)
-{
-    (void)state;
-    struct synthetic_options options = synthetic_defaults();
-    options.laps = 9;
-    struct synthetic made = synthetic_new(&options);
-    starve_four_laps(&made, 3500.0, -120.0);
-    struct kw_events found;
-    detect(kw_find_dropouts, &made, NAN, &found);
-    assert_int_equal(found.n, 0);
-    kw_events_free(&found);
-    synthetic_free(&made);
-}
-
-/* Four laps are hot from end to end, and the driver is slow on one straight of
- * each: the mixture, and no fuel line. */
-static void test_dropout__slow_driver_in_hot_laps_is_none(void **state)
-{
-    (void)state;
-    struct synthetic_options options = synthetic_defaults();
-    options.laps = 14;
-    struct synthetic made = synthetic_new(&options);
-    starve_four_laps(&made, 1400.0, -20.0);
-    const size_t to = synthetic_at(&made, made.lap_start_s[9]);
-    for (size_t i = synthetic_at(&made, made.lap_start_s[5]); i < to; i++)
-        made.gas_c[i] += 60.0;
-    synthetic_follow_gas(&made);
-    struct kw_events found;
-    detect(kw_find_dropouts, &made, NAN, &found);
-    assert_int_equal(found.n, 0);
-    kw_events_free(&found);
-    synthetic_free(&made);
-}
-
-/* It sags, hot, and stands: a drop-out comes back. */
-static void test_dropout__sag_of_an_engine_that_stops_is_none(void **state)
-{
-    (void)state;
-    struct synthetic_options options = synthetic_defaults();
-    options.laps = 9;
-    struct synthetic made = synthetic_new(&options);
-    starve_four_laps(&made, 3500.0, 90.0);
-    struct kw_events found;
-    detect(kw_find_dropouts, &made, NAN, &found);
-    assert_true(found.n > 0);
-    const size_t n = found.n;
-    const double stops_s = found.items[n - 1].end_s + 0.3;
-    kw_events_free(&found);
-    synthetic_stop_engine(&made, stops_s, made.time_s[made.n - 1] + 1.0);
-    detect(kw_find_dropouts, &made, NAN, &found);
-    assert_int_equal(found.n, n - 1);
-    kw_events_free(&found);
-    synthetic_free(&made);
-}
-
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -602,11 +504,6 @@ int main(void)
         cmocka_unit_test(test_dropout__glitch_is_none),
         cmocka_unit_test(test_dropout__stopped_engine_is_none),
         cmocka_unit_test(test_dropout__losses_apart_are_told_apart),
-        cmocka_unit_test(
-            test_dropout__starved_pulls_are_found_with_their_cause),
-        cmocka_unit_test(test_dropout__sinking_rpm_without_heat_is_none),
-        cmocka_unit_test(test_dropout__slow_driver_in_hot_laps_is_none),
-        cmocka_unit_test(test_dropout__sag_of_an_engine_that_stops_is_none),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
