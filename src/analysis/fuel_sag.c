@@ -3,7 +3,8 @@
  * cool; an engine that wants fuel falls behind with an exhaust as hot as in a
  * full pull, or hotter. So three things must come together: RPM that rises too
  * little for this engine at this RPM, RPM behind the good laps at this place,
- * and gas hotter than in an ordinary pull and than in the laps around. */
+ * and gas hotter than in an ordinary pull and than in the laps around, or,
+ * where RPM sinks, no cooler. */
 #include "analysis/fuel_sag.h"
 
 #include "analysis/load.h"
@@ -78,6 +79,17 @@ static const double BEHIND_LOSS_SHARE = 0.02;
 static const double MEAN_BEHIND_SHARE = 0.03;
 static const double BEHIND_OWN_C = 20.0;
 static const double BEHIND_OWN_SPREADS = 1.5;
+
+/* RPM that sinks under load needs no heat of its own to be seen, only no
+ * cooling such as follows a lift: a probe that is slow, or read once a second,
+ * shows a short sag's heat when it is over. So long at least, and shares of the
+ * top end: at such a loss, so far behind the good laps in the mean, and sinking
+ * so far; and no more than this cooler. Common practice, no source. */
+static const double SINKS_S = 1.2;
+static const double SINKS_LOSS_SHARE = 0.07;
+static const double SINKS_BEHIND_SHARE = 0.04;
+static const double SINKS_SHARE = 0.03;
+static const double NOT_COOLER_C = 3.0;
 
 /* The heat belongs to the sag: this share of it stands above the other moments
  * under load that near by. A fault of the mixture heats whole laps, and a
@@ -402,17 +414,32 @@ static bool is_left_behind(const struct search *search,
                fmax(BEHIND_OWN_C, BEHIND_OWN_SPREADS * heat->spread_c);
 }
 
-/* Three shapes of hunger: held flat at once, weak for longer, or left behind
- * while it rises. Where no other laps show what is usual at this place, only a
- * plain one counts. */
+/* It sinks, and does not cool. */
+static bool sinks(const struct search *search,
+                  const struct kw_fuel_sag *sag,
+                  const struct heat *heat)
+{
+    const double top = search->limits->top_rpm;
+    const double *rpm = search->scene->session->rpm;
+    return seconds_of(search, sag) >= SINKS_S &&
+           sag->lost_rpm >= SINKS_LOSS_SHARE * top &&
+           mean_behind_rpm(search, sag) >= SINKS_BEHIND_SHARE * top &&
+           rpm[sag->span.from] - rpm[sag->span.to - 1] >= SINKS_SHARE * top &&
+           heat->own_c >= -NOT_COOLER_C;
+}
+
+/* Three shapes of hunger whose heat shows: held flat at once, weak for longer,
+ * or left behind while it rises. Where no other laps show what is usual at this
+ * place, only a plain one counts. And one in which RPM sinks. */
 static bool is_sag(const struct search *search, const struct kw_fuel_sag *sag)
 {
     const bool has_place = !isnan(behind_rpm(search, sag->span.from));
     const struct heat heat = measure_heat(search, sag);
-    return (is_hungry(search, sag, &held) || is_hungry(search, sag, &weak) ||
-            is_left_behind(search, sag, &heat)) &&
-           heat.own_c >= LEAST_OWN_SHARE * heat.all_c &&
-           (has_place || is_plain(search, sag));
+    return ((is_hungry(search, sag, &held) || is_hungry(search, sag, &weak) ||
+             is_left_behind(search, sag, &heat)) &&
+            heat.own_c >= LEAST_OWN_SHARE * heat.all_c &&
+            (has_place || is_plain(search, sag))) ||
+           sinks(search, sag, &heat);
 }
 
 /* ---- all of them -------------------------------------------------------- */
