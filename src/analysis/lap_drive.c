@@ -20,6 +20,8 @@
 static const double VARIES = 0.03;
 static const double MOST_SLOW = 0.15;
 static const double MOST_QUICK = -0.1;
+/* Slow for fewer turns, out lap and in lap may be one together all the same. */
+static const double SURELY_MORE = 1.3;
 /* A drive this near to whole turns began and ended at the same place; out lap
  * and in lap are one turn together, or, where all of both was slow, two. Then
  * the kart stood by the line, and so much of the way is too near to it to say
@@ -102,7 +104,7 @@ static void weigh(struct kw_lap_drive *drive, double slow_turns)
 {
     const double turns = drive->to_turn - drive->from_turn;
     if (fabs(turns - round(turns)) >= WHOLE) {
-        drive->out_and_in = fmax(slow_turns, 1.0);
+        drive->out_and_in = slow_turns < SURELY_MORE ? 1.0 : slow_turns;
     } else if (slow_turns >= TWO_SLOW) {
         drive->from_turn += NEAR_LINE;
         drive->to_turn -= NEAR_LINE;
