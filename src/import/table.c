@@ -517,6 +517,9 @@ enum kw_status kw_table_read(const struct kw_table_source *source,
     if (csv_init(&parser, CSV_REPALL_NL) != 0)
         return kw_fail_memory(error);
     csv_set_delim(&parser, (unsigned char)head->delimiter);
+    /* By how much a field's room grows: in libcsv's own small steps a field of
+     * megabytes would be moved many thousand times. */
+    csv_set_blk_size(&parser, BLOCK_SIZE);
     enum kw_status status = make_slots(&reader);
     if (status == KW_OK)
         status = parse(&reader, &parser);
