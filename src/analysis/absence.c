@@ -30,10 +30,7 @@ static const double HALVED_HIGH = 0.60;
 /* An engine off its clutch turns at idle, and not further from it. */
 static const double NEAR_IDLE = 0.15;
 
-/* Engine over axle is one number while the clutch is locked; by how much it may
- * be off, beside the scatter of this log's. */
-static const double AXLE_SHARE = 0.06;
-static const double AXLE_SCATTERS = 3.0;
+/* Readings that the axle has to speak of. */
 enum { FEWEST_BY_AXLE = 2 };
 
 /* What is neither nothing nor half nor double counts for a moment only, when it
@@ -119,18 +116,13 @@ static bool axle_tells(const struct kw_rpm_search *search,
                        const struct kw_absence *absence,
                        double times)
 {
-    const double *rpm = search->session->rpm;
-    const double *axle_rpm = search->axle_rpm;
-    const double near = AXLE_SHARE + AXLE_SCATTERS * search->axle_scatter;
     size_t n = 0;
-    if (axle_rpm == NULL ||
-        !(fabs(rpm[absence->before] / axle_rpm[absence->before] - 1.0) <
-          near) ||
-        !(fabs(rpm[absence->back] / axle_rpm[absence->back] - 1.0) < near))
+    if (!kw_meets_axle(search, absence->before, 1.0) ||
+        !kw_meets_axle(search, absence->back, 1.0))
         return false;
     for (size_t i = absence->gone; i <= absence->leaves;
          i = kw_rpm_next(search, i), n++) {
-        if (!(fabs(rpm[i] / axle_rpm[i] / times - 1.0) < near))
+        if (!kw_meets_axle(search, i, times))
             return false;
     }
     return n >= FEWEST_BY_AXLE;

@@ -9,6 +9,7 @@
 
 #include "analysis/dropout_fuel.h"
 #include "analysis/dropout_signal.h"
+#include "analysis/gearing.h"
 #include "analysis/rate_limit.h"
 
 #include <math.h>
@@ -40,6 +41,35 @@ static void join_bounces(struct kw_events *found)
     found->n = kept;
 }
 
+/* The axle is asked where the log has its speed. */
+static enum kw_status find_loose_connections(
+    const struct kw_scene *scene,
+    const struct kw_rate_limits *limits,
+    struct kw_events *found,
+    struct kw_error *error)
+{
+    struct kw_drive own;
+    const struct kw_drive *drive;
+    enum kw_status status = kw_borrow_drive(scene, &own, &drive, error);
+    if (status != KW_OK)
+        return status;
+    const struct kw_rpm_search search = {
+        .session = scene->session,
+        .limits = limits,
+        .axle_rpm = drive->axle_rpm,
+        .axle_scatter = drive->scatter,
+        .idle_rpm = drive->idle_rpm,
+    };
+    status = kw_find_signal_dropouts(scene, &search, found, error);
+    if (status == KW_OK)
+        status = kw_find_frozen_signal(scene, &search, found, error);
+    if (status == KW_OK)
+        status = kw_find_scattered_signal(scene, &search, found, error);
+    join_bounces(found);
+    kw_drive_free(&own);
+    return status;
+}
+
 /* Without a top end the engine never ran, and nothing can drop out. */
 enum kw_status kw_find_dropouts(const struct kw_scene *scene,
                                 struct kw_events *found,
@@ -50,12 +80,7 @@ enum kw_status kw_find_dropouts(const struct kw_scene *scene,
         kw_find_rate_limits(scene->session, scene->profile, &limits, error);
     if (status != KW_OK || isnan(limits.top_rpm))
         return status;
-    status = kw_find_signal_dropouts(scene, &limits, found, error);
-    if (status == KW_OK)
-        status = kw_find_frozen_signal(scene, &limits, found, error);
-    if (status == KW_OK)
-        status = kw_find_scattered_signal(scene, &limits, found, error);
-    join_bounces(found);
+    status = find_loose_connections(scene, &limits, found, error);
     if (status == KW_OK)
         status = kw_find_fuel_dropouts(scene, &limits, found, error);
     return status;

@@ -5,7 +5,6 @@
  * only a speed beside it shows that the engine went on. */
 #include "analysis/dropout_signal.h"
 
-#include "analysis/gearing.h"
 #include "core/array.h"
 #include "core/robust.h"
 #include "core/text.h"
@@ -25,13 +24,9 @@ enum { FEWEST_FROZEN = 4 };
 static const double MOVING_WINDOW_S = 0.6;
 static const double MOVING_SHARE = 0.02;
 
-/* The axle shows that the engine did not stand still: it agrees with the
- * reading before and after, and between it went away by more than this share,
- * and more than the scatter of engine over axle in this log. A receiver's speed
- * may come 0.2 s late, so the reading has to stand for longer than that. Common
- * practice, no source. */
-static const double AXLE_SHARE = 0.06;
-static const double AXLE_SCATTERS = 3.0;
+/* The axle shows that the engine did not stand still: it meets the reading
+ * before and after, and not between. A receiver's speed may come 0.2 s late, so
+ * the reading has to stand for longer than that. Common practice, no source. */
 static const double SHORTEST_BY_AXLE_S = 0.5;
 /* A clutch that slips holds the engine while the axle is slower, but not at
  * this share of the top end. Common practice, no source. */
@@ -44,18 +39,6 @@ static const double SURE = 0.95;
 /* Almost all readings stand still no longer. */
 static const double USUAL_HOLD = 0.95;
 
-struct search {
-    const struct kw_session *session;
-    const struct kw_rate_limits *limits;
-    const struct kw_drive *drive;
-    double usual_hold_s;
-};
-
-static double seconds(const struct search *search, size_t from, size_t to)
-{
-    return search->session->time_s[to] - search->session->time_s[from];
-}
-
 /* Equal to the bit: a logger that lost its pulse repeats what it last read. A
  * reading that is missing is equal to none and holds for one sample. */
 static size_t end_of_hold(const double *rpm, size_t n, size_t from)
@@ -67,7 +50,7 @@ static size_t end_of_hold(const double *rpm, size_t n, size_t from)
 }
 
 /* How long readings usually stand still while the kart is driven. */
-static double usual_hold_s(const struct search *search, double *scratch)
+static double usual_hold_s(const struct kw_rpm_search *search, double *scratch)
 {
     const struct kw_session *session = search->session;
     size_t n = 0;
@@ -75,7 +58,7 @@ static double usual_hold_s(const struct search *search, double *scratch)
         const size_t to = end_of_hold(session->rpm, session->n_samples, i);
         if (session->rpm[i] > search->limits->locked_rpm &&
             to < session->n_samples)
-            scratch[n++] = seconds(search, i, to);
+            scratch[n++] = kw_rpm_seconds(search, i, to);
         i = to;
     }
     return kw_quantile(scratch, n, USUAL_HOLD, scratch);
@@ -83,12 +66,12 @@ static double usual_hold_s(const struct search *search, double *scratch)
 
 /* How far RPM went in the moments before: a reading that was on its way
  * somewhere does not stop dead by itself. */
-static bool moves_before(const struct search *search, size_t from)
+static bool moves_before(const struct kw_rpm_search *search, size_t from)
 {
     const double *rpm = search->session->rpm;
     size_t first = from;
     for (size_t i = from;
-         i-- > 0 && seconds(search, i, from) <= MOVING_WINDOW_S;) {
+         i-- > 0 && kw_rpm_seconds(search, i, from) <= MOVING_WINDOW_S;) {
         if (!isnan(rpm[i]))
             first = i;
     }
@@ -97,25 +80,22 @@ static bool moves_before(const struct search *search, size_t from)
 }
 
 /* The hold ends in an impossible jump, to where the kart can be. */
-static bool jumps_free(const struct search *search, size_t from, size_t to)
+static bool jumps_free(const struct kw_rpm_search *search,
+                       size_t from,
+                       size_t to)
 {
-    const struct kw_session *session = search->session;
-    const struct kw_rate_limits *limits = search->limits;
-    return moves_before(search, from) &&
-           kw_next_rpm(session, limits, to - 1) == to &&
-           (kw_falls_too_fast(session, limits, to - 1, to) ||
-            kw_rises_too_fast(session, limits, to - 1, to)) &&
-           !kw_falls_too_fast(session, limits, from, to) &&
-           !kw_rises_too_fast(session, limits, from, to);
+    return moves_before(search, from) && kw_rpm_next(search, to - 1) == to &&
+           !kw_is_plausible(search, to - 1, to) &&
+           kw_is_plausible(search, from, to);
 }
 
 /* The sample of a hold in which the axle, where it is known, is farthest from
  * the reading. */
-static size_t farthest_of_axle(const struct search *search,
+static size_t farthest_of_axle(const struct kw_rpm_search *search,
                                size_t from,
                                size_t to)
 {
-    const double *axle_rpm = search->drive->axle_rpm;
+    const double *axle_rpm = search->axle_rpm;
     size_t farthest = from;
     double most_rpm = 0.0;
     for (size_t i = from; i < to; i++) {
@@ -129,114 +109,100 @@ static size_t farthest_of_axle(const struct search *search,
 }
 
 /* The axle turned faster or slower meanwhile. */
-static bool axle_moves(const struct search *search, size_t from, size_t to)
+static bool axle_moves(const struct kw_rpm_search *search,
+                       size_t from,
+                       size_t to)
 {
-    const double *rpm = search->session->rpm;
-    const double *axle_rpm = search->drive->axle_rpm;
-    if (axle_rpm == NULL || seconds(search, from, to) < SHORTEST_BY_AXLE_S)
+    const double rpm = search->session->rpm[from];
+    if (kw_rpm_seconds(search, from, to) < SHORTEST_BY_AXLE_S ||
+        !kw_meets_axle(search, from, 1.0) || !kw_meets_axle(search, to, 1.0))
         return false;
-    const double near = AXLE_SHARE + AXLE_SCATTERS * search->drive->scatter;
     const size_t farthest = farthest_of_axle(search, from, to);
-    return fabs(rpm[from] / axle_rpm[from] - 1.0) < near &&
-           fabs(rpm[to] / axle_rpm[to] - 1.0) < near &&
-           fabs(rpm[from] / axle_rpm[farthest] - 1.0) > near &&
-           (axle_rpm[farthest] > rpm[from] ||
-            rpm[from] > NO_SLIP_SHARE * search->limits->top_rpm);
+    return !kw_meets_axle(search, farthest, 1.0) &&
+           (search->axle_rpm[farthest] > rpm ||
+            rpm > NO_SLIP_SHARE * search->limits->top_rpm);
 }
 
 /* A hold from `from` to before `to`. */
-static bool is_freeze(const struct search *search, size_t from, size_t to)
+static bool is_freeze(const struct kw_rpm_search *search,
+                      double usual_s,
+                      size_t from,
+                      size_t to)
 {
-    const double held = seconds(search, from, to);
+    const double held = kw_rpm_seconds(search, from, to);
     return search->session->rpm[from] > search->limits->locked_rpm &&
            to - from >= FEWEST_FROZEN && held >= SHORTEST_FREEZE_S &&
-           held >= FREEZE_HOLDS * search->usual_hold_s &&
+           held >= FREEZE_HOLDS * usual_s &&
            (jumps_free(search, from, to) || axle_moves(search, from, to));
 }
 
-/* In what the driver can see in the log: the jump, or the speed beside it. */
+/* In what the driver can see in the log: the jump at its end, or the speed
+ * beside it; and what was hidden by it. */
 static void say_what_happened(struct kw_text *text,
-                              const struct search *search,
+                              const struct kw_rpm_search *search,
                               const struct kw_span *hold,
-                              double hidden_rpm)
+                              double *hidden_rpm)
 {
+    const double *rpm = search->session->rpm;
+    const bool jumps = jumps_free(search, hold->from, hold->to);
+    *hidden_rpm =
+        jumps
+            ? rpm[hold->to]
+            : search->axle_rpm[farthest_of_axle(search, hold->from, hold->to)];
     kw_text_add(text, "RPM stood still at ");
-    kw_text_add_whole(text, search->session->rpm[hold->from]);
+    kw_text_add_whole(text, rpm[hold->from]);
     kw_text_add(text, " for ");
-    kw_text_add_number(text, seconds(search, hold->from, hold->to), 2);
-    kw_text_add(text, jumps_free(search, hold->from, hold->to)
-                          ? " s and then jumped to "
-                          : " s, while by the kart's speed it went to ");
-    kw_text_add_whole(text, hidden_rpm);
-    kw_text_add(text, jumps_free(search, hold->from, hold->to)
-                          ? ", faster than the kart can."
-                          : ".");
+    kw_text_add_number(text, kw_rpm_seconds(search, hold->from, hold->to), 2);
+    kw_text_add(text, jumps ? " s and then jumped to "
+                            : " s, while by the kart's speed it went to ");
+    kw_text_add_whole(text, *hidden_rpm);
+    kw_text_add(text, jumps ? ", faster than the kart can." : ".");
 }
 
-/* Its depth is what was hidden: the jump at its end, or what the axle did. */
+/* Its depth is what was hidden. */
 static enum kw_status tell_freeze(const struct kw_scene *scene,
-                                  const struct search *search,
+                                  const struct kw_rpm_search *search,
                                   const struct kw_span *hold,
                                   struct kw_events *found,
                                   struct kw_error *error)
 {
     const double *time_s = scene->session->time_s;
-    const double *rpm = scene->session->rpm;
-    const double hidden_rpm =
-        jumps_free(search, hold->from, hold->to)
-            ? rpm[hold->to]
-            : search->drive
-                  ->axle_rpm[farthest_of_axle(search, hold->from, hold->to)];
+    double hidden_rpm;
     struct kw_text text = {0};
-    say_what_happened(&text, search, hold, hidden_rpm);
+    say_what_happened(&text, search, hold, &hidden_rpm);
     struct kw_event event = {
         .start_s = time_s[hold->from],
         .end_s = time_s[hold->to],
         .lap = kw_lap_at(scene->laps, time_s[hold->from]),
         .confidence = SURE,
-        .detail.dropout.depth_rpm = fabs(hidden_rpm - rpm[hold->from]),
+        .detail.dropout.depth_rpm =
+            fabs(hidden_rpm - scene->session->rpm[hold->from]),
     };
     return kw_add_loose_connection(&event, &text, found, error);
 }
 
 /* How long readings usually stand still is learned: some loggers write faster
  * than they read, and all their readings repeat. */
-static enum kw_status find_freezes(const struct kw_scene *scene,
-                                   struct search *search,
-                                   struct kw_events *found,
-                                   struct kw_error *error)
+enum kw_status kw_find_frozen_signal(const struct kw_scene *scene,
+                                     const struct kw_rpm_search *search,
+                                     struct kw_events *found,
+                                     struct kw_error *error)
 {
     const struct kw_session *session = search->session;
     double *scratch = kw_array_new(session->n_samples, sizeof *scratch, error);
     if (scratch == NULL)
         return KW_NO_MEMORY;
-    search->usual_hold_s = usual_hold_s(search, scratch);
+    const double usual_s = usual_hold_s(search, scratch);
     free(scratch);
-    if (isnan(search->usual_hold_s))
+    if (isnan(usual_s))
         return KW_OK;
     enum kw_status status = KW_OK;
     for (size_t i = 0; i + 1 < session->n_samples && status == KW_OK;) {
         const size_t to = end_of_hold(session->rpm, session->n_samples, i);
-        if (to < session->n_samples && is_freeze(search, i, to))
+        if (to < session->n_samples && is_freeze(search, usual_s, i, to))
             status = tell_freeze(scene, search, &(struct kw_span){i, to}, found,
                                  error);
         i = to;
     }
-    return status;
-}
-
-/* The axle is asked where the log has its speed. */
-enum kw_status kw_find_frozen_signal(const struct kw_scene *scene,
-                                     const struct kw_rate_limits *limits,
-                                     struct kw_events *found,
-                                     struct kw_error *error)
-{
-    struct kw_drive own;
-    struct search search = {.session = scene->session, .limits = limits};
-    enum kw_status status = kw_borrow_drive(scene, &own, &search.drive, error);
-    if (status != KW_OK)
-        return status;
-    status = find_freezes(scene, &search, found, error);
-    kw_drive_free(&own);
     return status;
 }

@@ -45,48 +45,29 @@ struct stretch {
     double high_rpm;
 };
 
-struct search {
-    const struct kw_session *session;
-    const struct kw_rate_limits *limits;
-};
-
-static double seconds(const struct search *search, size_t from, size_t to)
-{
-    return search->session->time_s[to] - search->session->time_s[from];
-}
-
-static size_t next_of(const struct search *search, size_t i)
-{
-    return kw_next_rpm(search->session, search->limits, i);
-}
-
-static bool too_fast(const struct search *search, size_t a, size_t b)
-{
-    return kw_falls_too_fast(search->session, search->limits, a, b) ||
-           kw_rises_too_fast(search->session, search->limits, a, b);
-}
-
-static bool leaps(const struct search *search, size_t a, size_t b)
+static bool leaps(const struct kw_rpm_search *search, size_t a, size_t b)
 {
     const double *rpm = search->session->rpm;
     return fabs(rpm[b] - rpm[a]) > LEAP_SHARE * search->limits->top_rpm &&
-           too_fast(search, a, b);
+           !kw_is_plausible(search, a, b);
 }
 
 /* At b, after so many readings without a leap. */
-static bool is_over(const struct search *search,
+static bool is_over(const struct kw_rpm_search *search,
                     const struct stretch *stretch,
                     size_t calm,
                     size_t b)
 {
-    const double calm_s = seconds(search, stretch->back, b);
+    const double calm_s = kw_rpm_seconds(search, stretch->back, b);
     return (calm >= CALM_READINGS && calm_s > CALM_S &&
-            !too_fast(search, stretch->before, b)) ||
+            kw_is_plausible(search, stretch->before, b)) ||
            calm_s > LONGEST_CALM_S;
 }
 
 /* From a first leap, a to b, to where they end. */
-static struct stretch follow(const struct search *search, size_t a, size_t b)
+static struct stretch follow(const struct kw_rpm_search *search,
+                             size_t a,
+                             size_t b)
 {
     const size_t n = search->session->n_samples;
     const double *rpm = search->session->rpm;
@@ -99,7 +80,7 @@ static struct stretch follow(const struct search *search, size_t a, size_t b)
     double high_rpm = rpm[b];
     bool up = rpm[b] > rpm[a];
     size_t calm = 0;
-    for (; b < n; a = b, b = next_of(search, b)) {
+    for (; b < n; a = b, b = kw_rpm_next(search, b)) {
         if (leaps(search, a, b)) {
             found.turns += found.leaps > 0 && up != (rpm[b] > rpm[a]) ? 1 : 0;
             up = rpm[b] > rpm[a];
@@ -118,19 +99,20 @@ static struct stretch follow(const struct search *search, size_t a, size_t b)
 }
 
 /* Up and down, with the clutch locked, and in the end where the kart can be. */
-static bool is_scatter(const struct search *search,
+static bool is_scatter(const struct kw_rpm_search *search,
                        const struct stretch *stretch)
 {
     const double *rpm = search->session->rpm;
     const struct kw_rate_limits *limits = search->limits;
     return stretch->leaps >= FEWEST_LEAPS && stretch->turns >= FEWEST_TURNS &&
            rpm[stretch->before] > limits->locked_rpm &&
-           seconds(search, stretch->first, stretch->back) > KW_GLITCH_S &&
-           !too_fast(search, stretch->before, stretch->back);
+           kw_rpm_seconds(search, stretch->first, stretch->back) >
+               KW_GLITCH_S &&
+           kw_is_plausible(search, stretch->before, stretch->back);
 }
 
 /* Farthest from where RPM was before and after. */
-static double depth_of(const struct search *search,
+static double depth_of(const struct kw_rpm_search *search,
                        const struct stretch *stretch)
 {
     const double *rpm = search->session->rpm;
@@ -139,7 +121,7 @@ static double depth_of(const struct search *search,
 }
 
 static enum kw_status tell(const struct kw_scene *scene,
-                           const struct search *search,
+                           const struct kw_rpm_search *search,
                            const struct stretch *stretch,
                            struct kw_events *found,
                            struct kw_error *error)
@@ -151,8 +133,8 @@ static enum kw_status tell(const struct kw_scene *scene,
     kw_text_add(&text, " and ");
     kw_text_add_whole(&text, stretch->high_rpm);
     kw_text_add(&text, " for ");
-    kw_text_add_number(&text, seconds(search, stretch->first, stretch->back),
-                       2);
+    kw_text_add_number(
+        &text, kw_rpm_seconds(search, stretch->first, stretch->back), 2);
     kw_text_add(&text, " s, up and down faster than an engine can.");
     struct kw_event event = {
         .start_s = time_s[stretch->first],
@@ -166,23 +148,22 @@ static enum kw_status tell(const struct kw_scene *scene,
 
 /* From reading to reading; behind a stretch it goes on. */
 enum kw_status kw_find_scattered_signal(const struct kw_scene *scene,
-                                        const struct kw_rate_limits *limits,
+                                        const struct kw_rpm_search *search,
                                         struct kw_events *found,
                                         struct kw_error *error)
 {
-    const struct search search = {scene->session, limits};
     const size_t n = scene->session->n_samples;
     enum kw_status status = KW_OK;
     for (size_t i = 0; i < n && status == KW_OK;) {
-        const size_t next = next_of(&search, i);
+        const size_t next = kw_rpm_next(search, i);
         if (next == n || isnan(scene->session->rpm[i]) ||
-            !leaps(&search, i, next)) {
+            !leaps(search, i, next)) {
             i = next == n ? i + 1 : next;
             continue;
         }
-        const struct stretch stretch = follow(&search, i, next);
-        if (is_scatter(&search, &stretch))
-            status = tell(scene, &search, &stretch, found, error);
+        const struct stretch stretch = follow(search, i, next);
+        if (is_scatter(search, &stretch))
+            status = tell(scene, search, &stretch, found, error);
         i = stretch.back;
     }
     return status;

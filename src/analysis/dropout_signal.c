@@ -7,7 +7,6 @@
 #include "analysis/dropout_signal.h"
 
 #include "analysis/absence.h"
-#include "analysis/gearing.h"
 #include "core/text.h"
 #include "signal/rpm.h"
 
@@ -180,10 +179,10 @@ static enum kw_status tell_absence(const struct kw_scene *scene,
 
 /* From each good reading to the next. After a drop-out the search goes on from
  * the reading behind it, so that one is not told twice. */
-static enum kw_status find_absences(const struct kw_scene *scene,
-                                    const struct kw_rpm_search *search,
-                                    struct kw_events *found,
-                                    struct kw_error *error)
+enum kw_status kw_find_signal_dropouts(const struct kw_scene *scene,
+                                       const struct kw_rpm_search *search,
+                                       struct kw_events *found,
+                                       struct kw_error *error)
 {
     const size_t n = scene->session->n_samples;
     enum kw_status status = KW_OK;
@@ -211,28 +210,5 @@ static enum kw_status find_absences(const struct kw_scene *scene,
         }
         good = next;
     }
-    return status;
-}
-
-/* The axle is asked where the log has its speed. */
-enum kw_status kw_find_signal_dropouts(const struct kw_scene *scene,
-                                       const struct kw_rate_limits *limits,
-                                       struct kw_events *found,
-                                       struct kw_error *error)
-{
-    struct kw_drive own;
-    const struct kw_drive *drive;
-    enum kw_status status = kw_borrow_drive(scene, &own, &drive, error);
-    if (status != KW_OK)
-        return status;
-    const struct kw_rpm_search search = {
-        .session = scene->session,
-        .limits = limits,
-        .axle_rpm = drive->axle_rpm,
-        .axle_scatter = drive->scatter,
-        .idle_rpm = drive->idle_rpm,
-    };
-    status = find_absences(scene, &search, found, error);
-    kw_drive_free(&own);
     return status;
 }

@@ -4,30 +4,31 @@
 #ifndef KARTWRIGHT_ANALYSIS_DROPOUT_SIGNAL_H
 #define KARTWRIGHT_ANALYSIS_DROPOUT_SIGNAL_H
 
-#include "analysis/rate_limit.h"
+#include "analysis/rpm_jump.h"
 #include "core/text.h"
 
 /* Finds RPM that leaves what is possible and jumps back: it vanished, halved or
  * doubled.
  *
+ * search   of the scene's session.
  * found    drop-outs with cause loose_connection, by start.
  * returns  KW_OK; KW_NO_MEMORY. */
 enum kw_status kw_find_signal_dropouts(const struct kw_scene *scene,
-                                       const struct kw_rate_limits *limits,
+                                       const struct kw_rpm_search *search,
                                        struct kw_events *found,
                                        struct kw_error *error);
 
-/* The same for RPM that stands still and then jumps to where the kart is: it
- * froze. In dropout_freeze.c. */
+/* The same for RPM that stands still and then jumps to where the kart is, or
+ * stands beside an axle that does not: it froze. In dropout_freeze.c. */
 enum kw_status kw_find_frozen_signal(const struct kw_scene *scene,
-                                     const struct kw_rate_limits *limits,
+                                     const struct kw_rpm_search *search,
                                      struct kw_events *found,
                                      struct kw_error *error);
 
 /* The same for RPM that leaps up and down from reading to reading. In
  * dropout_scatter.c. */
 enum kw_status kw_find_scattered_signal(const struct kw_scene *scene,
-                                        const struct kw_rate_limits *limits,
+                                        const struct kw_rpm_search *search,
                                         struct kw_events *found,
                                         struct kw_error *error);
 

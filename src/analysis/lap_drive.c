@@ -34,8 +34,8 @@ static const double NEAR_LINE = 0.25;
  * room for a clutch that slipped. */
 enum { FOLLOWED = KW_COURSE_BLOCKS + KW_COURSE_BLOCKS / 4 };
 
-/* What that block takes in the middle of the other laps; NAN where there are
- * none. scratch[2 * laps]. */
+/* What the block from a turn on takes in the middle of the other laps; NAN
+ * where there are none. scratch[2 * laps]. */
 static double usual_block_s(const struct kw_lap_axis *axis,
                             const struct kw_lap_course *course,
                             const struct kw_lap_drive *drive,

@@ -131,7 +131,7 @@ static enum kw_status find_by_position(struct finder *finder,
         struct kw_lap_drive drive;
         status =
             kw_find_lap_drive(finder->axis, &finder->course, &drive, error);
-        if (status != KW_OK ||
+        if (status != KW_OK || !(drive.out_and_in > with.out_and_in) ||
             kw_likely_passings(drive.to_turn - drive.from_turn,
                                drive.out_and_in) == finder->passings.n)
             return status;

@@ -172,6 +172,20 @@ bool kw_is_sharp(const struct kw_rpm_search *search, size_t from, size_t last)
            (kw_is_brief(search, from, last) && kw_is_steep(search, from, last));
 }
 
+/* Engine over axle is one number while the clutch is locked; by how much it may
+ * be off, beside the scatter of this log's. */
+static const double AXLE_SHARE = 0.06;
+static const double AXLE_SCATTERS = 3.0;
+
+/* Written so that a NAN meets nothing. */
+bool kw_meets_axle(const struct kw_rpm_search *search, size_t i, double times)
+{
+    const double near = AXLE_SHARE + AXLE_SCATTERS * search->axle_scatter;
+    return search->axle_rpm != NULL &&
+           fabs(search->session->rpm[i] / search->axle_rpm[i] / times - 1.0) <
+               near;
+}
+
 /* Below this share of the top end no engine turns: idle is twice as much. */
 static const double NOTHING_SHARE = 0.06;
 static const double RUNS_SHARE = 0.09;

@@ -56,6 +56,11 @@ bool kw_is_impossible(const struct kw_rpm_search *search,
                       size_t last);
 bool kw_is_sharp(const struct kw_rpm_search *search, size_t from, size_t last);
 
+/* Whether the reading at i is so many times what the axle makes of the engine
+ * while the clutch is locked, as near as this log's scatter lets it be told;
+ * false where the axle is not known. */
+bool kw_meets_axle(const struct kw_rpm_search *search, size_t i, double times);
+
 /* Slower than any engine turns, and so fast that it turns by itself. */
 bool kw_is_nothing(const struct kw_rpm_search *search, double rpm);
 bool kw_is_turning(const struct kw_rpm_search *search, double rpm);
