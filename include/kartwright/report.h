@@ -101,7 +101,8 @@ enum kw_status kw_review_write_folder(const struct kw_review *review,
  *
  * comparison  of these sessions.
  * sessions    sessions[side]; their reviews give names, lap times and starts.
- * more        notices beside those of the comparison; NULL for none. */
+ * more        notices beside those of the comparison and of the logs; NULL for
+ *             none. */
 struct kw_comparison_source {
     const struct kw_comparison *comparison;
     const struct kw_compare_sessions *sessions[KW_N_SIDES];

@@ -4,7 +4,10 @@
 #include "cli/gearing_out.h"
 #include "cli/input.h"
 #include "cli/known_good.h"
+
 #include "kartwright/trackside.h"
+#include "report/log_notices.h"
+#include "report/screen.h"
 
 #include <math.h>
 
@@ -62,6 +65,26 @@ static enum kw_status check_numbers(const struct gearing_words *words,
     return KW_OK;
 }
 
+/* A speed that was left out, or a clock that was mended, is why a ratio is
+ * missing or odd. */
+static enum kw_status lay_out_notices(const struct kw_review *review,
+                                      struct gearing_answer *answer,
+                                      struct kw_error *error)
+{
+    const struct kw_text_options options = {.columns = GEARING_COLUMNS};
+    const struct kw_screen screen = kw_screen_on(&answer->notices, &options);
+    struct kw_notices notices = {0};
+    enum kw_status status =
+        kw_gather_notices(&review, 1, NULL, &notices, error);
+    if (notices.n > 0)
+        kw_screen_heading(&screen, "The log");
+    kw_screen_notices(&screen, &notices, "see 'kartwright review'");
+    if (status == KW_OK && kw_text_failed(&answer->notices))
+        status = kw_fail_memory(error);
+    kw_notices_free(&notices);
+    return status;
+}
+
 /* A whole review: it knows the laps, and where the clutch is locked. RPM over
  * axle speed says the ratio only there. */
 static enum kw_status look_at_log(const struct gearing_words *words,
@@ -78,6 +101,8 @@ static enum kw_status look_at_log(const struct gearing_words *words,
     if (status == KW_OK)
         status = kw_gearing_look(&review, words->tyre_mm / 1000.0,
                                  words->target_rpm, &answer->seen, error);
+    if (status == KW_OK)
+        status = lay_out_notices(&review, answer, error);
     if (status == KW_OK)
         /* At the same speed at the end of the straight RPM goes with the axle
          * teeth. NAN without a target, and NAN stays. */
@@ -202,6 +227,7 @@ static int answer_gearing(struct gearing_words *words)
     else
         print_gearing(&answer, words->explain);
     kw_gearing_seen_free(&answer.seen);
+    kw_text_free(&answer.notices);
     return status;
 }
 

@@ -10,6 +10,8 @@
 #include "core/file.h"
 #include "core/local_time.h"
 #include "core/sha256.h"
+#include "report/log_notices.h"
+#include "report/screen.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -321,6 +323,23 @@ static enum kw_status say_follow_up(struct kw_text *said,
     return status;
 }
 
+/* Those of the report first: plots that are missing. */
+static enum kw_status say_notices(struct kw_text *said,
+                                  const struct addition *addition,
+                                  struct kw_error *error)
+{
+    const struct kw_review *review = &addition->review;
+    const struct kw_screen screen = kw_screen_on(said, NULL);
+    struct kw_notices notices = {0};
+    const enum kw_status status =
+        kw_gather_notices(&review, 1, &addition->notices, &notices, error);
+    if (notices.n > 0)
+        kw_text_add(said, "The log:\n");
+    kw_screen_notices(&screen, &notices, "see 'kartwright review'");
+    kw_notices_free(&notices);
+    return status;
+}
+
 /* The kart as the book has it: named now, or the one that was named last. */
 static enum kw_status say_filed(struct kw_text *said,
                                 struct book_job *job,
@@ -357,11 +376,8 @@ static enum kw_status say_filed(struct kw_text *said,
                           "review --book').\n");
     if (status == KW_OK)
         status = say_follow_up(said, job->book, id, error);
-    for (size_t i = 0; i < addition->notices.n; i++) {
-        kw_text_add(said, "Note: ");
-        add_wrapped(said, addition->notices.items[i].text, 6);
-        kw_text_add(said, "\n");
-    }
+    if (status == KW_OK)
+        status = say_notices(said, addition, error);
     kw_entries_free(&entry);
     return status;
 }

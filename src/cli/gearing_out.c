@@ -190,6 +190,8 @@ void print_gearing(const struct gearing_answer *answer, bool explain)
         print_ratio_seen(answer);
         print_laps_seen(answer);
         print_target(answer);
+        if (answer->notices.length > 0)
+            fputs(answer->notices.bytes, stdout);
     }
     if (!isnan(answer->links))
         printf(

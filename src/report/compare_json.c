@@ -6,6 +6,7 @@
 
 #include "core/json.h"
 #include "report/compare_words.h"
+#include "report/log_notices.h"
 
 #include <math.h>
 
@@ -99,7 +100,7 @@ static void put_air(struct kw_json *json, const struct kw_air_share *air)
 
 static void put_notices(struct kw_json *json, const struct kw_notices *notices)
 {
-    for (size_t i = 0; notices != NULL && i < notices->n; i++)
+    for (size_t i = 0; i < notices->n; i++)
         kw_json_string(json, NULL, notices->items[i].text);
 }
 
@@ -109,6 +110,7 @@ enum kw_status kw_comparison_to_json(const struct kw_comparison_source *source,
                                      struct kw_error *error)
 {
     const struct kw_comparison *comparison = source->comparison;
+    struct kw_notices notices = {0};
     struct kw_text text = {0};
     struct kw_json json = {.out = &text};
     kw_json_open(&json, NULL, KW_JSON_OBJECT);
@@ -125,12 +127,15 @@ enum kw_status kw_comparison_to_json(const struct kw_comparison_source *source,
     put_notices(&json, &comparison->not_alike);
     kw_json_close(&json);
     kw_json_open(&json, "notices", KW_JSON_LIST);
-    put_notices(&json, source->more);
+    const enum kw_status status =
+        kw_gather_compared_notices(source, &notices, error);
+    put_notices(&json, &notices);
+    kw_notices_free(&notices);
     kw_json_close(&json);
     kw_json_string(&json, "summary", comparison->summary);
     kw_json_string(&json, "suggestion", comparison->suggestion);
     kw_json_close(&json);
-    *out = kw_text_take(&text, error);
+    *out = status == KW_OK ? kw_text_take(&text, error) : NULL;
     kw_text_free(&text);
     return *out == NULL ? KW_NO_MEMORY : KW_OK;
 }

@@ -7,6 +7,7 @@
 #include "report/compare_page.h"
 
 #include "report/compare_words.h"
+#include "report/log_notices.h"
 #include "report/page.h"
 #include "report/words.h"
 
@@ -137,6 +138,7 @@ enum kw_status kw_comparison_page_write(
     struct kw_error *error)
 {
     const struct kw_comparison *comparison = source->comparison;
+    struct kw_notices notices = {0};
     kw_page_begin(page, title);
     kw_page_element(page, "h1", title);
     kw_page_element(page, "p class=\"quiet\"",
@@ -150,7 +152,12 @@ enum kw_status kw_comparison_page_write(
     kw_page_element(page, "h2", "Laps");
     for (int side = 0; side < KW_N_SIDES; side++)
         put_side(page, source, side);
-    kw_page_notices(page, "Notices", source->more);
+    const enum kw_status status =
+        kw_gather_compared_notices(source, &notices, error);
+    kw_page_notices(page, "Notices", &notices);
+    kw_notices_free(&notices);
     kw_page_end(page);
+    if (status != KW_OK)
+        return status;
     return kw_text_failed(page) ? kw_fail_memory(error) : KW_OK;
 }

@@ -4,13 +4,14 @@
 #include "kartwright/report.h"
 
 #include "report/compare_words.h"
+#include "report/log_notices.h"
 #include "report/screen.h"
 #include "report/words.h"
 #include "report/wrap.h"
 
 #include <math.h>
 
-enum { MOST_NOTICES = 4, SIDE_INDENT = 8 };
+enum { MOST_NOT_ALIKE = 4, SIDE_INDENT = 8 };
 
 /* Columns of the table from the left: 34 + 9 + 9 + 19 leave room for the word
  * at the end in 80. */
@@ -134,12 +135,28 @@ static void put_side(const struct kw_screen *screen,
 
 /* More than a few would push the answer off the screen; the page has all. Each
  * is told whole: what is not alike is what the answer hangs on. */
-static void put_notices(const struct kw_screen *screen,
-                        const struct kw_notices *notices)
+static void put_not_alike(const struct kw_screen *screen,
+                          const struct kw_notices *not_alike)
 {
-    for (size_t i = 0; notices != NULL && i < notices->n && i < MOST_NOTICES;
-         i++)
-        kw_screen_item(screen, notices->items[i].text, 0);
+    if (not_alike->n > 0)
+        kw_screen_heading(screen, "Not alike");
+    for (size_t i = 0; i < not_alike->n && i < MOST_NOT_ALIKE; i++)
+        kw_screen_item(screen, not_alike->items[i].text, 0);
+}
+
+/* A column that was left out on one side alone may be all the difference. */
+static enum kw_status put_notices(const struct kw_screen *screen,
+                                  const struct kw_comparison_source *source,
+                                  struct kw_error *error)
+{
+    struct kw_notices notices = {0};
+    const enum kw_status status =
+        kw_gather_compared_notices(source, &notices, error);
+    if (notices.n > 0)
+        kw_screen_heading(screen, "Notices");
+    kw_screen_notices(screen, &notices, "see the report or --json");
+    kw_notices_free(&notices);
+    return status;
 }
 
 /* Verdicts are words, so that colour adds nothing that they do not say. */
@@ -154,21 +171,15 @@ enum kw_status kw_comparison_to_text(const struct kw_comparison_source *source,
     kw_screen_style(&screen, KW_STYLE_BOLD);
     kw_screen_paragraph(&screen, comparison->summary, 0, 0);
     kw_screen_style(&screen, KW_STYLE_PLAIN);
-    if (comparison->not_alike.n > 0) {
-        kw_screen_heading(&screen, "Not alike");
-        put_notices(&screen, &comparison->not_alike);
-    }
+    put_not_alike(&screen, &comparison->not_alike);
     kw_screen_heading(&screen, "What to do");
     kw_screen_paragraph(&screen, comparison->suggestion, 0, 0);
     put_measures(&screen, &comparison->measures);
     kw_screen_heading(&screen, "Laps");
     for (int side = 0; side < KW_N_SIDES; side++)
         put_side(&screen, source, side);
-    if (source->more != NULL && source->more->n > 0) {
-        kw_screen_heading(&screen, "Notices");
-        put_notices(&screen, source->more);
-    }
-    *out = kw_text_take(&text, error);
+    if (put_notices(&screen, source, error) == KW_OK)
+        *out = kw_text_take(&text, error);
     kw_text_free(&text);
     return *out == NULL ? KW_NO_MEMORY : KW_OK;
 }

@@ -9,6 +9,9 @@
 
 #include <string.h>
 
+/* A person reads no more; the JSON has them all. */
+enum { MOST_NOTICES = 100 };
+
 /* The column is 42rem wide: about 75 letters, as books have. On paper the links
  * to files go, and no figure or suggestion is torn apart. */
 static const char style[] =
@@ -96,11 +99,18 @@ void kw_page_notices(struct kw_text *page,
 {
     if (notices == NULL || notices->n == 0)
         return;
-    kw_page_element(page, "h2", heading);
+    if (heading != NULL)
+        kw_page_element(page, "h2", heading);
     kw_text_add(page, "<ul>\n");
-    for (size_t i = 0; i < notices->n; i++)
+    for (size_t i = 0; i < notices->n && i < MOST_NOTICES; i++)
         kw_page_element(page, "li", notices->items[i].text);
     kw_text_add(page, "</ul>\n");
+    if (notices->n > MOST_NOTICES) {
+        struct kw_text line = {0};
+        kw_text_addf(&line, "And %zu more: see the JSON beside this page.",
+                     notices->n - MOST_NOTICES);
+        kw_page_text(page, "p class=\"quiet\"", &line);
+    }
 }
 
 /* Three bytes become four letters; the last group is filled up with "=". */

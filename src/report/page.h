@@ -18,7 +18,8 @@ void kw_page_element(struct kw_text *page, const char *tag, const char *text);
 /* The same with text that was put together for it, which it frees. */
 void kw_page_text(struct kw_text *page, const char *tag, struct kw_text *text);
 
-/* A heading and a list; nothing for no notices or NULL. */
+/* A heading, or NULL for none, and a list; nothing for no notices or NULL. Of
+ * a very long list the first hundred. */
 void kw_page_notices(struct kw_text *page,
                      const char *heading,
                      const struct kw_notices *notices);

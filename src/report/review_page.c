@@ -11,6 +11,7 @@
 
 #include "core/escape.h"
 #include "report/digest.h"
+#include "report/log_notices.h"
 #include "report/page.h"
 #include "report/words.h"
 
@@ -18,7 +19,7 @@
 #include <string.h>
 
 /* Rows that a person still reads; the JSON has them all. */
-enum { MOST_EVENTS = 100, MOST_LAPS = 400, MOST_NOTICES = 100 };
+enum { MOST_EVENTS = 100, MOST_LAPS = 400 };
 
 /* NAN shows as a dash. */
 static void cell_number(struct kw_text *page, double value, int decimals)
@@ -323,22 +324,6 @@ static void put_laps(struct kw_text *page,
 /* ---- the log
  * ------------------------------------------------------------------ */
 
-/* Several lists run through one count, as if they were one. */
-static void put_notices(struct kw_text *page,
-                        const struct kw_notices *notices,
-                        size_t *told)
-{
-    for (size_t i = 0; notices != NULL && i < notices->n; i++) {
-        struct kw_text line = {0};
-        if ((*told)++ >= MOST_NOTICES)
-            continue;
-        if (notices->items[i].line > 0)
-            kw_text_addf(&line, "line %zu: ", notices->items[i].line);
-        kw_text_add(&line, notices->items[i].text);
-        kw_page_text(page, "li", &line);
-    }
-}
-
 /* How each column was understood: a wrong guess here would make all else
  * wrong. */
 static void put_channels(struct kw_text *page, const struct kw_log *log)
@@ -359,34 +344,22 @@ static void put_channels(struct kw_text *page, const struct kw_log *log)
 }
 
 /* The quality of the data, last: who trusts the verdict need not read it. */
-static void put_log(struct kw_text *page, const struct kw_review_page *from)
+static enum kw_status put_log(struct kw_text *page,
+                              const struct kw_review_page *from,
+                              struct kw_error *error)
 {
     const struct kw_review *review = from->review;
+    struct kw_notices notices = {0};
     struct kw_text line = {0};
     kw_page_element(page, "h2", "The log");
     kw_add_log_size(&line, &review->log);
     kw_page_text(page, "p", &line);
     put_channels(page, &review->log);
-    size_t told = 0;
-    kw_text_add(page, "<ul>\n");
-    put_notices(page, from->more, &told);
-    put_notices(page, &review->log.notices, &told);
-    put_notices(page, &review->session.notices, &told);
-    kw_text_add(page, "</ul>\n");
-    and_more(page, told, MOST_NOTICES);
-}
-
-/* What silence about a fault does not mean: that it is not there. */
-static void put_not_judged(struct kw_text *page,
-                           const struct kw_notices *not_judged)
-{
-    size_t told = 0;
-    if (not_judged->n == 0)
-        return;
-    kw_page_element(page, "h2", "What this log could not tell");
-    kw_text_add(page, "<ul>\n");
-    put_notices(page, not_judged, &told);
-    kw_text_add(page, "</ul>\n");
+    const enum kw_status status =
+        kw_gather_notices(&review, 1, from->more, &notices, error);
+    kw_page_notices(page, NULL, &notices);
+    kw_notices_free(&notices);
+    return status;
 }
 
 /* All figures, drawn or missing: a page that is silent about a picture would
@@ -426,13 +399,16 @@ enum kw_status kw_review_page_write(const struct kw_review_page *from,
     put_plots(page, from);
     put_laps(page, review, &digest);
     put_clutch(page, &review->events);
-    put_log(page, from);
-    put_not_judged(page, &review->not_judged);
+    const enum kw_status status = put_log(page, from, error);
+    /* What silence about a fault does not mean: that it is not there. */
+    kw_page_notices(page, "What this log could not tell", &review->not_judged);
     kw_page_element(page, "p class=\"quiet\"",
                     "Made by kartwright " KW_VERSION ". The program advises, "
                     "the person decides: the maker's sheet and the class "
                     "rules come first, and when in doubt a licensed engine "
                     "builder.");
     kw_page_end(page);
+    if (status != KW_OK)
+        return status;
     return kw_text_failed(page) ? kw_fail_memory(error) : KW_OK;
 }

@@ -12,6 +12,7 @@
 #include "kartwright/report.h"
 
 #include "report/digest.h"
+#include "report/log_notices.h"
 #include "report/screen.h"
 #include "report/words.h"
 
@@ -24,12 +25,12 @@ enum {
     MOST_GROUPS_TOLD = 5,
     WHY_LINES_IN_FULL = 6,
     WHY_LINES = 2,
-    MOST_NOTICES = 3,
-    NOTICE_LINES = 3,
-    MOST_NOT_JUDGED = 3,
     LABEL_COLUMNS = 8,
     MOST_FINDING_LINES = 4
 };
+
+/* Where what was left out here stands. */
+static const char elsewhere[] = "see the report or --json";
 
 /* "  why    Seen twice, on laps ..." */
 static void labelled(const struct kw_screen *screen,
@@ -43,14 +44,6 @@ static void labelled(const struct kw_screen *screen,
         kw_text_add(screen->out, " ");
     const size_t indent = 3 + LABEL_COLUMNS;
     kw_screen_paragraph(screen, words, indent, most_lines);
-}
-
-/* Says what was left out, and where it stands. */
-static void and_more(const struct kw_screen *screen, size_t all, size_t told)
-{
-    if (all > told)
-        kw_text_addf(screen->out, "   and %zu more: see the report or --json\n",
-                     all - told);
 }
 
 /* ---- verdict and advice -------------------------------------------------- */
@@ -128,7 +121,7 @@ static void put_suggestions(const struct kw_screen *screen,
     kw_screen_heading(screen, "What to do");
     for (size_t i = 0; i < suggestions->n && i < MOST_SUGGESTIONS; i++)
         put_suggestion(screen, &suggestions->items[i], i == 0);
-    and_more(screen, suggestions->n, MOST_SUGGESTIONS);
+    kw_screen_and_more(screen, suggestions->n, MOST_SUGGESTIONS, elsewhere);
 }
 
 /* ---- laps and findings -------------------------------------------------- */
@@ -235,7 +228,7 @@ static void put_findings(const struct kw_screen *screen,
     const size_t n = kw_group_events(events, groups);
     for (size_t i = 0; i < n && i < MOST_GROUPS_TOLD; i++)
         put_group(screen, events, &groups[i]);
-    and_more(screen, n, MOST_GROUPS_TOLD);
+    kw_screen_and_more(screen, n, MOST_GROUPS_TOLD, elsewhere);
     put_clutch(screen, events);
     if (n == 0)
         kw_screen_item(
@@ -277,44 +270,23 @@ static void put_source(const struct kw_screen *screen, const struct kw_log *log)
     kw_screen_paragraph_of(screen, &line, 0);
 }
 
-/* Numbers the lists through as if they were one.
- *
- * told  notices written so far; updated. */
-static void put_notices(const struct kw_screen *screen,
-                        const struct kw_notices *notices,
-                        size_t *told)
-{
-    for (size_t i = 0; notices != NULL && i < notices->n; i++) {
-        if ((*told)++ >= MOST_NOTICES)
-            continue;
-        struct kw_text line = {0};
-        if (notices->items[i].line > 0)
-            kw_text_addf(&line, "line %zu: ", notices->items[i].line);
-        kw_text_add(&line, notices->items[i].text);
-        kw_screen_item_of(screen, &line, NOTICE_LINES);
-    }
-}
-
 /* The log's own troubles, then what it could not tell at all. */
-static void put_quality(const struct kw_screen *screen,
-                        const struct kw_review *review,
-                        const struct kw_notices *more)
+static enum kw_status put_quality(const struct kw_screen *screen,
+                                  const struct kw_review *review,
+                                  const struct kw_notices *more,
+                                  struct kw_error *error)
 {
+    struct kw_notices notices = {0};
+    const enum kw_status status =
+        kw_gather_notices(&review, 1, more, &notices, error);
     kw_screen_heading(screen, "The log");
     put_source(screen, &review->log);
-    size_t told = 0;
-    /* What concerns the report itself comes first: it is the news. */
-    put_notices(screen, more, &told);
-    put_notices(screen, &review->log.notices, &told);
-    put_notices(screen, &review->session.notices, &told);
-    and_more(screen, told, MOST_NOTICES);
-    const struct kw_notices *not_judged = &review->not_judged;
-    if (not_judged->n == 0)
-        return;
-    kw_screen_heading(screen, "What this log could not tell");
-    for (size_t i = 0; i < not_judged->n && i < MOST_NOT_JUDGED; i++)
-        kw_screen_item(screen, not_judged->items[i].text, NOTICE_LINES);
-    and_more(screen, not_judged->n, MOST_NOT_JUDGED);
+    kw_screen_notices(screen, &notices, elsewhere);
+    if (review->not_judged.n > 0)
+        kw_screen_heading(screen, "What this log could not tell");
+    kw_screen_notices(screen, &review->not_judged, elsewhere);
+    kw_notices_free(&notices);
+    return status;
 }
 
 /* The order is the order of need. */
@@ -335,7 +307,8 @@ enum kw_status kw_review_to_text(const struct kw_review *review,
     kw_screen_heading(&screen, "Laps and findings");
     put_laps(&screen, review, &digest);
     put_findings(&screen, review);
-    put_quality(&screen, review, more);
-    *out = kw_text_take(&text, error);
+    if (put_quality(&screen, review, more, error) == KW_OK)
+        *out = kw_text_take(&text, error);
+    kw_text_free(&text);
     return *out == NULL ? KW_NO_MEMORY : KW_OK;
 }

@@ -10,6 +10,9 @@ enum { DEFAULT_COLUMNS = 80, FEWEST_COLUMNS = 40 };
 /* Of a "- ". */
 enum { ITEM_INDENT = 2 };
 
+/* More would push the answer off the screen. */
+enum { MOST_NOTICES = 3, NOTICE_LINES = 3 };
+
 /* Nobody can read a column of a few characters: what is narrower is taken as
  * the narrowest that can be read. */
 struct kw_screen kw_screen_on(struct kw_text *out,
@@ -89,4 +92,22 @@ void kw_screen_item_of(const struct kw_screen *screen,
     else
         kw_screen_item(screen, words->bytes, most_lines);
     kw_text_free(words);
+}
+
+void kw_screen_and_more(const struct kw_screen *screen,
+                        size_t all,
+                        size_t told,
+                        const char *where)
+{
+    if (all > told)
+        kw_text_addf(screen->out, "   and %zu more: %s\n", all - told, where);
+}
+
+void kw_screen_notices(const struct kw_screen *screen,
+                       const struct kw_notices *notices,
+                       const char *where)
+{
+    for (size_t i = 0; i < notices->n && i < MOST_NOTICES; i++)
+        kw_screen_item(screen, notices->items[i].text, NOTICE_LINES);
+    kw_screen_and_more(screen, notices->n, MOST_NOTICES, where);
 }

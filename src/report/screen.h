@@ -55,4 +55,17 @@ void kw_screen_item_of(const struct kw_screen *screen,
                        struct kw_text *words,
                        size_t most_lines);
 
+/* "and 3 more: see the report", where not all were told. */
+void kw_screen_and_more(const struct kw_screen *screen,
+                        size_t all,
+                        size_t told,
+                        const char *where);
+
+/* The first few as a list, and how many more there are.
+ *
+ * where  they stand in full: "see the report". */
+void kw_screen_notices(const struct kw_screen *screen,
+                       const struct kw_notices *notices,
+                       const char *where);
+
 #endif
