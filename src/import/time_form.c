@@ -34,15 +34,27 @@ static const double MOST_DAMAGED = 0.01;
  * seconds, were they no hhmmss. */
 static const double PACKED_LENGTH = 100.0;
 
-/* Median of the steps that rise; 0 for a clock that stands still. */
-static double usual_step(const double *values, size_t n, double *scratch)
+/* The steps that rise: a clock of whole seconds gives twenty rows the same
+ * stamp.
+ *
+ * usual  their median; 0 for a clock that stands still.
+ * n      their number. */
+struct steps {
+    double usual;
+    size_t n;
+};
+
+static struct steps rising_steps(const double *values,
+                                 size_t n,
+                                 double *scratch)
 {
     size_t rising = 0;
     for (size_t i = 1; i < n; i++) {
         if (values[i] > values[i - 1])
             scratch[rising++] = values[i] - values[i - 1];
     }
-    return rising > 0 ? kw_median(scratch, rising, scratch) : 0.0;
+    return (struct steps){
+        rising > 0 ? kw_median(scratch, rising, scratch) : 0.0, rising};
 }
 
 static bool all_within(const double *values, size_t n, double from, double to)
@@ -132,14 +144,16 @@ static const char *unit_of_epoch(const double *values, size_t n, double step)
  * (1 Hz), and half a day longer: then the numbers are ms, us, or ns. */
 static struct kw_time_form guess_by_steps(const double *values,
                                           size_t n,
-                                          double step)
+                                          const struct steps *steps)
 {
+    const double step = steps->usual;
     if (step <= LONGEST_STEP_S && is_packed(values, n))
         return packed("no unit: hhmmss by its steps");
-    /* A clock that stands still is refused later. The step times the rows and
-     * not last minus first: one stamp far ahead must not change the unit of
+    /* A clock that stands still is refused later. The step times the steps
+     * and not last minus first: one stamp far ahead must not change the unit of
      * all. */
-    if (step <= LONGEST_STEP_S && step * (double)n <= LONGEST_USUAL_LOG_S)
+    if (step <= LONGEST_STEP_S &&
+        step * (double)steps->n <= LONGEST_USUAL_LOG_S)
         return form("s", "no unit: s by its steps", 0.0);
     if (step > LONGEST_STEP_US)
         return form("ns", "no unit: ns by its steps", 0.0);
@@ -152,13 +166,13 @@ static struct kw_time_form guess(const double *values,
                                  size_t n,
                                  double *scratch)
 {
-    const double step = usual_step(values, n, scratch);
+    const struct steps steps = rising_steps(values, n, scratch);
     const bool dated = all_within(values, n, FIRST_DAY, LAST_DAY);
-    if (counts_days(step) && (dated || all_within(values, n, 0.0, 1.0)))
+    if (counts_days(steps.usual) && (dated || all_within(values, n, 0.0, 1.0)))
         return days("no unit: days by its steps", dated);
-    const char *epoch = unit_of_epoch(values, n, step);
+    const char *epoch = unit_of_epoch(values, n, steps.usual);
     return epoch != NULL ? form(epoch, "no unit: a date by its size", 0.0)
-                         : guess_by_steps(values, n, step);
+                         : guess_by_steps(values, n, &steps);
 }
 
 struct kw_time_form kw_time_form_of(const struct kw_unit *stated,

@@ -126,6 +126,20 @@ static void test_time_form__clock_that_stands_still_is_left(void **state)
                         "s");
 }
 
+/* Whole seconds at 20 rows each: 43,200 rows are 36 minutes, not half a day.
+ */
+static void test_time_form__coarse_clock_of_a_long_log_is_seconds(void **state)
+{
+    (void)state;
+    enum { RATE = 20, LONG = 40 * 60 * RATE };
+    static double values[LONG];
+    static double scratch[LONG];
+    for (size_t i = 0; i < LONG; i++)
+        values[i] = (double)(i / RATE);
+    assert_string_equal(kw_time_form_of(NULL, values, LONG, scratch).unit->name,
+                        "s");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -133,6 +147,7 @@ int main(void)
         cmocka_unit_test(test_time_form__spreadsheet_day_is_a_date),
         cmocka_unit_test(test_time_form__packed_clock_is_unpacked),
         cmocka_unit_test(test_time_form__clock_that_stands_still_is_left),
+        cmocka_unit_test(test_time_form__coarse_clock_of_a_long_log_is_seconds),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
