@@ -18,6 +18,18 @@ extern "C" {
 #pragma GCC visibility push(default)
 #endif
 
+/* What is beyond is a slip of the pen, in a profile as on a command line:
+ * metres for millimetres, sprockets that were swapped. Wide enough for every
+ * kart (common practice, no source). */
+enum {
+    KW_FEWEST_ENGINE_TEETH = 5,
+    KW_MOST_ENGINE_TEETH = 60,
+    KW_FEWEST_AXLE_TEETH = 10,
+    KW_MOST_AXLE_TEETH = 150,
+    KW_SMALLEST_TYRE_MM = 400,
+    KW_LARGEST_TYRE_MM = 2000
+};
+
 /* name                   of the kart, UTF-8, untrusted text, or NULL.
  * mass_kg                kart and driver, ready to race.
  * tyre_circumference_m   driven wheels, rolling.

@@ -69,8 +69,9 @@ static enum kw_status work_out_length(const struct chain_words *words,
 {
     if (isnan(words->centres_mm))
         return KW_OK;
-    /* Fewer than five teeth do not carry a chain. */
-    if (!(words->engine_teeth >= 5.0) || !(words->axle_teeth >= 5.0))
+    /* Fewer teeth do not carry a chain, on either shaft. */
+    if (!(words->engine_teeth >= KW_FEWEST_ENGINE_TEETH) ||
+        !(words->axle_teeth >= KW_FEWEST_ENGINE_TEETH))
         return refuse_usage(error, "the length needs both sprockets",
                             "add --engine-teeth and --axle-teeth");
     /* The shafts must stand further apart than the sprockets' own radii. A

@@ -31,22 +31,28 @@ struct gearing_words {
 /* ---- working out ------------------------------------------------------------
  */
 
-/* Wide ranges: they are to catch millimetres given as metres and words that
- * were swapped, not to judge a kart. Common practice, no source. */
+static bool is_within(double value, double lowest, double highest)
+{
+    return value >= lowest && value <= highest;
+}
+
+/* Wide ranges: they are to catch slips, not to judge a kart. Those of RPM and
+ * speed are common practice, no source. */
 static enum kw_status check_numbers(const struct gearing_words *words,
                                     struct kw_error *error)
 {
     if (isnan(words->engine_teeth) || isnan(words->axle_teeth))
         return refuse_usage(error, "needs the teeth of both sprockets",
                             "add --engine-teeth 11 --axle-teeth 78, or --kart");
-    if (!(words->engine_teeth >= 5.0 && words->engine_teeth <= 60.0) ||
-        !(words->axle_teeth >= 10.0 && words->axle_teeth <= 150.0))
+    if (!is_within(words->engine_teeth, KW_FEWEST_ENGINE_TEETH,
+                   KW_MOST_ENGINE_TEETH) ||
+        !is_within(words->axle_teeth, KW_FEWEST_AXLE_TEETH, KW_MOST_AXLE_TEETH))
         return refuse_usage(error, "impossible number of teeth",
                             "give the small sprocket on the engine and the "
                             "large one on the axle, as --engine-teeth 11 "
                             "--axle-teeth 78");
     if (!isnan(words->tyre_mm) &&
-        !(words->tyre_mm >= 400.0 && words->tyre_mm <= 2000.0))
+        !is_within(words->tyre_mm, KW_SMALLEST_TYRE_MM, KW_LARGEST_TYRE_MM))
         return refuse_usage(error, "impossible tyre circumference",
                             "give millimetres once round, as 850");
     if (!isnan(words->rpm) && !(words->rpm > 0.0 && words->rpm < 30000.0))

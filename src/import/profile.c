@@ -33,10 +33,12 @@ struct key {
  * is the border. */
 static const struct key keys[] = {
     {"kart", "mass_kg", FIELD(mass_kg), 1.0, 40, 400},
-    {"kart", "tyre_circumference_mm", FIELD(tyre_circumference_m), 1e-3, 400,
-     2000},
-    {"kart", "engine_teeth", FIELD(engine_teeth), 1.0, 5, 60},
-    {"kart", "axle_teeth", FIELD(axle_teeth), 1.0, 10, 150},
+    {"kart", "tyre_circumference_mm", FIELD(tyre_circumference_m), 1e-3,
+     KW_SMALLEST_TYRE_MM, KW_LARGEST_TYRE_MM},
+    {"kart", "engine_teeth", FIELD(engine_teeth), 1.0, KW_FEWEST_ENGINE_TEETH,
+     KW_MOST_ENGINE_TEETH},
+    {"kart", "axle_teeth", FIELD(axle_teeth), 1.0, KW_FEWEST_AXLE_TEETH,
+     KW_MOST_AXLE_TEETH},
     {"engine", "idle_rpm", FIELD(idle_rpm), 1.0, 300, 6000},
     {"engine", "max_rpm", FIELD(max_rpm), 1.0, 1500, 25000},
     {"engine", "clutch_rpm", FIELD(clutch_rpm), 1.0, 800, 12000},
