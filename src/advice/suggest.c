@@ -32,6 +32,10 @@ static const double SHORTEST_JUDGED_S = 30.0;
 static const double SHORTEST_WORK_S = 5.0;
 static const double PUSHED_M_S = 6.0;
 
+/* A free engine is at its top speed within a second, and then the hand lets go:
+ * a blip. Pulls that drive a kart last longer. Common practice, no source. */
+static const double SHORTEST_PULL_S = 1.5;
+
 /* What the events say about one fault.
  *
  * n          events that point to it.
@@ -234,6 +238,20 @@ static double seconds_above(const struct kw_session *session,
     return n > 0 ? (double)n / session->rate_hz : 0.0;
 }
 
+/* Seconds for which pulls went on that had outlasted a blip. */
+static double seconds_pulling(const struct kw_review *review)
+{
+    const struct kw_session *session = &review->session;
+    size_t n = 0;
+    size_t pull = 0;
+    for (size_t i = 0; review->load != NULL && i < session->n_samples; i++) {
+        pull = review->load[i] > UNDER_LOAD ? pull + 1 : 0;
+        if ((double)pull >= SHORTEST_PULL_S * session->rate_hz)
+            n++;
+    }
+    return (double)n / session->rate_hz;
+}
+
 /* RPM alone, without a lap and without a change from which load could be told,
  * is what an engine leaves that idles on its stand. */
 static bool shows_no_work(const struct kw_review *review, double driven_s)
@@ -262,6 +280,10 @@ static const char *why_not_known(const struct kw_review *review)
     if (seconds_above(session, review->load, LOAD_KNOWN) > SHORTEST_WORK_S &&
         seconds_above(session, review->load, UNDER_LOAD) < SHORTEST_WORK_S)
         return "the engine was never at work in it";
+    if (review->laps.n == 0 && driven_s < SHORTEST_JUDGED_S &&
+        seconds_above(session, review->load, UNDER_LOAD) > SHORTEST_WORK_S &&
+        seconds_pulling(review) < SHORTEST_WORK_S)
+        return "the throttle was only blipped in it, and the kart not driven";
     return NULL;
 }
 

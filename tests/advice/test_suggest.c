@@ -102,7 +102,8 @@ struct running_case {
     const char *label;
     double running_s;
     double speed_m_s;
-    double load; /* of the whole session, NAN for not known */
+    double load;   /* of the whole session, NAN for not known */
+    size_t lifted; /* one second in so many is without; 0 for none */
     bool laps;
     enum kw_verdict verdict;
     const char *words;
@@ -114,21 +115,29 @@ static void test_suggest__too_little_running_gives_no_verdict(void **state)
 {
     (void)state;
     static const struct running_case cases[] = {
-        {"engine off", 0.0, 0.0, NAN, false, KW_VERDICT_NOT_KNOWN,
+        {"engine off", 0.0, 0.0, NAN, 0, false, KW_VERDICT_NOT_KNOWN,
          "the engine did not run in it."},
-        {"RPM lead off", 0.0, 25.0, NAN, true, KW_VERDICT_NOT_KNOWN,
+        {"RPM lead off", 0.0, 25.0, NAN, 0, true, KW_VERDICT_NOT_KNOWN,
          "Check the logger's RPM lead."},
-        {"warmed up", 12.0, 0.0, 0.0, false, KW_VERDICT_NOT_KNOWN,
+        {"warmed up", 12.0, 0.0, 0.0, 0, false, KW_VERDICT_NOT_KNOWN,
          "for less than half a minute."},
-        {"idled for long", 400.0, 0.0, 0.0, false, KW_VERDICT_NOT_KNOWN,
+        {"idled for long", 400.0, 0.0, 0.0, 0, false, KW_VERDICT_NOT_KNOWN,
          "never at work in it."},
-        {"idled only", 400.0, 0.0, NAN, false, KW_VERDICT_NOT_KNOWN,
+        {"idled only", 400.0, 0.0, NAN, 0, false, KW_VERDICT_NOT_KNOWN,
          "It may only have idled."},
-        {"laps by RPM alone", 400.0, 0.0, NAN, true, KW_NOTHING_STANDS_OUT,
+        {"laps by RPM alone", 400.0, 0.0, NAN, 0, true, KW_NOTHING_STANDS_OUT,
          "Nothing stands"},
-        {"driven", 400.0, 25.0, 1.0, true, KW_NOTHING_STANDS_OUT,
+        {"driven", 400.0, 25.0, 1.0, 0, true, KW_NOTHING_STANDS_OUT,
          "Nothing stands"},
-        {"load not known", 400.0, 25.0, NAN, false, KW_NOTHING_STANDS_OUT,
+        {"blipped on the stand", 400.0, 0.0, 1.0, 2, false,
+         KW_VERDICT_NOT_KNOWN, "only blipped in it, and the kart not driven."},
+        {"pulls without laps", 400.0, 0.0, 1.0, 4, false, KW_NOTHING_STANDS_OUT,
+         "Nothing stands"},
+        {"short pulls of a lap", 400.0, 0.0, 1.0, 2, true,
+         KW_NOTHING_STANDS_OUT, "Nothing stands"},
+        {"short pulls on the road", 400.0, 25.0, 1.0, 2, false,
+         KW_NOTHING_STANDS_OUT, "Nothing stands"},
+        {"load not known", 400.0, 25.0, NAN, 0, false, KW_NOTHING_STANDS_OUT,
          "Nothing stands"},
     };
     enum { N = 400 };
@@ -138,7 +147,7 @@ static void test_suggest__too_little_running_gives_no_verdict(void **state)
         double load[N];
         double speed_m_s[N];
         for (size_t k = 0; k < N; k++) {
-            load[k] = c->load;
+            load[k] = c->lifted > 0 && k % c->lifted == 0 ? 0.0 : c->load;
             speed_m_s[k] = c->speed_m_s;
         }
         if (!c->laps)
