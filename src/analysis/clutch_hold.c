@@ -14,9 +14,10 @@
 /* Shares are of the hold where nothing else is said; none of the numbers has a
  * source. */
 
-/* The engine has to have been that low for so long, and up for so long. */
+/* The engine has to have been low for so long, or off for so long, and then up
+ * for so long. */
 static const double LOW_S = 0.05;
-static const double STOOD_S = 1.5;
+static const double OFF_S = 1.5;
 static const double UP_S = 0.5;
 /* A hold: RPM within this share over this time, this soon after idle. */
 static const double FLAT_S = 0.35;
@@ -95,7 +96,7 @@ bool kw_idled_before(const struct kw_clutch_trace *s, size_t i)
         turned = turned || (s->rpm[first] > turning_rpm &&
                             kw_after_s(s, first, i) < UP_S);
     }
-    return first == 0 || kw_after_s(s, first, i) >= (turned ? LOW_S : STOOD_S);
+    return first == 0 || kw_after_s(s, first, i) >= (turned ? LOW_S : OFF_S);
 }
 
 /* By highest and lowest, not by a standard deviation: two readings decide it at

@@ -12,8 +12,8 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* A shorter loss is bridged by the line between two fixes. */
-static const double LOST_S = 8.0;
+/* A shorter loss of the position is bridged by the line between two fixes. */
+static const double LONG_LOSS_S = 8.0;
 /* The passings that were seen are at one place of the pattern, within this part
  * of a turn, most of them; one that is added is at least so far from any. */
 static const double ONE_PLACE = 0.05;
@@ -119,7 +119,7 @@ enum kw_status kw_add_lost_passings(const struct kw_session *session,
                                     struct kw_passings *passings,
                                     struct kw_error *error)
 {
-    if (passings->n == 0 || lost_s(session, axis) < LOST_S)
+    if (passings->n == 0 || lost_s(session, axis) < LONG_LOSS_S)
         return KW_OK;
     struct kw_passings by_pattern = {0};
     struct kw_lap_course course;
