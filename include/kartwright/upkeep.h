@@ -38,6 +38,8 @@ const char *kw_due_source_name(enum kw_due_source source);
  *
  * id      of the part, finding or watch item; what `close` takes.
  * what    "clutch lining".
+ * looks_at  of a second look: the end of `what` that names the thing itself;
+ *         NULL for all else.
  * why     "7.6 of 8.0 h".
  * clears  what takes it off the list.
  * to_buy  it asks for a new part.
@@ -49,6 +51,7 @@ struct kw_due {
     int64_t id;
     char *kart;
     char *what;
+    const char *looks_at;
     char *why;
     char *clears;
     bool to_buy;

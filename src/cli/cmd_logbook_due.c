@@ -109,7 +109,7 @@ static void write_items(struct kw_text *text,
     const struct kw_due *last = NULL;
     for (size_t i = 0; i < dues->n; i++) {
         const struct kw_due *due = &dues->items[i];
-        if ((due->urgency != KW_WATCH) != pressing)
+        if ((due->urgency != KW_WATCH) != pressing || due->looks_at != NULL)
             continue;
         if (last == NULL || due->urgency != last->urgency)
             kw_text_addf(text, "%s%s:\n", text->length == 0 ? "" : "\n",
@@ -117,6 +117,46 @@ static void write_items(struct kw_text *text,
         write_item(text, due);
         last = due;
     }
+}
+
+/* "   1  clutch lining [Number 7]: fitted on 2026-06-13, 3 sessions since" */
+static void write_second_look(struct kw_text *text, const struct kw_due *due)
+{
+    struct kw_text line = {0};
+    kw_text_add(&line, due->looks_at);
+    add_kart(&line, due);
+    kw_text_addf(&line, ": %s", due->why);
+    kw_text_addf(text, "%4lld  ", (long long)due->id);
+    if (kw_text_failed(&line))
+        text->failed = true;
+    else
+        add_wrapped(text, line.bytes, 6);
+    kw_text_add(text, "\n");
+    kw_text_free(&line);
+}
+
+/* Reason and remedy are the same for all, and told once: after an evening's
+ * work there are many. */
+static void write_second_looks(struct kw_text *text, const struct kw_dues *dues)
+{
+    const struct kw_due *first = NULL;
+    for (size_t i = 0; i < dues->n; i++) {
+        const struct kw_due *due = &dues->items[i];
+        if (due->looks_at == NULL)
+            continue;
+        if (first == NULL)
+            kw_text_addf(text,
+                         "%sA second look before the next race (what was taken "
+                         "apart settles):\n",
+                         text->length == 0 ? "" : "\n");
+        first = first == NULL ? due : first;
+        write_second_look(text, due);
+    }
+    if (first == NULL)
+        return;
+    kw_text_add(text, "      -> ");
+    add_wrapped(text, first->clears, 9);
+    kw_text_add(text, "\n");
 }
 
 /* The round belongs before the next race, what is only watched comes last. */
@@ -162,6 +202,7 @@ static void write_shopping(struct kw_text *text, const struct kw_dues *dues)
 static void write_text(struct kw_text *text, const struct due_list *list)
 {
     write_items(text, &list->dues, true);
+    write_second_looks(text, &list->dues);
     write_rounds(text, &list->rounds);
     write_items(text, &list->dues, false);
     if (text->length == 0)

@@ -42,6 +42,8 @@ enum kw_status kw_dues_add(struct kw_dues *dues,
     made.what = kw_text_take(&texts->what, error);
     made.why = kw_text_take(&texts->why, error);
     made.clears = kw_text_take(&texts->clears, error);
+    if (made.what != NULL && texts->looks_at > 0)
+        made.looks_at = made.what + texts->looks_at;
     const bool whole = made.what != NULL && made.why != NULL &&
                        made.clears != NULL &&
                        (due->kart == NULL || made.kart != NULL);

@@ -8,11 +8,15 @@
 
 #include "core/text.h"
 
-/* The texts of an item while they grow; zeroed. */
+/* The texts of an item while they grow; zeroed.
+ *
+ * looks_at  byte of `what` at which the thing begins that wants a second look;
+ *           0 for no second look. */
 struct kw_due_texts {
     struct kw_text what;
     struct kw_text why;
     struct kw_text clears;
+    size_t looks_at;
 };
 
 /* Adds an item and takes its texts over.

@@ -77,13 +77,15 @@ static void say_second_look(struct kw_due_texts *texts,
                             size_t n_runs,
                             const char *verb)
 {
+    kw_text_add(&texts->what, "second look: ");
+    texts->looks_at = texts->what.length;
     kw_text_addf(&texts->why, "%s on ", verb);
     kw_due_add_date(&texts->why, since_s);
-    kw_text_add(&texts->why, ", it has run ");
+    kw_text_add(&texts->why, ", ");
     kw_due_add_sessions(&texts->why, n_runs);
-    kw_text_add(&texts->why, " since: what was taken apart settles");
-    kw_text_add(&texts->clears, "engine off and cold: fixings, springs, chain "
-                                "tension, leaks; then ");
+    kw_text_add(&texts->why, " since");
+    kw_text_add(&texts->clears,
+                "fixings, springs, chain tension, leaks; then ");
 }
 
 /* One list for what was noticed, mended for now, and taken apart: each with its
@@ -92,11 +94,10 @@ static void say_watch(struct kw_due_texts *texts,
                       const struct kw_parts *parts,
                       const struct watched *item)
 {
-    kw_text_addf(&texts->what, "%s%s", item->after_run ? "second look: " : "",
-                 item->text == NULL ? "" : item->text);
-    if (item->after_run) {
+    if (item->after_run)
         say_second_look(texts, item->at_s, (size_t)item->n_runs, "put back");
-    } else {
+    kw_text_add(&texts->what, item->text == NULL ? "" : item->text);
+    if (!item->after_run) {
         if (item->make_do)
             say_make_do(texts, parts, item);
         kw_text_add(&texts->why, "written down on ");
@@ -221,10 +222,10 @@ static enum kw_status add_second_look(struct kw_dues *dues,
                                .id = part->id,
                                .kart = part->kart,
                                .order = part->from_s};
-    kw_text_addf(&texts.what, "second look: %s", part->part);
+    say_second_look(&texts, part->from_s, (size_t)part->n_sessions, "fitted");
+    kw_text_add(&texts.what, part->part);
     if (part->name != NULL)
         kw_text_addf(&texts.what, " (%s)", part->name);
-    say_second_look(&texts, part->from_s, (size_t)part->n_sessions, "fitted");
     kw_text_addf(&texts.clears, "'kartwright logbook close %lld'",
                  (long long)part->id);
     return kw_dues_add(dues, &due, &texts, error);

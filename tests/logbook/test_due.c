@@ -223,6 +223,7 @@ static void test_due__new_part_wants_a_second_look(void **state)
     dues = season_due(&season, 1.5);
     assert_int_equal(dues.n, 1);
     assert_string_equal(dues.items[0].what, "second look: chain");
+    assert_string_equal(dues.items[0].looks_at, "chain");
     kw_dues_free(&dues);
     season_close(&season, 2.0, chain, "tension good");
     dues = season_due(&season, 2.5);
@@ -286,7 +287,8 @@ static void test_due__what_was_put_back_wants_a_second_look(void **state)
     assert_string_equal(dues.items[0].what, "second look: clutch");
     assert_int_equal(dues.items[0].urgency, KW_BEFORE_NEXT_RACE);
     assert_int_equal(dues.items[0].source, KW_DUE_WATCH);
-    check_says(&dues.items[0], "it has run 2 sessions since");
+    check_says(&dues.items[0], "2 sessions since");
+    assert_string_equal(dues.items[0].looks_at, "clutch");
     kw_dues_free(&dues);
     season_close(&season, 2.6, id, "all tight");
     dues = season_due(&season, 2.7);
