@@ -257,31 +257,49 @@ static enum kw_status spread_runs(struct kw_time_axis *axis,
 /* ---- the rows that are kept -----------------------------------------------
  */
 
+/* The finest decimals of a second, as parts of one, that stamps within a day of
+ * start_s can hold: one decimal less than the step from one number to the next,
+ * for a difference has the rounding of two. */
+static double parts_of_a_second(double start_s)
+{
+    const double largest_s = fabs(start_s) + KW_LONGEST_LOG_S;
+    const double hair_s = nextafter(largest_s, INFINITY) - largest_s;
+    return pow(10.0, floor(-log10(hair_s)) - 1.0);
+}
+
+/* The clock starts at 0 for the first row that is kept. Once 12:00 or a date is
+ * taken off, a stamp is a hair beside the decimals that the logger wrote, and
+ * whether a row still falls within half a second of another would hang on the
+ * hour. Whole parts put it back: a session gives the same findings whenever it
+ * began. */
+static void start_at_zero(struct kw_time_axis *axis)
+{
+    size_t first = 0;
+    while (first + 1 < axis->n && axis->fate[first] != KW_STAMP_KEPT)
+        first++;
+    const double start_s = axis->stamp_s[first];
+    const double parts = parts_of_a_second(start_s);
+    for (size_t i = 0; i < axis->n; i++)
+        axis->stamp_s[i] = round((axis->stamp_s[i] - start_s) * parts) / parts;
+}
+
 /* Time must rise for everything that follows: rates of change divide by its
- * steps. The clock starts at 0 for the first row that is kept. */
+ * steps. */
 static void judge_rows(struct kw_time_axis *axis)
 {
-    double last = -INFINITY;
-    double first = NAN;
+    double last_s = -INFINITY;
     for (size_t i = 0; i < axis->n; i++) {
-        const double stamp = axis->stamp_s[i];
+        const double since_s = axis->stamp_s[i];
         if (axis->fate[i] != KW_STAMP_KEPT)
             continue;
-        if (!(stamp > last)) {
+        if (!(since_s > last_s))
             axis->fate[i] =
-                stamp < last ? KW_STAMP_BACKWARD : KW_STAMP_REPEATED;
-            continue;
-        }
-        if (isnan(first))
-            first = stamp;
-        if (stamp - first > KW_LONGEST_LOG_S) {
+                since_s < last_s ? KW_STAMP_BACKWARD : KW_STAMP_REPEATED;
+        else if (since_s > KW_LONGEST_LOG_S)
             axis->fate[i] = KW_STAMP_TOO_LATE;
-            continue;
-        }
-        last = stamp;
+        else
+            last_s = since_s;
     }
-    for (size_t i = 0; i < axis->n; i++)
-        axis->stamp_s[i] -= first;
 }
 
 enum kw_status kw_time_axis_follow(struct kw_time_axis *axis,
@@ -307,7 +325,9 @@ enum kw_status kw_time_axis_follow(struct kw_time_axis *axis,
         status = follow_clock(axis, step_s, notices, error);
     if (status == KW_OK)
         status = spread_runs(axis, step_s, notices, error);
-    if (status == KW_OK)
+    if (status == KW_OK) {
+        start_at_zero(axis);
         judge_rows(axis);
+    }
     return status;
 }

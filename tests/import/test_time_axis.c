@@ -65,6 +65,22 @@ static void test_time_axis__good_clock_is_left_alone(void **state)
     assert_int_equal(run.notices.n, 0);
 }
 
+/* Each row is where the logger put it, to the last bit: a hair more or less
+ * would move rows in and out of windows, and findings with them. */
+static void test_time_axis__start_of_the_session_leaves_no_hair(void **state)
+{
+    (void)state;
+    static const double starts_s[] = {0.0, 7.3, 8123.4, 86200.0, 1779451230.7};
+    for (size_t k = 0; k < sizeof starts_s / sizeof starts_s[0]; k++) {
+        struct run run;
+        fill(&run, starts_s[k]);
+        follow(&run, false);
+        assert_int_equal(count(&run, KW_STAMP_KEPT), ROWS);
+        for (size_t i = 0; i < ROWS; i++)
+            check_near("row", run.stamp_s[i], (double)i / 10.0, 0.0);
+    }
+}
+
 /* A race into the night is one session. */
 static void test_time_axis__midnight_goes_on(void **state)
 {
@@ -340,6 +356,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_time_axis__good_clock_is_left_alone),
+        cmocka_unit_test(test_time_axis__start_of_the_session_leaves_no_hair),
         cmocka_unit_test(test_time_axis__midnight_goes_on),
         cmocka_unit_test(test_time_axis__clock_set_back_goes_on_with_a_notice),
         cmocka_unit_test(
