@@ -32,6 +32,9 @@ const struct kw_phrase kw_phrases[] = {
     {KW_ROLE_TIME, 7, "tijd"},
     {KW_ROLE_TIME, 7, "czas"},
     {KW_ROLE_TIME, 7, "cas"},
+    /* The same from a Czech spreadsheet, whose Windows-1250 is read as Latin-1:
+     * a c with a caron shows as an e with a grave accent. */
+    {KW_ROLE_TIME, 7, "eas"},
     {KW_ROLE_TIME, 7, "tid"},
     {KW_ROLE_TIME, 6, "heure"},
     {KW_ROLE_TIME, 6, "hora"},
@@ -115,6 +118,7 @@ const struct kw_phrase kw_phrases[] = {
     {KW_ROLE_RPM, 8, "toeren"},
     {KW_ROLE_RPM, 8, "obroty"},
     {KW_ROLE_RPM, 8, "otacky"},
+    {KW_ROLE_RPM, 8, "otaeky"},
     {KW_ROLE_RPM, 8, "varvtal"},
     {KW_ROLE_RPM, 6, "nmot"},
     {KW_ROLE_RPM, 6, "n mot*"},

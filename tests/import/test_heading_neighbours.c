@@ -40,6 +40,10 @@ static const struct heading_case czech[] = {
     {"Ot\xC3\xA1\xC4\x8D"
      "ky",
      "ot/min", KW_ROLE_RPM, "rpm"},
+    {"\xC8"
+     "as",
+     "s", KW_ROLE_TIME, "s"},
+    {"Ot\xE1\xE8ky", "ot/min", KW_ROLE_RPM, "rpm"},
     {"Teplota v\xC3\xBD"
      "fuku",
      "", KW_ROLE_EGT, NULL},
