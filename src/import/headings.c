@@ -88,20 +88,24 @@ static const struct kw_unit *unit_in(const char *text,
                                      size_t length,
                                      enum kw_quantity quantity);
 
-/* Bytes of a bracket at p that holds nothing but a unit, 0 for another. */
-static size_t unit_bracket(const char *p)
+/* Bytes of a bracket at p that holds nothing but a unit of that quantity (NONE
+ * for any), 0 for another. */
+static size_t unit_bracket(const char *p, enum kw_quantity quantity)
 {
     if (*p == '\0' || strchr("([{<", *p) == NULL)
         return 0;
     /* The kind of bracket is not matched: what stands open at the end of a cut
      * heading is read too. */
     const size_t length = strcspn(p + 1, ")]}>");
-    return unit_in(p + 1, length, KW_QUANTITY_NONE) != NULL ? length + 1 : 0;
+    return unit_in(p + 1, length, quantity) != NULL ? length + 1 : 0;
 }
 
 /* Words are runs of letters, of digits, or single signs like '#'; "h2o" stays
- * one. Units between brackets are no words: "(min)" is no smallest value. */
-static void split(const char *heading, struct words *words)
+ * one. Units between brackets, of that quantity or any, are no words: "(min)"
+ * is no smallest value. */
+static void split(const char *heading,
+                  enum kw_quantity unit,
+                  struct words *words)
 {
     kw_fold(heading, words->folded);
     words->n = 0;
@@ -114,7 +118,7 @@ static void split(const char *heading, struct words *words)
             p += 3;
             continue;
         }
-        const size_t skipped = unit_bracket(p);
+        const size_t skipped = unit_bracket(p, unit);
         p += skipped;
         const char *first = p;
         if (skipped > 0)
@@ -360,7 +364,7 @@ static bool is_spoiled(const struct words *words, enum kw_quantity quantity)
 bool kw_is_bare_temperature(const char *heading)
 {
     struct words words;
-    split(heading, &words);
+    split(heading, KW_QUANTITY_NONE, &words);
     return words.n == 1 &&
            has_any(&words, temperature_words, N_TEMPERATURE_WORDS);
 }
@@ -378,27 +382,42 @@ static bool says_time(const char *word, size_t length)
     return length == 1 && *word == 't';
 }
 
-bool kw_heading_without_time(const char *heading, char *rest)
+/* Joins the words but for the first that says time.
+ *
+ * returns  whether there was one. */
+static bool join_without_time(const struct words *words, char *rest)
 {
-    struct words words;
     bool dropped = false;
     size_t n = 0;
-    split(heading, &words);
-    for (size_t i = 0; i < words.n; i++) {
-        if (!dropped && says_time(words.at[i], words.length[i])) {
+    for (size_t i = 0; i < words->n; i++) {
+        if (!dropped && says_time(words->at[i], words->length[i])) {
             dropped = true;
             continue;
         }
         /* Blanks that were not in the heading: "egt1" becomes "egt 1". */
-        if (n + words.length[i] + 2 > KW_FOLDED_SIZE)
+        if (n + words->length[i] + 2 > KW_FOLDED_SIZE)
             break;
         if (n > 0)
             rest[n++] = ' ';
-        memcpy(rest + n, words.at[i], words.length[i]);
-        n += words.length[i];
+        memcpy(rest + n, words->at[i], words->length[i]);
+        n += words->length[i];
     }
     rest[n] = '\0';
     return dropped;
+}
+
+bool kw_heading_without_time(const char *heading, char *rest)
+{
+    struct words words;
+    split(heading, KW_QUANTITY_NONE, &words);
+    if (!join_without_time(&words, rest))
+        return false;
+    /* "Time (RPM)": what is a unit elsewhere says of which channel. */
+    if (rest[0] == '\0') {
+        split(heading, KW_QUANTITY_TIME, &words);
+        join_without_time(&words, rest);
+    }
+    return true;
 }
 
 /* A unit that stands where units stand, of whatever quantity. */
@@ -489,7 +508,7 @@ struct kw_heading kw_heading_read(const char *heading, const char *unit_cell)
     struct kw_heading found = {KW_N_ROLES, 0, NULL, ""};
     struct words words;
     char folded_cell[KW_FOLDED_SIZE];
-    split(heading, &words);
+    split(heading, KW_QUANTITY_NONE, &words);
     kw_fold(unit_cell, folded_cell);
     read_phrases(&found, &words, folded_cell);
     if (found.role == KW_ROLE_RPM && has_any(&words, axle_words, N_AXLE_WORDS))

@@ -8,6 +8,7 @@
 #include "import/own_times.h"
 
 #include "core/array.h"
+#include "core/clock.h"
 #include "core/fail.h"
 #include "core/notices.h"
 #include "core/robust.h"
@@ -63,6 +64,15 @@ static bool may_be_time(const struct kw_head *head,
     return it->clock || it->highest > 0.0;
 }
 
+/* "EGT", "Exhaust" and "RPM" by what they mean; a mere "Temp" is any
+ * temperature. */
+static bool is_of(const struct kw_column *column, const char *words)
+{
+    return kw_is_bare_temperature(words)
+               ? kw_role_quantity(column->role) == KW_QUANTITY_TEMPERATURE
+               : column->role == kw_heading_read(words, "").role;
+}
+
 /* The channel of which "EGT Time" is the time: the one called "EGT", or the
  * only one of exhaust temperature.
  *
@@ -70,7 +80,6 @@ static bool may_be_time(const struct kw_head *head,
  * returns  the number of columns for none. */
 static size_t owner_of(const struct kw_columns *columns, const char *rest)
 {
-    const enum kw_role role = kw_heading_read(rest, "").role;
     size_t by_role = columns->n;
     size_t found = 0;
     for (size_t i = 0; i < columns->n; i++) {
@@ -81,7 +90,7 @@ static size_t owner_of(const struct kw_columns *columns, const char *rest)
             continue;
         if (strcmp(words, rest) == 0)
             return i;
-        if (column->role == role) {
+        if (is_of(column, rest)) {
             by_role = i;
             found++;
         }
@@ -181,6 +190,48 @@ static const struct kw_column *column_of(const struct joiner *j, size_t slot)
     return &j->columns->items[j->table->slots[slot].column];
 }
 
+/* The first time from row i on, or NAN. */
+static double first_time(const double *times_s, size_t n, size_t i)
+{
+    while (i < n && isnan(times_s[i]))
+        i++;
+    return i < n ? times_s[i] : NAN;
+}
+
+/* A clock without a date falls by most of a day at midnight, and stays there;
+ * before and behind a damaged stamp it is where it was. */
+static void follow_midnight(double *times_s, size_t n)
+{
+    const double fall_s = KW_SECONDS_A_DAY / 2.0;
+    double lift_s = 0.0;
+    double before_last_s = NAN;
+    double last_s = NAN;
+    for (size_t i = 0; i < n; i++) {
+        const double at_s = times_s[i];
+        if (isnan(at_s))
+            continue;
+        const double next_s = first_time(times_s, n, i + 1);
+        /* A stamp that is not there contradicts nothing. */
+        if (last_s - at_s > fall_s && !(before_last_s - at_s <= fall_s) &&
+            !(last_s - next_s <= fall_s))
+            lift_s += KW_SECONDS_A_DAY;
+        before_last_s = last_s;
+        last_s = at_s;
+        times_s[i] += lift_s;
+    }
+}
+
+/* Of two clocks one may have begun after midnight: both count from the day of
+ * the log's. */
+static void go_to_day_of(double *times_s, const double *base_s, size_t n)
+{
+    const double days =
+        round((first_time(times_s, n, 0) - first_time(base_s, n, 0)) /
+              KW_SECONDS_A_DAY);
+    for (size_t i = 0; i < n && !isnan(days); i++)
+        times_s[i] -= days * KW_SECONDS_A_DAY;
+}
+
 /* A slot's times in seconds. Blank ones are left out where their form is
  * told. */
 static void read_times(const struct joiner *j, size_t slot, double *out_s)
@@ -197,6 +248,10 @@ static void read_times(const struct joiner *j, size_t slot, double *out_s)
         form = kw_time_form_of(column->unit, out_s, n, j->scratch);
     for (size_t i = 0; i < j->table->n_rows; i++)
         out_s[i] = kw_time_seconds(&form, values[i]);
+    if ((column->clock && !column->dated) || form.of_day) {
+        follow_midnight(out_s, j->table->n_rows);
+        go_to_day_of(out_s, j->base_s, j->table->n_rows);
+    }
 }
 
 static double usual_step(const struct joiner *j)

@@ -54,6 +54,8 @@ static void test_own_times__readings_go_to_the_row_of_their_time(void **state)
          0.2},
         {"time in front", "t_rpm,rpm,t_egt,egt", 0.2},
         {"by what it is", "Time RPM,Engine speed,Time EGT,Exhaust temp", 0.2},
+        {"in brackets", "Time (RPM),RPM,Time (EGT),EGT", 0.2},
+        {"the only temperature", "Time,RPM,Temp Time,Exhaust temp", 0.2},
         {"beside the log's time", "Time,RPM,EGT Time,EGT", 0.2},
         {"faster than RPM", "RPM Time,RPM,EGT Time,EGT", 0.05},
         {"of the same steps", "RPM Time,RPM,EGT Time,EGT", 0.1},
@@ -70,6 +72,58 @@ static void test_own_times__readings_go_to_the_row_of_their_time(void **state)
                    kw_log_channel(&log, KW_ROLE_EGT, 1) == NULL);
         check_near(cases[i].label, log.sample_rate_hz, 10.0, 1e-6);
         check_egt(cases[i].label, &log, cases[i].step_s);
+        kw_log_free(&log);
+    }
+}
+
+/* A cell of a clock at so many seconds after midnight, or before. */
+static void add_clock(struct kw_text *text, double at_s)
+{
+    const int hundredths =
+        (int)round(100.0 * (at_s < 0.0 ? at_s + 86400 : at_s));
+    kw_text_addf(text, "%02d:%02d:%02d.%02d", hundredths / 360000,
+                 hundredths / 6000 % 60, hundredths / 100 % 60,
+                 hundredths % 100);
+}
+
+/* Clocks without a date begin again at midnight, each in a row of its own, and
+ * one may begin behind it. */
+static void test_own_times__clocks_are_followed_over_midnight(void **state)
+{
+    static const struct {
+        const char *label;
+        double rpm_from_s;
+        double egt_from_s;
+        size_t first;
+    } cases[] = {
+        {"far from it", 3600.0, 3600.0, 0},
+        {"both pass it", -1.2, -1.2, 0},
+        {"right after the first row", -0.1, -0.1, 0},
+        {"EGT begins after it", -1.2, 0.2, 14},
+        {"EGT begins before RPM", 0.2, -0.2, 0},
+    };
+    for (size_t c = 0; c < sizeof cases / sizeof cases[0]; c++) {
+        struct kw_text text = {0};
+        struct kw_log log;
+        kw_text_add(&text, "RPM Time,RPM,EGT Time,EGT\n");
+        for (size_t row = 0; row < ROWS; row++) {
+            const double egt_s = cases[c].egt_from_s + 0.2 * (double)row;
+            add_clock(&text, cases[c].rpm_from_s + 0.1 * (double)row);
+            kw_text_add(&text, ",6000,");
+            add_clock(&text, egt_s);
+            kw_text_addf(&text, ",%.0f\n",
+                         500.0 + 10.0 * (egt_s - cases[c].rpm_from_s));
+        }
+        log_from(*state, text.bytes, &log);
+        kw_text_free(&text);
+        log_check_sound(cases[c].label, &log);
+        const double *egt = kw_log_channel(&log, KW_ROLE_EGT, 0)->values;
+        for (size_t row = 0; row < ROWS; row++) {
+            const bool has = row >= cases[c].first && row % 2 == 0;
+            check_true(cases[c].label, isnan(egt[row]) == !has);
+            if (has)
+                check_near(cases[c].label, egt[row], 500.0 + (double)row, 0.51);
+        }
         kw_log_free(&log);
     }
 }
@@ -202,6 +256,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         IN_SCRATCH(test_own_times__readings_go_to_the_row_of_their_time),
+        IN_SCRATCH(test_own_times__clocks_are_followed_over_midnight),
         IN_SCRATCH(test_own_times__moved_channel_is_told),
         IN_SCRATCH(test_own_times__damaged_time_costs_one_reading),
         IN_SCRATCH(test_own_times__unused_rate_names_the_time_of_the_log),
