@@ -6,6 +6,7 @@
 
 #include "kartwright/report.h"
 #include "report/trends_words.h"
+#include "report/words.h"
 
 #include <stdlib.h>
 
@@ -55,8 +56,8 @@ static void write_remarks(struct kw_text *text, const struct kw_trends *trends)
         kw_add_trend_remark(&remark, &trends->items[i], trends);
         if (remark.length > 0) {
             kw_text_add(text, "\n");
-            add_wrapped(text, trends->items[i].measure, 0);
-            kw_text_add(text, ": ");
+            kw_add_capital(text, trends->items[i].what);
+            kw_text_add(text, ". ");
             add_wrapped(text, remark.bytes, 0);
             kw_text_add(text, "\n");
         }

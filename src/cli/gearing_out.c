@@ -65,22 +65,28 @@ static void print_row(const struct row *row, bool fitted)
     char change[KW_NUMBER_SIZE + 1] = "+";
     const bool more = row->rpm_change_percent > 0.05;
     kw_number_print(change + more, row->rpm_change_percent, 1);
-    printf("  %2s/%-3s %6s %8s %9s%s\n",
-           kw_number_print(engine, row->engine_teeth, 0),
+    printf("  %2s/%-3s %6s", kw_number_print(engine, row->engine_teeth, 0),
            kw_number_print(axle, row->axle_teeth, 0),
-           kw_number_print(ratio, row->ratio, 3),
-           kw_number_print(speed, row->speed_kmh, 1), change,
-           fitted ? "  fitted" : "");
+           kw_number_print(ratio, row->ratio, 3));
+    if (!isnan(row->speed_kmh))
+        printf(" %8s", kw_number_print(speed, row->speed_kmh, 1));
+    printf(" %9s%s\n", change, fitted ? "  fitted" : "");
 }
 
-/* The whole row of axle teeth with the engine sprocket that is fitted, then the
- * engine's neighbours: an axle sprocket is the quicker change. */
+/* A column of dashes would only ask what it is for: without tyre and RPM there
+ * are no speeds. The whole row of axle teeth with the engine sprocket that is
+ * fitted, then the engine's neighbours: an axle sprocket is the quicker change.
+ */
 static void print_table(const struct gearing_answer *answer)
 {
     char rpm[KW_NUMBER_SIZE];
-    printf("\n  teeth   ratio  km/h at  RPM, %% at\n"
-           "                 %8s same km/h\n",
-           kw_number_print_whole(rpm, answer->rpm));
+    if (isnan(answer->speed_kmh))
+        puts("\n  teeth   ratio  RPM, % at\n"
+             "                 same km/h");
+    else
+        printf("\n  teeth   ratio  km/h at  RPM, %% at\n"
+               "                 %8s same km/h\n",
+               kw_number_print_whole(rpm, answer->rpm));
     for (int axle = -AXLE_NEIGHBOURS; axle <= AXLE_NEIGHBOURS; axle++) {
         const struct row row = row_for(answer, 0, axle);
         print_row(&row, axle == 0);
@@ -186,6 +192,9 @@ void print_gearing(const struct gearing_answer *answer, bool explain)
     if (isnan(answer->gearing.tyre_circumference_m))
         puts("Speeds need the driven tyre, once round:\n"
              "add --tyre-mm, as --tyre-mm 850.");
+    else if (isnan(answer->rpm))
+        puts("Speeds need an RPM, too:\n"
+             "add --rpm, as --rpm 15000.");
     if (answer->has_log) {
         print_ratio_seen(answer);
         print_laps_seen(answer);

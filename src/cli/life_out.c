@@ -51,9 +51,9 @@ static void add_row(struct kw_text *text, const struct kw_life *life)
 void add_lives(struct kw_text *text, const struct kw_lives *lives)
 {
     kw_text_add(text, "How long parts last. Common practice with no source, "
-                      "where no figure of yours\nstands: set what the maker's "
-                      "sheet says with 'kartwright logbook life PART\n--hours "
-                      "H'.\n\n");
+                      "where no figure of yours\nstands. Set what the maker's "
+                      "sheet says:\n"
+                      "  kartwright logbook life PART --hours H\n\n");
     for (size_t i = 0; i < lives->n; i++)
         add_row(text, &lives->items[i]);
 }
