@@ -2,7 +2,8 @@
 /* Two like halves. A track whose second half looks like its first comes back
  * after half a lap, and its laps are cut in two. No two bends are the same to
  * the metre: each block of the lap then takes a little longer in every second
- * piece, lap after lap. Real laps vary by the driver, whole or odd. */
+ * piece, lap after lap, or fits in no other. Real laps vary by the driver,
+ * whole or odd. */
 #include "analysis/lap_halves.h"
 
 #include "core/student.h"
@@ -85,4 +86,45 @@ double kw_chance_of_halves(const struct kw_lap_axis *axis,
         blocks += 1.0;
     }
     return blocks < FEWEST_BLOCKS ? NAN : gsl_cdf_chisq_Q(logs, 2.0 * blocks);
+}
+
+/* How often a block was passed in the pieces of each kind, and fitted. */
+struct fits {
+    unsigned passed[2];
+    unsigned fitted[2];
+};
+
+static struct fits count_fits(const struct kw_lap_course *course, size_t block)
+{
+    struct fits fits = {{0, 0}, {0, 0}};
+    size_t piece = 0;
+    for (size_t node = block; node < course->n;
+         node += KW_COURSE_BLOCKS, piece++) {
+        fits.passed[piece % 2]++;
+        fits.fitted[piece % 2] += course->fits[node] ? 1 : 0;
+    }
+    return fits;
+}
+
+/* Of all ways in which as many fits could lie among the pieces, the share in
+ * which this kind has as many of them or more. */
+static double chance_of_so_many(const struct fits *fits, size_t kind)
+{
+    if (fits->fitted[kind] == 0)
+        return 1.0;
+    return gsl_cdf_hypergeometric_Q(
+        fits->fitted[kind] - 1, fits->passed[kind], fits->passed[1 - kind],
+        fits->fitted[kind] + fits->fitted[1 - kind]);
+}
+
+double kw_chance_of_turns(const struct kw_lap_course *course)
+{
+    double least[2] = {1.0, 1.0};
+    for (size_t block = 0; block < KW_COURSE_BLOCKS; block++) {
+        const struct fits fits = count_fits(course, block);
+        for (size_t kind = 0; kind < 2; kind++)
+            least[kind] = fmin(least[kind], chance_of_so_many(&fits, kind));
+    }
+    const double chosen_from = (double)KW_COURSE_BLOCKS;
+    return fmin(chosen_from * least[0] * chosen_from * least[1], 1.0);
 }

@@ -16,4 +16,16 @@
 double kw_chance_of_halves(const struct kw_lap_axis *axis,
                            const struct kw_lap_course *course);
 
+/* How likely the blocks of a course are to fit the common pattern by turns as
+ * much as they do: some in every second lap only, and others only in those
+ * between. Halves that are less alike make such a pattern, a mixture of the
+ * two; a driver who is out of it now and then does not.
+ *
+ * course   whole (lap_align.h).
+ * returns  0 to 1; 1 where nothing fits by turns.
+ * source   Fisher's exact test for the clearest block of each kind (Statistical
+ *          Methods for Research Workers; from memory), times the number of
+ *          blocks that it was chosen from (Bonferroni). */
+double kw_chance_of_turns(const struct kw_lap_course *course);
+
 #endif

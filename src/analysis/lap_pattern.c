@@ -36,6 +36,10 @@ static const double KNOWN = 0.0005;
  * simulated sessions had 2e-7 and more; halves that show at all, 3e-20 and
  * less. */
 static const double HALVES = 1e-12;
+/* The same for blocks that fit by turns, where laps of twice the length fit
+ * better besides. Whole laps of 720 simulated sessions had 0.29 and more;
+ * halves that show so, 0.02 and less. */
+static const double BY_TURNS = 0.05;
 /* Fewer passings make no lap that could be told from chance. */
 enum { FEWEST_PASSINGS = 3 };
 
@@ -127,7 +131,7 @@ static enum kw_status add_passings(const struct kw_lap_axis *axis,
 }
 
 /* A drive about the yard repeats here and there; laps repeat as a whole. */
-static bool is_pattern_of_laps(const struct kw_lap_course *course)
+static double fit_of(const struct kw_lap_course *course)
 {
     size_t fitting = 0;
     for (size_t i = 0; i < course->n; i++)
@@ -135,7 +139,7 @@ static bool is_pattern_of_laps(const struct kw_lap_course *course)
     const double share = (double)fitting / (double)course->n;
     /* Of few laps each is a good part of the pattern itself. */
     const double others = 1.0 - (double)KW_COURSE_BLOCKS / (double)course->n;
-    return share * others * course->likeness > LEAST_FIT;
+    return share * others * course->likeness;
 }
 
 /* On a fine grid: an error of one step here is one of every lap. */
@@ -167,6 +171,28 @@ static enum kw_status lay_course(const struct kw_lap_axis *axis,
     return status;
 }
 
+/* Lays the course again in laps of twice the length where these are halves. */
+static enum kw_status join_halves(const struct kw_lap_axis *axis,
+                                  double lap,
+                                  struct kw_lap_course *course,
+                                  struct kw_error *error)
+{
+    const bool differ = kw_chance_of_halves(axis, course) < HALVES;
+    if (!differ && kw_chance_of_turns(course) >= BY_TURNS)
+        return KW_OK;
+    struct kw_lap_course whole;
+    const enum kw_status status = lay_course(axis, 2.0 * lap, &whole, error);
+    if (status != KW_OK)
+        return status;
+    if (differ || (whole.n > 0 && fit_of(&whole) > fit_of(course))) {
+        kw_lap_course_free(course);
+        *course = whole;
+    } else {
+        kw_lap_course_free(&whole);
+    }
+    return KW_OK;
+}
+
 /* Whether it was laps at all, and whole ones, can be told only of a course that
  * is laid exactly. */
 enum kw_status kw_passings_by_pattern(const struct kw_lap_axis *axis,
@@ -180,15 +206,12 @@ enum kw_status kw_passings_by_pattern(const struct kw_lap_axis *axis,
     if (status != KW_OK || isnan(lap))
         return status;
     status = lay_course(axis, lap, course, error);
-    if (status == KW_OK && course->n > 0 &&
-        kw_chance_of_halves(axis, course) < HALVES) {
-        kw_lap_course_free(course);
-        status = lay_course(axis, 2.0 * lap, course, error);
-    }
+    if (status == KW_OK && course->n > 0)
+        status = join_halves(axis, lap, course, error);
     if (status == KW_OK && course->n > 0)
         status = add_passings(axis, course, out, error);
     if (status == KW_OK &&
-        (out->n < FEWEST_PASSINGS || !is_pattern_of_laps(course)))
+        (out->n < FEWEST_PASSINGS || !(fit_of(course) > LEAST_FIT)))
         out->n = 0;
     if (status != KW_OK || out->n == 0)
         kw_lap_course_free(course);
