@@ -253,6 +253,7 @@ static enum kw_status add_dues(struct page *page, double now_s)
     if (status != KW_OK)
         return status;
     add(page, "<h2>What is due</h2>\n");
+    bool looks = false;
     if (dues.n == 0)
         add(page, "<p>Nothing is due.</p>\n");
     for (size_t i = 0; i < dues.n; i++) {
@@ -265,8 +266,13 @@ static enum kw_status add_dues(struct page *page, double now_s)
         add(page, "<td>");
         add_escaped(page, due->why);
         add(page, "\n");
+        looks = looks || due->looks_at != NULL;
     }
     add(page, dues.n > 0 ? "</table>\n" : "");
+    /* Once for all: after an evening's work there are many. */
+    add(page, looks ? "<p>A second look: what was taken apart settles. "
+                      "Fixings, springs, chain tension, leaks.</p>\n"
+                    : "");
     kw_dues_free(&dues);
     return KW_OK;
 }

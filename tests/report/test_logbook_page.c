@@ -91,6 +91,8 @@ static void test_logbook_page__tells_what_the_book_holds(void **state)
     assert_non_null(strstr(html, "0.25 of 0.25 h"));
     assert_non_null(strstr(html, "Look at it"));
     assert_non_null(strstr(html, "hairline at the seat stay"));
+    assert_non_null(strstr(html, "second look: clutch lining"));
+    assert_non_null(strstr(html, "A second look: what was taken apart"));
     free(html);
     html = NULL;
     assert_int_equal(
