@@ -6,6 +6,7 @@
 
 #include <gsl/gsl_errno.h>
 #include <signal.h>
+#include <stdbool.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -45,10 +46,12 @@ int main(int argc, char **argv)
     signal(SIGPIPE, SIG_IGN);
     use_large_pages();
     const int status = run(argc, argv);
-    /* Output is buffered: a full disk shows here and nowhere before. */
-    if (fflush(stdout) != 0 || fclose(stdout) != 0) {
+    /* Output is buffered: a full disk shows here and nowhere before. What fills
+     * the buffer more than once has failed before and left its mark alone. */
+    const bool failed = fflush(stdout) != 0 || ferror(stdout) != 0;
+    if (fclose(stdout) != 0 || failed) {
         fprintf(stderr, "kartwright: could not write standard output: "
-                        "is the disk full?\n");
+                        "is the disk full, or was it closed early?\n");
         return EXIT_REFUSED;
     }
     return status;
