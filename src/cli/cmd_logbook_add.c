@@ -432,16 +432,25 @@ static enum kw_status add_it(struct book_job *job,
     return status;
 }
 
-/* A log from standard input cannot be read twice, once to know it again. */
+/* A pipe gives its bytes once, and add reads them twice: to know the log again,
+ * and to review it. What is not there is refused where it is read. */
+static bool is_pipe(const char *path)
+{
+    struct stat about;
+    return strcmp(path, "-") == 0 ||
+           (stat(path, &about) == 0 && S_ISFIFO(about.st_mode));
+}
+
 static enum kw_status check_log(const struct add_words *words,
                                 struct kw_error *error)
 {
-    if (words->logs.n == 1 && strcmp(words->logs.items[0], "-") != 0)
+    if (words->logs.n == 1 && !is_pipe(words->logs.items[0]))
         return KW_OK;
     return kw_fail(error, KW_BAD_USAGE, NULL, 0,
-                   words->logs.n == 0   ? "no log was named"
-                   : words->logs.n == 1 ? "add needs a file, not standard input"
-                                        : "add takes one log at a time",
+                   words->logs.n == 0 ? "no log was named"
+                   : words->logs.n == 1
+                       ? "add needs a file, no pipe and no standard input"
+                       : "add takes one log at a time",
                    "see 'kartwright logbook add --help'");
 }
 
