@@ -176,12 +176,16 @@ static enum kw_status read_failed(struct kw_bytes *bytes,
 {
     int number = 0;
     const char *what = gzerror(bytes->file, &number);
+    /* It puts a name of its own in front, "<fd:3>: ". */
+    const char *name_end = what[0] == '<' ? strstr(what, ">: ") : NULL;
     /* zlib keeps the last error of the file: Z_ERRNO means that the reason
      * stands in errno, as for a card pulled out while it was read. */
     if (number == Z_MEM_ERROR)
         return kw_fail_memory(error);
     return kw_fail(error, KW_IO_FAILED, bytes->path, 0,
-                   number == Z_ERRNO ? strerror(errno) : what,
+                   number == Z_ERRNO  ? strerror(errno)
+                   : name_end != NULL ? name_end + strlen(">: ")
+                                      : what,
                    "copy the log from the logger again");
 }
 

@@ -472,6 +472,20 @@ static enum kw_status refuse_split_numbers(const struct kw_head *head,
     return kw_fail_text(error, &refusal, &what);
 }
 
+/* The line where a quote opens that swallows all lines behind it as one field;
+ * 0 for none. */
+static size_t line_of_open_quote(const struct kw_head *head)
+{
+    const struct kw_head_row *last = &head->rows[head->n_rows - 1];
+    size_t line = last->line;
+    for (size_t i = 0; i + 1 < last->n; i++) {
+        for (const char *c = last->cells[i]; *c != '\0'; c++)
+            line += *c == '\n';
+    }
+    return last->n > 0 && strchr(last->cells[last->n - 1], '\n') != NULL ? line
+                                                                         : 0;
+}
+
 /* What is missing tells what went wrong with the export. */
 static enum kw_status refuse(const struct kw_head *head,
                              const struct kw_file_kind *kind,
@@ -483,6 +497,11 @@ static enum kw_status refuse(const struct kw_head *head,
                        "export the session from the logger again");
     if (kind->what != NULL)
         return kw_fail(error, KW_BAD_INPUT, path, 0, kind->what, kind->todo);
+    const size_t quote_line = line_of_open_quote(head);
+    if (head->first_data == head->n_rows && quote_line > 0)
+        return kw_fail(error, KW_BAD_INPUT, path, quote_line,
+                       "a quote opens here and is never closed",
+                       "delete the \" or add the missing one");
     if (head->first_data == head->n_rows)
         return kw_fail(error, KW_BAD_INPUT, path, 0, "no rows of numbers found",
                        "export the session as a CSV table with a heading row");

@@ -102,6 +102,14 @@ static const struct refusal refusals[] = {
      "Time,RPM\n0.0,6000\n0.1,\"6000\n0.2,6000\n0.3,6000\n", NULL, 3,
      "a quote opens here and is never closed",
      "delete the \" or add the missing one"},
+    {"quote above all rows, never closed",
+     "Kart 7\n\"Time,RPM\n0.0,6000\n0.1,6000\n", NULL, 2,
+     "a quote opens here and is never closed",
+     "delete the \" or add the missing one"},
+    {"quote in a late field, never closed",
+     "\"of two\nlines\",\"Time\n0.0,6000\n0.1,6000\n", NULL, 2,
+     "a quote opens here and is never closed",
+     "delete the \" or add the missing one"},
     {"each channel with its time",
      "Time,RPM,Time,EGT\n0.0,1,0.0,1\n0.04,1,0.08,1\n0.08,1,0.16,1\n", NULL, 1,
      "columns 'Time' and 'Time' run at different rates: each channel has a "
@@ -233,6 +241,18 @@ static void test_log_refused__gzip_cut_short_is_told(void **state)
     assert_string_equal(error.todo, "copy the log from the logger again");
 }
 
+/* What is no gzip behind its first bytes: zlib's reason, without the name that
+ * it puts in front. */
+static void test_log_refused__spoilt_gzip_is_told(void **state)
+{
+    static const char spoilt[] = "\x1f\x8b\x07 is no method of packing";
+    struct kw_log log;
+    struct kw_error error = {0};
+    log_write(*state, spoilt, sizeof spoilt - 1);
+    assert_int_equal(log_read(*state, NULL, &log, &error), KW_IO_FAILED);
+    assert_string_equal(error.what, "unknown compression method");
+}
+
 /* Many or long headings must leave room for what to do about it. */
 static void test_log_refused__long_headings_are_cut(void **state)
 {
@@ -264,6 +284,7 @@ int main(void)
         IN_SCRATCH(test_log_refused__two_clocks_of_one_log_are_read),
         IN_SCRATCH(test_log_refused__missing_file_and_folder_are_told),
         IN_SCRATCH(test_log_refused__gzip_cut_short_is_told),
+        IN_SCRATCH(test_log_refused__spoilt_gzip_is_told),
         IN_SCRATCH(test_log_refused__long_headings_are_cut),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
