@@ -9,6 +9,7 @@
 #include "core/local_time.h"
 #include "core/number.h"
 #include "kartwright/profile.h"
+#include "report/wrap.h"
 
 #include <errno.h>
 #include <math.h>
@@ -359,22 +360,6 @@ static size_t n_characters(const char *bytes, size_t length)
     return n;
 }
 
-/* Bytes of the next word. A command in quotes is one word, so that it can be
- * copied as it stands, unless no line has room for it. */
-static size_t word_length(const char *at, size_t indent)
-{
-    static const char command[] = "'kartwright ";
-    const size_t opening = strspn(at, "(");
-    if (strncmp(at + opening, command, sizeof command - 1) == 0) {
-        const char *end = strchr(at + opening + 1, '\'');
-        const size_t length =
-            end == NULL ? 0 : (size_t)(end - at) + strcspn(end, " ");
-        if (length > 0 && n_characters(at, length) + indent <= SCREEN_COLUMNS)
-            return length;
-    }
-    return strcspn(at, " ");
-}
-
 /* Indented below the first line, so that an entry's number stands alone in its
  * column. A word longer than the line is left whole: paths and web addresses
  * are copied by hand. */
@@ -396,7 +381,7 @@ void add_wrapped(struct kw_text *text, const char *words, size_t indent)
                                                      text->length - line_start);
     bool first = true;
     for (const char *at = visible.bytes; at != NULL && *at != '\0';) {
-        const size_t length = word_length(at, indent);
+        const size_t length = kw_unparted(at, SCREEN_COLUMNS - indent);
         const size_t width = n_characters(at, length);
         if (length > 0 && !first && column + 1 + width > SCREEN_COLUMNS) {
             kw_text_addf(text, "\n%*s", (int)indent, "");

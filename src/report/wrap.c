@@ -58,6 +58,50 @@ size_t kw_display_width(const char *text)
     return width_of_bytes(text, strlen(text));
 }
 
+/* A command in quotes, with the bracket before it and the stop behind it.
+ *
+ * returns  its bytes, 0 where there is none. */
+static size_t command_length(const char *text)
+{
+    static const char command[] = "'kartwright ";
+    const size_t opening = strspn(text, "(");
+    if (strncmp(text + opening, command, strlen(command)) != 0)
+        return 0;
+    const char *end = strchr(text + opening + 1, '\'');
+    return end == NULL ? 0 : (size_t)(end - text) + strcspn(end, " ");
+}
+
+/* "136 C," and the like.
+ *
+ * word     bytes of the first word.
+ * returns  bytes of both, 0 where they are no such pair. */
+static size_t quantity_length(const char *text, size_t word)
+{
+    static const char *const units[] = {"C",   "s",    "h",  "%",  "RPM",
+                                        "min", "km/h", "kJ", "mm", "days"};
+    const char *unit = text + word + 1;
+    if (text[word] != ' ' || word == 0 ||
+        strspn(text, "(+-0123456789.,:") != word ||
+        strchr("0123456789", text[word - 1]) == NULL)
+        return 0;
+    for (size_t i = 0; i < sizeof units / sizeof units[0]; i++) {
+        const size_t length = strlen(units[i]);
+        if (strncmp(unit, units[i], length) == 0 &&
+            strchr(" ,.;:)", unit[length]) != NULL)
+            return word + 1 + strcspn(unit, " ");
+    }
+    return 0;
+}
+
+size_t kw_unparted(const char *text, size_t room)
+{
+    const size_t word = strcspn(text, " ");
+    size_t whole = command_length(text);
+    if (whole == 0)
+        whole = quantity_length(text, word);
+    return whole > 0 && width_of_bytes(text, whole) <= room ? whole : word;
+}
+
 /* The longest start of bytes[length] that fits, at least one character. */
 static size_t bytes_that_fit(const char *bytes, size_t length, size_t width)
 {
@@ -138,7 +182,8 @@ static void put_words(struct place *at, const char *line)
 {
     while (!at->cut && *line != '\0') {
         const size_t blanks = strspn(line, " ");
-        const size_t length = strcspn(line + blanks, " ");
+        const size_t length =
+            kw_unparted(line + blanks, at->wrap->columns - at->wrap->indent);
         if (length > 0)
             put_word(at, line + blanks, length);
         line += blanks + length;

@@ -10,6 +10,12 @@
  * wide East Asian characters and pictures take two. */
 size_t kw_display_width(const char *text);
 
+/* Bytes at the start of a text that a line end must not part: a word; a number
+ * and its unit; a command in quotes, which is copied as it stands.
+ *
+ * room  columns of an empty line: what is longer is no more than a word. */
+size_t kw_unparted(const char *text, size_t room);
+
 /* columns     of a whole line, indent included.
  * first       columns of the first line that are taken already.
  * indent      blanks before each further line.
@@ -22,8 +28,8 @@ struct kw_wrap {
 };
 
 /* Adds `from`, made visible (see kw_text_add_visible; a line feed in it could
- * forge a line of ours), wrapped between words, and a line feed at the end. A
- * word that is longer than a line is broken.
+ * forge a line of ours), wrapped between words (see kw_unparted), and a line
+ * feed at the end. A word that is longer than a line is broken.
  *
  * returns  lines written, at least 1. */
 size_t kw_wrap_add(struct kw_text *text,

@@ -6,16 +6,30 @@
 
 #include <string.h>
 
+struct wrap_case {
+    const char *label;
+    const char *from;
+    struct kw_wrap wrap;
+    const char *expected;
+    size_t lines;
+};
+
+static void check_wrap(const struct wrap_case *c)
+{
+    struct kw_text text = {0};
+    const size_t lines = kw_wrap_add(&text, c->from, &c->wrap);
+    assert_false(kw_text_failed(&text));
+    if (strcmp(text.bytes, c->expected) != 0)
+        fail_msg("%s: got '%s'", c->label, text.bytes);
+    if (lines != c->lines)
+        fail_msg("%s: %zu lines", c->label, lines);
+    kw_text_free(&text);
+}
+
 static void test_wrap__lines_break_between_words(void **state)
 {
     (void)state;
-    static const struct {
-        const char *label;
-        const char *from;
-        struct kw_wrap wrap;
-        const char *expected;
-        size_t lines;
-    } rows[] = {
+    static const struct wrap_case rows[] = {
         {"fits", "one two", {10, 0, 0, 0}, "one two\n", 1},
         {"to the last column", "one two", {7, 0, 0, 0}, "one two\n", 1},
         {"breaks", "one two three", {8, 0, 2, 0}, "one two\n  three\n", 2},
@@ -49,16 +63,49 @@ static void test_wrap__lines_break_between_words(void **state)
          {20, 0, 0, 0},
          "a\xEF\xBF\xBD[0m\n",
          1}};
-    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
-        struct kw_text text = {0};
-        const size_t lines = kw_wrap_add(&text, rows[i].from, &rows[i].wrap);
-        assert_false(kw_text_failed(&text));
-        if (strcmp(text.bytes, rows[i].expected) != 0)
-            fail_msg("%s: got '%s'", rows[i].label, text.bytes);
-        if (lines != rows[i].lines)
-            fail_msg("%s: %zu lines", rows[i].label, lines);
-        kw_text_free(&text);
-    }
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
+        check_wrap(&rows[i]);
+}
+
+/* 136 at the end of a line and C on the next read as two things, and a command
+ * in two pieces cannot be copied. */
+static void test_wrap__what_belongs_together_is_not_parted(void **state)
+{
+    (void)state;
+    static const struct wrap_case rows[] = {
+        {"number and unit stay together",
+         "at least 136 C, for 1.5 h",
+         {13, 0, 0, 0},
+         "at least\n136 C, for\n1.5 h\n",
+         3},
+        {"a number and a word do not",
+         "laps 7 and 8",
+         {7, 0, 0, 0},
+         "laps 7\nand 8\n",
+         2},
+        {"a name is no quantity", "lap7 C", {4, 0, 0, 0}, "lap7\nC\n", 2},
+        {"too long for a line",
+         "1234567 RPM",
+         {8, 0, 0, 0},
+         "1234567\nRPM\n",
+         2},
+        {"command stays whole",
+         "say ('kartwright air'), then go",
+         {19, 0, 0, 0},
+         "say\n('kartwright air'),\nthen go\n",
+         3},
+        {"command longer than a line",
+         "'kartwright air' x",
+         {12, 0, 0, 0},
+         "'kartwright\nair' x\n",
+         2},
+        {"command never closed",
+         "'kartwright air",
+         {12, 0, 0, 0},
+         "'kartwright\nair\n",
+         2}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
+        check_wrap(&rows[i]);
 }
 
 static void test_wrap__width_counts_columns_not_bytes(void **state)
@@ -78,6 +125,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_wrap__lines_break_between_words),
+        cmocka_unit_test(test_wrap__what_belongs_together_is_not_parted),
         cmocka_unit_test(test_wrap__width_counts_columns_not_bytes),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
