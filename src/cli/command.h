@@ -115,7 +115,8 @@ struct command {
     const char *help;
 };
 
-/* head, tail  of the overview, around one line for each command.
+/* commands    the first one takes a log.
+ * head, tail  of the overview, around one line for each command.
  * prefix      before the names of its commands, "logbook " or "". */
 struct command_table {
     const struct command *commands;

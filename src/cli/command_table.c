@@ -7,6 +7,7 @@
 
 #include <stdio.h>
 #include <string.h>
+#include <unistd.h>
 
 /* One line for each, from the table: none can be forgotten. */
 static void print_overview(const struct command_table *table, FILE *to)
@@ -18,16 +19,24 @@ static void print_overview(const struct command_table *table, FILE *to)
     fputs(table->tail, to);
 }
 
-/* The word is untrusted. Out of memory costs the word alone. */
+/* The word is untrusted. Out of memory costs the word alone. A log where the
+ * command should stand is the most likely slip: the first command takes it. */
 static void print_unknown(const struct command_table *table, const char *word)
 {
     struct kw_text text = {0};
     kw_text_add(&text, " '");
     kw_text_add_visible(&text, word);
     kw_text_add(&text, "'");
-    fprintf(stderr,
-            "kartwright: no such command%s: see 'kartwright %s--help'\n",
-            kw_text_failed(&text) ? "" : text.bytes, table->prefix);
+    const char *quoted = kw_text_failed(&text) ? "" : text.bytes;
+    if (access(word, F_OK) == 0)
+        fprintf(stderr,
+                "kartwright:%s is a file, no command: write 'kartwright %s%s' "
+                "before it\n",
+                quoted, table->prefix, table->commands[0].name);
+    else
+        fprintf(stderr,
+                "kartwright: no such command%s: see 'kartwright %s--help'\n",
+                quoted, table->prefix);
     kw_text_free(&text);
 }
 

@@ -15,6 +15,7 @@
 /* Says what was given and how it is written right. */
 static enum kw_status wrong_column(const char *word,
                                    const char *why,
+                                   const char *todo,
                                    struct kw_error *error)
 {
     struct kw_text what = {0};
@@ -22,11 +23,24 @@ static enum kw_status wrong_column(const char *word,
     kw_text_add(&what, word);
     kw_text_add(&what, "': ");
     kw_text_add(&what, why);
-    const struct kw_refusal refusal = {
-        .status = KW_BAD_USAGE,
-        .todo = "write --column \"rpm=Engine speed\"; 'kartwright columns "
-                "LOG.csv' shows the headings"};
+    const struct kw_refusal refusal = {.status = KW_BAD_USAGE, .todo = todo};
     return kw_fail_text(error, &refusal, &what);
+}
+
+/* With all that there are: they are few. */
+static enum kw_status unknown_role(const char *word, struct kw_error *error)
+{
+    struct kw_text todo = {0};
+    kw_text_add(&todo, "the roles are ");
+    for (int role = 0; role < KW_N_ROLES; role++)
+        kw_text_addf(&todo, "%s%s", role == 0 ? "" : ", ",
+                     kw_role_name((enum kw_role)role));
+    const enum kw_status status =
+        kw_text_failed(&todo)
+            ? kw_fail_memory(error)
+            : wrong_column(word, "no such role", todo.bytes, error);
+    kw_text_free(&todo);
+    return status;
 }
 
 /* "rpm=Engine speed" becomes a role and a heading. */
@@ -37,7 +51,10 @@ static enum kw_status read_choice(const char *word,
     const char *equals = strchr(word, '=');
     /* The first equals sign: a heading may have others in it. */
     if (equals == NULL || equals[1] == '\0')
-        return wrong_column(word, "no role and heading", error);
+        return wrong_column(word, "no role and heading",
+                            "write --column \"rpm=Engine speed\"; 'kartwright "
+                            "columns LOG.csv' shows the headings",
+                            error);
     struct kw_text role = {0};
     kw_text_add_bytes(&role, word, (size_t)(equals - word));
     if (kw_text_failed(&role)) {
@@ -47,7 +64,7 @@ static enum kw_status read_choice(const char *word,
     choice->role = kw_role_from_name(role.bytes);
     kw_text_free(&role);
     if (choice->role == KW_N_ROLES)
-        return wrong_column(word, "no such role", error);
+        return unknown_role(word, error);
     choice->heading = kw_text_duplicate(equals + 1, error);
     return choice->heading == NULL ? KW_NO_MEMORY : KW_OK;
 }
