@@ -363,6 +363,7 @@ struct kw_session_facts {
     double best_lap_s;
     double rpm_max;
     double egt_max_c;
+    enum kw_verdict verdict;
     char *verdict_text;
     char *setup;
     struct kw_air air;

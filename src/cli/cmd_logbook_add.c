@@ -105,7 +105,7 @@ static enum kw_status read_kept(struct addition *addition,
             kw_file_read(words->input.kart, MOST_LOG_BYTES, &kept[0], error);
         addition->kept_files[addition->n_kept++].name = KART_PROFILE_NAME;
     }
-    if (status == KW_OK && addition->review.suggestions.n == 0 &&
+    if (status == KW_OK && addition->review.verdict == KW_NOTHING_STANDS_OUT &&
         addition->session.log_bytes <= MOST_LOG_BYTES) {
         status =
             kw_file_read(log, MOST_LOG_BYTES, &kept[addition->n_kept], error);

@@ -145,16 +145,18 @@ enum kw_status from_book_day_of(const struct from_book *from,
 }
 
 /* Nothing was found, which is not the same as nothing wrong; but of all days in
- * the book these are the ones to hold others against. */
+ * the book these are the ones to hold others against. Not one on which nothing
+ * could be found: an engine that idled on its stand. */
 static enum kw_status is_good(const struct from_book *from,
-                              int64_t id,
+                              const struct book_day *day,
                               bool *good,
                               struct kw_error *error)
 {
     struct kw_entries findings;
     const enum kw_status status =
-        kw_logbook_findings(from->book, id, &findings, error);
-    *good = status == KW_OK && findings.n == 0;
+        kw_logbook_findings(from->book, day->entry->id, &findings, error);
+    *good = status == KW_OK && findings.n == 0 &&
+            day->facts.verdict != KW_VERDICT_NOT_KNOWN;
     if (status == KW_OK)
         kw_entries_free(&findings);
     return status;
@@ -207,7 +209,7 @@ static enum kw_status try_entry(const struct from_book *from,
     bool good = has_what_is_needed(out, search->need);
     if (good && (search->need == NEED_GOOD_WITH_LOG ||
                  search->need == NEED_GOOD_WITH_FACTS))
-        status = is_good(from, entry->id, &good, error);
+        status = is_good(from, out, &good, error);
     if (status != KW_OK || !good)
         book_day_free(out);
     return status;

@@ -93,7 +93,8 @@ static void say_not_found(struct kw_text *line,
     const double since_s = part != NULL ? part->from_s : last->at_s;
     const size_t n_since =
         kw_outings_count(follow->outings, follow->kart, since_s, follow->at_s);
-    if ((part == NULL && !closed) || n_since > CLEAN_SESSIONS_TOLD)
+    if ((part == NULL && !closed) || n_since == 0 ||
+        n_since > CLEAN_SESSIONS_TOLD)
         return;
     kw_text_addf(line, "%s: gone, not found in ", last->title);
     kw_due_add_the_sessions(line, n_since);

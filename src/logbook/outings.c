@@ -26,11 +26,12 @@ static void take_outing(struct kw_query *query, struct kw_outings *out)
         query->status = KW_NO_MEMORY;
         return;
     }
-    out->items[out->n++] =
-        (struct kw_outing){.kart = kw_query_text_at(query, 0),
-                           .at_s = kw_query_real_at(query, 1),
-                           .running_s = kw_query_real_at(query, 2),
-                           .revolutions = kw_query_real_at(query, 3)};
+    out->items[out->n++] = (struct kw_outing){
+        .kart = kw_query_text_at(query, 0),
+        .at_s = kw_query_real_at(query, 1),
+        .running_s = kw_query_real_at(query, 2),
+        .revolutions = kw_query_real_at(query, 3),
+        .judged = kw_query_int_at(query, 4) != KW_VERDICT_NOT_KNOWN};
 }
 
 /* Sorted by kart and date, so that sums over a stretch are differences. */
@@ -43,8 +44,8 @@ enum kw_status kw_outings_read(struct kw_logbook *book,
      * the same book gives the same sums, to the last digit. */
     struct kw_query query =
         kw_query_begin(book,
-                       "SELECT kart, at_s, running_s, COALESCE(revolutions, 0)"
-                       " FROM outing ORDER BY kart, at_s, id",
+                       "SELECT kart, at_s, running_s, COALESCE(revolutions, 0),"
+                       " verdict FROM outing ORDER BY kart, at_s, id",
                        error);
     while (kw_query_row(&query))
         take_outing(&query, out);
@@ -78,7 +79,7 @@ size_t kw_outings_count(const struct kw_outings *outings,
 {
     size_t n = 0;
     for (size_t i = 0; i < outings->n; i++)
-        n += outings->items[i].at_s > after_s &&
+        n += outings->items[i].judged && outings->items[i].at_s > after_s &&
              outings->items[i].at_s <= until_s &&
              kw_same_kart(outings->items[i].kart, kart);
     return n;

@@ -6,12 +6,15 @@
 #include "logbook/query.h"
 
 /* kart  NULL for the one kart of a book that names none.
- * revolutions  0 where the log did not tell. */
+ * revolutions  0 where the log did not tell.
+ * judged  it could have shown a fault: the kart was driven, and not only
+ * blipped on its stand. */
 struct kw_outing {
     char *kart;
     double at_s;
     double running_s;
     double revolutions;
+    bool judged;
 };
 
 /* By kart, then by date. */
@@ -31,7 +34,8 @@ void kw_outings_free(struct kw_outings *outings);
 /* Where the sessions after items[from], of the same kart, end. */
 size_t kw_outings_end(const struct kw_outings *outings, size_t from);
 
-/* Sessions of a kart after one moment, up to and with another. */
+/* Sessions of a kart after one moment, up to and with another, that could have
+ * shown a fault: the others are no sign that one is gone. */
 size_t kw_outings_count(const struct kw_outings *outings,
                         const char *kart,
                         double after_s,

@@ -288,7 +288,7 @@ enum kw_status kw_logbook_session(struct kw_logbook *book,
         book,
         "SELECT log_name, running_s, revolutions, n_laps, best_lap_s, rpm_max,"
         " egt_max_c, verdict_text, setup, air_temp_c, air_pressure_pa,"
-        " air_humidity, lower(hex(log_sha256)) FROM session"
+        " air_humidity, lower(hex(log_sha256)), verdict FROM session"
         " WHERE entry_id = ?",
         error);
     kw_query_int(&query, id);
@@ -303,6 +303,7 @@ enum kw_status kw_logbook_session(struct kw_logbook *book,
             .best_lap_s = kw_query_real_at(&query, 4),
             .rpm_max = kw_query_real_at(&query, 5),
             .egt_max_c = kw_query_real_at(&query, 6),
+            .verdict = (enum kw_verdict)kw_query_int_at(&query, 13),
             .verdict_text = kw_query_string_at(&query, 7),
             .setup = kw_query_text_at(&query, 8),
             .air = {kw_query_real_at(&query, 9), kw_query_real_at(&query, 10),

@@ -155,7 +155,7 @@ static const char views[] =
     " FROM main.fit f JOIN live l ON l.id = f.entry_id;"
     "CREATE TEMP VIEW outing AS SELECT l.id AS id, l.kart AS kart,"
     " l.at_s AS at_s, s.running_s AS running_s,"
-    " s.revolutions AS revolutions"
+    " s.revolutions AS revolutions, s.verdict AS verdict"
     " FROM main.session s JOIN live l ON l.id = s.entry_id;";
 
 int kw_book_newest_version(void)

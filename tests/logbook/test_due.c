@@ -173,6 +173,11 @@ static void test_due__finding_is_gone_after_the_part_was_replaced(void **state)
     season_session_with(&season, 1.0, FUEL, KW_BEFORE_NEXT_RUN);
     const int64_t plug = season_fit(&season, 1.5, "plug", 99.0);
     const int64_t filter = season_fit(&season, 1.5, "fuel filter", 99.0);
+    season_session_on_stand(&season, 1.6);
+    struct kw_dues before = season_due(&season, 1.7);
+    assert_null(strstr(before.items[0].why, "Gone"));
+    assert_int_equal(before.items[0].urgency, KW_BEFORE_NEXT_RUN);
+    kw_dues_free(&before);
     season_session(&season, 2.0, 600.0);
     season_session(&season, 3.0, 600.0);
     season_close(&season, 3.5, plug, "");

@@ -101,6 +101,21 @@ static void test_follow_up__is_told_for_three_sessions(void **state)
     season_end(&season);
 }
 
+/* Warmed up on the stand after the repair: that the fault did not show there
+ * says nothing. */
+static void test_follow_up__session_on_the_stand_is_no_cure(void **state)
+{
+    struct season season;
+    season_begin(&season, *state);
+    const int64_t first = found(&season, 1.0);
+    season_close(&season, 1.5, first + 1, "filter replaced");
+    expect_follow_up(&season, season_session_on_stand(&season, 2.0), "");
+    expect_follow_up(&season, season_session(&season, 3.0, 600.0),
+                     "fuel line, filter and tank vent: gone, not found in the "
+                     "session since it was closed (filter replaced)|");
+    season_end(&season);
+}
+
 static void test_follow_up__other_kart_says_nothing(void **state)
 {
     struct season season;
@@ -121,6 +136,7 @@ int main(void)
         IN_SCRATCH(test_follow_up__closed_finding_is_gone_then_back),
         IN_SCRATCH(test_follow_up__part_that_was_fitted_is_named),
         IN_SCRATCH(test_follow_up__is_told_for_three_sessions),
+        IN_SCRATCH(test_follow_up__session_on_the_stand_is_no_cure),
         IN_SCRATCH(test_follow_up__other_kart_says_nothing),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -15,6 +15,9 @@
 
 #include <stdlib.h>
 
+/* Its number, after all that fill() writes. */
+enum { LATER_SESSION = 7 };
+
 /* One thing that is done to a book. */
 typedef enum kw_status work(struct kw_logbook *book, struct kw_error *error);
 
@@ -107,7 +110,8 @@ static enum kw_status read_follow_up(struct kw_logbook *book,
                                      struct kw_error *error)
 {
     struct kw_notices lines = {0};
-    const enum kw_status status = kw_logbook_follow_up(book, 5, &lines, error);
+    const enum kw_status status =
+        kw_logbook_follow_up(book, LATER_SESSION, &lines, error);
     if (status == KW_OK)
         assert_int_equal(lines.n, 1);
     kw_notices_free(&lines);
@@ -152,8 +156,8 @@ static int64_t count_rows(struct kw_logbook *book)
     return n;
 }
 
-/* A part, a session with a finding, a note, a session without: 1, 2 and 3, 4,
- * 5. */
+/* A part, a session with a finding, a make-do, and a part in the place of the
+ * first: 1, 2 and 3, 4, 5 and 6. */
 static void fill(struct season *season)
 {
     season_fit(season, 0.0, "fuel filter", 0.3);
@@ -197,7 +201,7 @@ static void test_logbook_memory__all_or_nothing(void **state)
     struct season season;
     season_begin(&season, *state);
     fill(&season);
-    season_session(&season, 0.3, 600.0);
+    assert_int_equal(season_session(&season, 0.3, 600.0), LATER_SESSION);
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++)
         try_until_done(&season, &cases[i]);
     season_end(&season);

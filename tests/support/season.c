@@ -95,6 +95,15 @@ int64_t season_session(struct season *season, double days, double running_s)
     return add(season, days, &review);
 }
 
+int64_t season_session_on_stand(struct season *season, double days)
+{
+    char verdict[] = "This log cannot say.";
+    struct kw_review review = {.running = {.seconds = 300.0, .starts = 1},
+                               .verdict = KW_VERDICT_NOT_KNOWN,
+                               .verdict_text = verdict};
+    return add(season, days, &review);
+}
+
 int64_t season_session_with(struct season *season,
                             double days,
                             const char *finding,

@@ -32,8 +32,10 @@ double season_day(double days);
  *
  * session   ran running_s seconds; finding is the part that was found wrong, or
  *           NULL, and urgency how soon.
+ * session_on_stand  ran and was not driven: nothing could have been found.
  * fit       a new part with a life in hours, NAN for the list's. */
 int64_t season_session(struct season *season, double days, double running_s);
+int64_t season_session_on_stand(struct season *season, double days);
 int64_t season_session_with(struct season *season,
                             double days,
                             const char *finding,
