@@ -257,7 +257,8 @@ enum kw_judgement kw_judge_hold(const struct kw_clutch_trace *s,
     enum kw_judgement judgement = kw_look_at_slip(s, rise, shaped, start);
     if (judgement != KW_STARTS)
         return judgement;
-    if (isnan(start->axle_rpm) && rolls_already(start, rise->hold_rpm))
+    if (!kw_surely_walks(s, rise, start) &&
+        rolls_already(start, rise->hold_rpm))
         return levels_off(s, rise) ? KW_LOOK_ON : KW_NO_START;
     if (!had_locked(s, rise, start) ||
         start->locked_s - start->start_s < s->shortest_s)

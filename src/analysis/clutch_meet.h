@@ -25,4 +25,11 @@ enum kw_judgement kw_look_at_slip(const struct kw_clutch_trace *s,
                                   bool has_knee,
                                   struct kw_start *start);
 
+/* Whether the axle came below a walk within the hold by more than the speed may
+ * be off; false where it is not known. What is not sure by the speed, as near
+ * to a walk by a receiver's fixes, is asked of the climb as well. */
+bool kw_surely_walks(const struct kw_clutch_trace *s,
+                     const struct kw_rise *rise,
+                     const struct kw_start *start);
+
 #endif

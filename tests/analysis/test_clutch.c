@@ -152,6 +152,35 @@ static void test_clutch__second_start_is_found(void **state)
     }
 }
 
+/* The kart rolls out of a slow corner, hardly slower than a walk. A measured
+ * speed is believed; one derived from fixes is off by more than that, and the
+ * climb says that the kart rolled. A start from a stand-still is found by
+ * both. */
+static void test_clutch__fixes_alone_tell_no_walk_from_a_roll(void **state)
+{
+    (void)state;
+    static const struct foot script[] = {{6.0, STAND},
+                                         {20.0, PULL},
+                                         {22.72, BRAKE},
+                                         {32.0, PULL},
+                                         {34.0, COAST}};
+    for (int derived = 0; derived < 2; derived++) {
+        struct drive_options options = drive_defaults();
+        options.has_speed = true;
+        options.speed_noise_m_s = 0.6;
+        struct drive_script drive;
+        drive_new(&options, script, 5, &drive);
+        drive.session.speed_is_derived = derived == 1;
+        struct kw_events found;
+        find(&drive, &found);
+        check_near(derived == 1 ? "derived" : "measured", (double)found.n,
+                   derived == 1 ? 1.0 : 2.0, 0.0);
+        check_near("start", found.items[0].start_s, drive.start_s, 0.15);
+        kw_events_free(&found);
+        drive_free(&drive);
+    }
+}
+
 /* The profile says where the clutch starts to take load: on many karts just
  * below where it holds. A start is not thrown away for it. */
 static void test_clutch__stated_take_up_just_below_the_hold(void **state)
@@ -256,6 +285,7 @@ int main(void)
         cmocka_unit_test(test_clutch__nothing_started_is_none),
         cmocka_unit_test(test_clutch__blip_into_the_start_is_none_of_its_own),
         cmocka_unit_test(test_clutch__second_start_is_found),
+        cmocka_unit_test(test_clutch__fixes_alone_tell_no_walk_from_a_roll),
         cmocka_unit_test(test_clutch__stated_take_up_just_below_the_hold),
         cmocka_unit_test(test_clutch__energy_is_the_karts),
         cmocka_unit_test(test_clutch__pushed_off_is_none),
