@@ -135,7 +135,9 @@ static void measure_events(const struct kw_review *review,
             lean_s += long_s;
     }
     out->values[KW_MEASURE_CLUTCH_S] = kw_median(scratch, n_starts, scratch);
-    if (review->running.seconds < SHORTEST_RUN_S)
+    /* An hour on the stand without a drop-out is no good hour. */
+    if (review->running.seconds < SHORTEST_RUN_S ||
+        review->verdict == KW_VERDICT_NOT_KNOWN)
         return;
     const double hours = review->running.seconds / S_PER_H;
     out->values[KW_MEASURE_DROPOUTS_PER_H] =

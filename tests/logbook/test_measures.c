@@ -153,6 +153,9 @@ static void test_measures__rates_need_running_time(void **state)
     check_near("lean", numbers.values[KW_MEASURE_LEAN_S_PER_H], 30.0, 1e-9);
     made.review.running.seconds = 120.0;
     assert_true(isnan(measure(&made).values[KW_MEASURE_DROPOUTS_PER_H]));
+    made.review.running.seconds = 600.0;
+    made.review.verdict = KW_VERDICT_NOT_KNOWN;
+    assert_true(isnan(measure(&made).values[KW_MEASURE_DROPOUTS_PER_H]));
 }
 
 /* 6,000 RPM for 10 s are 1,000 turns; where RPM is missing for a stretch the
