@@ -25,6 +25,10 @@ static const double HIGHEST_C = 1100.0;
  * practice, no source). */
 static const double USUAL_SHARE = 0.99;
 static const double TIMES_USUAL = 4.0;
+/* Nothing heats the gas as a lost spark cools it: a reading above those around
+ * it was climbed to in a pull, as fast as usual and half as fast again where
+ * more gas flows (common practice, no source). */
+static const double TIMES_USUAL_UP = 1.5;
 /* Changes of a healthy probe lie within some four times of each other between
  * the slow four fifths and the fastest (common practice, no source). */
 static const double SOUND_SHARE = 0.80;
@@ -32,6 +36,7 @@ static const double TIMES_SOUND = 4.0;
 /* A log without a lift in it teaches too low a limit, one of nothing but spikes
  * too high a one: both are bounded (common practice, no source). */
 static const double SLOWEST_LIMIT_C_S = 200.0;
+static const double SLOWEST_CLIMB_C_S = 100.0;
 static const double FASTEST_LIMIT_C_S = 2000.0;
 /* From pulling to a cut spark, and what goes on over seconds without a reading
  * (common practice, no source). */
@@ -82,7 +87,8 @@ struct probe {
     double spacing_s; /* between two readings: a row, or more with blanks */
     double update_s;  /* between two fresh readings */
     double usual_c_s; /* how fast it usually goes at most */
-    double limit_c_s; /* how fast it can go */
+    double limit_c_s; /* how fast it can go, be the spark cut */
+    double climb_c_s; /* how fast it can climb in a pull */
     double slack_c;   /* what noise and rounding add */
     double top_rpm;
     struct kw_egt_verdict *verdict;
@@ -183,6 +189,8 @@ static void learn(struct probe *p)
     p->usual_c_s = usual_fastest_c_s(p);
     p->limit_c_s = fmin(fmax(TIMES_USUAL * p->usual_c_s, SLOWEST_LIMIT_C_S),
                         FASTEST_LIMIT_C_S);
+    p->climb_c_s = fmin(fmax(TIMES_USUAL_UP * p->usual_c_s, SLOWEST_CLIMB_C_S),
+                        p->limit_c_s);
 }
 
 /* Most that the probe can change in a time. */
@@ -275,12 +283,14 @@ static enum kw_status drop_spikes(struct probe *p, struct kw_error *error)
     const double reach_s = fmax(fmax(SPIKE_S, 2.0 * step_s), p->update_s);
     /* Where the probe turns from falling to climbing, half a window of climb
      * lies between it and its neighbours' median. */
+    const double turn_c = p->usual_c_s * reach_s / 2.0;
+    const double took_s = fmax(step_s, p->update_s);
     const struct kw_spike_rule rule = {
         /* The subtraction keeps a product that rounding left a hair above a
          * whole number from going up by one. */
         .half = (size_t)ceil(reach_s / step_s - 1e-6),
-        .limit = most_change_c(p, fmax(step_s, p->update_s)) +
-                 p->usual_c_s * reach_s / 2.0,
+        .above = p->slack_c + p->climb_c_s * took_s + turn_c,
+        .below = most_change_c(p, took_s) + turn_c,
     };
     bool *odd = kw_array_new(p->n, sizeof *odd, error);
     if (odd == NULL)

@@ -93,7 +93,7 @@ static void keep_glitches(const double *values,
             to++;
         const bool alone = to - from <= rule->half &&
                            (from == 0 || to == n ||
-                            fabs(values[to] - values[from - 1]) <= rule->limit);
+                            fabs(values[to] - values[from - 1]) <= rule->above);
         for (size_t i = from; i < to && !alone; i++)
             odd[i] = false;
         from = to - 1;
@@ -124,10 +124,9 @@ enum kw_status kw_set_glitches_aside(struct kw_session *session,
     }
     const double top_rpm = kw_quantile_of_sample(values, kept, 0.99, scratch);
     const double noise_rpm = kw_noise_sd(values, kept, scratch);
-    const struct kw_spike_rule rule = {
-        .half = half,
-        .limit = fmax(ODD_SHARE_OF_TOP * top_rpm, ODD_NOISES * noise_rpm),
-    };
+    const double limit_rpm =
+        fmax(ODD_SHARE_OF_TOP * top_rpm, ODD_NOISES * noise_rpm);
+    const struct kw_spike_rule rule = {half, limit_rpm, limit_rpm};
     status = kw_mark_spikes(values, kept, &rule, odd, error);
     if (status == KW_OK) {
         keep_glitches(values, kept, &rule, odd);

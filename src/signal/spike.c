@@ -33,9 +33,10 @@ static bool next_block(const double *values,
                        const struct kw_spike_rule *rule,
                        struct block *block)
 {
+    const double limit = fmin(rule->above, rule->below);
     /* From the second reading on: a jump has two ends. */
     size_t i = block->last + 1;
-    while (i < n && !(fabs(values[i] - values[i - 1]) > rule->limit))
+    while (i < n && !(fabs(values[i] - values[i - 1]) > limit))
         i++;
     if (i >= n)
         return false;
@@ -44,7 +45,7 @@ static bool next_block(const double *values,
     /* Jumps closer than their windows share a block, or readings between them
      * would be asked twice. */
     for (; i < n && i <= block->last + 3 * rule->half; i++) {
-        if (fabs(values[i] - values[i - 1]) > rule->limit)
+        if (fabs(values[i] - values[i - 1]) > limit)
             block->last = i;
     }
     block->last =
@@ -103,8 +104,10 @@ static enum kw_status mark_block(const struct search *search,
     if (gsl_movstat_median(GSL_MOVSTAT_END_TRUNCATE, &in.vector, &out.vector,
                            search->work) != GSL_SUCCESS)
         return kw_fail_memory(error);
-    for (size_t i = span->first; i <= span->last; i++)
-        odd[i] = fabs(span->values[i] - search->median[i]) > rule->limit;
+    for (size_t i = span->first; i <= span->last; i++) {
+        const double off = span->values[i] - search->median[i];
+        odd[i] = off > rule->above || off < -rule->below;
+    }
     return KW_OK;
 }
 

@@ -13,15 +13,18 @@
  * half   how many readings before and after one are asked, 1 or more: runs of
  *        up to so many odd readings are spikes. Less is used where there are
  *        few readings.
- * limit  how far a spike stands from their median, in the channel's unit. It is
- *        the caller's, from what the quantity can do: the spread of the
- *        neighbours alone would be 0 where readings repeat. */
+ * above  how far a spike stands above their median at least, in the channel's
+ *        unit, and how far
+ * below  one below it. Both are the caller's, from what the quantity can do:
+ *        the spread of the neighbours alone would be 0 where readings
+ *        repeat. */
 struct kw_spike_rule {
     size_t half;
-    double limit;
+    double above;
+    double below;
 };
 
-/* Marks what differs by more than the limit from the moving median (GSL's) of
+/* Marks what lies beyond its limit from the moving median (GSL's) of
  * the readings around it. A run longer than `half` is the majority where it
  * stands and is left alone, and so is a change that is there to stay.
  *

@@ -144,6 +144,31 @@ static void test_egt__fault_is_set_aside_and_nothing_else(void **state)
     }
 }
 
+/* A converter slower than the logger holds its spike for several rows. It is
+ * no pull: those climb as fast as this probe usually does, and no faster. A
+ * fall as large is left in, for a spark that cuts gives one. */
+static void test_egt__spike_of_a_slow_converter_is_set_aside(void **state)
+{
+    (void)state;
+    enum { HELD = 8, AT = 8 * 300 };
+    static const double leaps_c[] = {220.0, -220.0};
+    for (size_t k = 0; k < 2; k++) {
+        struct synthetic_options options = synthetic_defaults();
+        options.laps = 4;
+        struct synthetic made = synthetic_new(&options);
+        for (size_t i = 0; i < made.n; i++)
+            made.egt_c[i] = made.egt_c[i - i % HELD];
+        for (size_t i = AT; i < AT + HELD; i++)
+            made.egt_c[i] += leaps_c[k];
+        struct kw_session session;
+        synthetic_session(&made, NULL, &session);
+        check_near("set aside", (double)missing_between(&session, 0.0, 1e9),
+                   leaps_c[k] > 0.0 ? HELD : 0.0, 0.0);
+        kw_session_free(&session);
+        synthetic_free(&made);
+    }
+}
+
 /* A wire that chafes through gives a spike in every twenty readings: they must
  * not teach the program that such leaps are usual. */
 static void test_egt__many_spikes_do_not_hide_each_other(void **state)
@@ -275,6 +300,7 @@ int main(void)
         cmocka_unit_test(test_egt__healthy_probe_loses_nothing),
         cmocka_unit_test(test_egt__blank_rows_between_readings_are_no_spikes),
         cmocka_unit_test(test_egt__fault_is_set_aside_and_nothing_else),
+        cmocka_unit_test(test_egt__spike_of_a_slow_converter_is_set_aside),
         cmocka_unit_test(test_egt__many_spikes_do_not_hide_each_other),
         cmocka_unit_test(test_egt__dead_probe_is_no_probe),
         cmocka_unit_test(test_egt__slow_sensor_becomes_a_line),

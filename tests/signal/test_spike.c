@@ -36,10 +36,10 @@ static void test_spike__agrees_with_the_median_of_every_window(void **state)
             if (seed % 31 == 3)
                 values[i] += 80.0;
         }
-        assert_int_equal(kw_mark_spikes(values, N,
-                                        &(struct kw_spike_rule){half, 30.0},
-                                        odd, NULL),
-                         KW_OK);
+        assert_int_equal(
+            kw_mark_spikes(values, N, &(struct kw_spike_rule){half, 30.0, 30.0},
+                           odd, NULL),
+            KW_OK);
         size_t found = 0;
         for (size_t i = 0; i < N; i++) {
             check_true("spike",
@@ -61,11 +61,29 @@ static void test_spike__added_outliers_are_found(void **state)
         values[i] = 0.5 * (double)i;
     for (size_t i = 0; i < sizeof put_at / sizeof put_at[0]; i++)
         values[put_at[i]] -= 300.0;
-    assert_int_equal(
-        kw_mark_spikes(values, N, &(struct kw_spike_rule){5, 50.0}, odd, NULL),
-        KW_OK);
+    assert_int_equal(kw_mark_spikes(values, N,
+                                    &(struct kw_spike_rule){5, 50.0, 50.0}, odd,
+                                    NULL),
+                     KW_OK);
     for (size_t i = 0; i < N; i++)
         check_true("found", odd[i] == (values[i] < 0.5 * (double)i - 1.0));
+}
+
+/* What may fall at once but only climb slowly: each side has its own limit. */
+static void test_spike__each_side_has_its_own_limit(void **state)
+{
+    (void)state;
+    double values[N] = {0.0};
+    bool odd[N] = {false};
+    values[100] = 40.0;
+    values[200] = -40.0;
+    values[300] = -80.0;
+    assert_int_equal(kw_mark_spikes(values, N,
+                                    &(struct kw_spike_rule){3, 30.0, 60.0}, odd,
+                                    NULL),
+                     KW_OK);
+    for (size_t i = 0; i < N; i++)
+        check_true("side", odd[i] == (i == 100 || i == 300));
 }
 
 /* A change that stays is news, not noise. */
@@ -76,9 +94,10 @@ static void test_spike__step_is_left_alone(void **state)
     bool odd[N] = {false};
     for (size_t i = 0; i < N; i++)
         values[i] = i < N / 2 ? 0.0 : 9000.0;
-    assert_int_equal(
-        kw_mark_spikes(values, N, &(struct kw_spike_rule){6, 500.0}, odd, NULL),
-        KW_OK);
+    assert_int_equal(kw_mark_spikes(values, N,
+                                    &(struct kw_spike_rule){6, 500.0, 500.0},
+                                    odd, NULL),
+                     KW_OK);
     for (size_t i = 0; i < N; i++)
         assert_false(odd[i]);
 }
@@ -91,13 +110,14 @@ static void test_spike__few_readings_do_no_harm(void **state)
     bool odd[3] = {false};
     for (size_t n = 0; n < 3; n++)
         assert_int_equal(kw_mark_spikes(values, n,
-                                        &(struct kw_spike_rule){4, 10.0}, odd,
-                                        NULL),
+                                        &(struct kw_spike_rule){4, 10.0, 10.0},
+                                        odd, NULL),
                          KW_OK);
     assert_false(odd[0] || odd[1]);
-    assert_int_equal(
-        kw_mark_spikes(values, 3, &(struct kw_spike_rule){4, 10.0}, odd, NULL),
-        KW_OK);
+    assert_int_equal(kw_mark_spikes(values, 3,
+                                    &(struct kw_spike_rule){4, 10.0, 10.0}, odd,
+                                    NULL),
+                     KW_OK);
     assert_true(odd[1]);
     double scratch[3];
     check_near("noise of none", kw_noise_sd(values, 2, scratch), NAN, 0.0);
@@ -140,6 +160,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_spike__agrees_with_the_median_of_every_window),
         cmocka_unit_test(test_spike__added_outliers_are_found),
+        cmocka_unit_test(test_spike__each_side_has_its_own_limit),
         cmocka_unit_test(test_spike__step_is_left_alone),
         cmocka_unit_test(test_spike__few_readings_do_no_harm),
         cmocka_unit_test(test_spike__noise_resolution_and_update_are_measured),
