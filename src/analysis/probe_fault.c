@@ -8,8 +8,10 @@
 
 #include <math.h>
 
-/* Set aside for this long: open or stuck. Shorter is a spike. */
-static const double STRETCH_S = 1.0;
+/* Set aside for this long: open or stuck. Shorter is a spike, or two of them in
+ * a row of the slowest converter, which reads once a second (common practice,
+ * no source). */
+static const double STRETCH_S = 2.2;
 /* Stretches with less than this between them are one. */
 static const double BRIDGE_S = 10.0;
 /* So many spikes, and so many each minute, make a chafed wire: an ignition

@@ -138,20 +138,43 @@ static void drop_beyond(struct probe *p)
     }
 }
 
-/* How fast the fresh readings of this probe usually change at most. Of a
- * chafed wire every tenth change may be a spike: the slower four fifths, which
- * are sound even then, bound what is usual. */
+/* The one between the two others: what a spike beside sound readings is not. */
+static double middle(double a, double b, double c)
+{
+    return fmax(fmin(a, b), fmin(fmax(a, b), c));
+}
+
+/* A value that was converted from F to C repeats to the last bit but one. */
+static bool is_same(double a, double b)
+{
+    return fabs(a - b) <= 1e-9 * (fabs(a) + fabs(b));
+}
+
+/* How fast the fresh readings of this probe usually change at most. Each is
+ * taken as the middle one of itself and its two neighbours, or a chafed wire
+ * would teach its own leaps; where spikes meet, the slower four fifths still
+ * bound what is usual. */
 static double usual_fastest_c_s(const struct probe *p)
 {
+    /* The last three that differ. */
+    double fresh_c[3] = {NAN, NAN, p->n > 0 ? p->readings[0] : NAN};
+    double before_c = NAN; /* the middle one of the three before */
+    double took_s = NAN;   /* to the second of the three */
     size_t kept = 0;
     for (size_t i = 1; i < p->n; i++) {
-        const double took_s =
-            /* A reading that shows up between two rows was made within one
-             * update of the converter, not within one row of the logger. */
-            fmax(time_at(p, i) - time_at(p, i - 1), p->update_s);
-        const double change_c = fabs(p->readings[i] - p->readings[i - 1]);
+        if (is_same(p->readings[i], p->readings[i - 1]))
+            continue;
+        fresh_c[0] = fresh_c[1];
+        fresh_c[1] = fresh_c[2];
+        fresh_c[2] = p->readings[i];
+        const double now_c = middle(fresh_c[0], fresh_c[1], fresh_c[2]);
+        const double change_c = fabs(now_c - before_c);
         if (change_c > 0.0)
             p->scratch[kept++] = change_c / took_s;
+        before_c = now_c;
+        /* A reading that shows up between two rows was made within one update
+         * of the converter, not within one row of the logger. */
+        took_s = fmax(time_at(p, i) - time_at(p, i - 1), p->update_s);
     }
     const double sound_c_s =
         kw_quantile(p->scratch, kept, SOUND_SHARE, p->scratch);
@@ -212,12 +235,6 @@ static bool is_jump(const struct probe *p, size_t i)
         return false;
     const double took_s = fmax(time_at(p, i) - time_at(p, i - 1), p->update_s);
     return change_c > most_change_c(p, took_s);
-}
-
-/* A value that was converted from F to C repeats to the last bit but one. */
-static bool is_same(double a, double b)
-{
-    return fabs(a - b) <= 1e-9 * (fabs(a) + fabs(b));
 }
 
 /* First reading after i that differs from it. */
