@@ -71,9 +71,10 @@ static const double STUCK_TIMES_USUAL = 5.0;
 static const double STUCK_RPM_SHARE = 0.2;
 /* An exhaust under way is hotter than this (common practice, no source). A
  * minute at work warms the header well beyond boiling water wherever the probe
- * sits in it. */
+ * sits in it, and once warm no seconds at work cool it. */
 static const double COLD_C = 100.0;
 static const double COLD_AFTER_S = 60.0;
+static const double COLD_AGAIN_S = 5.0;
 
 /* What the steps share. */
 struct probe {
@@ -200,7 +201,8 @@ static void learn(struct probe *p)
 {
     const double noise_c = kw_noise_sd(p->readings, p->n, p->scratch);
     const double step_c = kw_resolution(p->readings, p->n, p->scratch);
-    const double samples = kw_update_samples(p->readings, p->n, p->scratch);
+    const double samples =
+        kw_update_samples(p->readings, p->n, p->scratch, NULL);
     p->spacing_s = usual_spacing_s(p);
     /* Flat readings tell nothing of the converter; then each counts as
      * fresh. */
@@ -425,19 +427,32 @@ static void drop_stuck(struct probe *p)
     }
 }
 
-/* A probe that hangs beside the exhaust, or a lead that is off: all cold though
- * the engine has worked for a minute. */
+/* How long the engine worked over readings from .. to - 1. */
+static double worked_s(const struct probe *p, size_t from, size_t to)
+{
+    double seconds = 0.0;
+    for (size_t i = from; i < to; i++) {
+        if (p->session->rpm[p->at[i]] > p->top_rpm / 2.0)
+            seconds += p->spacing_s;
+    }
+    return seconds;
+}
+
+/* A probe that hangs beside the exhaust, or a lead that came off: cold though
+ * the engine works, all day or from some moment on. */
 static void drop_cold(struct probe *p)
 {
-    double worked_s = 0.0;
-    double highest_c = -INFINITY;
-    for (size_t i = 0; i < p->n; i++) {
-        highest_c = fmax(highest_c, p->readings[i]);
-        if (p->session->rpm[p->at[i]] > p->top_rpm / 2.0)
-            worked_s += 1.0 / p->session->rate_hz;
+    for (size_t from = 0; from < p->n;) {
+        size_t to = from + 1;
+        if (p->readings[from] < COLD_C) {
+            while (to < p->n && p->readings[to] < COLD_C)
+                to++;
+            if (worked_s(p, from, to) >
+                (from > 0 ? COLD_AGAIN_S : COLD_AFTER_S))
+                set_run_aside(p, from, to, KW_EGT_COLD);
+        }
+        from = to;
     }
-    if (worked_s > COLD_AFTER_S && highest_c < COLD_C)
-        set_run_aside(p, 0, p->n, KW_EGT_COLD);
 }
 
 /* Each step sees only what the steps before it have left. */

@@ -53,7 +53,8 @@ enum kw_status kw_join_updates(const struct kw_session *session,
     double *scratch = kw_array_new(n, sizeof *scratch, error);
     if (scratch == NULL)
         return KW_NO_MEMORY;
-    const double usual = kw_update_samples(values, n, scratch);
+    double noise = 0.0;
+    const double usual = kw_update_samples(values, n, scratch, &noise);
     free(scratch);
     if (!(usual >= STAIRCASE_SAMPLES))
         return KW_OK;
@@ -70,7 +71,7 @@ enum kw_status kw_join_updates(const struct kw_session *session,
          * invent it. */
         if (after_gap || isnan(reading) || isnan(held)) {
             fresh = i;
-        } else if (fabs(reading - held) > 0.0) {
+        } else if (fabs(reading - held) > noise) {
             join(session, values, fresh, i, usual_s);
             fresh = i;
         }

@@ -18,6 +18,17 @@ static const double SECOND_DIFFERENCE_SD = 2.449489742783178;
  * fine that it does not matter. */
 static const double SMALL_CHANGES = 0.1;
 
+/* Steps of a value that is held under noise: beyond so many standard deviations
+ * of it, so many at least and two samples apart; the beat is what this share of
+ * them are no longer than, and so many have to keep to it, off by one sample or
+ * that share of the beat (common practice, no source). */
+static const double STEP_NOISES = 8.0;
+enum { FEWEST_STEPS = 30 };
+static const double LEAST_BEAT = 2.0;
+static const double BEAT_SHARE = 0.25;
+static const double ON_BEAT_SHARE = 0.8;
+static const double MOST_OFF_BEAT = 0.2;
+
 /* A stretch around jumps: flags are taken from first .. last, whose windows
  * reach `half` farther. */
 struct block {
@@ -185,16 +196,21 @@ double kw_resolution(const double *values, size_t n, double *scratch)
     return kw_quantile(scratch, kept, SMALL_CHANGES, scratch);
 }
 
-/* What matters is the time between two changes, not how many samples changed: a
- * standing value is no slow sensor. */
-double kw_update_samples(const double *values, size_t n, double *scratch)
+/* Samples from each change larger than `noise` to the next.
+ *
+ * returns  how many there are. */
+static size_t between_changes(const double *values,
+                              size_t n,
+                              double noise,
+                              double *between)
 {
     size_t kept = 0;
     size_t last = 0; /* 0: no change seen yet in this stretch */
     for (size_t i = 1; i < n;) {
-        if (is_change(values[i - 1], values[i])) {
+        if (is_change(values[i - 1], values[i]) &&
+            fabs(values[i] - values[i - 1]) > noise) {
             if (last > 0)
-                scratch[kept++] = (double)(i - last);
+                between[kept++] = (double)(i - last);
             last = i;
         }
         const size_t next = next_reading(i, n);
@@ -202,5 +218,50 @@ double kw_update_samples(const double *values, size_t n, double *scratch)
             last = 0;
         i = next;
     }
-    return kw_median(scratch, kept, scratch);
+    return kept;
+}
+
+/* The beat that steps keep to: whole numbers of it lie between them.
+ *
+ * between  between[n]: samples from step to step; sorted here.
+ * returns  NAN where they keep to none. */
+static double beat_of(double *between, size_t n)
+{
+    const double beat = kw_quantile(between, n, BEAT_SHARE, between);
+    const double off = fmin(1.0, MOST_OFF_BEAT * beat);
+    size_t on_beat = 0;
+    for (size_t i = 0; i < n; i++) {
+        const double beats = round(between[i] / beat);
+        if (beats >= 1.0 && fabs(between[i] - beats * beat) <= off)
+            on_beat++;
+    }
+    return n >= FEWEST_STEPS && (double)on_beat >= ON_BEAT_SHARE * (double)n
+               ? beat
+               : NAN;
+}
+
+/* What matters is the time between two changes, not how many samples changed: a
+ * standing value is no slow sensor. A logger that adds its own noise to a value
+ * that it holds writes no two alike; there the steps that stand out of the
+ * noise tell, if they come at one beat. Of a sensor read in every row they
+ * follow row upon row. */
+double kw_update_samples(const double *values,
+                         size_t n,
+                         double *scratch,
+                         double *noise)
+{
+    const double plain =
+        kw_median(scratch, between_changes(values, n, 0.0, scratch), scratch);
+    const double own = STEP_NOISES * kw_noise_sd(values, n, scratch);
+    if (noise != NULL)
+        *noise = 0.0;
+    if (!(plain < LEAST_BEAT) || !(own > 0.0))
+        return plain;
+    const double beat =
+        beat_of(scratch, between_changes(values, n, own, scratch));
+    if (!(beat >= LEAST_BEAT))
+        return plain;
+    if (noise != NULL)
+        *noise = own;
+    return beat;
 }

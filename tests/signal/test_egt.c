@@ -213,6 +213,26 @@ static void test_egt__many_spikes_do_not_hide_each_other(void **state)
     }
 }
 
+/* The lead came off in the middle of the session, and the logger shows its own
+ * noise about zero: no exhaust of an engine at work, and no single value. */
+static void test_egt__probe_that_dies_is_set_aside(void **state)
+{
+    (void)state;
+    struct synthetic_options options = synthetic_defaults();
+    options.laps = 4;
+    struct synthetic made = synthetic_new(&options);
+    const double from_s = made.lap_start_s[3];
+    const size_t from = synthetic_at(&made, from_s);
+    for (size_t i = from; i < made.n; i++)
+        made.egt_c[i] = 0.7 * synthetic_normal(&made);
+    struct kw_session session;
+    synthetic_session(&made, NULL, &session);
+    check_near("set aside", (double)missing_between(&session, 0.0, 1e9),
+               (double)(made.n - from), 0.0);
+    kw_session_free(&session);
+    synthetic_free(&made);
+}
+
 /* A probe that reads one value all day, or only the garage's air, leaves
  * nothing to judge: the session must say that it has no EGT. */
 static void test_egt__dead_probe_is_no_probe(void **state)
@@ -308,6 +328,7 @@ int main(void)
         cmocka_unit_test(test_egt__fault_is_set_aside_and_nothing_else),
         cmocka_unit_test(test_egt__spikes_of_a_slow_converter_are_set_aside),
         cmocka_unit_test(test_egt__many_spikes_do_not_hide_each_other),
+        cmocka_unit_test(test_egt__probe_that_dies_is_set_aside),
         cmocka_unit_test(test_egt__dead_probe_is_no_probe),
         cmocka_unit_test(test_egt__slow_sensor_becomes_a_line),
         cmocka_unit_test(test_egt__working_probe_is_chosen),

@@ -122,8 +122,48 @@ static void test_spike__few_readings_do_no_harm(void **state)
     double scratch[3];
     check_near("noise of none", kw_noise_sd(values, 2, scratch), NAN, 0.0);
     check_near("step of none", kw_resolution(values, 1, scratch), NAN, 0.0);
-    check_near("update of none", kw_update_samples(values, 0, scratch), NAN,
-               0.0);
+    check_near("update of none", kw_update_samples(values, 0, scratch, NULL),
+               NAN, 0.0);
+}
+
+/* A sum of twelve uniform numbers less 6: mean 0, variance 1. */
+static double normal(uint64_t *seed)
+{
+    double sum = -6.0;
+    for (int k = 0; k < 12; k++) {
+        *seed = *seed * 6364136223846793005U + 1442695040888963407U;
+        sum += (double)(*seed >> 40) / 16777216.0;
+    }
+    return sum;
+}
+
+/* A logger that adds its noise after it held the value writes no two readings
+ * alike; the beat of the steps is still the sensor's. A sensor that is read in
+ * every row shows none, however steep it climbs. */
+static void test_spike__held_value_is_seen_under_noise(void **state)
+{
+    (void)state;
+    enum { MANY = 6000, HELD = 10, SAW = 200 };
+    static const size_t held_for[] = {HELD, 1};
+    double *values = calloc(MANY, sizeof *values);
+    double *scratch = calloc(MANY, sizeof *scratch);
+    assert_non_null(values);
+    assert_non_null(scratch);
+    for (size_t k = 0; k < 2; k++) {
+        uint64_t seed = 5;
+        for (size_t i = 0; i < MANY; i++) {
+            const size_t fresh = i - i % held_for[k];
+            values[i] = 2.0 * (double)(fresh % SAW) + 0.3 * normal(&seed);
+        }
+        double noise = -1.0;
+        check_near("samples", kw_update_samples(values, MANY, scratch, &noise),
+                   (double)held_for[k], 0.0);
+        /* Larger than what the noise does, smaller than a step. */
+        check_true("noise", held_for[k] > 1 ? noise > 1.2 && noise < 20.0
+                                            : noise >= 0.0 && noise <= 0.0);
+    }
+    free(values);
+    free(scratch);
 }
 
 /* What the limits are made of. */
@@ -136,21 +176,15 @@ static void test_spike__noise_resolution_and_update_are_measured(void **state)
     assert_non_null(values);
     assert_non_null(scratch);
     uint64_t seed = 5;
-    for (size_t i = 0; i < MANY; i++) {
-        /* A sum of twelve uniform numbers less 6: mean 0, variance 1. */
-        double sum = -6.0;
-        for (int k = 0; k < 12; k++) {
-            seed = seed * 6364136223846793005U + 1442695040888963407U;
-            sum += (double)(seed >> 40) / 16777216.0;
-        }
-        values[i] = 7.0 * (double)i + 3.0 * sum;
-    }
+    for (size_t i = 0; i < MANY; i++)
+        values[i] = 7.0 * (double)i + 3.0 * normal(&seed);
     check_near("noise on a climb", kw_noise_sd(values, MANY, scratch), 3.0,
                0.15);
     for (size_t i = 0; i < MANY; i++)
         values[i] = 50.0 * floor((double)i / 8.0);
     check_near("resolution", kw_resolution(values, MANY, scratch), 50.0, 1e-9);
-    check_near("update", kw_update_samples(values, MANY, scratch), 8.0, 0.0);
+    check_near("update", kw_update_samples(values, MANY, scratch, NULL), 8.0,
+               0.0);
     free(values);
     free(scratch);
 }
@@ -163,6 +197,7 @@ int main(void)
         cmocka_unit_test(test_spike__each_side_has_its_own_limit),
         cmocka_unit_test(test_spike__step_is_left_alone),
         cmocka_unit_test(test_spike__few_readings_do_no_harm),
+        cmocka_unit_test(test_spike__held_value_is_seen_under_noise),
         cmocka_unit_test(test_spike__noise_resolution_and_update_are_measured),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
