@@ -157,6 +157,20 @@ static bool is_halved(const struct kw_rpm_search *search,
             rpm[before] > SURELY_LOCKED_SHARE * search->limits->top_rpm);
 }
 
+/* Half throughout, at edges that a logger which averages spreads over some
+ * readings: no engine does that while the clutch holds it. */
+static bool is_averaged_half(const struct kw_rpm_search *search,
+                             const struct kw_absence *absence)
+{
+    const double *rpm = search->session->rpm;
+    const double locked_rpm = SURELY_LOCKED_SHARE * search->limits->top_rpm;
+    return rpm[absence->before] > locked_rpm &&
+           rpm[absence->back] > locked_rpm &&
+           kw_is_sharp(search, absence->before, absence->gone) &&
+           kw_is_sharp(search, absence->leaves, absence->back) &&
+           is_halved(search, absence);
+}
+
 /* Both edges faster than an engine is revved or stopped. */
 static bool is_leap(const struct kw_rpm_search *search,
                     const struct kw_absence *absence)
@@ -307,8 +321,9 @@ bool kw_is_telling(const struct kw_rpm_search *search,
         return kw_is_sharp(search, before, absence->gone) &&
                kw_is_sharp(search, absence->leaves, back) &&
                (is_doubled(search, absence) || is_beyond_top(search, absence));
-    return kw_is_quick(search, before, absence->gone) &&
-           kw_is_quick(search, absence->leaves, back) &&
-           (is_halved(search, absence) || is_brief_part(search, absence) ||
-            is_elsewhere(search, absence));
+    if (!kw_is_quick(search, before, absence->gone) ||
+        !kw_is_quick(search, absence->leaves, back))
+        return is_averaged_half(search, absence);
+    return is_halved(search, absence) || is_brief_part(search, absence) ||
+           is_elsewhere(search, absence);
 }

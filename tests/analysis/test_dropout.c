@@ -167,6 +167,29 @@ static void test_dropout__smoothed_loss_is_found(void **state)
     }
 }
 
+/* A logger that averages its last few readings spreads each edge over as many,
+ * and a loss of seconds fits no single shape: half throughout is enough. */
+static void test_dropout__half_of_an_averaged_signal_is_found(void **state)
+{
+    (void)state;
+    enum { AVERAGED = 3 };
+    struct synthetic_options options = synthetic_defaults();
+    options.rate_hz = 25.0;
+    struct synthetic made = synthetic_new(&options);
+    const double from_s = made.lap_start_s[4] + 5.0;
+    synthetic_lose_signal(&made, from_s, from_s + 1.7, 0.5);
+    for (size_t i = made.n; i-- > AVERAGED - 1;)
+        made.rpm[i] =
+            (made.rpm[i] + made.rpm[i - 1] + made.rpm[i - 2]) / AVERAGED;
+    struct kw_events found;
+    detect(kw_find_dropouts, &made, NAN, &found);
+    assert_int_equal(found.n, 1);
+    check_near("start", found.items[0].start_s, from_s, 0.1);
+    check_near("end", found.items[0].end_s, from_s + 1.7, 0.1);
+    kw_events_free(&found);
+    synthetic_free(&made);
+}
+
 /* The engine idles in the paddock and the reading goes for a moment: a contact,
  * for no engine dies and is started again so soon. */
 static void test_dropout__loss_at_idle_is_found(void **state)
@@ -491,6 +514,7 @@ int main(void)
         cmocka_unit_test(test_dropout__frozen_signal_is_found),
         cmocka_unit_test(test_dropout__frozen_signal_shows_beside_the_speed),
         cmocka_unit_test(test_dropout__smoothed_loss_is_found),
+        cmocka_unit_test(test_dropout__half_of_an_averaged_signal_is_found),
         cmocka_unit_test(test_dropout__loss_at_idle_is_found),
         cmocka_unit_test(test_dropout__engine_off_its_clutch_is_none),
         cmocka_unit_test(test_dropout__other_low_reading_is_found),
