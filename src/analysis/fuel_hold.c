@@ -33,9 +33,11 @@ static const double MOST_REGAINED_SHARE = 0.03;
  * over seconds, not within half a second. Common practice, no source. */
 static const double MOST_CREEP_SHARE = 0.35;
 
-/* One pull alone: the gas jumps by this much as RPM stops and stays above what
- * is expected by that much, or by a share of its spread. 10 C for each percent
- * of fuel: common practice, no source. */
+/* One pull alone: it costs this share of the top end, and the gas jumps by this
+ * much as RPM stops and stays above what is expected by that much, or by a
+ * share of its spread. 10 C for each percent of fuel: common practice, no
+ * source. */
+static const double LEAST_LOST_SHARE = 0.01;
 static const double JUMP_C = 15.0;
 static const double JUMP_AT_CEILING_C = 25.0;
 static const double LEAST_EXCESS_C = 20.0;
@@ -110,12 +112,26 @@ static bool creeps(const struct judge *j, const struct kw_held_pull *held)
            MOST_CREEP_SHARE * held->before_rpm_s * seconds_of(j, held);
 }
 
-/* The exhaust alone proves it. */
+/* What the gain would have come to, but no more than the top end. */
+static double lost_rpm(const struct judge *j, const struct kw_held_pull *held)
+{
+    const double *rpm = j->scene->session->rpm;
+    const double reached = held->rpm + held->before_rpm_s * seconds_of(j, held);
+    double last = held->rpm;
+    for (size_t i = held->span.from; i < held->span.to; i++)
+        last = isnan(rpm[i]) ? last : rpm[i];
+    return fmax(fmin(reached, fmax(j->top_rpm, held->rpm)) - last, 0.0);
+}
+
+/* The exhaust alone proves it, where RPM did not come as far as it ever does:
+ * a governor and the pipe's top end cost nothing. */
 static bool jumps(const struct judge *j, const struct kw_held_pull *held)
 {
     const double spread_c = j->scene->expected_spread_c[held->span.from];
     const double jump_c = is_at_ceiling(j, held) ? JUMP_AT_CEILING_C : JUMP_C;
-    return stays(j, held) && held->after_rpm_s < NO_GAIN_SHARE_S * j->top_rpm &&
+    return stays(j, held) &&
+           lost_rpm(j, held) > LEAST_LOST_SHARE * j->top_rpm &&
+           held->after_rpm_s < NO_GAIN_SHARE_S * j->top_rpm &&
            held->hottest_c > j->hot_c - NOT_COOL_C &&
            held->excess_c - held->excess_before_c > jump_c &&
            held->excess_c > fmax(LEAST_EXCESS_C, EXCESS_SPREADS * spread_c);
@@ -199,17 +215,6 @@ static bool is_told(const struct judge *j,
             return true;
     }
     return false;
-}
-
-/* What the gain would have come to, but no more than the top end. */
-static double lost_rpm(const struct judge *j, const struct kw_held_pull *held)
-{
-    const double *rpm = j->scene->session->rpm;
-    const double reached = held->rpm + held->before_rpm_s * seconds_of(j, held);
-    double last = held->rpm;
-    for (size_t i = held->span.from; i < held->span.to; i++)
-        last = isnan(rpm[i]) ? last : rpm[i];
-    return fmax(fmin(reached, fmax(j->top_rpm, held->rpm)) - last, 0.0);
 }
 
 /* What was told as a loose connection is no hunger. */

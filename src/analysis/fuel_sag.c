@@ -245,19 +245,43 @@ static bool is_starved(const struct search *search, size_t i)
 }
 
 /* RPM that good pulls would have gained in the same time and this one did not:
- * the integral of the missing gain. It is the depth that is told. */
+ * the integral of the missing gain, up to where it is most. What follows is an
+ * engine that is fed again and catches up.
+ *
+ * worst    where that is: a sample of the span.
+ * returns  the depth that is told. */
 static double loss_of(const struct search *search,
-                      const struct kw_fuel_sag *sag)
+                      const struct kw_span *span,
+                      size_t *worst)
 {
     const struct kw_session *session = search->scene->session;
     double lost = 0.0;
-    for (size_t i = sag->span.from; i + 1 < sag->span.to; i++) {
+    double most = 0.0;
+    *worst = span->from;
+    for (size_t i = span->from; i + 1 < span->to; i++) {
         const double short_of =
             usual_gain(search, session->rpm[i]) - search->slope_rpm_s[i];
         if (!isnan(short_of))
             lost += short_of * (session->time_s[i + 1] - session->time_s[i]);
+        if (lost > most) {
+            most = lost;
+            *worst = i + 1;
+        }
     }
-    return lost;
+    return most;
+}
+
+/* The hungry part of a stretch, from its start to where most is lost: how long
+ * it lasts, and how far RPM rises in it; below zero where it sinks. */
+static double hungry_part(const struct search *search,
+                          const struct kw_span *span,
+                          double *lasts_s)
+{
+    const struct kw_session *session = search->scene->session;
+    size_t worst = 0;
+    loss_of(search, span, &worst);
+    *lasts_s = session->time_s[worst] - session->time_s[span->from];
+    return session->rpm[worst] - session->rpm[span->from];
 }
 
 /* The first starved stretch from sample `at` on, pauses bridged.
@@ -281,7 +305,8 @@ static bool next_sag(const struct search *search,
                  LONGEST_PAUSE_S)
             break;
     }
-    sag->lost_rpm = loss_of(search, sag);
+    size_t worst = 0;
+    sag->lost_rpm = loss_of(search, &sag->span, &worst);
     return true;
 }
 
@@ -322,13 +347,13 @@ static bool is_hungry(const struct search *search,
 {
     double spread_c = 0.0;
     const double heat_c = heat_of(search, sag, &spread_c);
+    double lasts_s = 0.0;
+    const double rise_rpm = hungry_part(search, &sag->span, &lasts_s);
     const double top = search->limits->top_rpm;
-    const double *rpm = search->scene->session->rpm;
-    return seconds_of(search, sag) >= hunger->least_s &&
+    return lasts_s >= hunger->least_s &&
            sag->lost_rpm >= hunger->least_loss_share * top &&
            heat_c >= fmax(hunger->least_heat_c, SAG_HEAT_SPREADS * spread_c) &&
-           rpm[sag->span.to - 1] - rpm[sag->span.from] <=
-               hunger->most_rise_share * top;
+           rise_rpm <= hunger->most_rise_share * top;
 }
 
 /* Gas less expected gas in the middle of the other moments under load around a
@@ -394,9 +419,11 @@ static bool is_plain(const struct search *search, const struct kw_fuel_sag *sag)
 {
     const struct kw_session *session = search->scene->session;
     const double behind = mean_behind_rpm(search, sag);
-    return seconds_of(search, sag) >= PLAIN_S &&
+    double lasts_s = 0.0;
+    const double rise_rpm = hungry_part(search, &sag->span, &lasts_s);
+    return lasts_s >= PLAIN_S &&
            session->gas_c[sag->span.to - 1] > search->hot_pull_c &&
-           session->rpm[sag->span.to - 1] <= session->rpm[sag->span.from] &&
+           rise_rpm <= 0.0 &&
            measure_heat(search, sag).own_c >= PLAIN_OWN_C &&
            !(behind < PLAIN_BEHIND_SHARE * search->limits->top_rpm);
 }
@@ -420,11 +447,12 @@ static bool sinks(const struct search *search,
                   const struct heat *heat)
 {
     const double top = search->limits->top_rpm;
-    const double *rpm = search->scene->session->rpm;
-    return seconds_of(search, sag) >= SINKS_S &&
+    double lasts_s = 0.0;
+    const double rise_rpm = hungry_part(search, &sag->span, &lasts_s);
+    return lasts_s >= SINKS_S &&
            sag->lost_rpm >= SINKS_LOSS_SHARE * top &&
            mean_behind_rpm(search, sag) >= SINKS_BEHIND_SHARE * top &&
-           rpm[sag->span.from] - rpm[sag->span.to - 1] >= SINKS_SHARE * top &&
+           rise_rpm <= -SINKS_SHARE * top &&
            heat->own_c >= -NOT_COOLER_C;
 }
 

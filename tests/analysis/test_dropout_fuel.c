@@ -85,6 +85,64 @@ static void test_dropout_fuel__slow_driver_in_hot_laps_is_none(void **state)
     synthetic_free(&made);
 }
 
+/* Fuel comes back before the lift: what RPM regains then is no sign that the
+ * engine was well fed. */
+static void test_dropout_fuel__sag_that_recovers_is_found(void **state)
+{
+    (void)state;
+    static const double SAG_S = 1.5;
+    static const double RECOVERY_S = 0.6;
+    struct synthetic_options options = synthetic_defaults();
+    options.laps = 9;
+    struct synthetic made = synthetic_new(&options);
+    for (size_t lap = 5; lap <= 8; lap++) {
+        const double from_s = made.lap_start_s[lap] + 5.0;
+        const double back_s = from_s + SAG_S + RECOVERY_S;
+        const size_t from = synthetic_at(&made, from_s);
+        const size_t to = synthetic_at(&made, back_s);
+        const double held_rpm = made.rpm[from] - 1500.0;
+        for (size_t i = from; i < to; i++) {
+            const double fed =
+                fmax(0.0, made.time_s[i] - from_s - SAG_S) / RECOVERY_S;
+            made.rpm[i] = held_rpm + fed * (made.rpm[to] - held_rpm);
+            made.gas_c[i] += 60.0;
+        }
+    }
+    synthetic_follow_gas(&made);
+    struct kw_events found;
+    detect(kw_find_dropouts, &made, NAN, &found);
+    assert_int_equal(found.n, 4);
+    for (size_t i = 0; i < found.n; i++)
+        assert_int_equal(found.items[i].detail.dropout.cause,
+                         KW_CAUSE_FUEL_RESTRICTION);
+    kw_events_free(&found);
+    synthetic_free(&made);
+}
+
+/* A governor holds every pull at its RPM; the exhaust of one is hotter from
+ * then on. Nothing was lost, and no filter is to be changed. */
+static void test_dropout_fuel__governed_engine_loses_nothing(void **state)
+{
+    (void)state;
+    struct synthetic_options options = synthetic_defaults();
+    options.laps = 9;
+    struct synthetic made = synthetic_new(&options);
+    const double governed_rpm = 0.93 * options.rpm_top;
+    const size_t from = synthetic_at(&made, made.lap_start_s[5]);
+    const size_t to = synthetic_at(&made, made.lap_start_s[5] + 12.0);
+    for (size_t i = 0; i < made.n; i++) {
+        if (i >= from && i < to && made.rpm[i] > governed_rpm)
+            made.gas_c[i] += 80.0;
+        made.rpm[i] = fmin(made.rpm[i], governed_rpm);
+    }
+    synthetic_follow_gas(&made);
+    struct kw_events found;
+    detect(kw_find_dropouts, &made, NAN, &found);
+    assert_int_equal(found.n, 0);
+    kw_events_free(&found);
+    synthetic_free(&made);
+}
+
 /* It sags, hot, and stands: a drop-out comes back. */
 static void test_dropout_fuel__sag_of_an_engine_that_stops_is_none(void **state)
 {
@@ -113,6 +171,8 @@ int main(void)
             test_dropout_fuel__starved_pulls_are_found_with_their_cause),
         cmocka_unit_test(test_dropout_fuel__sinking_rpm_without_heat_is_none),
         cmocka_unit_test(test_dropout_fuel__slow_driver_in_hot_laps_is_none),
+        cmocka_unit_test(test_dropout_fuel__sag_that_recovers_is_found),
+        cmocka_unit_test(test_dropout_fuel__governed_engine_loses_nothing),
         cmocka_unit_test(
             test_dropout_fuel__sag_of_an_engine_that_stops_is_none),
     };
