@@ -7,6 +7,7 @@
  * restriction. */
 #include "analysis/mixture.h"
 
+#include "analysis/idle.h"
 #include "core/array.h"
 #include "core/robust.h"
 
@@ -21,9 +22,11 @@ static const double TOLD_AFTER_S = 2.0;
 /* While the pipe is this cold it gains heat faster than any model says. */
 static const double COLD_S = 35.0;
 
-/* Below this share of the top RPM under load for so long, the kart stands; for
- * some time after that nothing is judged. */
+/* Below this share of the top RPM under load for so long, or about at the idle,
+ * which is higher on an engine that does not rev, the kart stands; for some
+ * time after that nothing is judged. */
 static const double STANDING_SHARE = 0.3;
+static const double IDLE_ROOM = 1.15;
 static const double STANDING_S = 3.0;
 static const double START_S = 6.0;
 
@@ -90,13 +93,18 @@ static void fill_excess(struct kw_mixture *m, const struct kw_scene *scene)
 
 /* A start: the clutch slips at full load, or the pipe is cool from standing. A
  * bend so slow that the clutch lets go is no stand, and comes every lap. */
-static void mask_starts(struct kw_mixture *m)
+static void mask_starts(struct kw_mixture *m, const struct kw_scene *scene)
 {
     const struct kw_heat_grid *g = &m->grid;
+    const double idle_rpm =
+        kw_find_idle_rpm(scene->session, &scene->running->spans, m->high_rpm);
+    /* Not known is no floor. */
+    const double standing_rpm =
+        fmax(STANDING_SHARE * m->high_rpm, IDLE_ROOM * idle_rpm);
     double slow_since_s = NAN;
     double stood_s = -INFINITY;
     for (size_t i = 0; i < g->n; i++) {
-        if (!(g->rpm[i] < STANDING_SHARE * m->high_rpm))
+        if (!(g->rpm[i] < standing_rpm))
             slow_since_s = NAN;
         else if (isnan(slow_since_s))
             slow_since_s = g->time_s[i];
@@ -183,7 +191,7 @@ enum kw_status kw_mixture_new(const struct kw_scene *scene,
     fill_excess(out, scene);
     mask_what_is_told(out, scene->events);
     find_range(out, scratch);
-    mask_starts(out);
+    mask_starts(out, scene);
     mask_part_throttle(out, scratch);
     free(scratch);
     return KW_OK;
