@@ -36,6 +36,14 @@ static const double HARMLESS_SHARE = 0.25;
  * the owner the dangerous way. */
 static const double MOST_OF_IT = 0.6;
 static const double A_WHILE = 0.25;
+/* A shorter first level is believed where a plain step ends it, and not a
+ * warm-up that goes on: the hottest level lies so far above it, and its second
+ * half is off its first by less than this share of that (3 % of fuel at 10 C
+ * each; common practice, no source). */
+static const double SHORT_FIRST_S = 60.0;
+static const double SHORT_FIRST_SHARE = 0.15;
+static const double PLAIN_STEP_C = 30.0;
+static const double FLAT_SHARE = 0.25;
 /* A joint that leaks cools the exhaust off the throttle as well, by nearly half
  * of what it takes under load or more; a mixture does by a third or so, for the
  * pipe remembers (simulated sessions). */
@@ -232,6 +240,25 @@ static bool ends_thinned(const struct kw_heat_grid *g,
     return loaded_c > 0.0 && lifted_c >= LEAK_SHARE * loaded_c;
 }
 
+/* How long the level that the engine went out with must hold to be right. */
+static double least_first_s(const struct series *s,
+                            const struct levels *l,
+                            double whole_s)
+{
+    const size_t half = l->edge[1] / 2;
+    double hottest_c = l->mean_c[0];
+    for (size_t k = 1; k < l->n; k++)
+        hottest_c = fmax(hottest_c, l->mean_c[k]);
+    double warming_c = 0.0;
+    for (size_t i = 0; i < 2 * half; i++)
+        warming_c += (i < half ? -s->mean_c[i] : s->mean_c[i]) / (double)half;
+    const double step_c = hottest_c - l->mean_c[0];
+    const bool plain = half > 0 && step_c >= PLAIN_STEP_C &&
+                       fabs(warming_c) < FLAT_SHARE * step_c;
+    return plain ? fmax(SHORT_FIRST_SHARE * whole_s, SHORT_FIRST_S)
+                 : fmax(A_WHILE * whole_s, BEFORE_S);
+}
+
 /* The coolest that is no exception; where all are, the one that held longest.
  */
 static size_t right_level(const struct series *s,
@@ -242,9 +269,8 @@ static size_t right_level(const struct series *s,
     size_t longest = 0;
     size_t coolest = l->n;
     for (size_t k = 0; k < l->n; k++) {
-        const double least_s = is_like(l, k, 0)
-                                   ? fmax(A_WHILE * whole_s, BEFORE_S)
-                                   : MOST_OF_IT * whole_s;
+        const double least_s = is_like(l, k, 0) ? least_first_s(s, l, whole_s)
+                                                : MOST_OF_IT * whole_s;
         if (thinned && is_like(l, k, l->n - 1))
             continue;
         if (held_s(s, l, k) > held_s(s, l, longest))
@@ -292,7 +318,10 @@ static bool choose_teachers(struct kw_heat_grid *grid,
     const size_t right = right_level(s, l, thinned);
     const double right_s = held_s(s, l, right);
     const double whole_s = level_start_s(s, l, l->n) - s->time_s[0];
-    if (right_s < BEFORE_S || whole_s - right_s < HARMLESS_SHARE * whole_s)
+    const double least_s =
+        is_like(l, right, 0) ? least_first_s(s, l, whole_s) : BEFORE_S;
+    if (right_s < fmin(least_s, BEFORE_S) ||
+        whole_s - right_s < HARMLESS_SHARE * whole_s)
         return false;
     for (size_t k = 0; k < l->n; k++) {
         const double start_s = k > 0 ? level_start_s(s, l, k) : -INFINITY;
