@@ -423,8 +423,7 @@ static bool is_plain(const struct search *search, const struct kw_fuel_sag *sag)
     const double rise_rpm = hungry_part(search, &sag->span, &lasts_s);
     return lasts_s >= PLAIN_S &&
            session->gas_c[sag->span.to - 1] > search->hot_pull_c &&
-           rise_rpm <= 0.0 &&
-           measure_heat(search, sag).own_c >= PLAIN_OWN_C &&
+           rise_rpm <= 0.0 && measure_heat(search, sag).own_c >= PLAIN_OWN_C &&
            !(behind < PLAIN_BEHIND_SHARE * search->limits->top_rpm);
 }
 
@@ -449,11 +448,9 @@ static bool sinks(const struct search *search,
     const double top = search->limits->top_rpm;
     double lasts_s = 0.0;
     const double rise_rpm = hungry_part(search, &sag->span, &lasts_s);
-    return lasts_s >= SINKS_S &&
-           sag->lost_rpm >= SINKS_LOSS_SHARE * top &&
+    return lasts_s >= SINKS_S && sag->lost_rpm >= SINKS_LOSS_SHARE * top &&
            mean_behind_rpm(search, sag) >= SINKS_BEHIND_SHARE * top &&
-           rise_rpm <= -SINKS_SHARE * top &&
-           heat->own_c >= -NOT_COOLER_C;
+           rise_rpm <= -SINKS_SHARE * top && heat->own_c >= -NOT_COOLER_C;
 }
 
 /* Three shapes of hunger whose heat shows: held flat at once, weak for longer,
