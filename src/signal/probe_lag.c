@@ -43,6 +43,11 @@ static const double SLOW_CELLS = 6.0;
  * source). */
 static const double IDLE_SHARE = 0.35;
 static const double IDLE_AROUND_S = 4.0;
+/* Level of RPM that idle is a share of, for a drive that is a part of the log;
+ * and what is kept of the time before and after it: a kart waits in its place
+ * for a minute (common practice, no source). */
+static const double DRIVEN_TOP = 0.995;
+static const double STANDS_S = 60.0;
 enum { TRENDS = 3, BELLS = 5, TERMS = TRENDS * BELLS };
 /* Less than this share of the reading explained: RPM does not drive it. Below,
  * the ladder may have a best rung by chance (common practice, no source). */
@@ -436,28 +441,65 @@ static bool fit_lag(struct cells *c,
     return read_ladder(&ladder, fmax(known / alike, 1.0), lag_s, error_s);
 }
 
-/* The middle of the session, where it is longer than the fit needs. */
+/* The stretch of time that is learned from. */
+struct stretch {
+    double from_s;
+    double for_s;
+};
+
+/* From a while before the kart drives until a while after, and of that the
+ * middle of what is driven, where it is longer than the fit needs. A logger
+ * that was left on for an hour in the pits would hide the drive in its idling.
+ *
+ * scratch  scratch[n_samples]. */
+static struct stretch drive_of(const struct kw_session *session,
+                               double most_s,
+                               double *scratch)
+{
+    const double *time_s = session->time_s;
+    const double idle_rpm =
+        IDLE_SHARE * kw_quantile_of_sample(session->rpm, session->n_samples,
+                                           DRIVEN_TOP, scratch);
+    size_t n = 0;
+    for (size_t i = 0; i < session->n_samples; i++) {
+        if (session->rpm[i] > idle_rpm)
+            scratch[n++] = time_s[i];
+    }
+    struct stretch drive = {0.0, time_s[session->n_samples - 1]};
+    if (n == 0)
+        return drive;
+    const double from_s = fmax(scratch[0] - STANDS_S, 0.0);
+    const double to_s = fmin(scratch[n - 1] + STANDS_S, drive.for_s);
+    drive.for_s = fmin(to_s - from_s, most_s);
+    drive.from_s = fmin(fmax(scratch[n / 2] - drive.for_s / 2.0, from_s),
+                        to_s - drive.for_s);
+    return drive;
+}
+
+/* By least squares over the drive. */
 static enum kw_status estimate(const struct kw_session *session,
                                double *lag_s,
                                double *error_s,
                                struct kw_error *error)
 {
-    const double whole_s = session->time_s[session->n_samples - 1];
     struct cells c = {.step_s = fmax(CELL_S, 1.0 / session->rate_hz)};
     c.slow_share = slow_share(c.step_s);
-    const double fit_s = fmin(whole_s, MOST_CELLS * c.step_s);
-    const double n = floor(fit_s / c.step_s);
+    const size_t room = session->n_samples + MOST_CELLS;
+    double *scratch = kw_array_new(room, sizeof *scratch, error);
+    if (scratch == NULL)
+        return KW_NO_MEMORY;
+    const struct stretch drive =
+        drive_of(session, MOST_CELLS * c.step_s, scratch);
+    const double n = floor(drive.for_s / c.step_s);
+    enum kw_status status = KW_OK;
     if (n < FEWEST_CELLS)
-        return KW_OK;
-    double *scratch = kw_array_new((size_t)n, sizeof *scratch, error);
-    enum kw_status status = cells_new(&c, (size_t)n, error);
-    if (scratch == NULL || status != KW_OK) {
-        status = KW_NO_MEMORY;
         goto done;
-    }
+    status = cells_new(&c, (size_t)n, error);
+    if (status != KW_OK)
+        goto done;
     /* Half a cell early: samples that are one cell apart fall inside cells and
      * not on their edges. */
-    fill_cells(&c, session, (whole_s - fit_s - c.step_s) / 2.0);
+    fill_cells(&c, session, drive.from_s - c.step_s / 2.0);
     /* An engine that was never let go in earnest shows no step to measure a lag
      * by. */
     const double swing_c = kw_quantile(c.egt, c.n, 0.95, scratch) -

@@ -172,10 +172,30 @@ static void test_probe_lag__strong_fault_does_not_hide_it(void **state)
     synthetic_free(&made);
 }
 
+/* A logger that was left on for half an hour before the drive: the lag is
+ * learned from the drive all the same. */
+static void test_probe_lag__long_wait_in_the_pits_does_not_hide_it(void **state)
+{
+    (void)state;
+    struct synthetic_options options = synthetic_defaults();
+    options.standing_s = 1800.0;
+    struct synthetic made = synthetic_new(&options);
+    made.n -= (size_t)(options.standing_s * options.rate_hz);
+    struct kw_session session;
+    synthetic_session(&made, NULL, &session);
+    assert_int_equal(session.probe_lag_origin, KW_ORIGIN_SESSION);
+    check_near("lag", session.probe_lag_s, options.probe_lag_s,
+               0.3 * options.probe_lag_s);
+    kw_session_free(&session);
+    synthetic_free(&made);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_probe_lag__strong_fault_does_not_hide_it),
+        cmocka_unit_test(
+            test_probe_lag__long_wait_in_the_pits_does_not_hide_it),
         cmocka_unit_test(test_probe_lag__step_comes_back_as_a_step),
         cmocka_unit_test(test_probe_lag__wrong_lag_overshoots),
         cmocka_unit_test(test_probe_lag__is_found_in_the_session),
