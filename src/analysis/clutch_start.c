@@ -33,8 +33,9 @@ static const double SHORTEST_S = 0.25;
 static const double ALIKE = 0.05;
 static const double LIKE = 0.12;
 /* A kart that is about to go has stood for so long, and blips took the engine
- * no higher than this many times the hold; the clutch then holds it no lower
- * than this share of the blip. Common practice, no source. */
+ * no higher than this many times the hold; by RPM alone the clutch is believed
+ * to hold it no lower than this share of the blip. Common practice, no
+ * source. */
 static const double STOOD_S = 4.0;
 static const double ABOVE_BLIPS = 1.1;
 static const double NOT_BELOW = 0.95;
@@ -77,8 +78,11 @@ static bool look_at_rise(const struct kw_clutch_trace *s,
     size_t from = up;
     double blip_rpm = 0.0;
     for (int tries = 0; tries < MOST_HOLDS; tries++) {
-        if (!kw_find_hold(s, up, from, &rise) ||
-            rise.hold_rpm < NOT_BELOW * blip_rpm)
+        if (!kw_find_hold(s, up, from, &rise))
+            return false;
+        /* A clutch that slips holds lower with less throttle, as in a pit lane:
+         * there the speed decides, where there is one. */
+        if (s->axle_rpm == NULL && rise.hold_rpm < NOT_BELOW * blip_rpm)
             return false;
         *go_on = rise.flat + 1;
         const enum kw_judgement judgement = kw_judge_hold(s, &rise, start);
