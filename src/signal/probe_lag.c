@@ -451,7 +451,8 @@ struct stretch {
  * middle of what is driven, where it is longer than the fit needs. A logger
  * that was left on for an hour in the pits would hide the drive in its idling.
  *
- * scratch  scratch[n_samples]. */
+ * scratch  scratch[n_samples].
+ * returns  no more than most_s; nothing where the engine never turned. */
 static struct stretch drive_of(const struct kw_session *session,
                                double most_s,
                                double *scratch)
@@ -465,15 +466,15 @@ static struct stretch drive_of(const struct kw_session *session,
         if (session->rpm[i] > idle_rpm)
             scratch[n++] = time_s[i];
     }
-    struct stretch drive = {0.0, time_s[session->n_samples - 1]};
     if (n == 0)
-        return drive;
+        return (struct stretch){0.0, 0.0};
     const double from_s = fmax(scratch[0] - STANDS_S, 0.0);
-    const double to_s = fmin(scratch[n - 1] + STANDS_S, drive.for_s);
-    drive.for_s = fmin(to_s - from_s, most_s);
-    drive.from_s = fmin(fmax(scratch[n / 2] - drive.for_s / 2.0, from_s),
-                        to_s - drive.for_s);
-    return drive;
+    const double to_s =
+        fmin(scratch[n - 1] + STANDS_S, time_s[session->n_samples - 1]);
+    const double for_s = fmin(to_s - from_s, most_s);
+    const double middle_s = scratch[n / 2];
+    return (struct stretch){
+        fmin(fmax(middle_s - for_s / 2.0, from_s), to_s - for_s), for_s};
 }
 
 /* By least squares over the drive. */
@@ -484,6 +485,7 @@ static enum kw_status estimate(const struct kw_session *session,
 {
     struct cells c = {.step_s = fmax(CELL_S, 1.0 / session->rate_hz)};
     c.slow_share = slow_share(c.step_s);
+    /* The cells may be more than the samples: time goes on in a gap. */
     const size_t room = session->n_samples + MOST_CELLS;
     double *scratch = kw_array_new(room, sizeof *scratch, error);
     if (scratch == NULL)

@@ -190,6 +190,25 @@ static void test_probe_lag__long_wait_in_the_pits_does_not_hide_it(void **state)
     synthetic_free(&made);
 }
 
+/* Two recordings hours apart in one file, and the engine off in both: nothing
+ * is learned, and no room is needed for the hours. */
+static void test_probe_lag__engine_off_is_not_known(void **state)
+{
+    (void)state;
+    struct synthetic_options options = synthetic_defaults();
+    struct synthetic made = synthetic_new(&options);
+    for (size_t i = 0; i < made.n; i++) {
+        made.rpm[i] = 0.0;
+        made.time_s[i] += i < made.n / 2 ? 0.0 : 10800.0;
+    }
+    struct kw_session session;
+    synthetic_session(&made, NULL, &session);
+    assert_non_null(session.gas_c);
+    assert_int_equal(session.probe_lag_origin, KW_ORIGIN_NOT_KNOWN);
+    kw_session_free(&session);
+    synthetic_free(&made);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -201,6 +220,7 @@ int main(void)
         cmocka_unit_test(test_probe_lag__is_found_in_the_session),
         cmocka_unit_test(test_probe_lag__stated_lag_is_taken),
         cmocka_unit_test(test_probe_lag__flat_probe_is_not_known),
+        cmocka_unit_test(test_probe_lag__engine_off_is_not_known),
         cmocka_unit_test(test_probe_lag__no_probe_is_no_error),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
