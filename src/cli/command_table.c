@@ -7,7 +7,7 @@
 
 #include <stdio.h>
 #include <string.h>
-#include <unistd.h>
+#include <sys/stat.h>
 
 /* One line for each, from the table: none can be forgotten. */
 static void print_overview(const struct command_table *table, FILE *to)
@@ -24,11 +24,12 @@ static void print_overview(const struct command_table *table, FILE *to)
 static void print_unknown(const struct command_table *table, const char *word)
 {
     struct kw_text text = {0};
+    struct stat about;
     kw_text_add(&text, " '");
     kw_text_add_visible(&text, word);
     kw_text_add(&text, "'");
     const char *quoted = kw_text_failed(&text) ? "" : text.bytes;
-    if (access(word, F_OK) == 0)
+    if (stat(word, &about) == 0 && !S_ISDIR(about.st_mode))
         fprintf(stderr,
                 "kartwright:%s is a file, no command: write 'kartwright %s%s' "
                 "before it\n",
