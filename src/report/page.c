@@ -93,6 +93,16 @@ void kw_page_text(struct kw_text *page, const char *tag, struct kw_text *text)
 }
 
 /* An empty list has no heading either. */
+void kw_page_and_more(struct kw_text *page, size_t all, size_t told)
+{
+    struct kw_text line = {0};
+    if (all <= told)
+        return;
+    kw_text_addf(&line, "And %zu more: see the .json file beside this page.",
+                 all - told);
+    kw_page_text(page, "p class=\"quiet\"", &line);
+}
+
 void kw_page_notices(struct kw_text *page,
                      const char *heading,
                      const struct kw_notices *notices)
@@ -105,12 +115,7 @@ void kw_page_notices(struct kw_text *page,
     for (size_t i = 0; i < notices->n && i < MOST_NOTICES; i++)
         kw_page_element(page, "li", notices->items[i].text);
     kw_text_add(page, "</ul>\n");
-    if (notices->n > MOST_NOTICES) {
-        struct kw_text line = {0};
-        kw_text_addf(&line, "And %zu more: see the JSON beside this page.",
-                     notices->n - MOST_NOTICES);
-        kw_page_text(page, "p class=\"quiet\"", &line);
-    }
+    kw_page_and_more(page, notices->n, MOST_NOTICES);
 }
 
 /* Three bytes become four letters; the last group is filled up with "=". */

@@ -18,6 +18,9 @@ void kw_page_element(struct kw_text *page, const char *tag, const char *text);
 /* The same with text that was put together for it, which it frees. */
 void kw_page_text(struct kw_text *page, const char *tag, struct kw_text *text);
 
+/* "And 3 more", and where, where not all were told. */
+void kw_page_and_more(struct kw_text *page, size_t all, size_t told);
+
 /* A heading, or NULL for none, and a list; nothing for no notices or NULL. Of
  * a very long list the first hundred. */
 void kw_page_notices(struct kw_text *page,

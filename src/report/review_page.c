@@ -75,17 +75,6 @@ static void end_table(struct kw_text *page)
     kw_text_add(page, "</tbody></table></div>\n");
 }
 
-/* Says what was left out, and where it stands. */
-static void and_more(struct kw_text *page, size_t all, size_t told)
-{
-    struct kw_text line = {0};
-    if (all <= told)
-        return;
-    kw_text_addf(&line, "And %zu more: see review.json beside this page.",
-                 all - told);
-    kw_page_text(page, "p class=\"quiet\"", &line);
-}
-
 /* ---- what to do ---------------------------------------------------------- */
 
 /* A numbered list: each step can be ticked off on paper, beside the kart. */
@@ -196,7 +185,7 @@ static void put_event_table(struct kw_text *page,
             put_event(page, &events->items[i]);
     }
     end_table(page);
-    and_more(page, all, MOST_EVENTS);
+    kw_page_and_more(page, all, MOST_EVENTS);
 }
 
 /* Like findings together first; a healthy session is told so, and one of which
@@ -260,7 +249,7 @@ static void put_clutch(struct kw_text *page, const struct kw_events *events)
         kw_text_add(page, "</tr>\n");
     }
     end_table(page);
-    and_more(page, n, told);
+    kw_page_and_more(page, n, told);
 }
 
 /* ---- laps
@@ -318,7 +307,7 @@ static void put_laps(struct kw_text *page,
     for (size_t i = 0; i < laps->n && i < MOST_LAPS; i++)
         put_lap(page, &laps->items[i], i == digest->best);
     end_table(page);
-    and_more(page, laps->n, MOST_LAPS);
+    kw_page_and_more(page, laps->n, MOST_LAPS);
 }
 
 /* ---- the log
