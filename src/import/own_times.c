@@ -74,7 +74,7 @@ static bool is_of(const struct kw_column *column, const char *words)
 }
 
 /* The channel of which "EGT Time" is the time: the one called "EGT", or the
- * only one of exhaust temperature.
+ * only one of exhaust temperature; of "Temp Time" the only temperature.
  *
  * rest     the words of the heading without the time.
  * returns  the number of columns for none. */
