@@ -135,16 +135,17 @@ static void write_second_look(struct kw_text *text, const struct kw_due *due)
     kw_text_free(&line);
 }
 
-/* Reason and remedy are the same for all, and told once: after an evening's
- * work there are many. */
+/* Reason and remedy are the same for all but for the number, and told once:
+ * after an evening's work there are many. */
 static void write_second_looks(struct kw_text *text, const struct kw_dues *dues)
 {
     const struct kw_due *first = NULL;
+    size_t n = 0;
     for (size_t i = 0; i < dues->n; i++) {
         const struct kw_due *due = &dues->items[i];
         if (due->looks_at == NULL)
             continue;
-        if (first == NULL)
+        if (n++ == 0)
             kw_text_addf(text,
                          "%sA second look before the next race (what was taken "
                          "apart settles):\n",
@@ -156,6 +157,8 @@ static void write_second_looks(struct kw_text *text, const struct kw_dues *dues)
         return;
     kw_text_add(text, "      -> ");
     add_wrapped(text, first->clears, 9);
+    if (n > 1)
+        add_wrapped(text, "; close each by its own number", 9);
     kw_text_add(text, "\n");
 }
 
@@ -257,8 +260,9 @@ int logbook_due(int argc, char **argv)
     const struct read_command command = {
         {"logbook due [OPTIONS]",
          "What to do before the next race, most pressing first: open findings, "
-         "watch\nitems, parts near or past their life, and the round of checks "
-         "after the last\nrace day. Says why, and what clears it.",
+         "watch\nitems, second looks at what was taken apart, parts near or "
+         "past their life, and\nthe round of checks after the last race day. "
+         "Says why, and what clears it.",
          options, sizeof options / sizeof options[0],
          "  kartwright logbook due\n"
          "  kartwright logbook due --to-buy\n"},
