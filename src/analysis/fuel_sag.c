@@ -244,44 +244,40 @@ static bool is_starved(const struct search *search, size_t i)
            (gains_too_little(search, i) || is_behind_and_hot(search, i));
 }
 
-/* RPM that good pulls would have gained in the same time and this one did not:
- * the integral of the missing gain, up to where it is most. What follows is an
- * engine that is fed again and catches up.
+/* The hungry part of a stretch, from its start to where most is lost. What
+ * follows is an engine that is fed again and catches up.
  *
- * worst    where that is: a sample of the span.
- * returns  the depth that is told. */
-static double loss_of(const struct search *search,
-                      const struct kw_span *span,
-                      size_t *worst)
+ * lost_rpm  RPM that good pulls would have gained in the same time and this one
+ *           did not: the integral of the missing gain. It is the depth that is
+ *           told.
+ * lasts_s   how long it lasts.
+ * rise_rpm  how far RPM rises in it; below zero where it sinks. */
+struct hungry_part {
+    double lost_rpm;
+    double lasts_s;
+    double rise_rpm;
+};
+
+static struct hungry_part hungry_part_of(const struct search *search,
+                                         const struct kw_span *span)
 {
     const struct kw_session *session = search->scene->session;
-    double lost = 0.0;
-    double most = 0.0;
-    *worst = span->from;
+    const double *time_s = session->time_s;
+    double lost_rpm = 0.0;
+    double most_rpm = 0.0;
+    size_t worst = span->from;
     for (size_t i = span->from; i + 1 < span->to; i++) {
         const double short_of =
             usual_gain(search, session->rpm[i]) - search->slope_rpm_s[i];
         if (!isnan(short_of))
-            lost += short_of * (session->time_s[i + 1] - session->time_s[i]);
-        if (lost > most) {
-            most = lost;
-            *worst = i + 1;
+            lost_rpm += short_of * (time_s[i + 1] - time_s[i]);
+        if (lost_rpm > most_rpm) {
+            most_rpm = lost_rpm;
+            worst = i + 1;
         }
     }
-    return most;
-}
-
-/* The hungry part of a stretch, from its start to where most is lost: how long
- * it lasts, and how far RPM rises in it; below zero where it sinks. */
-static double hungry_part(const struct search *search,
-                          const struct kw_span *span,
-                          double *lasts_s)
-{
-    const struct kw_session *session = search->scene->session;
-    size_t worst = 0;
-    loss_of(search, span, &worst);
-    *lasts_s = session->time_s[worst] - session->time_s[span->from];
-    return session->rpm[worst] - session->rpm[span->from];
+    return (struct hungry_part){most_rpm, time_s[worst] - time_s[span->from],
+                                session->rpm[worst] - session->rpm[span->from]};
 }
 
 /* The first starved stretch from sample `at` on, pauses bridged.
@@ -305,8 +301,7 @@ static bool next_sag(const struct search *search,
                  LONGEST_PAUSE_S)
             break;
     }
-    size_t worst = 0;
-    sag->lost_rpm = loss_of(search, &sag->span, &worst);
+    sag->lost_rpm = hungry_part_of(search, &sag->span).lost_rpm;
     return true;
 }
 
@@ -337,23 +332,6 @@ static double heat_of(const struct search *search,
     }
     *spread_c = spread / n;
     return n > 0.0 ? heat / n : NAN;
-}
-
-/* A slow corner, traffic and a tired driver leave RPM behind too, with the heat
- * that goes with it; hunger heats. */
-static bool is_hungry(const struct search *search,
-                      const struct kw_fuel_sag *sag,
-                      const struct hunger *hunger)
-{
-    double spread_c = 0.0;
-    const double heat_c = heat_of(search, sag, &spread_c);
-    double lasts_s = 0.0;
-    const double rise_rpm = hungry_part(search, &sag->span, &lasts_s);
-    const double top = search->limits->top_rpm;
-    return lasts_s >= hunger->least_s &&
-           sag->lost_rpm >= hunger->least_loss_share * top &&
-           heat_c >= fmax(hunger->least_heat_c, SAG_HEAT_SPREADS * spread_c) &&
-           rise_rpm <= hunger->most_rise_share * top;
 }
 
 /* Gas less expected gas in the middle of the other moments under load around a
@@ -419,12 +397,27 @@ static bool is_plain(const struct search *search, const struct kw_fuel_sag *sag)
 {
     const struct kw_session *session = search->scene->session;
     const double behind = mean_behind_rpm(search, sag);
-    double lasts_s = 0.0;
-    const double rise_rpm = hungry_part(search, &sag->span, &lasts_s);
-    return lasts_s >= PLAIN_S &&
+    const struct hungry_part part = hungry_part_of(search, &sag->span);
+    return part.lasts_s >= PLAIN_S &&
            session->gas_c[sag->span.to - 1] > search->hot_pull_c &&
-           rise_rpm <= 0.0 && measure_heat(search, sag).own_c >= PLAIN_OWN_C &&
+           part.rise_rpm <= 0.0 &&
+           measure_heat(search, sag).own_c >= PLAIN_OWN_C &&
            !(behind < PLAIN_BEHIND_SHARE * search->limits->top_rpm);
+}
+
+/* A slow corner, traffic and a tired driver leave RPM behind too, with the heat
+ * that goes with it; hunger heats. */
+static bool is_hungry(const struct search *search,
+                      const struct hungry_part *part,
+                      const struct heat *heat,
+                      const struct hunger *hunger)
+{
+    const double top = search->limits->top_rpm;
+    return part->lasts_s >= hunger->least_s &&
+           part->lost_rpm >= hunger->least_loss_share * top &&
+           heat->all_c >=
+               fmax(hunger->least_heat_c, SAG_HEAT_SPREADS * heat->spread_c) &&
+           part->rise_rpm <= hunger->most_rise_share * top;
 }
 
 /* It rises, but far behind where good laps are, and hot. */
@@ -443,14 +436,14 @@ static bool is_left_behind(const struct search *search,
 /* It sinks, and does not cool. */
 static bool sinks(const struct search *search,
                   const struct kw_fuel_sag *sag,
+                  const struct hungry_part *part,
                   const struct heat *heat)
 {
     const double top = search->limits->top_rpm;
-    double lasts_s = 0.0;
-    const double rise_rpm = hungry_part(search, &sag->span, &lasts_s);
-    return lasts_s >= SINKS_S && sag->lost_rpm >= SINKS_LOSS_SHARE * top &&
+    return part->lasts_s >= SINKS_S &&
+           part->lost_rpm >= SINKS_LOSS_SHARE * top &&
            mean_behind_rpm(search, sag) >= SINKS_BEHIND_SHARE * top &&
-           rise_rpm <= -SINKS_SHARE * top && heat->own_c >= -NOT_COOLER_C;
+           part->rise_rpm <= -SINKS_SHARE * top && heat->own_c >= -NOT_COOLER_C;
 }
 
 /* Three shapes of hunger whose heat shows: held flat at once, weak for longer,
@@ -459,12 +452,14 @@ static bool sinks(const struct search *search,
 static bool is_sag(const struct search *search, const struct kw_fuel_sag *sag)
 {
     const bool has_place = !isnan(behind_rpm(search, sag->span.from));
+    const struct hungry_part part = hungry_part_of(search, &sag->span);
     const struct heat heat = measure_heat(search, sag);
-    return ((is_hungry(search, sag, &held) || is_hungry(search, sag, &weak) ||
+    return ((is_hungry(search, &part, &heat, &held) ||
+             is_hungry(search, &part, &heat, &weak) ||
              is_left_behind(search, sag, &heat)) &&
             heat.own_c >= LEAST_OWN_SHARE * heat.all_c &&
             (has_place || is_plain(search, sag))) ||
-           sinks(search, sag, &heat);
+           sinks(search, sag, &part, &heat);
 }
 
 /* ---- all of them -------------------------------------------------------- */
