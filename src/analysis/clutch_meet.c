@@ -94,25 +94,19 @@ static bool wait_for_walk(const struct kw_clutch_trace *s,
 /* A speed that was derived from fixes is as far off at a walk as at the top
  * end, where its scatter about the engine is counted. One that was measured
  * scatters by wheelspin, which a walk knows nothing of. */
-static double walk_error_rpm(const struct kw_clutch_trace *s)
-{
-    return s->session->speed_is_derived ? s->drive->scatter * s->drive->top_rpm
-                                        : 0.0;
-}
-
 bool kw_surely_walks(const struct kw_clutch_trace *s,
                      const struct kw_rise *rise,
                      const struct kw_start *start)
 {
-    const double error_rpm = walk_error_rpm(s);
-    if (isnan(start->axle_rpm))
-        return false;
+    if (isnan(start->axle_rpm) || !s->session->speed_is_derived)
+        return !isnan(start->axle_rpm);
+    const double surely_rpm =
+        WALK_SHARE * start->start_rpm - s->drive->scatter * s->drive->top_rpm;
     size_t i =
         kw_sample_at(s->session->time_s, s->session->n_samples, start->start_s);
-    while (i < rise->leave &&
-           !(s->axle_rpm[i] < WALK_SHARE * start->start_rpm - error_rpm))
+    while (i < rise->leave && !(s->axle_rpm[i] < surely_rpm))
         i++;
-    return i < rise->leave || !(error_rpm > 0.0);
+    return i < rise->leave;
 }
 
 /* A receiver that has lost the sky shows a speed that stands still. */

@@ -442,16 +442,13 @@ static double worked_s(const struct probe *p, size_t from, size_t to)
  * the engine works, all day or from some moment on. */
 static void drop_cold(struct probe *p)
 {
-    for (size_t from = 0; from < p->n;) {
-        size_t to = from + 1;
-        if (p->readings[from] < COLD_C) {
-            while (to < p->n && p->readings[to] < COLD_C)
-                to++;
-            if (worked_s(p, from, to) >
-                (from > 0 ? COLD_AGAIN_S : COLD_AFTER_S))
-                set_run_aside(p, from, to, KW_EGT_COLD);
-        }
-        from = to;
+    size_t to = 0;
+    for (size_t from = 0; from < p->n; from = to + 1) {
+        to = from;
+        while (to < p->n && p->readings[to] < COLD_C)
+            to++;
+        if (worked_s(p, from, to) > (from > 0 ? COLD_AGAIN_S : COLD_AFTER_S))
+            set_run_aside(p, from, to, KW_EGT_COLD);
     }
 }
 
