@@ -36,15 +36,6 @@ static const double HARMLESS_SHARE = 0.25;
  * the owner the dangerous way. */
 static const double MOST_OF_IT = 0.6;
 static const double A_WHILE = 0.25;
-/* A shorter first level is right where it is level, and no warm-up that goes
- * on: the hottest level lies so far above it (3 % of fuel at 10 C each), and
- * its second half is off its first by less than this share of that. Then it
- * must hold for so long, and for this share of the session. Common practice,
- * no source. */
-static const double PLAIN_STEP_C = 30.0;
-static const double FLAT_SHARE = 0.25;
-static const double SHORT_FIRST_S = 60.0;
-static const double SHORT_FIRST_SHARE = 0.15;
 /* A joint that leaks cools the exhaust off the throttle as well, by nearly half
  * of what it takes under load or more; a mixture does by a third or so, for the
  * pipe remembers (simulated sessions). */
@@ -241,30 +232,6 @@ static bool ends_thinned(const struct kw_heat_grid *g,
     return loaded_c > 0.0 && lifted_c >= LEAK_SHARE * loaded_c;
 }
 
-/* How much hotter the second half of the first level is than its first. */
-static double warming_c(const struct series *s, const struct levels *l)
-{
-    const size_t half = l->edge[1] / 2;
-    double sum = 0.0;
-    for (size_t i = 0; i < half; i++)
-        sum += s->mean_c[half + i] - s->mean_c[i];
-    return sum / (double)half;
-}
-
-/* How long the level that the engine went out with must hold to be right. */
-static double least_first_s(const struct series *s,
-                            const struct levels *l,
-                            double whole_s)
-{
-    double hottest_c = l->mean_c[0];
-    for (size_t k = 1; k < l->n; k++)
-        hottest_c = fmax(hottest_c, l->mean_c[k]);
-    const double step_c = hottest_c - l->mean_c[0];
-    if (step_c >= PLAIN_STEP_C && fabs(warming_c(s, l)) < FLAT_SHARE * step_c)
-        return fmax(SHORT_FIRST_SHARE * whole_s, SHORT_FIRST_S);
-    return fmax(A_WHILE * whole_s, BEFORE_S);
-}
-
 /* The coolest that is no exception; where all are, the one that held longest.
  */
 static size_t right_level(const struct series *s,
@@ -275,8 +242,9 @@ static size_t right_level(const struct series *s,
     size_t longest = 0;
     size_t coolest = l->n;
     for (size_t k = 0; k < l->n; k++) {
-        const double least_s = is_like(l, k, 0) ? least_first_s(s, l, whole_s)
-                                                : MOST_OF_IT * whole_s;
+        const double least_s = is_like(l, k, 0)
+                                   ? fmax(A_WHILE * whole_s, BEFORE_S)
+                                   : MOST_OF_IT * whole_s;
         if (thinned && is_like(l, k, l->n - 1))
             continue;
         if (held_s(s, l, k) > held_s(s, l, longest))
@@ -324,10 +292,7 @@ static bool choose_teachers(struct kw_heat_grid *grid,
     const size_t right = right_level(s, l, thinned);
     const double right_s = held_s(s, l, right);
     const double whole_s = level_start_s(s, l, l->n) - s->time_s[0];
-    const double least_s =
-        is_like(l, right, 0) ? least_first_s(s, l, whole_s) : BEFORE_S;
-    if (right_s < fmin(least_s, BEFORE_S) ||
-        whole_s - right_s < HARMLESS_SHARE * whole_s)
+    if (right_s < BEFORE_S || whole_s - right_s < HARMLESS_SHARE * whole_s)
         return false;
     for (size_t k = 0; k < l->n; k++) {
         const double start_s = k > 0 ? level_start_s(s, l, k) : -INFINITY;

@@ -23,6 +23,25 @@ static const double SURE_SURPRISE = 3.5;
  * that was wrong. */
 static const double MUCH_SHARE = 0.3;
 
+/* What the engine went out with is not colder than it should be: it may be
+ * right, and all that follows too lean. So much pulling before it, with the
+ * pipe warm, has to show another level (common practice, no source). */
+static const double WARM_S = 100.0;
+static const double LEAST_BEFORE_S = 15.0;
+
+/* Seconds of warm pulling before a stretch that could be compared. */
+static bool has_a_before(const struct kw_mixture *m,
+                         const struct kw_hot_stretch *stretch)
+{
+    double seconds = 0.0;
+    for (size_t i = 0; i < stretch->from; i++) {
+        if (kw_heat_cell_is_settled(&m->grid, i, true) &&
+            !isnan(m->excess_c[i]) && m->grid.worked_s[i] > WARM_S)
+            seconds += m->grid.step_s[i];
+    }
+    return seconds >= LEAST_BEFORE_S;
+}
+
 /* Seconds of the session that could be compared. */
 static double compared_s(const struct kw_mixture *m)
 {
@@ -93,7 +112,8 @@ enum kw_status kw_find_rich(const struct kw_scene *scene,
         return KW_NO_MEMORY;
     enum kw_status status = kw_find_cold_stretches(&m, &cold, error);
     for (size_t k = 0; status == KW_OK && k < cold.n; k++) {
-        if (!kw_is_thinned(&m, &cold.items[k]))
+        if (!kw_is_thinned(&m, &cold.items[k]) &&
+            has_a_before(&m, &cold.items[k]))
             status = tell(scene, &m, &cold.items[k], found, error);
     }
     free(cold.items);

@@ -57,7 +57,6 @@ static void test_heat__odd_laps_teach_nothing(void **state)
         {"one lap", 8, 4, 4, 60.0},
         {"three of eight", 8, 3, 5, 60.0},
         {"the last five of eight", 8, 4, 9, 60.0},
-        {"all but the first three of ten", 10, 4, 11, 60.0},
         {"the first four of twelve lean", 12, 0, 4, 70.0},
         {"two of thirteen rich", 13, 4, 5, -60.0},
         {"the last six of thirteen rich", 13, 8, 14, -60.0},

@@ -40,6 +40,26 @@ static void test_rich__cold_laps_are_told_once(void **state)
     synthetic_free(&made);
 }
 
+/* Right in the first laps and lean from then on: the lean laps are most of the
+ * session, and to call the right ones rich would send the owner the dangerous
+ * way. */
+static void test_rich__what_it_went_out_with_is_not_rich(void **state)
+{
+    (void)state;
+    for (size_t first = 3; first <= 4; first++) {
+        struct synthetic_options options = synthetic_defaults();
+        options.laps = 12;
+        struct synthetic made = synthetic_new(&options);
+        synthetic_lean(&made, made.lap_start_s[first], made.lap_start_s[14],
+                       70.0);
+        struct kw_events found;
+        detect(kw_find_rich, &made, NAN, &found);
+        assert_int_equal(found.n, 0);
+        kw_events_free(&found);
+        synthetic_free(&made);
+    }
+}
+
 /* Two levels for long: the log cannot say which is wrong, and says so. */
 static void test_rich__half_a_session_may_be_right(void **state)
 {
@@ -93,6 +113,7 @@ int main(void)
         cmocka_unit_test(test_rich__healthy_sessions_are_quiet),
         cmocka_unit_test(test_rich__no_probe_is_quiet),
         cmocka_unit_test(test_rich__cold_laps_are_told_once),
+        cmocka_unit_test(test_rich__what_it_went_out_with_is_not_rich),
         cmocka_unit_test(test_rich__half_a_session_may_be_right),
         cmocka_unit_test(test_rich__held_up_lap_is_none),
     };
