@@ -348,7 +348,7 @@ static void learn_rpm(const struct kw_scene *scene,
     const struct kw_span whole = {0, n};
     const struct kw_spans all = {(struct kw_span *)&whole, 1, 1};
     out->top_rpm = kw_quantile_of_sample(session->rpm, n, 0.99, scratch);
-    const double update = kw_update_samples(session->rpm, n, scratch, NULL);
+    const double update = kw_update_samples(session->rpm, n, scratch);
     const double hold = fmax(isnan(update) ? 1.0 : update, 1.0);
     out->fresh_s = hold / session->rate_hz;
     out->noise_rpm =

@@ -66,7 +66,9 @@ static enum kw_status find_gains(struct search *search, struct kw_error *error)
     double *slope_rpm_s = kw_array_new_nan(n, error);
     if (slope_rpm_s == NULL)
         return KW_NO_MEMORY;
-    kw_slope(session, session->rpm, SIDE_S, slope_rpm_s);
+    /* A reading just at the edge of a window is out of it, and not as the
+     * rounding of its time has it. */
+    kw_slope(session, session->rpm, SIDE_S - 2.0 * TOLERANCE_S, slope_rpm_s);
     const double half_s = 0.5 * SIDE_S - TOLERANCE_S;
     size_t before = 0;
     size_t after = 0;

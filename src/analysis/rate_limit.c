@@ -137,7 +137,7 @@ enum kw_status kw_find_rate_limits(const struct kw_session *session,
         out->locked_rpm = LOCKED_SHARE * top;
         out->step_s = 1.0 / session->rate_hz;
         const double held =
-            kw_update_samples(session->rpm, session->n_samples, scratch, NULL);
+            kw_update_samples(session->rpm, session->n_samples, scratch);
         out->fresh_s = out->step_s * fmax(1.0, held);
         size_t n = rates(session, out, -1.0, scratch);
         out->fall_rpm_s =

@@ -201,8 +201,7 @@ static void learn(struct probe *p)
 {
     const double noise_c = kw_noise_sd(p->readings, p->n, p->scratch);
     const double step_c = kw_resolution(p->readings, p->n, p->scratch);
-    const double samples =
-        kw_update_samples(p->readings, p->n, p->scratch, NULL);
+    const double samples = kw_update_samples(p->readings, p->n, p->scratch);
     p->spacing_s = usual_spacing_s(p);
     /* Flat readings tell nothing of the converter; then each counts as
      * fresh. */

@@ -53,8 +53,7 @@ enum kw_status kw_join_updates(const struct kw_session *session,
     double *scratch = kw_array_new(n, sizeof *scratch, error);
     if (scratch == NULL)
         return KW_NO_MEMORY;
-    double noise = 0.0;
-    const double usual = kw_update_samples(values, n, scratch, &noise);
+    const double usual = kw_update_samples(values, n, scratch);
     free(scratch);
     if (!(usual >= STAIRCASE_SAMPLES))
         return KW_OK;
@@ -71,7 +70,7 @@ enum kw_status kw_join_updates(const struct kw_session *session,
          * invent it. */
         if (after_gap || isnan(reading) || isnan(held)) {
             fresh = i;
-        } else if (fabs(reading - held) > noise) {
+        } else if (fabs(reading - held) > 0.0) {
             join(session, values, fresh, i, usual_s);
             fresh = i;
         }

@@ -245,23 +245,14 @@ static double beat_of(double *between, size_t n)
  * that it holds writes no two alike; there the steps that stand out of the
  * noise tell, if they come at one beat. Of a sensor read in every row they
  * follow row upon row. */
-double kw_update_samples(const double *values,
-                         size_t n,
-                         double *scratch,
-                         double *noise)
+double kw_update_samples(const double *values, size_t n, double *scratch)
 {
     const double plain =
         kw_median(scratch, between_changes(values, n, 0.0, scratch), scratch);
-    const double own = STEP_NOISES * kw_noise_sd(values, n, scratch);
-    if (noise != NULL)
-        *noise = 0.0;
-    if (!(plain < LEAST_BEAT) || !(own > 0.0))
+    const double noise = STEP_NOISES * kw_noise_sd(values, n, scratch);
+    if (!(plain < LEAST_BEAT) || !(noise > 0.0))
         return plain;
     const double beat =
-        beat_of(scratch, between_changes(values, n, own, scratch));
-    if (!(beat >= LEAST_BEAT))
-        return plain;
-    if (noise != NULL)
-        *noise = own;
-    return beat;
+        beat_of(scratch, between_changes(values, n, noise, scratch));
+    return beat >= LEAST_BEAT ? beat : plain;
 }

@@ -59,12 +59,7 @@ double kw_resolution(const double *values, size_t n, double *scratch);
 /* Usual time between two changes of a channel, in samples: 1 where each reading
  * is fresh, more for a sensor slower than the logger.
  *
- * noise    NULL, or where the largest change goes that is only noise on a value
- *          that is held: 0 where held values repeat.
  * returns  NAN when nothing changes. */
-double kw_update_samples(const double *values,
-                         size_t n,
-                         double *scratch,
-                         double *noise);
+double kw_update_samples(const double *values, size_t n, double *scratch);
 
 #endif

@@ -52,29 +52,6 @@ static void test_probe_fault__many_spikes_are_told_once(void **state)
     synthetic_free(&made);
 }
 
-/* The same wire before a converter that reads once a second: a spike lasts as
- * long, and two in a row are no open circuit. */
-static void test_probe_fault__spikes_of_a_slow_converter_are_told_once(
-    void **state)
-{
-    (void)state;
-    enum { HELD = 20, EVERY = 12, IN_A_ROW = 2 };
-    struct synthetic_options options = synthetic_defaults();
-    struct synthetic made = synthetic_new(&options);
-    for (size_t i = 0; i < made.n; i++) {
-        if (i % HELD > 0)
-            made.egt_c[i] = made.egt_c[i - 1];
-        else if (i / HELD % EVERY >= EVERY - IN_A_ROW)
-            made.egt_c[i] = 1370.0;
-    }
-    struct kw_events found;
-    detect(kw_find_probe_faults, &made, NAN, &found);
-    assert_int_equal(found.n, 1);
-    assert_int_equal(found.items[0].severity, KW_WATCH);
-    kw_events_free(&found);
-    synthetic_free(&made);
-}
-
 /* A spark may reach any logger now and then. */
 static void test_probe_fault__few_spikes_are_none(void **state)
 {
@@ -97,8 +74,6 @@ int main(void)
         cmocka_unit_test(test_probe_fault__no_probe_is_quiet),
         cmocka_unit_test(test_probe_fault__open_probe_is_one_stretch),
         cmocka_unit_test(test_probe_fault__many_spikes_are_told_once),
-        cmocka_unit_test(
-            test_probe_fault__spikes_of_a_slow_converter_are_told_once),
         cmocka_unit_test(test_probe_fault__few_spikes_are_none),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

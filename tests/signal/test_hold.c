@@ -33,26 +33,6 @@ static void test_hold__staircase_becomes_its_line(void **state)
     kw_session_free(&session);
 }
 
-/* The same where the logger's own noise hides that the value is held: the line
- * is drawn, the noise stays. */
-static void test_hold__staircase_under_noise_becomes_its_line(void **state)
-{
-    (void)state;
-    enum { MANY = 400 };
-    struct kw_session session = {.n_samples = MANY, .rate_hz = 50.0};
-    session.time_s = calloc(MANY, sizeof *session.time_s);
-    assert_non_null(session.time_s);
-    double values[MANY];
-    for (size_t i = 0; i < MANY; i++) {
-        session.time_s[i] = (double)i / 50.0;
-        values[i] = (double)(i - i % EVERY) + 0.01 * (double)(i * 7 % 5);
-    }
-    assert_int_equal(kw_join_updates(&session, values, NULL), KW_OK);
-    for (size_t i = 0; i <= MANY - EVERY; i++)
-        check_near("line", values[i], (double)i, 0.1);
-    kw_session_free(&session);
-}
-
 /* Fresh readings are nobody's to change. */
 static void test_hold__fresh_readings_stay(void **state)
 {
@@ -144,7 +124,6 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_hold__staircase_becomes_its_line),
-        cmocka_unit_test(test_hold__staircase_under_noise_becomes_its_line),
         cmocka_unit_test(test_hold__fresh_readings_stay),
         cmocka_unit_test(test_hold__steady_value_stays_until_it_changes),
         cmocka_unit_test(test_hold__missing_reading_ends_the_line),
