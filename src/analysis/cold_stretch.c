@@ -8,8 +8,6 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* The pipe is cold for this long after the engine first works. */
-static const double WARM_UP_S = 100.0;
 /* Colder by this much, for so long: degrees times seconds under load. */
 static const double LEAST_COLD_C = 33.0;
 static const double LEAST_COLD_C_S = 650.0;
@@ -31,7 +29,8 @@ static const double STAYS_S = 60.0;
 static void turn_round(const struct kw_mixture *m, double *cold_c)
 {
     for (size_t i = 0; i < m->grid.n; i++)
-        cold_c[i] = m->grid.worked_s[i] > WARM_UP_S ? -m->excess_c[i] : NAN;
+        cold_c[i] =
+            m->grid.worked_s[i] > KW_COLD_PIPE_S ? -m->excess_c[i] : NAN;
 }
 
 /* NAN never wins a fmax. */

@@ -7,6 +7,10 @@
 #include "analysis/hot_stretch.h"
 #include "analysis/mixture.h"
 
+/* The pipe is cold for this long after the engine first works: common practice,
+ * no source. */
+#define KW_COLD_PIPE_S 100.0
+
 /* Finds cold stretches that are long and strong and in which the engine revs as
  * usual.
  *

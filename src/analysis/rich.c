@@ -26,32 +26,26 @@ static const double MUCH_SHARE = 0.3;
 /* What the engine went out with is not colder than it should be: it may be
  * right, and all that follows too lean. So much pulling before it, with the
  * pipe warm, has to show another level (common practice, no source). */
-static const double WARM_S = 100.0;
 static const double LEAST_BEFORE_S = 15.0;
 
-/* Seconds of warm pulling before a stretch that could be compared. */
-static bool has_a_before(const struct kw_mixture *m,
-                         const struct kw_hot_stretch *stretch)
+/* Seconds of pulling before cell `to` that could be compared, once the engine
+ * had worked for so long. */
+static double compared_s(const struct kw_mixture *m, double worked_s, size_t to)
 {
     double seconds = 0.0;
-    for (size_t i = 0; i < stretch->from; i++) {
+    for (size_t i = 0; i < to; i++) {
         if (kw_heat_cell_is_settled(&m->grid, i, true) &&
-            !isnan(m->excess_c[i]) && m->grid.worked_s[i] > WARM_S)
-            seconds += m->grid.step_s[i];
-    }
-    return seconds >= LEAST_BEFORE_S;
-}
-
-/* Seconds of the session that could be compared. */
-static double compared_s(const struct kw_mixture *m)
-{
-    double seconds = 0.0;
-    for (size_t i = 0; i < m->grid.n; i++) {
-        if (kw_heat_cell_is_settled(&m->grid, i, true) &&
-            !isnan(m->excess_c[i]))
+            !isnan(m->excess_c[i]) && m->grid.worked_s[i] > worked_s)
             seconds += m->grid.step_s[i];
     }
     return seconds;
+}
+
+/* Whether the warm engine showed another level before the stretch. */
+static bool has_a_before(const struct kw_mixture *m,
+                         const struct kw_hot_stretch *stretch)
+{
+    return compared_s(m, KW_COLD_PIPE_S, stretch->from) >= LEAST_BEFORE_S;
 }
 
 /* One sentence to check against the plot, and what it cannot know: a log shows
@@ -69,7 +63,7 @@ static void add_evidence(struct kw_text *text,
     kw_text_add(text, " s of pulling around ");
     kw_add_rpm(text, kw_mixture_rpm(m, stretch->from, stretch->to));
     kw_text_add(text, ".");
-    if (stretch->loaded_s > MUCH_SHARE * compared_s(m))
+    if (stretch->loaded_s > MUCH_SHARE * compared_s(m, 0.0, m->grid.n))
         kw_text_add(text, " With a pale plug it is the other way round: this "
                           "part was right and the hotter one too lean.");
 }
