@@ -26,7 +26,8 @@ enum {
     MOST_FIELDS = 256, /* fields of a row that are counted apart */
     CLEAR = 1000,      /* weight of a field that can be read one way only */
     ROWS_ABOVE = 4,    /* rows above the data that may be the heading */
-    BLOCKS = 4         /* blocks of data that are looked at for a heading */
+    BLOCKS = 4,        /* blocks of data that are looked at for a heading */
+    WIDE_ROWS = 10     /* more than one row in so many is no exception */
 };
 
 /* Of the fields of a data row, this share holds numbers, times or blanks; the
@@ -191,26 +192,43 @@ static bool is_blank_row(const struct kw_head_row *row)
     return true;
 }
 
-/* The number of fields that most data rows have, and how many have it. Not the
- * longest row: a comma in an unquoted remark makes one row longer than the
- * rest. */
-static size_t usual_fields(const struct kw_head *head, size_t *n_rows)
+/* Numbers of fields of the rows of data.
+ *
+ * usual    that most of them have, n_usual rows.
+ * widest   the most that is no exception: where blank fields at the end of a
+ *          row are left away, most rows may be shorter than the heading. */
+struct widths {
+    size_t usual;
+    size_t n_usual;
+    size_t widest;
+};
+
+/* Not the longest row: a comma in an unquoted remark makes one row longer than
+ * the rest. */
+static struct widths widths_of(const struct kw_head *head)
 {
     size_t count[MOST_FIELDS] = {0};
-    size_t best = 0;
+    size_t n_data = 0;
+    struct widths widths = {0};
     for (size_t i = 0; i < head->n_rows; i++) {
         const struct kw_head_row *row = &head->rows[i];
-        if (row->n < MOST_FIELDS && is_data_row(row))
-            count[row->n]++;
+        if (row->n >= MOST_FIELDS || !is_data_row(row))
+            continue;
+        count[row->n]++;
+        n_data++;
     }
     for (size_t n = 1; n < MOST_FIELDS; n++) {
         /* Of two equally frequent numbers the larger: cutting a row short is
          * the commoner damage. */
-        if (count[n] > 0 && count[n] >= count[best])
-            best = n;
+        if (count[n] > 0 && count[n] >= count[widths.usual])
+            widths.usual = n;
+        if (WIDE_ROWS * count[n] > n_data)
+            widths.widest = n;
     }
-    *n_rows = count[best];
-    return best;
+    widths.n_usual = count[widths.usual];
+    if (widths.widest < widths.usual)
+        widths.widest = widths.usual;
+    return widths;
 }
 
 /* Share of the fields of all data rows that can be read. The wrong delimiter
@@ -236,31 +254,33 @@ static double readable_share(const struct kw_head *head)
  * counts last. */
 static double fitness(const struct kw_head *head)
 {
-    size_t n_rows = 0;
-    const size_t n_fields = usual_fields(head, &n_rows);
-    if (n_fields < 2)
-        return n_rows > 0 ? 0.5 : 0.0;
+    const struct widths widths = widths_of(head);
+    if (widths.usual < 2)
+        return widths.n_usual > 0 ? 0.5 : 0.0;
     /* Read share squared, so that a decimal comma taken for a delimiter
      * ("5,8;6,1" split at the commas) loses against the mark that reads all.
      * The last two terms only order what is else equal. Common practice, no
      * source. */
-    const double share = (double)n_rows / (double)head->n_rows;
+    const double share = (double)widths.n_usual / (double)head->n_rows;
     const double readable = readable_share(head);
-    return share * (double)n_rows * readable * readable + 1.0 +
-           1e-3 * (double)n_fields;
+    return share * (double)widths.n_usual * readable * readable + 1.0 +
+           1e-3 * (double)widths.usual;
 }
 
 /* ---- heading, units, decimal mark -----------------------------------------
  */
 
 /* The next row from `from` on that begins a block of data. */
-static size_t next_block(const struct kw_head *head, size_t usual, size_t from)
+static size_t next_block(const struct kw_head *head,
+                         const struct widths *widths,
+                         size_t from)
 {
     bool in_block = from > 0 && is_data_row(&head->rows[from - 1]);
     for (size_t i = from; i < head->n_rows; i++) {
         const struct kw_head_row *row = &head->rows[i];
         /* One field more or less is a delimiter at the end of the line. */
-        const bool fits = row->n + 1 >= usual && row->n <= usual + 1;
+        const bool fits =
+            row->n + 1 >= widths->usual && row->n <= widths->widest + 1;
         if (is_blank_row(row))
             continue;
         if (fits && is_data_row(row) && !in_block)
@@ -298,11 +318,11 @@ static bool is_unit_row(const struct kw_head_row *row)
     return units > 0 && 2 * units >= filled(row);
 }
 
-/* How many columns a heading row names. */
-static size_t understood(const struct kw_head_row *row)
+/* How many of its first n_cells columns a heading row names. */
+static size_t understood(const struct kw_head_row *row, size_t n_cells)
 {
     size_t n = 0;
-    for (size_t i = 0; i < row->n; i++)
+    for (size_t i = 0; i < row->n && i < n_cells; i++)
         n += kw_heading_read(row->cells[i], "").role != KW_N_ROLES;
     return n;
 }
@@ -319,7 +339,8 @@ static size_t text_row_above(const struct kw_head *head, size_t index)
 }
 
 /* About as many fields as the data, one more or less for a delimiter at the
- * end of the line, and no row of numbers itself. */
+ * end of the line, and no row of numbers itself. More, where what stands above
+ * the data is a heading beyond doubt: the rows leave blank fields away. */
 static bool could_be_heading(const struct kw_head *head,
                              size_t first_data,
                              size_t index)
@@ -327,7 +348,8 @@ static bool could_be_heading(const struct kw_head *head,
     const size_t n_data = head->rows[first_data].n;
     return index < head->n_rows && !is_data_row(&head->rows[index]) &&
            head->rows[index].n + 1 >= n_data &&
-           head->rows[index].n <= n_data + 1;
+           (head->rows[index].n <= n_data + 1 ||
+            understood(&head->rows[index], n_data) > 1);
 }
 
 /* A row of nothing but units with words above each of them is no heading,
@@ -361,7 +383,7 @@ static size_t heading_above(const struct kw_head *head,
     for (size_t i = 0; i < ROWS_ABOVE; i++) {
         if (!could_be_heading(head, first_data, at))
             break;
-        const size_t n = understood(&head->rows[at]);
+        const size_t n = understood(&head->rows[at], head->rows[at].n);
         if (heading == head->n_rows || n > *named ||
             (n == *named && is_unit_row(&head->rows[heading])) ||
             is_below_words(head, heading, at)) {
@@ -377,12 +399,11 @@ static size_t heading_above(const struct kw_head *head,
  * best heading is taken. */
 static void find_heading(struct kw_head *head)
 {
-    size_t ignored = 0;
     size_t most = 0;
     /* A summary of laps above the samples is also a table of numbers. Its
      * headings (lap, time, best) name fewer roles than those of the log. */
-    const size_t usual = usual_fields(head, &ignored);
-    size_t block = next_block(head, usual, 0);
+    const struct widths widths = widths_of(head);
+    size_t block = next_block(head, &widths, 0);
     head->first_data = block;
     head->heading = head->units = head->n_rows;
     for (size_t i = 0; i < BLOCKS && block < head->n_rows; i++) {
@@ -394,7 +415,7 @@ static void find_heading(struct kw_head *head)
             head->heading = heading;
             most = named;
         }
-        block = next_block(head, usual, block + 1);
+        block = next_block(head, &widths, block + 1);
     }
     /* Units stand below the heading. The first such row counts: below it limits
      * or sensor names may follow. */
@@ -506,7 +527,8 @@ static enum kw_status refuse(const struct kw_head *head,
         return kw_fail(error, KW_BAD_INPUT, path, 0, "no rows of numbers found",
                        "export the session as a CSV table with a heading row");
     const size_t above = text_row_above(head, head->first_data);
-    if (above < head->n_rows && understood(&head->rows[above]) > 1 &&
+    if (above < head->n_rows &&
+        understood(&head->rows[above], head->rows[above].n) > 1 &&
         head->rows[above].n < head->rows[head->first_data].n)
         return refuse_split_numbers(head, above, path, error);
     return kw_fail(error, KW_BAD_INPUT, path, head->rows[head->first_data].line,

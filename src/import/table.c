@@ -9,6 +9,8 @@
 #include "core/number.h"
 #include "core/text.h"
 #include "import/cell.h"
+#include "import/short_rows.h"
+#include "import/table_refused.h"
 
 #include <csv.h>
 #include <math.h>
@@ -24,7 +26,7 @@ enum {
 };
 
 /* What can be wrong with a row or a field. */
-enum complaint { WRONG_COUNT, NO_TIME, UNREADABLE, N_COMPLAINTS };
+enum complaint { WRONG_COUNT, SHORT_ROW, NO_TIME, UNREADABLE, N_COMPLAINTS };
 
 /* What is done with the fields of one column.
  *
@@ -43,6 +45,7 @@ struct lane {
 /* The state between two callbacks of libcsv.
  *
  * lanes        lanes[n_columns].
+ * n_named      those up to the last one that has a heading.
  * n_read       fields of this row that are read: n_columns, 0 above the data.
  * field        fields seen in the row.
  * filled       bytes in them.
@@ -50,7 +53,11 @@ struct lane {
  * line         1-based physical line on which the row starts.
  * newlines     line ends inside its quoted fields.
  * as_heading   fields that repeat the heading or the units row.
- * bad_*        the first field of the row that could not be read. */
+ * bad_*        the first field of the row that could not be read.
+ * count        complaints of each kind, `told` those that are notices.
+ * short_rows   rows kept for now: what they are is told by their number.
+ * counts       of the rows up to the last one that is kept: another table may
+ *              stand below. */
 struct reader {
     const struct kw_table_source *source;
     struct kw_table *table;
@@ -59,6 +66,7 @@ struct reader {
     enum kw_status status;
     struct lane *lanes;
     size_t n_columns;
+    size_t n_named;
     size_t n_read;
     size_t field;
     size_t filled;
@@ -74,6 +82,9 @@ struct reader {
     bool comment;
     int last_end;
     size_t count[N_COMPLAINTS];
+    size_t told[N_COMPLAINTS];
+    struct kw_short_rows short_rows;
+    struct kw_row_counts counts;
 };
 
 void kw_table_free(struct kw_table *table)
@@ -94,16 +105,18 @@ static void notice(struct reader *reader,
                    struct kw_text *text)
 {
     reader->count[kind]++;
-    if (reader->count[kind] <= NAMED_OF_A_KIND && reader->status == KW_OK)
+    if (reader->told[kind] < NAMED_OF_A_KIND && reader->status == KW_OK) {
+        reader->told[kind]++;
         reader->status =
             kw_notices_tell(reader->notices, reader->line, text, reader->error);
-    else
+    } else {
         kw_text_free(text);
+    }
 }
 
 /* The number of lines is what gives a stray quote away: one row on two lines is
  * seldom meant. */
-static void complain_about_count(struct reader *reader)
+static void complain_about_count(struct reader *reader, enum complaint kind)
 {
     struct kw_text text = {0};
     kw_text_addf(&text, "row has %zu field%s", reader->field,
@@ -111,7 +124,7 @@ static void complain_about_count(struct reader *reader)
     if (reader->newlines > 0)
         kw_text_addf(&text, " on %zu lines", reader->newlines + 1);
     kw_text_addf(&text, ", expected %zu: left out", reader->n_columns);
-    notice(reader, WRONG_COUNT, &text);
+    notice(reader, kind, &text);
 }
 
 /* A row without a time has no place among the others, whatever else it
@@ -148,7 +161,7 @@ static enum kw_status sum_up(struct reader *reader)
         [UNREADABLE] = "rows with fields that are no number",
     };
     for (size_t i = 0; i < N_COMPLAINTS; i++) {
-        if (reader->count[i] <= NAMED_OF_A_KIND)
+        if (reader->count[i] <= reader->told[i])
             continue;
         struct kw_text text = {0};
         kw_text_add(&text, "in all ");
@@ -300,25 +313,25 @@ static void keep_row(struct reader *reader)
      * are called the last. */
     table->line[table->n_rows++] =
         reader->line < UINT32_MAX ? (uint32_t)reader->line : UINT32_MAX;
+    reader->counts.n = table->data_rows;
+    reader->counts.wrong_count = reader->count[WRONG_COUNT];
+    reader->counts.no_time = reader->count[NO_TIME];
     reader->status = make_room(reader, table->n_rows + 1);
     if (reader->status != KW_OK)
         table->n_rows--;
 }
 
 /* One field more than the heading is a comma at the end of the line (RFC 4180
- * counts an empty field there); one less, where the heading has such a comma.
+ * counts an empty field there); fewer, where the heading ends in such commas.
  */
 static bool count_is_right(const struct reader *reader)
 {
-    if (reader->field == reader->n_columns)
-        return true;
     /* Only an empty one: a field with something in it means that the columns
      * have shifted, and values would go to the wrong roles. */
     if (reader->field == reader->n_columns + 1)
         return reader->last_length == 0;
-    const struct kw_columns *columns = reader->source->columns;
-    return reader->field + 1 == reader->n_columns &&
-           columns->items[reader->n_columns - 1].heading[0] == '\0';
+    return reader->field >= reader->n_named &&
+           reader->field <= reader->n_columns;
 }
 
 /* Does the row lack the time of the log and all others? */
@@ -335,28 +348,43 @@ static bool has_no_time(const struct reader *reader)
     return !seen;
 }
 
-/* A quote that opens and never closes swallows what follows as one field;
- * better to say so than to lose it. */
-static enum kw_status refuse_open_quote(const struct reader *reader)
+/* A row that ends early says what there is of it, where time and RPM are there.
+ * Not the last line without its end: there the log was cut, perhaps within a
+ * number. */
+static bool may_end_early(const struct reader *reader, bool is_cut)
 {
-    return kw_fail(reader->error, KW_BAD_INPUT, reader->source->bytes->path,
-                   reader->line, "a quote opens here and is never closed",
-                   "delete the \" or add the missing one");
+    const struct kw_table *table = reader->table;
+    bool has_rpm = false;
+    for (size_t i = reader->field; i < reader->n_columns; i++) {
+        if (reader->lanes[i].values != NULL)
+            reader->lanes[i].values[table->n_rows] = NAN;
+    }
+    for (size_t i = 0; i < reader->field && i < reader->n_columns; i++)
+        has_rpm = has_rpm || reader->lanes[i].role == KW_ROLE_RPM;
+    return reader->field < reader->n_columns && reader->newlines == 0 &&
+           reader->n_bad == 0 && !is_cut && has_rpm && !has_no_time(reader);
 }
 
-/* Mostly an open quote too; but a file that was spoilt has no quote to look
- * for. */
-static enum kw_status refuse_endless_row(const struct reader *reader)
+/* Complained about as any other, and kept until all rows are known. */
+static void keep_short_row(struct reader *reader)
 {
-    return kw_fail(reader->error, KW_BAD_INPUT, reader->source->bytes->path,
-                   reader->line, "this row goes on for more than 8 MB",
-                   "look for a \" that is never closed, or export the session "
-                   "again");
+    const size_t told = reader->told[SHORT_ROW];
+    complain_about_count(reader, SHORT_ROW);
+    const struct kw_short_row row = {
+        .row = reader->table->n_rows,
+        .fields = reader->field,
+        .notice = reader->notices->n - 1,
+        .named = reader->told[SHORT_ROW] > told,
+    };
+    if (reader->status == KW_OK)
+        reader->status =
+            kw_short_rows_add(&reader->short_rows, &row, reader->error);
+    keep_row(reader);
 }
 
 /* What is no data at all is passed over without a count; what is data and bad
  * is counted and named. */
-static void judge_row(struct reader *reader)
+static void judge_row(struct reader *reader, bool is_cut)
 {
     struct kw_table *table = reader->table;
     /* Above the data nothing is read: notes may have as many fields as the
@@ -371,9 +399,13 @@ static void judge_row(struct reader *reader)
      * one, and the review would be of half of it. */
     if (reader->newlines > LINES_IN_A_ROW) {
         if (reader->status == KW_OK)
-            reader->status = refuse_open_quote(reader);
+            reader->status = kw_refuse_open_quote(reader->source->bytes->path,
+                                                  reader->line, reader->error);
     } else if (!count_is_right(reader)) {
-        complain_about_count(reader);
+        if (may_end_early(reader, is_cut))
+            keep_short_row(reader);
+        else
+            complain_about_count(reader, WRONG_COUNT);
         /* Without its time a row has no place: a guess between its neighbours
          * could hide the drop-out that the row records. */
     } else if (has_no_time(reader)) {
@@ -393,7 +425,7 @@ static void on_row_end(int end, void *data)
     const bool second_half =
         end == '\n' && reader->last_end == '\r' && reader->field == 0;
     if (reader->field > 0)
-        judge_row(reader);
+        judge_row(reader, end < 0);
     reader->line += reader->newlines + !second_half;
     reader->last_end = second_half ? 0 : end;
     reader->field = reader->filled = reader->newlines = 0;
@@ -473,7 +505,8 @@ static enum kw_status parse(struct reader *reader, struct csv_parser *parser)
         if (done != length && reader->status == KW_OK)
             reader->status = kw_fail_memory(reader->error);
         if (row_bytes > LONGEST_ROW && reader->status == KW_OK)
-            reader->status = refuse_endless_row(reader);
+            reader->status = kw_refuse_endless_row(source->bytes->path,
+                                                   reader->line, reader->error);
         at = block;
         if (reader->status == KW_OK)
             reader->status = kw_bytes_read(source->bytes, block, BLOCK_SIZE,
@@ -489,9 +522,26 @@ static enum kw_status parse(struct reader *reader, struct csv_parser *parser)
     if (csv_fini(parser, on_field, on_row_end, reader) != 0 &&
         reader->status == KW_OK)
         reader->status = csv_error(parser) == CSV_EPARSE
-                             ? refuse_open_quote(reader)
+                             ? kw_refuse_open_quote(source->bytes->path,
+                                                    reader->line, reader->error)
                              : kw_fail_memory(reader->error);
     return reader->status;
+}
+
+/* Rows that end early are kept where the file has the habit. */
+static enum kw_status settle_short_rows(struct reader *reader)
+{
+    const struct kw_short_rows *rows = &reader->short_rows;
+    enum kw_status status = KW_OK;
+    if (kw_short_rows_usual(rows, reader->table->data_rows)) {
+        status = kw_short_rows_tell(rows, reader->notices, reader->error);
+    } else {
+        kw_short_rows_drop(rows, reader->table);
+        reader->count[WRONG_COUNT] += reader->count[SHORT_ROW];
+        reader->told[WRONG_COUNT] += reader->told[SHORT_ROW];
+    }
+    reader->count[SHORT_ROW] = reader->told[SHORT_ROW] = 0;
+    return status;
 }
 
 /* Read by libcsv in the order of the file; what was wrong is summed up at the
@@ -512,8 +562,13 @@ enum kw_status kw_table_read(const struct kw_table_source *source,
         .point = head->point,
         .line = 1,
         .skip_to_line = head->rows[head->first_data].line,
+        .counts.first_line = head->rows[head->first_data].line,
     };
     *out = (struct kw_table){0};
+    reader.n_named = reader.n_columns;
+    while (reader.n_named > 0 &&
+           source->columns->items[reader.n_named - 1].heading[0] == '\0')
+        reader.n_named--;
     if (csv_init(&parser, CSV_REPALL_NL) != 0)
         return kw_fail_memory(error);
     csv_set_delim(&parser, (unsigned char)head->delimiter);
@@ -524,8 +579,14 @@ enum kw_status kw_table_read(const struct kw_table_source *source,
     if (status == KW_OK)
         status = parse(&reader, &parser);
     if (status == KW_OK)
+        status = settle_short_rows(&reader);
+    if (status == KW_OK)
+        status =
+            kw_refuse_most_left_out(&reader.counts, source->bytes->path, error);
+    if (status == KW_OK)
         status = sum_up(&reader);
     csv_free(&parser);
+    kw_short_rows_free(&reader.short_rows);
     free(reader.lanes);
     if (status != KW_OK)
         kw_table_free(out);
