@@ -8,6 +8,7 @@
 #include "analysis/fuel_sag.h"
 
 #include "analysis/load.h"
+#include "analysis/usual_gain.h"
 #include "analysis/usual_pace.h"
 #include "core/array.h"
 #include "core/robust.h"
@@ -19,11 +20,6 @@
 /* Window over which RPM's gain is measured: short beside a sag, long beside the
  * noise of a reading. */
 static const double SLOPE_WINDOW_S = 0.5;
-
-/* What the better pulls give: many may starve, so not the middle but above. RPM
- * is cut into bins, since gain shrinks towards the top end where drag grows. */
-static const double GOOD_PULLS = 0.7;
-enum { N_BINS = 24, FEWEST_IN_BIN = 8 };
 
 /* Starved: less than this share of the usual gain, where there usually is one
  * (at the top end drag stops RPM anyway), but no fall as under braking. Shares
@@ -108,6 +104,23 @@ static const double PLAIN_OWN_C = 15.0;
 static const double PLAIN_BEHIND_SHARE = 0.02;
 static const double HOT_PULLS = 0.9;
 
+/* Without laps to compare with, several that are not so hot: RPM that sinks for
+ * so long, by this share of the top end, with as much heat of their own. No
+ * gear shift and no bend holds a foot that stays down for so long. Common
+ * practice, no source. */
+static const double SINKS_HOT_S = 2.0;
+static const double SINKS_HOT_SHARE = 0.01;
+
+/* A session with so many starved pulls starves in the others that look like
+ * them: behind or short of gain by this share of the top end for so long, with
+ * this share of their heat, and no full pull. Common practice, no source. */
+enum { FEWEST_KNOWN = 4 };
+static const double ALIKE_S = 1.0;
+static const double ALIKE_LOSS_SHARE = 0.02;
+static const double ALIKE_HEAT_SHARE = 0.7;
+static const double ALIKE_LEAST_C = 8.0;
+static const double ALIKE_RISE_SHARE = 0.12;
+
 /* How sure, by judgement: many sags speak for each other, one or two stand
  * alone. */
 static const double SURE = 0.9;
@@ -115,9 +128,7 @@ static const double FEW_CONFIDENCE = 0.65;
 
 /* What the sags are found with.
  *
- * scratch     scratch[n_samples].
- * gain_rpm_s  gain_rpm_s[N_BINS]: what good pulls give at each RPM, NAN where
- *             few passed.
+ * scratch  scratch[n_samples].
  * pull_c, hot_pull_c  gas in the middle of all pulls, and in the hottest. */
 struct search {
     const struct kw_scene *scene;
@@ -125,81 +136,15 @@ struct search {
     double *slope_rpm_s;
     double *usual_rpm;
     double *scratch;
-    double bin_rpm;
-    double gain_rpm_s[N_BINS];
+    struct kw_usual_gain gain;
     double pull_c;
     double hot_pull_c;
 };
 
-/* ---- what this engine usually does -------------------------------------- */
-
-/* N_BINS for what lies outside, a doubled reading for instance. */
-static size_t bin_of(const struct search *search, double rpm)
-{
-    const double bin = rpm / search->bin_rpm;
-    return bin >= 0.0 && bin < N_BINS ? (size_t)bin : N_BINS;
-}
-
-/* What this engine gains at this RPM when it is fed: learned from its own
- * pulls. */
+/* What this engine gains at this RPM when it is fed. */
 static double usual_gain(const struct search *search, double rpm)
 {
-    const size_t bin = bin_of(search, rpm);
-    return bin < N_BINS ? search->gain_rpm_s[bin] : NAN;
-}
-
-/* The bin of a sample that teaches; N_BINS for one that does not. */
-static size_t taught_bin(const struct search *search, size_t i)
-{
-    return isnan(search->slope_rpm_s[i])
-               ? N_BINS
-               : bin_of(search, search->scene->session->rpm[i]);
-}
-
-/* Slopes of the pulls, bin behind bin: counted first, then put in their place.
- * Only what was read under load: the fall after a lift would drag it down.
- *
- * end  end[N_BINS + 1]: where each bin ends in `slopes`; the last holds what
- *      does not teach. */
-static void sort_into_bins(const struct search *search,
-                           size_t *end,
-                           double *slopes)
-{
-    const struct kw_pulls *pulls = search->scene->pulls;
-    size_t count[N_BINS + 1] = {0};
-    for (size_t k = 0; k < pulls->n; k++) {
-        const struct kw_span span = pulls->items[k].span;
-        for (size_t i = span.from; i < span.to; i++)
-            count[taught_bin(search, i)]++;
-    }
-    end[0] = 0;
-    for (size_t bin = 0; bin < N_BINS; bin++)
-        end[bin + 1] = end[bin] + count[bin];
-    for (size_t k = 0; k < pulls->n; k++) {
-        const struct kw_span span = pulls->items[k].span;
-        for (size_t i = span.from; i < span.to; i++)
-            slopes[end[taught_bin(search, i)]++] = search->slope_rpm_s[i];
-    }
-}
-
-/* The table reaches a tenth beyond the top end, for downhill and a tow. */
-static void learn_pulls(struct search *search)
-{
-    double *scratch = search->scratch;
-    const struct kw_pulls *pulls = search->scene->pulls;
-    search->bin_rpm = 1.1 * search->limits->top_rpm / N_BINS;
-    size_t end[N_BINS + 1];
-    sort_into_bins(search, end, scratch);
-    for (size_t bin = 0, from = 0; bin < N_BINS; from = end[bin++]) {
-        const size_t n = end[bin] - from;
-        search->gain_rpm_s[bin] =
-            n < FEWEST_IN_BIN
-                ? NAN
-                : kw_quantile(&scratch[from], n, GOOD_PULLS, &scratch[from]);
-    }
-    const double *gas_c = search->scene->session->gas_c;
-    search->hot_pull_c = kw_pulls_quantile(pulls, gas_c, HOT_PULLS, scratch);
-    search->pull_c = kw_pulls_quantile(pulls, gas_c, 0.5, scratch);
+    return kw_usual_gain_at(&search->gain, rpm);
 }
 
 /* ---- sags --------------------------------------------------------------- */
@@ -446,9 +391,19 @@ static bool sinks(const struct search *search,
            part->rise_rpm <= -SINKS_SHARE * top && heat->own_c >= -NOT_COOLER_C;
 }
 
+/* What counts where no lap shows what is usual at this place. */
+static bool shows_without_laps(const struct search *search,
+                               const struct kw_fuel_sag *sag,
+                               const struct hungry_part *part,
+                               const struct heat *heat)
+{
+    return is_plain(search, sag) ||
+           (part->lasts_s >= SINKS_HOT_S && heat->own_c >= PLAIN_OWN_C &&
+            part->rise_rpm < -SINKS_HOT_SHARE * search->limits->top_rpm);
+}
+
 /* Three shapes of hunger whose heat shows: held flat at once, weak for longer,
- * or left behind while it rises. Where no other laps show what is usual at this
- * place, only a plain one counts. And one in which RPM sinks. */
+ * or left behind while it rises. And one in which RPM sinks. */
 static bool is_sag(const struct search *search, const struct kw_fuel_sag *sag)
 {
     const bool has_place = !isnan(behind_rpm(search, sag->span.from));
@@ -458,7 +413,7 @@ static bool is_sag(const struct search *search, const struct kw_fuel_sag *sag)
              is_hungry(search, &part, &heat, &weak) ||
              is_left_behind(search, sag, &heat)) &&
             heat.own_c >= LEAST_OWN_SHARE * heat.all_c &&
-            (has_place || is_plain(search, sag))) ||
+            (has_place || shows_without_laps(search, sag, &part, &heat))) ||
            sinks(search, sag, &part, &heat);
 }
 
@@ -490,6 +445,69 @@ static void keep_plain(const struct search *search,
     sags->n = kept;
 }
 
+/* Adds a sag with what it cost; the pace counts where laps show it. */
+static enum kw_status add_sag(const struct search *search,
+                              struct kw_fuel_sag sag,
+                              struct kw_fuel_sags *out,
+                              struct kw_error *error)
+{
+    sag.lost_rpm = fmax(sag.lost_rpm, mean_behind_rpm(search, &sag));
+    return kw_fuel_sags_add(out, &sag, error);
+}
+
+/* Heat of their own in the middle of the starved pulls; NAN while they are too
+ * few to learn from. */
+static enum kw_status learn_own_heat(const struct search *search,
+                                     const struct kw_fuel_sags *known,
+                                     double *own_c,
+                                     struct kw_error *error)
+{
+    *own_c = NAN;
+    if (known->n < FEWEST_KNOWN)
+        return KW_OK;
+    double *each_c = kw_array_new(known->n, sizeof *each_c, error);
+    if (each_c == NULL)
+        return KW_NO_MEMORY;
+    for (size_t k = 0; k < known->n; k++)
+        each_c[k] = measure_heat(search, &known->items[k]).own_c;
+    const size_t n = kw_finite_copy(each_c, known->n, each_c);
+    *own_c = n < FEWEST_KNOWN ? NAN : kw_median(each_c, n, each_c);
+    free(each_c);
+    return KW_OK;
+}
+
+/* Like those that are known. NAN makes it none. */
+static bool is_alike(const struct search *search,
+                     const struct kw_fuel_sag *sag,
+                     double known_c)
+{
+    const double lost = fmax(sag->lost_rpm, mean_behind_rpm(search, sag));
+    const double top = search->limits->top_rpm;
+    return seconds_of(search, sag) >= ALIKE_S &&
+           lost >= ALIKE_LOSS_SHARE * top &&
+           hungry_part_of(search, &sag->span).rise_rpm <=
+               ALIKE_RISE_SHARE * top &&
+           measure_heat(search, sag).own_c >=
+               fmax(ALIKE_LEAST_C, ALIKE_HEAT_SHARE * known_c);
+}
+
+/* Sags that would not convince alone. */
+static enum kw_status add_alike(const struct search *search,
+                                struct kw_fuel_sags *out,
+                                struct kw_error *error)
+{
+    double known_c;
+    enum kw_status status = learn_own_heat(search, out, &known_c, error);
+    if (isnan(known_c))
+        return status;
+    struct kw_fuel_sag sag = {.confidence = SURE};
+    while (status == KW_OK && next_sag(search, sag.span.to, &sag)) {
+        if (!is_sag(search, &sag) && is_alike(search, &sag, known_c))
+            status = add_sag(search, sag, out, error);
+    }
+    return status;
+}
+
 /* Whether a single sag is believed depends on how many there are. */
 static enum kw_status search_session(const struct search *search,
                                      struct kw_fuel_sags *out,
@@ -498,16 +516,22 @@ static enum kw_status search_session(const struct search *search,
     const size_t first = out->n;
     struct kw_fuel_sag sag = {.confidence = SURE};
     while (next_sag(search, sag.span.to, &sag)) {
-        if (!is_sag(search, &sag))
-            continue;
-        /* Not known is no loss. */
-        sag.lost_rpm = fmax(sag.lost_rpm, mean_behind_rpm(search, &sag));
-        if (kw_fuel_sags_add(out, &sag, error) != KW_OK)
+        if (is_sag(search, &sag) && add_sag(search, sag, out, error) != KW_OK)
             return KW_NO_MEMORY;
     }
     if (out->n < FEWEST_SAGS)
         keep_plain(search, first, out);
-    return KW_OK;
+    return add_alike(search, out, error);
+}
+
+/* How hot pulls are. */
+static void learn_heat(struct search *search)
+{
+    const struct kw_pulls *pulls = search->scene->pulls;
+    const double *gas_c = search->scene->session->gas_c;
+    search->hot_pull_c =
+        kw_pulls_quantile(pulls, gas_c, HOT_PULLS, search->scratch);
+    search->pull_c = kw_pulls_quantile(pulls, gas_c, 0.5, search->scratch);
 }
 
 /* First what the pulls of this session are like at each RPM and place, then
@@ -527,7 +551,9 @@ enum kw_status kw_find_fuel_sags(const struct kw_scene *scene,
         search.usual_rpm != NULL) {
         kw_slope(scene->session, scene->session->rpm, SLOPE_WINDOW_S,
                  search.slope_rpm_s);
-        learn_pulls(&search);
+        search.gain = kw_learn_usual_gain(scene, search.slope_rpm_s,
+                                          limits->top_rpm, search.scratch);
+        learn_heat(&search);
         status = kw_find_usual_pace(scene, search.usual_rpm, error);
     }
     if (status == KW_OK)

@@ -5,23 +5,32 @@
 #include "support/made_scene.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
-/* Starts the engine of the fifth to eighth lap short of fuel in their second
- * pull: RPM sinks for three seconds while the gas climbs. */
+/* Short of fuel in the second pull of a lap: RPM sinks while the gas climbs. */
+static void starve_second_pull(struct synthetic *made,
+                               size_t lap,
+                               double for_s,
+                               double depth_rpm,
+                               double extra_c)
+{
+    size_t pull = synthetic_at(made, made->lap_start_s[lap] + 12.0);
+    while (made->load[pull] > 0.5)
+        pull++;
+    while (made->load[pull] < 0.5)
+        pull++;
+    const double from_s = made->time_s[pull] + 1.6;
+    synthetic_starve(made, from_s, from_s + for_s, depth_rpm, extra_c);
+}
+
+/* In the fifth to eighth lap, for three seconds. */
 static void starve_four_laps(struct synthetic *made,
                              double depth_rpm,
                              double extra_c)
 {
-    for (size_t lap = 5; lap <= 8; lap++) {
-        size_t pull = synthetic_at(made, made->lap_start_s[lap] + 12.0);
-        while (made->load[pull] > 0.5)
-            pull++;
-        while (made->load[pull] < 0.5)
-            pull++;
-        const double from_s = made->time_s[pull] + 1.5;
-        synthetic_starve(made, from_s, from_s + 3.0, depth_rpm, extra_c);
-    }
+    for (size_t lap = 5; lap <= 8; lap++)
+        starve_second_pull(made, lap, 3.0, depth_rpm, extra_c);
 }
 
 /* The clogged filter: a lean engine on the longest pulls, late in the race. */
@@ -164,6 +173,51 @@ static void test_dropout_fuel__sag_of_an_engine_that_stops_is_none(void **state)
     synthetic_free(&made);
 }
 
+/* A weaker one that would not be believed alone is, once four plain ones show
+ * that this engine starves. */
+static void test_dropout_fuel__plain_ones_speak_for_a_weaker_one(void **state)
+{
+    (void)state;
+    struct synthetic_options options = synthetic_defaults();
+    options.laps = 12;
+    struct synthetic made = synthetic_new(&options);
+    starve_second_pull(&made, 10, 1.8, 440.0, 160.0);
+    struct kw_events found;
+    detect(kw_find_dropouts, &made, NAN, &found);
+    assert_int_equal(found.n, 0);
+    kw_events_free(&found);
+    starve_four_laps(&made, 3500.0, 40.0);
+    detect(kw_find_dropouts, &made, NAN, &found);
+    assert_true(found.n > 4);
+    assert_int_equal(found.items[found.n - 1].lap, 11);
+    kw_events_free(&found);
+    synthetic_free(&made);
+}
+
+/* No laps, and other pulls are hotter than those that starve: still RPM sinks
+ * for long while the gas climbs. */
+static void test_dropout_fuel__sinking_and_hot_needs_no_laps(void **state)
+{
+    (void)state;
+    struct synthetic_options options = synthetic_defaults();
+    options.laps = 9;
+    struct synthetic made = synthetic_new(&options);
+    for (size_t lap = 1; lap <= 6; lap++)
+        starve_second_pull(&made, lap, 3.0, 3500.0, 120.0);
+    synthetic_lean(&made, made.lap_start_s[7], made.lap_start_s[9], 150.0);
+    struct made_scene scene;
+    made_scene(&made, NAN, &scene);
+    free(scene.laps.place);
+    scene.laps.place = NULL;
+    scene.laps.n = 0;
+    struct kw_events found = {0};
+    assert_int_equal(kw_find_dropouts(&scene.scene, &found, NULL), KW_OK);
+    assert_in_range(found.n, 5, 6);
+    made_scene_free(&scene);
+    kw_events_free(&found);
+    synthetic_free(&made);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -175,6 +229,8 @@ int main(void)
         cmocka_unit_test(test_dropout_fuel__governed_engine_loses_nothing),
         cmocka_unit_test(
             test_dropout_fuel__sag_of_an_engine_that_stops_is_none),
+        cmocka_unit_test(test_dropout_fuel__plain_ones_speak_for_a_weaker_one),
+        cmocka_unit_test(test_dropout_fuel__sinking_and_hot_needs_no_laps),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
