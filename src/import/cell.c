@@ -8,7 +8,7 @@
 
 #include "core/number.h"
 #include "core/text.h"
-#include "import/headings.h"
+#include "import/heading_units.h"
 
 #include <math.h>
 #include <string.h>

@@ -7,11 +7,13 @@
 #include "import/channels.h"
 
 #include "core/array.h"
+#include "core/fail.h"
 #include "core/notices.h"
 #include "core/robust.h"
 #include "core/text.h"
 #include "import/left_out.h"
 #include "import/no_reading.h"
+#include "import/sense.h"
 #include "import/unit_guess.h"
 
 #include <math.h>
@@ -164,9 +166,11 @@ static struct kw_unit_choice choose_unit(const struct kw_column *column,
 
 /* What each channel is made with.
  *
+ * path     of the log, for errors.
  * form     in which the time was taken.
  * scratch  scratch[n]. */
 struct maker {
+    const char *path;
     const struct kw_time_form *form;
     size_t n;
     double *scratch;
@@ -223,10 +227,49 @@ static enum kw_status tell_guess(const struct maker *maker,
     return kw_notices_tell(maker->notices, 0, &text, maker->error);
 }
 
-/* The values first, then the words about them: the words tell what was done. */
+/* Numbers that no kart gives are left out, and those of the engine speed are
+ * refused: without it there is nothing to review.
+ *
+ * kept  false where they were left out. */
+static enum kw_status judge_sense(const struct maker *maker,
+                                  const struct kw_column *column,
+                                  const struct kw_channel *channel,
+                                  const struct kw_unit *unit,
+                                  bool *kept)
+{
+    const struct kw_readings readings = {channel->role, unit, channel->values,
+                                         maker->n, maker->scratch};
+    struct kw_text what = {0};
+    struct kw_text text = {0};
+    kw_find_nonsense(&readings, &what);
+    *kept = what.length == 0 && !what.failed;
+    if (*kept)
+        return KW_OK;
+    kw_text_add(&text, "column '");
+    kw_text_add_visible(&text, column->heading);
+    kw_text_addf(&text, "'%s: %s",
+                 channel->role == KW_ROLE_RPM ? "" : " is left out",
+                 what.failed ? "" : what.bytes);
+    text.failed = text.failed || what.failed;
+    kw_text_free(&what);
+    if (channel->role == KW_ROLE_RPM) {
+        const struct kw_refusal refusal = {
+            KW_BAD_INPUT, maker->path, 0,
+            "write its unit in its heading, such as [rpm], [1/s] or "
+            "[rpm x 100], or name another one with --column rpm=HEADING"};
+        return kw_fail_text(maker->error, &refusal, &text);
+    }
+    kw_text_add(&text, ". If it is in another unit, write that in its heading");
+    return kw_notices_tell(maker->notices, 0, &text, maker->error);
+}
+
+/* The values first, then the words about them: the words tell what was done.
+ *
+ * kept  false where they were left out. */
 static enum kw_status fill_channel(const struct maker *maker,
                                    const struct kw_column *column,
-                                   struct kw_channel *channel)
+                                   struct kw_channel *channel,
+                                   bool *kept)
 {
     const size_t n = maker->n;
     channel->role = column->role;
@@ -238,6 +281,10 @@ static enum kw_status fill_channel(const struct maker *maker,
             ? (struct kw_unit_choice){maker->form->unit, maker->form->why,
                                       false}
             : choose_unit(column, channel->values, n, maker->scratch);
+    if (status == KW_OK)
+        status = judge_sense(maker, column, channel, unit.unit, kept);
+    if (status != KW_OK || !*kept)
+        return status;
     /* Degrees and minutes are split before the unit is applied: the unit says
      * degrees in both cases. One that says another is believed. */
     const bool is_position = (column->role == KW_ROLE_LATITUDE ||
@@ -271,22 +318,18 @@ void kw_channel_free(struct kw_channel *channel)
     *channel = (struct kw_channel){0};
 }
 
-/* A temperature without a name is kept where it is as hot as an exhaust.
- *
- * kept  false: the channel is none, and has been freed. */
+/* A temperature without a name is kept where it is as hot as an exhaust. */
 static enum kw_status judge_doubtful(const struct maker *maker,
                                      const struct kw_column *column,
-                                     struct kw_channel *channel,
+                                     const struct kw_channel *channel,
                                      bool *kept)
 {
     const double hot_c = kw_quantile(channel->values, maker->n,
                                      HOTTEST_READINGS, maker->scratch);
     *kept = hot_c > EXHAUST_C;
-    if (!*kept) {
-        kw_channel_free(channel);
+    if (!*kept)
         return kw_column_left_out(column, kw_is_warm(hot_c), 0, maker->notices,
                                   maker->error);
-    }
     struct kw_text text = {0};
     kw_text_add(&text, "column '");
     kw_text_add_visible(&text, column->heading);
@@ -305,8 +348,8 @@ enum kw_status kw_channels_make(struct kw_table *table,
     size_t probes = 0;
     enum kw_status status = KW_OK;
     double *scratch = kw_array_new(table->n_rows, sizeof *scratch, error);
-    const struct maker maker = {form, table->n_rows, scratch, &log->notices,
-                                error};
+    const struct maker maker = {log->path, form,          table->n_rows,
+                                scratch,   &log->notices, error};
     log->channels = kw_array_new(table->n_slots, sizeof *log->channels, error);
     if (scratch == NULL || log->channels == NULL)
         status = KW_NO_MEMORY;
@@ -317,12 +360,13 @@ enum kw_status kw_channels_make(struct kw_table *table,
         struct kw_channel *channel = &log->channels[log->n_channels++];
         channel->values = slot->values;
         slot->values = NULL;
-        status = fill_channel(&maker, &columns->items[slot->column], channel);
+        const struct kw_column *column = &columns->items[slot->column];
         bool kept = true;
-        if (status == KW_OK && columns->items[slot->column].doubtful)
-            status = judge_doubtful(&maker, &columns->items[slot->column],
-                                    channel, &kept);
+        status = fill_channel(&maker, column, channel, &kept);
+        if (status == KW_OK && kept && column->doubtful)
+            status = judge_doubtful(&maker, column, channel, &kept);
         if (!kept) {
+            kw_channel_free(channel);
             log->n_channels--;
             continue;
         }

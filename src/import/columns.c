@@ -9,6 +9,7 @@
 #include "core/text.h"
 #include "import/cell.h"
 #include "import/fold.h"
+#include "import/heading_units.h"
 #include "import/headings.h"
 #include "import/own_times.h"
 #include "import/time_columns.h"
@@ -130,6 +131,7 @@ static enum kw_status read_column(const struct kw_head *head,
     const struct kw_heading heading =
         kw_heading_read(column->heading, kw_head_unit_cell(head, i));
     column->role = column->claims = heading.role;
+    column->denied = heading.denied;
     column->score = heading.score;
     /* After the role, for it decides what a field may hold: "X" is a value in a
      * marker column only. */
@@ -145,6 +147,8 @@ static enum kw_status read_column(const struct kw_head *head,
     struct kw_text why = {0};
     if (column->role != KW_N_ROLES)
         add_reason(&why, heading.words);
+    else
+        kw_text_add(&why, heading.why);
     column->why = kw_text_take(&why, error);
     return column->why == NULL ? KW_NO_MEMORY : KW_OK;
 }
@@ -410,12 +414,20 @@ static enum kw_status refuse_missing(const struct chooser *chooser,
                                      const char *advice)
 {
     const struct kw_columns *columns = chooser->columns;
+    struct kw_text text = {0};
     for (size_t i = 0; i < columns->n; i++) {
         if (columns->items[i].claims == role && !columns->items[i].readable)
             return refuse_unreadable(chooser, i, role);
     }
-    struct kw_text text = {0};
     kw_text_add(&text, what);
+    for (size_t i = 0; i < columns->n; i++) {
+        if (columns->items[i].denied != role)
+            continue;
+        kw_text_add(&text, " ('");
+        kw_text_add_visible(&text, columns->items[i].heading);
+        kw_text_addf(&text, "': %s)", columns->items[i].why);
+        break;
+    }
     return refuse_with_headings(chooser, &text, advice);
 }
 

@@ -25,6 +25,7 @@
 struct kw_column {
     enum kw_role role;
     enum kw_role claims;
+    enum kw_role denied;
     bool doubtful;
     bool readable;
     double highest;

@@ -14,6 +14,7 @@
 #include "import/cell.h"
 #include "import/file_kind.h"
 #include "import/fold.h"
+#include "import/heading_units.h"
 #include "import/headings.h"
 #include "import/rate_note.h"
 

@@ -491,6 +491,8 @@ const struct kw_spoiler kw_spoilers[] = {
     {"presi*", KW_QUANTITY_NONE},
     {"*druck", KW_QUANTITY_NONE},
     {"altitude", KW_QUANTITY_NONE},
+    {"damper*", KW_QUANTITY_NONE},
+    {"susp*", KW_QUANTITY_NONE},
     {"wind*", KW_QUANTITY_NONE},
     {"vent", KW_QUANTITY_NONE},
     {"hohe", KW_QUANTITY_NONE},

@@ -8,6 +8,7 @@
 #include "import/headings.h"
 
 #include "import/fold.h"
+#include "import/heading_units.h"
 #include "import/heading_words.h"
 
 #include <string.h>
@@ -28,6 +29,25 @@ static const char *const axle_words[] = {
     "ruota", "eixo",  "roda",  "rear",
 };
 
+/* Words that make a reading something that is none, and why. A unit of the
+ * right kind beside a word that is about the form of the numbers outweighs
+ * it. */
+struct no_reading {
+    const char *word;
+    bool form;
+    const char *why;
+};
+
+static const struct no_reading no_readings[] = {
+    {"rate", false, "a rate of change is no reading"},
+    {"trend", false, "a rate of change is no reading"},
+    {"gradient", false, "a rate of change is no reading"},
+    {"slope", false, "a rate of change is no reading"},
+    {"adc", true, "numbers of a converter are no temperature"},
+    {"counts", true, "numbers of a converter are no temperature"},
+    {"raw", true, "raw numbers are no temperature"},
+};
+
 /* "temps" and "tempo" are times. Hence no star behind "temp". */
 static const char *const temperature_words[] = {"temp", "temperat*",
                                                 "*temperatur", "teplota"};
@@ -37,6 +57,7 @@ enum {
     N_TEMPERATURE_WORDS =
         sizeof temperature_words / sizeof temperature_words[0],
     N_LAP_TIME_WORDS = sizeof lap_time_words / sizeof lap_time_words[0],
+    N_NO_READINGS = sizeof no_readings / sizeof no_readings[0],
     N_SECOND_CLOCK = sizeof second_clock / sizeof second_clock[0],
     MOST_WORDS = 24 /* words of a heading that are looked at */
 };
@@ -84,10 +105,6 @@ static bool is_in_unit(const char *folded, const char *first, const char *end)
            (*end == '-' && end[1] == '1');
 }
 
-static const struct kw_unit *unit_in(const char *text,
-                                     size_t length,
-                                     enum kw_quantity quantity);
-
 /* Bytes of a bracket at p that holds nothing but a unit of that quantity (NONE
  * for any), 0 for another. */
 static size_t unit_bracket(const char *p, enum kw_quantity quantity)
@@ -97,7 +114,7 @@ static size_t unit_bracket(const char *p, enum kw_quantity quantity)
     /* The kind of bracket is not matched: what stands open at the end of a cut
      * heading is read too. */
     const size_t length = strcspn(p + 1, ")]}>");
-    return unit_in(p + 1, length, quantity) != NULL ? length + 1 : 0;
+    return kw_unit_in(p + 1, length, quantity) != NULL ? length + 1 : 0;
 }
 
 /* Words are runs of letters, of digits, or single signs like '#'; "h2o" stays
@@ -209,138 +226,6 @@ static bool has_any(const struct words *words,
     return false;
 }
 
-/* ---- units ----------------------------------------------------------------
- */
-
-enum kw_quantity kw_role_quantity(enum kw_role role)
-{
-    /* A role that is not named here holds a plain number: zero is
-     * KW_QUANTITY_NONE. */
-    static const enum kw_quantity quantities[KW_N_ROLES] = {
-        [KW_ROLE_TIME] = KW_QUANTITY_TIME,
-        [KW_ROLE_RPM] = KW_QUANTITY_ENGINE_SPEED,
-        [KW_ROLE_EGT] = KW_QUANTITY_TEMPERATURE,
-        [KW_ROLE_SPEED] = KW_QUANTITY_SPEED,
-        [KW_ROLE_LATITUDE] = KW_QUANTITY_ANGLE,
-        [KW_ROLE_LONGITUDE] = KW_QUANTITY_ANGLE,
-        [KW_ROLE_WATER_TEMP] = KW_QUANTITY_TEMPERATURE,
-        [KW_ROLE_HEAD_TEMP] = KW_QUANTITY_TEMPERATURE,
-        [KW_ROLE_THROTTLE] = KW_QUANTITY_FRACTION,
-        [KW_ROLE_AXLE_RPM] = KW_QUANTITY_ENGINE_SPEED,
-        [KW_ROLE_ACCEL_LONG] = KW_QUANTITY_ACCELERATION,
-        [KW_ROLE_ACCEL_LAT] = KW_QUANTITY_ACCELERATION,
-        [KW_ROLE_BATTERY_V] = KW_QUANTITY_VOLTAGE,
-    };
-    return role < KW_N_ROLES ? quantities[role] : KW_QUANTITY_NONE;
-}
-
-/* Finds the unit in a stretch of folded text, its spaces left out. A quantity
- * of none asks for a unit of any. */
-static const struct kw_unit *unit_in(const char *text,
-                                     size_t length,
-                                     enum kw_quantity quantity)
-{
-    /* "deg / s" and "deg/s" are one unit. Longer than any spelling in the
-     * table; what is cut off cannot match. */
-    char squeezed[32];
-    size_t n = 0;
-    for (size_t i = 0; i < length && n + 1 < sizeof squeezed; i++) {
-        if (text[i] != ' ')
-            squeezed[n++] = text[i];
-    }
-    squeezed[n] = '\0';
-    if (n == 0)
-        return NULL;
-    return quantity == KW_QUANTITY_NONE ? kw_unit_find_any(squeezed)
-                                        : kw_unit_find(quantity, squeezed);
-}
-
-/* A unit between brackets; NULL where there are none, or none with a unit. */
-static const struct kw_unit *unit_in_brackets(const char *folded,
-                                              enum kw_quantity quantity)
-{
-    for (const char *p = folded; *p != '\0'; p++) {
-        if (strchr("([{<", *p) == NULL)
-            continue;
-        const size_t length = strcspn(p + 1, ")]}>");
-        const struct kw_unit *unit = unit_in(p + 1, length, quantity);
-        if (unit != NULL)
-            return unit;
-    }
-    return NULL;
-}
-
-/* A unit as the last word or words: "EGT C", "speed_km/h", "Zeit / s". */
-static const struct kw_unit *unit_at_end(const char *folded,
-                                         enum kw_quantity quantity)
-{
-    const size_t length = strlen(folded);
-    /* From the left, so that the longest end is tried first: of "speed km/h"
-     * that is "km/h" and not "h". */
-    for (size_t i = 1; i < length; i++) {
-        const bool starts = folded[i - 1] == ' ' || folded[i - 1] == '/' ||
-                            folded[i - 1] == '-';
-        if (!starts || folded[i] == ' ')
-            continue;
-        const struct kw_unit *unit = unit_in(folded + i, length - i, quantity);
-        if (unit != NULL)
-            return unit;
-    }
-    return NULL;
-}
-
-/* The units row is the plainest statement, then brackets in the heading, then
- * its last words, then all of it ("rpm"). */
-static const struct kw_unit *find_unit(const char *folded_heading,
-                                       const char *folded_cell,
-                                       enum kw_quantity quantity)
-{
-    /* Of the right quantity only: a time column called "RPM clock [s]" is in
-     * seconds. */
-    const struct kw_unit *unit = unit_in_brackets(folded_cell, quantity);
-    if (unit == NULL)
-        unit = unit_in(folded_cell, strlen(folded_cell), quantity);
-    if (unit == NULL)
-        unit = unit_in_brackets(folded_heading, quantity);
-    if (unit == NULL)
-        unit = unit_at_end(folded_heading, quantity);
-    if (unit == NULL)
-        unit = unit_in(folded_heading, strlen(folded_heading), quantity);
-    return unit;
-}
-
-const struct kw_unit *kw_heading_unit(enum kw_role role,
-                                      const char *heading,
-                                      const char *unit_cell)
-{
-    const enum kw_quantity quantity = kw_role_quantity(role);
-    char folded_heading[KW_FOLDED_SIZE];
-    char folded_cell[KW_FOLDED_SIZE];
-    if (quantity == KW_QUANTITY_NONE)
-        return NULL;
-    kw_fold(heading, folded_heading);
-    kw_fold(unit_cell, folded_cell);
-    const struct kw_unit *unit =
-        find_unit(folded_heading, folded_cell, quantity);
-    /* "G lat" names its unit first. */
-    if (unit == NULL && quantity == KW_QUANTITY_ACCELERATION &&
-        /* Racers say "G lat" and "G long" where others say "lateral
-         * acceleration [g]". */
-        strncmp(folded_heading, "g ", 2) == 0)
-        unit = kw_unit_find(quantity, "g");
-    return unit;
-}
-
-/* Also "hh:mm:ss", which is how a clock states its form. */
-bool kw_is_unit_cell(const char *cell)
-{
-    char folded[KW_FOLDED_SIZE];
-    kw_fold(cell, folded);
-    return unit_in_brackets(folded, KW_QUANTITY_NONE) != NULL ||
-           unit_in(folded, strlen(folded), KW_QUANTITY_NONE) != NULL ||
-           strstr(folded, "hh") != NULL;
-}
-
 /* ---- the whole heading ----------------------------------------------------
  */
 
@@ -420,22 +305,66 @@ bool kw_heading_without_time(const char *heading, char *rest)
     return true;
 }
 
-/* A unit that stands where units stand, of whatever quantity. */
-static bool states_unit(const char *folded_heading, const char *folded_cell)
+static const char other_unit[] = "its unit is one of something else";
+
+/* "ADC1_H2O" begins with the name of an input. */
+static bool is_input(const struct words *words, const char *word)
 {
-    return unit_in_brackets(folded_heading, KW_QUANTITY_NONE) != NULL ||
-           unit_in_brackets(folded_cell, KW_QUANTITY_NONE) != NULL ||
-           unit_in(folded_cell, strlen(folded_cell), KW_QUANTITY_NONE) != NULL;
+    return words->n > 1 && is_digit(*words->at[1]) &&
+           word_is(words->at[0], words->length[0], word, strlen(word));
+}
+
+/* What else in a heading says that its numbers are no readings; NULL for
+ * nothing.
+ *
+ * unit  of the right kind, NULL for none. */
+static const char *no_reading(const struct words *words,
+                              enum kw_quantity quantity,
+                              const struct kw_unit *unit)
+{
+    const bool temperature = quantity == KW_QUANTITY_TEMPERATURE;
+    if (!temperature && quantity != KW_QUANTITY_ENGINE_SPEED &&
+        quantity != KW_QUANTITY_SPEED)
+        return NULL;
+    for (size_t i = 0; i < N_NO_READINGS; i++) {
+        const struct no_reading *one = &no_readings[i];
+        if (has_word(words, one->word, strlen(one->word)) &&
+            (!one->form ||
+             (temperature && unit == NULL && !is_input(words, one->word))))
+            return one->why;
+    }
+    if (temperature && unit == NULL &&
+        (strstr(words->folded, "x10") != NULL ||
+         strstr(words->folded, "x 10") != NULL ||
+         strstr(words->folded, "*10") != NULL ||
+         strstr(words->folded, "/10") != NULL))
+        return "a factor in a heading can be meant two ways";
+    /* "dEGT": in front of its name, for probes may be called A to D. */
+    return temperature && words->n > 1 && words->length[0] == 1 &&
+                   *words->at[0] == 'd' && !is_digit(*words->at[1])
+               ? "a rate of change is no reading"
+               : NULL;
 }
 
 /* How well a phrase fits: its score, more for a unit of the right kind, none
- * for one of another: "speed [rpm]" is no speed over ground. */
+ * for one of another: "speed [rpm]" is no speed over ground.
+ *
+ * why  filled in where it does not fit for a reason that the person may not
+ *      see at once. */
 static int phrase_score(const struct kw_phrase *phrase,
                         const struct words *words,
-                        const char *folded_cell)
+                        const char *folded_cell,
+                        const char **why)
 {
     const enum kw_quantity quantity = kw_role_quantity(phrase->role);
+    const struct kw_unit *unit =
+        quantity != KW_QUANTITY_NONE
+            ? kw_find_stated_unit(words->folded, folded_cell, quantity)
+            : NULL;
     if (is_spoiled(words, quantity))
+        return 0;
+    *why = no_reading(words, quantity, unit);
+    if (*why != NULL)
         return 0;
     int score = phrase->score;
     if (phrase->role == KW_ROLE_TIME &&
@@ -443,15 +372,21 @@ static int phrase_score(const struct kw_phrase *phrase,
         score += SECOND_CLOCK;
     /* A unit of the right kind is the strongest sign there is, and cannot
      * mislead: the words fitted too. */
-    if (quantity != KW_QUANTITY_NONE &&
-        find_unit(words->folded, folded_cell, quantity) != NULL)
+    if (unit != NULL && !kw_unit_is_doubtful(unit, words->folded))
         return score + UNIT_AGREES;
     /* A marker has no quantity, yet some exports give it a unit. */
     if (phrase->role != KW_ROLE_LAP_MARKER &&
-        states_unit(words->folded, folded_cell))
+        (unit != NULL || kw_states_a_unit(words->folded, folded_cell))) {
+        *why = other_unit;
         return 0;
+    }
     return score;
 }
+
+static const struct kw_heading nothing = {.role = KW_N_ROLES,
+                                          .words = "",
+                                          .denied = KW_N_ROLES,
+                                          .why = ""};
 
 /* Nothing but a unit: "rpm" and "km/h" say enough, "C" does not. */
 static void read_unit_alone(struct kw_heading *found,
@@ -461,10 +396,16 @@ static void read_unit_alone(struct kw_heading *found,
     /* A temperature could be exhaust, water or head, and taking one for the
      * other is what this program must never do. */
     static const enum kw_role telling[] = {KW_ROLE_RPM, KW_ROLE_SPEED};
+    /* Dampers move by mm/s, and anything may be read so many times a second. */
+    static const char *const silent[] = {"rev/s", "cm/s", "mm/s", "ft/s"};
     for (size_t i = 0; i < sizeof telling / sizeof telling[0]; i++) {
         const enum kw_quantity quantity = kw_role_quantity(telling[i]);
-        if (is_spoiled(words, quantity) ||
-            find_unit(words->folded, folded_cell, quantity) == NULL)
+        const struct kw_unit *unit =
+            kw_find_stated_unit(words->folded, folded_cell, quantity);
+        bool tells = unit != NULL && !is_spoiled(words, quantity);
+        for (size_t k = 0; tells && k < sizeof silent / sizeof silent[0]; k++)
+            tells = strcmp(unit->name, silent[k]) != 0;
+        if (!tells)
             continue;
         found->role = telling[i];
         found->score = UNIT_ALONE;
@@ -479,6 +420,7 @@ static void read_phrases(struct kw_heading *found,
                          const char *folded_cell)
 {
     const bool is_lap_time = has_any(words, lap_time_words, N_LAP_TIME_WORDS);
+    bool is_reading = true;
     for (size_t i = 0; i < kw_n_phrases; i++) {
         const struct kw_phrase *phrase = &kw_phrases[i];
         if (!has_phrase(words, phrase->words))
@@ -486,10 +428,16 @@ static void read_phrases(struct kw_heading *found,
         /* "Lap time" holds the clock within the lap or the last lap's time:
          * neither counts laps nor rises all session. */
         if (phrase->role == KW_ROLE_LAP && is_lap_time) {
-            *found = (struct kw_heading){KW_N_ROLES, 0, NULL, ""};
+            *found = nothing;
             return;
         }
-        const int score = phrase_score(phrase, words, folded_cell);
+        const char *why = NULL;
+        const int score = phrase_score(phrase, words, folded_cell, &why);
+        if (why != NULL) {
+            found->denied = phrase->role;
+            found->why = why;
+            is_reading = is_reading && why == other_unit;
+        }
         if (score > found->score) {
             found->role = phrase->role;
             found->score = score;
@@ -497,7 +445,7 @@ static void read_phrases(struct kw_heading *found,
         }
     }
     /* Last, for any word that is known says more than a unit. */
-    if (found->score < UNIT_ALONE && !is_lap_time)
+    if (found->score < UNIT_ALONE && is_reading && !is_lap_time)
         read_unit_alone(found, words, folded_cell);
 }
 
@@ -505,7 +453,7 @@ static void read_phrases(struct kw_heading *found,
  * the axle's too. */
 struct kw_heading kw_heading_read(const char *heading, const char *unit_cell)
 {
-    struct kw_heading found = {KW_N_ROLES, 0, NULL, ""};
+    struct kw_heading found = nothing;
     struct words words;
     char folded_cell[KW_FOLDED_SIZE];
     split(heading, KW_QUANTITY_NONE, &words);
@@ -513,7 +461,10 @@ struct kw_heading kw_heading_read(const char *heading, const char *unit_cell)
     read_phrases(&found, &words, folded_cell);
     if (found.role == KW_ROLE_RPM && has_any(&words, axle_words, N_AXLE_WORDS))
         found.role = KW_ROLE_AXLE_RPM;
-    if (found.role != KW_N_ROLES)
-        found.unit = kw_heading_unit(found.role, heading, unit_cell);
+    if (found.role == KW_N_ROLES)
+        return found;
+    found.unit = kw_heading_unit(found.role, heading, unit_cell);
+    found.denied = KW_N_ROLES;
+    found.why = "";
     return found;
 }

@@ -11,21 +11,21 @@
  * role    KW_N_ROLES when it is not understood.
  * score   how sure, comparable between headings; above 0 with a role.
  * unit    as written in the heading or the units row; NULL when not stated.
- * words   the row of the table that matched, for the person; "" for none. */
+ * words   the row of the table that matched, for the person; "" for none.
+ * denied  without a role: the one of its words, which something else in it
+ *         speaks against; else KW_N_ROLES.
+ * why     what that is, for the person; "" for none. */
 struct kw_heading {
     enum kw_role role;
     int score;
     const struct kw_unit *unit;
     const char *words;
+    enum kw_role denied;
+    const char *why;
 };
 
 /* Reads a heading and the cell of the units row below it ("" for none). */
 struct kw_heading kw_heading_read(const char *heading, const char *unit_cell);
-
-/* The unit written in a heading or its units row, for a stated role. */
-const struct kw_unit *kw_heading_unit(enum kw_role role,
-                                      const char *heading,
-                                      const char *unit_cell);
 
 /* true for "Temp", "Temperatur": a temperature of nobody knows what. */
 bool kw_is_bare_temperature(const char *heading);
@@ -36,11 +36,5 @@ bool kw_is_bare_temperature(const char *heading);
  * rest     rest[KW_FOLDED_SIZE], the other words, in the order of the heading.
  * returns  false where no word says time; then rest has all words. */
 bool kw_heading_without_time(const char *heading, char *rest);
-
-/* The kind of quantity that a role holds. */
-enum kw_quantity kw_role_quantity(enum kw_role role);
-
-/* true when the cell could stand in a row of units: "[rpm]", "°C", "s". */
-bool kw_is_unit_cell(const char *cell);
 
 #endif

@@ -207,6 +207,13 @@ static enum kw_status refuse_clock(const enum kw_stamp *fate,
         kw_text_add_whole(&what, (double)table->n_rows);
         kw_text_add(&what, " rows");
         todo = "sort the table by time, oldest row first";
+    } else if (count[KW_STAMP_TOO_LATE] > table->n_rows / 2) {
+        kw_text_add_whole(&what, (double)count[KW_STAMP_TOO_LATE]);
+        kw_text_add(&what, " of ");
+        kw_text_add_whole(&what, (double)table->n_rows);
+        kw_text_add(&what, " rows are more than a day after the first");
+        todo = "correct the unit in the heading of the time, such as [s] or "
+               "[ms]";
     } else if (count[KW_STAMP_KEPT] == 1 && count[KW_STAMP_REPEATED] > 0) {
         kw_text_add(&what, "all rows have the same time");
         todo = "export it with all its digits, or as hh:mm:ss.sss";

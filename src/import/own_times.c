@@ -15,6 +15,7 @@
 #include "core/text.h"
 #include "import/cell.h"
 #include "import/fold.h"
+#include "import/heading_units.h"
 #include "import/headings.h"
 #include "import/time_form.h"
 

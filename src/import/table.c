@@ -230,6 +230,7 @@ static void read_odd_field(struct reader *reader,
         reader->as_heading++;
         return;
     }
+    reader->counts.no_rpm += lane->role == KW_ROLE_RPM;
     /* The first says where the trouble begins; a shifted row has one in each
      * field behind it. */
     if (reader->n_bad++ > 0)
@@ -582,7 +583,7 @@ enum kw_status kw_table_read(const struct kw_table_source *source,
         status = settle_short_rows(&reader);
     if (status == KW_OK)
         status =
-            kw_refuse_most_left_out(&reader.counts, source->bytes->path, error);
+            kw_refuse_most_rows(&reader.counts, source->bytes->path, error);
     if (status == KW_OK)
         status = sum_up(&reader);
     csv_free(&parser);

@@ -31,26 +31,45 @@ enum kw_status kw_refuse_endless_row(const char *path,
                    "again");
 }
 
-/* A few rows that happen to be whole are not the session. */
-enum kw_status kw_refuse_most_left_out(const struct kw_row_counts *rows,
-                                       const char *path,
-                                       struct kw_error *error)
+static enum kw_status refuse_rows(const struct kw_row_counts *rows,
+                                  size_t n,
+                                  const char *what,
+                                  struct kw_refusal *refusal,
+                                  struct kw_error *error)
 {
-    const bool by_count = rows->wrong_count >= rows->no_time;
-    struct kw_text what = {0};
-    if (rows->n < FEWEST_ROWS ||
-        2 * (rows->wrong_count + rows->no_time) <= rows->n)
+    struct kw_text text = {0};
+    kw_text_add_whole(&text, (double)n);
+    kw_text_add(&text, " of ");
+    kw_text_add_whole(&text, (double)rows->n);
+    kw_text_addf(&text, " rows have %s", what);
+    refusal->status = KW_BAD_INPUT;
+    refusal->line = rows->first_line;
+    return kw_fail_text(error, refusal, &text);
+}
+
+/* A few rows that happen to be whole are not the session. */
+enum kw_status kw_refuse_most_rows(const struct kw_row_counts *rows,
+                                   const char *path,
+                                   struct kw_error *error)
+{
+    struct kw_refusal refusal = {.file = path};
+    if (rows->n < FEWEST_ROWS)
         return KW_OK;
-    kw_text_add_whole(&what,
-                      (double)(by_count ? rows->wrong_count : rows->no_time));
-    kw_text_add(&what, " of ");
-    kw_text_add_whole(&what, (double)rows->n);
-    kw_text_addf(&what, " rows have %s",
-                 by_count ? "another number of fields than the heading"
-                          : "no readable time");
-    const struct kw_refusal refusal = {
-        KW_BAD_INPUT, path, rows->first_line,
-        "compare the rows with the heading: the same number of fields, a time "
-        "in each"};
-    return kw_fail_text(error, &refusal, &what);
+    if (2 * rows->no_rpm > rows->n) {
+        refusal.todo = "export RPM as plain numbers, or name another column "
+                       "with --column rpm=HEADING";
+        return refuse_rows(rows, rows->no_rpm,
+                           "something else than a number for RPM", &refusal,
+                           error);
+    }
+    refusal.todo = "compare the rows with the heading: the same number of "
+                   "fields, a time in each";
+    if (2 * (rows->wrong_count + rows->no_time) <= rows->n)
+        return KW_OK;
+    return rows->wrong_count >= rows->no_time
+               ? refuse_rows(rows, rows->wrong_count,
+                             "another number of fields than the heading",
+                             &refusal, error)
+               : refuse_rows(rows, rows->no_time, "no readable time", &refusal,
+                             error);
 }

@@ -20,19 +20,21 @@ enum kw_status kw_refuse_endless_row(const char *path,
  * n             rows of data, up to the last one that is kept.
  * first_line    of these.
  * wrong_count   rows left out for their number of fields.
- * no_time       rows left out for want of a time. */
+ * no_time       rows left out for want of a time.
+ * no_rpm        rows whose RPM is something that is no number. */
 struct kw_row_counts {
     size_t n;
     size_t first_line;
     size_t wrong_count;
     size_t no_time;
+    size_t no_rpm;
 };
 
-/* Refuses a table of which most rows were left out.
+/* Refuses a table of which most rows were left out, or say no RPM.
  *
  * returns  KW_OK where they were not; KW_BAD_INPUT; KW_NO_MEMORY. */
-enum kw_status kw_refuse_most_left_out(const struct kw_row_counts *rows,
-                                       const char *path,
-                                       struct kw_error *error);
+enum kw_status kw_refuse_most_rows(const struct kw_row_counts *rows,
+                                   const char *path,
+                                   struct kw_error *error);
 
 #endif

@@ -28,8 +28,11 @@ static const double STANDS = 1.0;
 /* Engine speeds below this are written in thousands. No engine here turns at
  * 40,000, and none that runs turns at 40. */
 static const double SLOWEST_TOP_RPM = 40.0;
-/* No engine of a kart idles below; turns each second look like this. */
-static const double SLOWEST_IDLE_RPM = 1000.0;
+/* No engine of a kart at work stays below; tens of turns look like this. */
+static const double SLOWEST_AT_WORK_RPM = 1700.0;
+/* Where each turn is counted twice, by a wire round a lead that sparks at every
+ * stroke, all engines look like this, and hardly one that turns so fast. */
+static const double FASTEST_ENGINE_RPM = 24000.0;
 
 /* A kart that never passes this number is logged in m/s. 36 km/h are 10 m/s;
  * and no kart does 36 m/s (130 km/h) on a club's track for more than a
@@ -94,10 +97,15 @@ static struct kw_unit_choice engine_speed(double level)
         return (struct kw_unit_choice){
             kw_unit_find(KW_QUANTITY_ENGINE_SPEED, "krpm"),
             "small numbers: taken as thousands", true};
-    const bool slow = level > STANDS && level < SLOWEST_IDLE_RPM;
+    const bool slow = level > STANDS && level < SLOWEST_AT_WORK_RPM;
+    const bool fast = level > FASTEST_ENGINE_RPM;
     return (struct kw_unit_choice){
         kw_unit_find(KW_QUANTITY_ENGINE_SPEED, "rpm"),
-        slow ? "too slow for an engine: taken as rpm" : NULL, slow};
+        slow   ? "too slow for an engine: taken as rpm"
+        : fast ? "too fast for an engine of a kart, each turn counted twice "
+                 "perhaps: taken as rpm"
+               : NULL,
+        slow || fast};
 }
 
 /* mph cannot be told from km/h by size: karts do both. */

@@ -199,16 +199,23 @@ static void test_no_reading__unusual_guess_of_a_unit_is_said(void **state)
     }
 }
 
-/* Turns each second, named as RPM, would be an engine that never idles. */
+/* Tens of turns, and each turn counted twice. Turns each second are refused,
+ * see test_sense.c. */
 static void test_no_reading__rpm_of_no_engine_is_said(void **state)
 {
     struct kw_log log;
-    log_from(*state, "Time,RPM\n0.0,31\n0.1,253\n0.2,250\n", &log);
+    log_from(*state, "Time (s),RPM\n0.0,200\n0.1,1503\n0.2,1500\n", &log);
     assert_non_null(log_notice(&log, "column 'RPM': too slow for an engine: "
                                      "taken as rpm. If that is wrong, write "
                                      "the unit in its heading"));
     kw_log_free(&log);
-    log_from(*state, "Time,RPM\n0.0,0\n0.1,0\n0.2,0\n", &log);
+    log_from(*state, "Time (s),RPM\n0.0,4000\n0.1,30100\n0.2,30000\n", &log);
+    assert_non_null(log_notice(
+        &log, "column 'RPM': too fast for an engine of a kart, each turn "
+              "counted twice perhaps: taken as rpm. If that is wrong, write "
+              "the unit in its heading"));
+    kw_log_free(&log);
+    log_from(*state, "Time (s),RPM\n0.0,0\n0.1,0\n0.2,0\n", &log);
     assert_int_equal(log.notices.n, 0);
     kw_log_free(&log);
 }

@@ -1,0 +1,191 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Units where they stand in a heading or in the row of units below it.
+ *
+ * Between brackets, as the last words, or as all that there is; folded first,
+ * with their blanks left out. */
+#include "import/heading_units.h"
+
+#include "import/fold.h"
+
+#include <string.h>
+
+enum kw_quantity kw_role_quantity(enum kw_role role)
+{
+    /* A role that is not named here holds a plain number: zero is
+     * KW_QUANTITY_NONE. */
+    static const enum kw_quantity quantities[KW_N_ROLES] = {
+        [KW_ROLE_TIME] = KW_QUANTITY_TIME,
+        [KW_ROLE_RPM] = KW_QUANTITY_ENGINE_SPEED,
+        [KW_ROLE_EGT] = KW_QUANTITY_TEMPERATURE,
+        [KW_ROLE_SPEED] = KW_QUANTITY_SPEED,
+        [KW_ROLE_LATITUDE] = KW_QUANTITY_ANGLE,
+        [KW_ROLE_LONGITUDE] = KW_QUANTITY_ANGLE,
+        [KW_ROLE_WATER_TEMP] = KW_QUANTITY_TEMPERATURE,
+        [KW_ROLE_HEAD_TEMP] = KW_QUANTITY_TEMPERATURE,
+        [KW_ROLE_THROTTLE] = KW_QUANTITY_FRACTION,
+        [KW_ROLE_AXLE_RPM] = KW_QUANTITY_ENGINE_SPEED,
+        [KW_ROLE_ACCEL_LONG] = KW_QUANTITY_ACCELERATION,
+        [KW_ROLE_ACCEL_LAT] = KW_QUANTITY_ACCELERATION,
+        [KW_ROLE_BATTERY_V] = KW_QUANTITY_VOLTAGE,
+    };
+    return role < KW_N_ROLES ? quantities[role] : KW_QUANTITY_NONE;
+}
+
+/* Finds the unit in a stretch of folded text, its spaces left out. A quantity
+ * of none asks for a unit of any. */
+const struct kw_unit *kw_unit_in(const char *text,
+                                 size_t length,
+                                 enum kw_quantity quantity)
+{
+    /* "deg / s" and "deg/s" are one unit. Longer than any spelling in the
+     * table; what is cut off cannot match. */
+    char squeezed[32];
+    size_t n = 0;
+    for (size_t i = 0; i < length && n + 1 < sizeof squeezed; i++) {
+        if (text[i] != ' ')
+            squeezed[n++] = text[i];
+    }
+    squeezed[n] = '\0';
+    if (n == 0)
+        return NULL;
+    return quantity == KW_QUANTITY_NONE ? kw_unit_find_any(squeezed)
+                                        : kw_unit_find(quantity, squeezed);
+}
+
+/* A unit between brackets; NULL where there are none, or none with a unit. */
+static const struct kw_unit *unit_in_brackets(const char *folded,
+                                              enum kw_quantity quantity)
+{
+    for (const char *p = folded; *p != '\0'; p++) {
+        if (strchr("([{<", *p) == NULL)
+            continue;
+        const size_t length = strcspn(p + 1, ")]}>");
+        const struct kw_unit *unit = kw_unit_in(p + 1, length, quantity);
+        if (unit != NULL)
+            return unit;
+    }
+    return NULL;
+}
+
+/* Hertz are turns in a second only where nothing else in the heading may have
+ * them: in "RPM 20 Hz" they are how often it was read. */
+static bool may_be_turns_a_second(const char *folded)
+{
+    return strstr(folded, "rpm") == NULL && strpbrk(folded, "23456789") == NULL;
+}
+
+static bool is_turns_a_second(const struct kw_unit *unit)
+{
+    return unit != NULL && unit == kw_unit_named("rev/s");
+}
+
+bool kw_unit_is_doubtful(const struct kw_unit *unit, const char *folded)
+{
+    return is_turns_a_second(unit) && !may_be_turns_a_second(folded);
+}
+
+/* A unit as the last word or words: "EGT C", "speed_km/h", "Zeit / s". */
+static const struct kw_unit *unit_at_end(const char *folded,
+                                         enum kw_quantity quantity)
+{
+    const size_t length = strlen(folded);
+    /* From the left, so that the longest end is tried first: of "speed km/h"
+     * that is "km/h" and not "h". */
+    for (size_t i = 1; i < length; i++) {
+        const bool starts = folded[i - 1] == ' ' || folded[i - 1] == '/' ||
+                            folded[i - 1] == '-';
+        if (!starts || folded[i] == ' ')
+            continue;
+        const struct kw_unit *unit =
+            kw_unit_in(folded + i, length - i, quantity);
+        if (unit != NULL && !kw_unit_is_doubtful(unit, folded))
+            return unit;
+    }
+    return NULL;
+}
+
+/* The units row is the plainest statement, then brackets in the heading, then
+ * its last words, then all of it ("rpm"). */
+const struct kw_unit *kw_find_stated_unit(const char *folded_heading,
+                                          const char *folded_cell,
+                                          enum kw_quantity quantity)
+{
+    /* Of the right quantity only: a time column called "RPM clock [s]" is in
+     * seconds. */
+    const struct kw_unit *unit = unit_in_brackets(folded_cell, quantity);
+    if (unit == NULL)
+        unit = kw_unit_in(folded_cell, strlen(folded_cell), quantity);
+    if (unit == NULL)
+        unit = unit_in_brackets(folded_heading, quantity);
+    if (unit == NULL)
+        unit = unit_at_end(folded_heading, quantity);
+    if (unit == NULL)
+        unit = kw_unit_in(folded_heading, strlen(folded_heading), quantity);
+    return unit;
+}
+
+const struct kw_unit *kw_heading_unit(enum kw_role role,
+                                      const char *heading,
+                                      const char *unit_cell)
+{
+    const enum kw_quantity quantity = kw_role_quantity(role);
+    char folded_heading[KW_FOLDED_SIZE];
+    char folded_cell[KW_FOLDED_SIZE];
+    if (quantity == KW_QUANTITY_NONE)
+        return NULL;
+    kw_fold(heading, folded_heading);
+    kw_fold(unit_cell, folded_cell);
+    const struct kw_unit *unit =
+        kw_find_stated_unit(folded_heading, folded_cell, quantity);
+    /* "G lat" names its unit first. */
+    if (unit == NULL && quantity == KW_QUANTITY_ACCELERATION &&
+        /* Racers say "G lat" and "G long" where others say "lateral
+         * acceleration [g]". */
+        strncmp(folded_heading, "g ", 2) == 0)
+        unit = kw_unit_find(quantity, "g");
+    return unit;
+}
+
+/* Also "hh:mm:ss", which is how a clock states its form. */
+bool kw_is_unit_cell(const char *cell)
+{
+    char folded[KW_FOLDED_SIZE];
+    kw_fold(cell, folded);
+    return unit_in_brackets(folded, KW_QUANTITY_NONE) != NULL ||
+           kw_unit_in(folded, strlen(folded), KW_QUANTITY_NONE) != NULL ||
+           strstr(folded, "hh") != NULL;
+}
+
+/* A unit that we do not know, but that is for sure one of a rate or a share:
+ * "C/s", "m/min", "%". */
+static bool is_rate_or_share(const char *text, size_t length)
+{
+    static const char *const ends[] = {"/s", "/sec", "/min", "/h", "%"};
+    while (length > 0 && text[length - 1] == ' ')
+        length--;
+    for (size_t i = 0; i < sizeof ends / sizeof ends[0]; i++) {
+        const size_t n = strlen(ends[i]);
+        if (length >= n && memcmp(text + length - n, ends[i], n) == 0)
+            return true;
+    }
+    return false;
+}
+
+static bool states_rate_or_share(const char *folded)
+{
+    const char *bracket = strpbrk(folded, "([{<");
+    return is_rate_or_share(folded, strlen(folded)) ||
+           (bracket != NULL &&
+            is_rate_or_share(bracket + 1, strcspn(bracket + 1, ")]}>")));
+}
+
+/* A unit that stands where units stand, of whatever quantity. */
+bool kw_states_a_unit(const char *folded_heading, const char *folded_cell)
+{
+    return states_rate_or_share(folded_heading) ||
+           states_rate_or_share(folded_cell) ||
+           unit_in_brackets(folded_heading, KW_QUANTITY_NONE) != NULL ||
+           unit_in_brackets(folded_cell, KW_QUANTITY_NONE) != NULL ||
+           kw_unit_in(folded_cell, strlen(folded_cell), KW_QUANTITY_NONE) !=
+               NULL;
+}
