@@ -279,7 +279,7 @@ static enum kw_status fill_channel(const struct maker *maker,
     struct kw_unit_choice unit =
         column->role == KW_ROLE_TIME
             ? (struct kw_unit_choice){maker->form->unit, maker->form->why,
-                                      false}
+                                      maker->form->asks}
             : choose_unit(column, channel->values, n, maker->scratch);
     if (status == KW_OK)
         status = judge_sense(maker, column, channel, unit.unit, kept);

@@ -17,6 +17,7 @@
 #include "import/table.h"
 #include "import/time_axis.h"
 #include "import/time_form.h"
+#include "import/time_sense.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -446,8 +447,10 @@ static enum kw_status finish(struct reading *reading,
     status = find_rate(log, error);
     if (status != KW_OK)
         return status;
-    return kw_channels_make(table, &reading->columns, &reading->form, log,
-                            error);
+    status =
+        kw_channels_make(table, &reading->columns, &reading->form, log, error);
+    return status == KW_OK ? kw_time_sense_check(log, &reading->form, error)
+                           : status;
 }
 
 /* Each step leaves what it opened in `reading`, so that one clean-up serves

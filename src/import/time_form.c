@@ -92,8 +92,11 @@ static struct kw_time_form form(const char *alias,
                                 double origin)
 {
     const struct kw_unit *unit = kw_unit_find(KW_QUANTITY_TIME, alias);
-    return (struct kw_time_form){
-        .unit = unit, .why = why, .factor = unit->factor, .origin = origin};
+    return (struct kw_time_form){.unit = unit,
+                                 .why = why,
+                                 .asks = why != NULL,
+                                 .factor = unit->factor,
+                                 .origin = origin};
 }
 
 /* The form of a spreadsheet's days: with a date, or of the day alone. */
@@ -102,6 +105,8 @@ static struct kw_time_form days(const char *why, bool dated)
     struct kw_time_form found =
         form("days", why, dated ? DAYS_UP_TO_1970 : 0.0);
     found.of_day = !dated;
+    /* Nothing else is of the size and the step of a date. */
+    found.asks = found.asks && !dated;
     found.on_wall = true;
     return found;
 }
@@ -153,8 +158,12 @@ static struct kw_time_form guess_by_steps(const double *values,
      * and not last minus first: one stamp far ahead must not change the unit of
      * all. */
     if (step <= LONGEST_STEP_S &&
-        step * (double)steps->n <= LONGEST_USUAL_LOG_S)
-        return form("s", "no unit: s by its steps", 0.0);
+        step * (double)steps->n <= LONGEST_USUAL_LOG_S) {
+        struct kw_time_form found = form("s", "no unit: s by its steps", 0.0);
+        /* Whole numbers may count anything. */
+        found.asks = step > 0.0 && !(fmod(step, 1.0) > 0.0);
+        return found;
+    }
     if (step > LONGEST_STEP_US)
         return form("ns", "no unit: ns by its steps", 0.0);
     if (step > LONGEST_STEP_MS)
@@ -171,8 +180,12 @@ static struct kw_time_form guess(const double *values,
     if (counts_days(steps.usual) && (dated || all_within(values, n, 0.0, 1.0)))
         return days("no unit: days by its steps", dated);
     const char *epoch = unit_of_epoch(values, n, steps.usual);
-    return epoch != NULL ? form(epoch, "no unit: a date by its size", 0.0)
-                         : guess_by_steps(values, n, &steps);
+    if (epoch == NULL)
+        return guess_by_steps(values, n, &steps);
+    struct kw_time_form found = form(epoch, "no unit: a date by its size", 0.0);
+    /* Nor is anything else of that size and step. */
+    found.asks = false;
+    return found;
 }
 
 struct kw_time_form kw_time_form_of(const struct kw_unit *stated,

@@ -13,12 +13,15 @@
  *
  * unit     in which it counts; never NULL.
  * why      it was told so, for the person; NULL where the file states it.
+ * asks     the person has to know: it is not the plain one, seconds with their
+ *          decimals.
  * packed   140321.5 stands for 14:03:21.5: no number of seconds.
  * of_day   it begins again at midnight.
  * on_wall  the clock on the wall, as opposed to seconds since 1970 in UTC. */
 struct kw_time_form {
     const struct kw_unit *unit;
     const char *why;
+    bool asks;
     double factor;
     double origin;
     bool packed;
