@@ -12,6 +12,7 @@
 
 #include "analysis/lap_classes.h"
 #include "core/array.h"
+#include "core/robust.h"
 
 #include <gsl/gsl_errno.h>
 #include <gsl/gsl_fft_halfcomplex.h>
@@ -26,8 +27,17 @@ static const double LONGEST_LAP_S = 240.0;
 /* Blips and bends repeat faster than laps. */
 static const double SHORTEST_LAG_S = 2.0;
 /* Slower changes of pace than this are warm-up and traffic, no track; where
- * that finds nothing, a yellow flag is taken away with a shorter one. */
-static const double SLOW_S[] = {40.0, 15.0};
+ * that finds nothing, a yellow flag is taken away with a shorter one. And where
+ * a track of fast bends changes the pace by little, a stop or a spin outweighs
+ * all laps: then no more than so many robust standard deviations count. */
+struct filter {
+    double slow_s;
+    double most_sd;
+};
+static const struct filter FILTERS[] = {{40.0, INFINITY},
+                                        {15.0, INFINITY},
+                                        {40.0, 1.5},
+                                        {15.0, 1.5}};
 /* Least likeness from one lap to the next; a learner's laps have 0.6. Pace is
  * another after each INDEPENDENT of way, so chance alone gives one over the
  * root of how many of those are compared: CHANCE times that is asked of a short
@@ -85,6 +95,19 @@ static void take_slow_part_away(const double *from,
             sum -= from[low++];
         to[i] = from[i] - sum / (double)(high - low);
     }
+}
+
+/* Cuts what stands out, up and down.
+ *
+ * scratch  scratch[n], overwritten. */
+static void cut_outliers(double *values,
+                         size_t n,
+                         double most_sd,
+                         double *scratch)
+{
+    const double most = most_sd * kw_mad_sd(values, n, 0.0, scratch);
+    for (size_t i = 0; i < n; i++)
+        values[i] = fmin(fmax(values[i], -most), most);
 }
 
 /* What the radix-2 transform takes; twice the values at least, so that the end
@@ -302,24 +325,27 @@ static enum kw_status choose_period(const struct search *search,
     return status;
 }
 
-/* With the slow part of pace, over slow_s, taken away. */
+/* With the slow part of pace taken away, and what stands out cut. */
 static enum kw_status try_period(const struct kw_lap_grid *grid,
-                                 double slow_s,
+                                 const struct filter *filter,
                                  double *period,
                                  struct kw_error *error)
 {
     const struct range range = range_of(grid);
-    double *values = kw_array_new(grid->n, sizeof *values, error);
+    double *values = kw_array_new(grid->n, 2 * sizeof *values, error);
     double *likeness = kw_array_new(range.end + 1, sizeof *likeness, error);
     const struct search search = {values, grid->n, likeness, range, grid->step};
     enum kw_status status = KW_NO_MEMORY;
     if (values == NULL || likeness == NULL)
         goto done;
-    const double half = 0.5 * slow_s * grid->pace_usual / grid->step;
+    const double half = 0.5 * filter->slow_s * grid->pace_usual / grid->step;
     take_slow_part_away(grid->pace, grid->n, (size_t)half, values);
     status = KW_OK;
-    if (deviation(values, grid->n) > LEAST_CHANGE)
+    if (deviation(values, grid->n) > LEAST_CHANGE) {
+        if (isfinite(filter->most_sd))
+            cut_outliers(values, grid->n, filter->most_sd, values + grid->n);
         status = kw_likeness(values, grid->n, likeness, range.end + 1, error);
+    }
     if (status == KW_OK)
         status = choose_period(&search, period, error);
 done:
@@ -329,7 +355,7 @@ done:
 }
 
 /* Most is taken away only where less did not do: a short mean takes some of the
- * pattern with it. */
+ * pattern with it, and so does a cut. */
 enum kw_status kw_find_lap_period(const struct kw_lap_grid *grid,
                                   double *period,
                                   struct kw_error *error)
@@ -340,8 +366,8 @@ enum kw_status kw_find_lap_period(const struct kw_lap_grid *grid,
         return KW_OK;
     enum kw_status status = KW_OK;
     for (size_t i = 0; status == KW_OK && isnan(*period) &&
-                       i < sizeof SLOW_S / sizeof SLOW_S[0];
+                       i < sizeof FILTERS / sizeof FILTERS[0];
          i++)
-        status = try_period(grid, SLOW_S[i], period, error);
+        status = try_period(grid, &FILTERS[i], period, error);
     return status;
 }
