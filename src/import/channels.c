@@ -281,10 +281,6 @@ static enum kw_status fill_channel(const struct maker *maker,
             ? (struct kw_unit_choice){maker->form->unit, maker->form->why,
                                       maker->form->asks}
             : choose_unit(column, channel->values, n, maker->scratch);
-    if (status == KW_OK)
-        status = judge_sense(maker, column, channel, unit.unit, kept);
-    if (status != KW_OK || !*kept)
-        return status;
     /* Degrees and minutes are split before the unit is applied: the unit says
      * degrees in both cases. One that says another is believed. */
     const bool is_position = (column->role == KW_ROLE_LATITUDE ||
@@ -298,6 +294,10 @@ static enum kw_status fill_channel(const struct maker *maker,
         split_degrees_minutes(channel, n);
         unit.why = "beyond any degree: taken as degrees and minutes";
     }
+    if (status == KW_OK)
+        status = judge_sense(maker, column, channel, unit.unit, kept);
+    if (status != KW_OK || !*kept)
+        return status;
     convert(channel, unit.unit, n);
     /* Only here does a blank mean something: in every other column it is a
      * reading that is not there. */

@@ -6,6 +6,8 @@
 
 #include "core/robust.h"
 
+#include <math.h>
+
 /* Twice what the fastest karts do. */
 static const double FASTEST_KART_M_S = 250.0 / 3.6;
 /* Not the spikes of a poor receiver. */
@@ -70,6 +72,16 @@ static void judge_rpm(const struct kw_readings *readings, struct kw_text *what)
         say(readings, upper, "speed of an engine", what);
 }
 
+/* West and south are below 0. */
+static void judge_position(const struct kw_readings *readings,
+                           struct kw_text *what)
+{
+    const bool north = readings->role == KW_ROLE_LATITUDE;
+    const double middle = level(readings, 0.5);
+    if (fabs(in_our_unit(readings, middle)) > (north ? 90.0 : 180.0))
+        say(readings, middle, north ? "latitude" : "longitude", what);
+}
+
 void kw_find_nonsense(const struct kw_readings *readings, struct kw_text *what)
 {
     if (readings->unit == NULL)
@@ -82,5 +94,8 @@ void kw_find_nonsense(const struct kw_readings *readings, struct kw_text *what)
         judge_exhaust(readings, what);
     } else if (readings->role == KW_ROLE_RPM) {
         judge_rpm(readings, what);
+    } else if (readings->role == KW_ROLE_LATITUDE ||
+               readings->role == KW_ROLE_LONGITUDE) {
+        judge_position(readings, what);
     }
 }

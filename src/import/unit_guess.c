@@ -18,6 +18,12 @@
 static const double HOTTEST_EXHAUST_C = 950.0;
 /* No engine that lives runs its exhaust above this all day: K perhaps. */
 static const double HOTTEST_SOUND_C = 800.0;
+/* A probe that is off the pipe stays below, and so do the millivolts of type K
+ * (55 at its end, from memory); these rise by more than half their least number
+ * as the exhaust heats. */
+static const double HOTTEST_COLD_C = 60.0;
+static const double FOLLOWS = 1.5;
+static const double NEARLY_NONE = 0.05;
 static const double HOTTEST_WATER_C = 135.0;
 static const double HOTTEST_HEAD_C = 260.0;
 
@@ -78,10 +84,15 @@ static struct kw_unit_choice temperature(double level, double hottest_c)
                                    "no unit: taken as C", false};
 }
 
-/* K are not guessed, but what looks like them is asked about. */
-static struct kw_unit_choice exhaust(double level)
+/* K are not guessed, nor the millivolts of a probe, but what looks like them is
+ * asked about. */
+static struct kw_unit_choice exhaust(double level, double low)
 {
     struct kw_unit_choice choice = temperature(level, HOTTEST_EXHAUST_C);
+    if (level < HOTTEST_COLD_C && low > 0.0 && level > FOLLOWS * low) {
+        choice.why = "no unit, too cold for an exhaust: taken as C";
+        choice.asks = true;
+    }
     if (level > HOTTEST_SOUND_C && !choice.asks) {
         choice.why = "no unit, hotter than a sound engine: taken as C";
         choice.asks = true;
@@ -162,7 +173,7 @@ struct kw_unit_choice kw_guess_unit(enum kw_role role,
         return (struct kw_unit_choice){
             kw_unit_find(KW_QUANTITY_ENGINE_SPEED, "rpm"), NULL, false};
     case KW_ROLE_EGT:
-        return exhaust(level);
+        return exhaust(level, kw_quantile(values, n, NEARLY_NONE, scratch));
     case KW_ROLE_WATER_TEMP:
         return temperature(level, HOTTEST_WATER_C);
     case KW_ROLE_HEAD_TEMP:

@@ -181,6 +181,11 @@ static void test_no_reading__unusual_guess_of_a_unit_is_said(void **state)
          "m/s",
          "column 'Speed': no unit, small numbers: taken as m/s. If that is "
          "wrong, write the unit in its heading"},
+        {{"EGT", KW_ROLE_EGT, 10, 28, 0, 0, 0, NAN},
+         "C",
+         "column 'EGT': no unit, too cold for an exhaust: taken as C. If that "
+         "is wrong, write the unit in its heading"},
+        {{"EGT", KW_ROLE_EGT, 19, 26, 0, 0, 0, NAN}, "C", NULL},
         {{"EGT", KW_ROLE_EGT, 200, 660, 0, 0, 0, NAN}, "C", NULL},
         {{"Speed", KW_ROLE_SPEED, 0, 110, 0, 0, 0, NAN}, "km/h", NULL},
         {{"Speed", KW_ROLE_SPEED, 0, 0.4, 0, 0, 0, NAN}, "km/h", NULL},

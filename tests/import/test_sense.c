@@ -52,6 +52,12 @@ static const struct sense_case {
      KW_ROLE_EGT,
      "column 'EGT' is left out: 4,750 F is no temperature of an exhaust. If it "
      "is in another unit, write that in its heading"},
+    /* 61.2 minutes are none */
+    {{"Latitude,RPM", 5107.1, 5107.2, 0}, KW_ROLE_LATITUDE, NULL},
+    {{"Latitude,RPM", 5161.2, 5161.3, 0},
+     KW_ROLE_LATITUDE,
+     "column 'Latitude' is left out: 5,161 deg is no latitude. If it is in "
+     "another unit, write that in its heading"},
     /* an open probe */
     {{"EGT,RPM", 4095, 4095, 0}, KW_ROLE_EGT, NULL},
 };
