@@ -14,6 +14,7 @@
 #include "import/head.h"
 #include "import/left_out.h"
 #include "import/own_times.h"
+#include "import/speed_unit.h"
 #include "import/table.h"
 #include "import/time_axis.h"
 #include "import/time_form.h"
@@ -449,6 +450,8 @@ static enum kw_status finish(struct reading *reading,
         return status;
     status =
         kw_channels_make(table, &reading->columns, &reading->form, log, error);
+    if (status == KW_OK)
+        status = kw_speed_unit_by_position(log, &reading->columns, error);
     return status == KW_OK ? kw_time_sense_check(log, &reading->form, error)
                            : status;
 }

@@ -1,0 +1,180 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The speed of the position against the speed that was logged. All limits here
+ * are common practice, no source. */
+#include "import/speed_unit.h"
+
+#include "core/array.h"
+#include "core/notices.h"
+#include "core/robust.h"
+#include "core/text.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* Mean radius of the Earth (IUGG, from memory). */
+static const double EARTH_RADIUS_M = 6371000.0;
+static const double DEGREE = 3.14159265358979323846 / 180.0;
+
+/* Long enough for a receiver's metre not to matter, short enough for the way to
+ * be nearly straight. */
+static const double WAY_S = 1.0;
+static const double LONGEST_WAY_S = 1.5;
+/* Slower, in whatever unit, the position wanders more than the kart moves. */
+static const double LEAST_SHARE_OF_TOP = 0.5;
+static const double TOP = 0.95;
+static const size_t FEWEST_WAYS = 200;
+/* mph and knots are 15 % apart, and ways across a bend are shorter than the
+ * bend. Where half of all ways disagree by more, the two know nothing of each
+ * other. */
+static const double FITS = 0.05;
+static const double AGREE = 0.1;
+
+/* What is compared. */
+struct track {
+    const struct kw_log *log;
+    const double *latitude;
+    const double *longitude;
+    const double *speed_m_s;
+};
+
+/* Metres from row a to row b, on a plane: a second's way is short. */
+static double way_m(const struct track *track, size_t a, size_t b)
+{
+    const double north = track->latitude[b] - track->latitude[a];
+    const double east = (track->longitude[b] - track->longitude[a]) *
+                        cos(track->latitude[a] * DEGREE);
+    return hypot(north, east) * DEGREE * EARTH_RADIUS_M;
+}
+
+/* How many times as fast the position moves, for each way that is fast.
+ *
+ * ratios, scratch  ratios[n] and scratch[n] for n rows.
+ * returns          the number of ways. */
+static size_t ratios_of(const struct track *track,
+                        double *ratios,
+                        double *scratch)
+{
+    const size_t n = track->log->rows_used;
+    const double *time_s = track->log->time_s;
+    const double least =
+        LEAST_SHARE_OF_TOP * kw_quantile(track->speed_m_s, n, TOP, scratch);
+    size_t found = 0;
+    for (size_t a = 0, b = 0; a < n; a++) {
+        while (b < n && time_s[b] < time_s[a] + WAY_S)
+            b++;
+        if (b == n)
+            break;
+        const double mean = (track->speed_m_s[a] + track->speed_m_s[b]) / 2.0;
+        const double took_s = time_s[b] - time_s[a];
+        const double ratio = way_m(track, a, b) / took_s / mean;
+        if (took_s < LONGEST_WAY_S && mean > least && isfinite(ratio))
+            ratios[found++] = ratio;
+    }
+    return found;
+}
+
+/* The unit in which the speed would be that of the position; NULL for none, or
+ * for the one it has. */
+static const struct kw_unit *fitting_unit(double ratio,
+                                          const struct kw_unit *taken)
+{
+    static const char *const names[] = {"km/h", "mph", "m/s", "knots"};
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
+        const struct kw_unit *unit = kw_unit_named(names[i]);
+        if (fabs(ratio * taken->factor / unit->factor - 1.0) < FITS)
+            return unit == taken ? NULL : unit;
+    }
+    return NULL;
+}
+
+/* The reason for the role stays, that for the unit is another one. */
+static char *why_by_position(const char *why,
+                             const struct kw_unit *unit,
+                             struct kw_error *error)
+{
+    struct kw_text text = {0};
+    const char *unit_part = strstr(why, "; no unit");
+    kw_text_add_bytes(&text, why,
+                      unit_part != NULL ? (size_t)(unit_part - why)
+                                        : strlen(why));
+    kw_text_addf(&text, "; no unit: taken as %s by the position", unit->name);
+    return kw_text_take(&text, error);
+}
+
+/* Takes the speed in another unit, and says why. */
+static enum kw_status change_unit(struct kw_channel *speed,
+                                  size_t n,
+                                  const struct kw_unit *unit,
+                                  struct kw_notices *notices,
+                                  struct kw_error *error)
+{
+    const double factor = unit->factor / kw_unit_named(speed->unit)->factor;
+    struct kw_text text = {0};
+    char *name = kw_text_duplicate(unit->name, error);
+    char *why = why_by_position(speed->why, unit, error);
+    if (name == NULL || why == NULL) {
+        free(name);
+        free(why);
+        return KW_NO_MEMORY;
+    }
+    for (size_t i = 0; i < n; i++)
+        speed->values[i] *= factor;
+    free(speed->unit);
+    free(speed->why);
+    speed->unit = name;
+    speed->why = why;
+    kw_text_add(&text, "column '");
+    kw_text_add_visible(&text, speed->column);
+    kw_text_addf(&text,
+                 "': no unit, and the position moves as fast as in %s: taken "
+                 "as %s. If that is wrong, write the unit in its heading",
+                 unit->name, unit->name);
+    return kw_notices_tell(notices, 0, &text, error);
+}
+
+/* A unit that the file states is believed. */
+static struct kw_channel *speed_without_unit(struct kw_log *log,
+                                             const struct kw_columns *columns)
+{
+    bool bare = false;
+    for (size_t i = 0; i < columns->n; i++)
+        bare = bare || (columns->items[i].role == KW_ROLE_SPEED &&
+                        columns->items[i].unit == NULL);
+    for (size_t i = 0; bare && i < log->n_channels; i++) {
+        if (log->channels[i].role == KW_ROLE_SPEED)
+            return &log->channels[i];
+    }
+    return NULL;
+}
+
+enum kw_status kw_speed_unit_by_position(struct kw_log *log,
+                                         const struct kw_columns *columns,
+                                         struct kw_error *error)
+{
+    const struct kw_channel *north = kw_log_channel(log, KW_ROLE_LATITUDE, 0);
+    const struct kw_channel *east = kw_log_channel(log, KW_ROLE_LONGITUDE, 0);
+    struct kw_channel *speed = speed_without_unit(log, columns);
+    if (north == NULL || east == NULL || speed == NULL)
+        return KW_OK;
+    const struct track track = {log, north->values, east->values,
+                                speed->values};
+    double *ratios = kw_array_new(log->rows_used, sizeof *ratios, error);
+    double *scratch = kw_array_new(log->rows_used, sizeof *scratch, error);
+    const struct kw_unit *unit = NULL;
+    enum kw_status status = KW_NO_MEMORY;
+    if (ratios != NULL && scratch != NULL) {
+        const size_t n = ratios_of(&track, ratios, scratch);
+        const double ratio = kw_quantile(ratios, n, 0.5, scratch);
+        const double spread = kw_quantile(ratios, n, 0.75, scratch) -
+                              kw_quantile(ratios, n, 0.25, scratch);
+        status = KW_OK;
+        if (n >= FEWEST_WAYS && spread < AGREE * ratio)
+            unit = fitting_unit(ratio, kw_unit_named(speed->unit));
+    }
+    free(ratios);
+    free(scratch);
+    return unit != NULL
+               ? change_unit(speed, log->rows_used, unit, &log->notices, error)
+               : status;
+}
