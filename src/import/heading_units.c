@@ -157,13 +157,17 @@ bool kw_is_unit_cell(const char *cell)
 }
 
 /* A unit that we do not know, but that is for sure one of a rate or a share:
- * "C/s", "m/min", "%". */
-static bool is_rate_or_share(const char *text, size_t length)
+ * "C/s", "%". Of an engine "/min" is short for its own. */
+static bool is_rate_or_share(const char *text,
+                             size_t length,
+                             enum kw_quantity quantity)
 {
-    static const char *const ends[] = {"/s", "/sec", "/min", "/h", "%"};
+    static const char *const ends[] = {"/s", "/sec", "/h", "%", "/min"};
+    const size_t n_ends = sizeof ends / sizeof ends[0] -
+                          (quantity == KW_QUANTITY_ENGINE_SPEED ? 1 : 0);
     while (length > 0 && text[length - 1] == ' ')
         length--;
-    for (size_t i = 0; i < sizeof ends / sizeof ends[0]; i++) {
+    for (size_t i = 0; i < n_ends; i++) {
         const size_t n = strlen(ends[i]);
         if (length >= n && memcmp(text + length - n, ends[i], n) == 0)
             return true;
@@ -171,19 +175,24 @@ static bool is_rate_or_share(const char *text, size_t length)
     return false;
 }
 
-static bool states_rate_or_share(const char *folded)
+/* A time is written "h/min/s", and a lap has no unit at all. */
+static bool states_rate_or_share(const char *folded, enum kw_quantity quantity)
 {
     const char *bracket = strpbrk(folded, "([{<");
-    return is_rate_or_share(folded, strlen(folded)) ||
+    if (quantity == KW_QUANTITY_TIME || quantity == KW_QUANTITY_NONE)
+        return false;
+    return is_rate_or_share(folded, strlen(folded), quantity) ||
            (bracket != NULL &&
-            is_rate_or_share(bracket + 1, strcspn(bracket + 1, ")]}>")));
+            is_rate_or_share(bracket + 1, strcspn(bracket + 1, ")]}>"),
+                             quantity));
 }
 
-/* A unit that stands where units stand, of whatever quantity. */
-bool kw_states_a_unit(const char *folded_heading, const char *folded_cell)
+bool kw_states_other_unit(const char *folded_heading,
+                          const char *folded_cell,
+                          enum kw_quantity quantity)
 {
-    return states_rate_or_share(folded_heading) ||
-           states_rate_or_share(folded_cell) ||
+    return states_rate_or_share(folded_heading, quantity) ||
+           states_rate_or_share(folded_cell, quantity) ||
            unit_in_brackets(folded_heading, KW_QUANTITY_NONE) != NULL ||
            unit_in_brackets(folded_cell, KW_QUANTITY_NONE) != NULL ||
            kw_unit_in(folded_cell, strlen(folded_cell), KW_QUANTITY_NONE) !=

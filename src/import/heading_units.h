@@ -28,9 +28,12 @@ const struct kw_unit *kw_find_stated_unit(const char *folded_heading,
  * are also how often a channel is read. */
 bool kw_unit_is_doubtful(const struct kw_unit *unit, const char *folded);
 
-/* true where the two state a unit of whatever quantity, also one that we do
- * not know but that is for sure a rate or a share. */
-bool kw_states_a_unit(const char *folded_heading, const char *folded_cell);
+/* true where the two, which state no unit of that quantity, state one of
+ * another, or one that we do not know but that is for sure a rate or a share.
+ */
+bool kw_states_other_unit(const char *folded_heading,
+                          const char *folded_cell,
+                          enum kw_quantity quantity);
 
 /* The unit written in a heading or its units row, for a stated role. */
 const struct kw_unit *kw_heading_unit(enum kw_role role,

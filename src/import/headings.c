@@ -305,7 +305,7 @@ bool kw_heading_without_time(const char *heading, char *rest)
     return true;
 }
 
-static const char other_unit[] = "its unit is one of something else";
+static const char other_unit[] = "its unit is none that is known for it";
 
 /* "ADC1_H2O" begins with the name of an input. */
 static bool is_input(const struct words *words, const char *word)
@@ -376,7 +376,8 @@ static int phrase_score(const struct kw_phrase *phrase,
         return score + UNIT_AGREES;
     /* A marker has no quantity, yet some exports give it a unit. */
     if (phrase->role != KW_ROLE_LAP_MARKER &&
-        (unit != NULL || kw_states_a_unit(words->folded, folded_cell))) {
+        (unit != NULL ||
+         kw_states_other_unit(words->folded, folded_cell, quantity))) {
         *why = other_unit;
         return 0;
     }
