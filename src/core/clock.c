@@ -4,6 +4,7 @@
 #include "clock.h"
 
 #include <stdint.h>
+#include <string.h>
 
 /* A place in a field, moving to its end. Fields are not closed strings: they
  * lie in the block that was read, so the end is carried along. */
@@ -15,6 +16,11 @@ struct cursor {
 static bool is_digit(char c)
 {
     return c >= '0' && c <= '9';
+}
+
+static bool is_letter(char c)
+{
+    return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z');
 }
 
 /* Reads 1 to `most` digits. */
@@ -92,7 +98,9 @@ static void take_half_of_day(struct cursor *cursor, double *seconds)
     const bool afternoon = take(&at, 'P') || take(&at, 'p');
     if (!afternoon && !take(&at, 'A') && !take(&at, 'a'))
         return;
-    take(&at, '.');
+    /* Spanish puts a blank between: "a. m.", and one that does not break. */
+    if (take(&at, '.') && !take(&at, ' ') && take(&at, '\xC2'))
+        take(&at, '\xA0');
     if (!take(&at, 'M') && !take(&at, 'm'))
         return;
     take(&at, '.');
@@ -117,6 +125,60 @@ static int64_t days_from_civil(long year, long month, long day)
     const int64_t shifted = month > 2 ? month - 3 : month + 9;
     const int64_t day_of_year = (153 * shifted + 2) / 5 + day - 1;
     return 365 * y + y / 4 - y / 100 + y / 400 + day_of_year - 719468;
+}
+
+/* Loggers without a fix write dates such as 1900 or 2255: they are none. */
+static bool date_seconds(long year, long month, long day, double *seconds)
+{
+    if (year < 1970 || year > 2200 || month < 1 || month > 12 || day < 1 ||
+        day > 31)
+        return false;
+    *seconds = (double)days_from_civil(year, month, day) * KW_SECONDS_A_DAY;
+    return true;
+}
+
+/* A month's name of three letters or more, as loggers and telephones write it
+ * in the languages of the tables of headings: the first three letters tell. */
+static bool take_month(struct cursor *cursor, long *month)
+{
+    /* Three letters a name, a blank behind each; rows are months. "jui" is
+     * missing, for it begins two of them in French. */
+    static const char *const names[12] = {
+        "jan ene gen", "feb fev",         "mar mrz", "apr abr avr",
+        "may mai mag", "jun giu",         "jul lug", "aug ago",
+        "sep set",     "oct okt out ott", "nov",     "dec dez dic"};
+    char name[4] = "";
+    size_t n = 0;
+    while (cursor->at < cursor->end && is_letter(*cursor->at)) {
+        if (n < 3)
+            name[n++] = (char)(*cursor->at | 0x20);
+        cursor->at++;
+    }
+    take(cursor, '.');
+    for (long i = 0; n == 3 && i < 12; i++) {
+        if (strstr(names[i], name) == NULL)
+            continue;
+        *month = i + 1;
+        return true;
+    }
+    return false;
+}
+
+/* "14-Jun-2025", "14 Jun 25". */
+static bool take_named_date(struct cursor *cursor, double *seconds)
+{
+    long day = 0;
+    long month = 0;
+    long year = 0;
+    int digits = 0;
+    if (!take_digits(cursor, 2, &day, &digits) || cursor->at == cursor->end)
+        return false;
+    const char mark = *cursor->at;
+    if ((mark != '-' && mark != '/' && mark != ' ') || !take(cursor, mark) ||
+        !take_month(cursor, &month) || !take(cursor, mark) ||
+        !take_digits(cursor, 4, &year, &digits))
+        return false;
+    return date_seconds(digits == 2 ? 2000 + year : year, month, day, seconds);
 }
 
 /* Year first with '-' or '/', or day first with '.', '/' or '-', with the month
@@ -147,12 +209,20 @@ static bool take_date(struct cursor *cursor, double *seconds)
     const long year = year_first ? a : digits == 2 ? 2000 + c : c;
     const long month = month_first ? a : b;
     const long day = year_first ? c : month_first ? b : a;
-    /* Loggers without a fix write dates such as 1900 or 2255. */
-    if (year < 1970 || year > 2200 || month < 1 || month > 12 || day < 1 ||
-        day > 31)
-        return false;
-    *seconds = (double)days_from_civil(year, month, day) * KW_SECONDS_A_DAY;
-    return true;
+    return date_seconds(year, month, day, seconds);
+}
+
+/* The one form or the other; where neither fits, nothing is taken. */
+static bool take_any_date(struct cursor *cursor, double *seconds)
+{
+    const struct cursor start = *cursor;
+    if (take_date(cursor, seconds))
+        return true;
+    *cursor = start;
+    if (take_named_date(cursor, seconds))
+        return true;
+    *cursor = start;
+    return false;
 }
 
 /* "Z", "+02:00", "+0200", "+02", or nothing. */
@@ -185,7 +255,7 @@ static bool take_zone(struct cursor *cursor, struct kw_clock *clock)
 bool kw_date_parse(const char *text, size_t length, double *seconds)
 {
     struct cursor cursor = {text, text + length};
-    return take_date(&cursor, seconds) && cursor.at == cursor.end;
+    return take_any_date(&cursor, seconds) && cursor.at == cursor.end;
 }
 
 /* A date in front is tried first, and given up where the text has none. */
@@ -194,10 +264,11 @@ bool kw_clock_parse(const char *text, size_t length, struct kw_clock *out)
     struct cursor cursor = {text, text + length};
     double day_s = 0.0;
     double time_s = 0.0;
+    /* Spreadsheets put it in front of what they shall leave as it is. */
+    take(&cursor, '\'');
     out->has_zone = false;
-    out->has_date = take_date(&cursor, &day_s);
+    out->has_date = take_any_date(&cursor, &day_s);
     if (!out->has_date) {
-        cursor.at = text;
         day_s = 0.0;
     } else if (!take(&cursor, 'T') && !take(&cursor, 't')) {
         /* "14.06.2026, 14:05:00" is how some locales print it. */

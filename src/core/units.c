@@ -40,7 +40,8 @@ static const struct kw_unit units[] = {
      "km/h kmh kph kmph km/hr km/ora"},
     {"mph", KW_QUANTITY_SPEED, 0.44704, 0.0,
      "mph mi/h mi/hr miles/h mileshour millas/h miglia/h milhas/h meilen/h"},
-    {"m/s", KW_QUANTITY_SPEED, 1.0, 0.0, "m/s ms-1 mps m/sec m/sek"},
+    {"m/s", KW_QUANTITY_SPEED, 1.0, 0.0,
+     "m/s ms-1 mps m/sec m/sek meters/second metres/second"},
     {"cm/s", KW_QUANTITY_SPEED, 1e-2, 0.0, "cm/s cm/sec cm/sek"},
     {"mm/s", KW_QUANTITY_SPEED, 1e-3, 0.0, "mm/s mm/sec mm/sek"},
     /* international foot 0.3048 m (NIST SP 811, from memory) */
@@ -57,7 +58,7 @@ static const struct kw_unit units[] = {
      "millisecond millisekunden "
      "millisecondes milisegundos millisecondi milissegundos"},
     {"us", KW_QUANTITY_TIME, 1e-6, 0.0,
-     "us usec microseconds mikrosekunden microsecondes microsegundos"},
+     "us usec micros microseconds mikrosekunden microsecondes microsegundos"},
     {"ns", KW_QUANTITY_TIME, 1e-9, 0.0,
      "ns nsec nanos nanosec nanoseconds nanosekunden nanosecondes "
      "nanosegundos nanosecondi nanossegundos"},

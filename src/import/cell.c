@@ -15,16 +15,23 @@
 
 enum { LONGEST_NUMBER = 64, LONGEST_WORD = 16, DIGITS_IN_A_GROUP = 3 };
 
-/* Loggers pad fields to columns with blanks or tabs. Line ends never come here:
- * the parser has taken them off. */
+/* Loggers pad fields to columns with blanks or tabs, and a loop that prints may
+ * end its line as a statement ends: "650.2;". Line ends never come here: the
+ * parser has taken them off. */
 static void trim(const char **cell, size_t *length)
 {
     while (*length > 0 && (**cell == ' ' || **cell == '\t')) {
         (*cell)++;
         (*length)--;
     }
+    /* A spreadsheet's sign for "leave it as it is". */
+    if (*length > 1 && **cell == '\'') {
+        (*cell)++;
+        (*length)--;
+    }
     while (*length > 0 &&
-           ((*cell)[*length - 1] == ' ' || (*cell)[*length - 1] == '\t'))
+           ((*cell)[*length - 1] == ' ' || (*cell)[*length - 1] == '\t' ||
+            (*cell)[*length - 1] == ';'))
         (*length)--;
 }
 
@@ -99,25 +106,35 @@ static size_t without_groups(const char *cell,
 }
 
 /* Spreadsheets part thousands with a blank that does not break, in UTF-8 or as
- * the one byte of Latin-1: "14 041" and not a text.
+ * the one byte of Latin-1, or with a printer's apostrophe: "14 041" and not a
+ * text.
  *
  * out      LONGEST_NUMBER bytes.
  * returns  the length of what is left. */
-static size_t with_plain_blanks(const char *cell, size_t length, char *out)
+static size_t with_plain_marks(const char *cell, size_t length, char *out)
 {
-    static const char *const blanks[] = {"\xC2\xA0", "\xE2\x80\xAF",
-                                         "\xE2\x80\x89", "\xA0"};
+    static const struct {
+        const char *sign;
+        char plain;
+    } signs[] = {{"\xC2\xA0", ' '},
+                 {"\xE2\x80\xAF", ' '},
+                 {"\xE2\x80\x89", ' '},
+                 {"\xE2\x80\x99", '\''},
+                 {"\xA0", ' '}};
     size_t n = 0;
     for (size_t i = 0; i < length;) {
-        size_t used = 0;
-        for (size_t k = 0; used == 0 && k < sizeof blanks / sizeof blanks[0];
-             k++) {
-            const size_t size = strlen(blanks[k]);
-            if (size <= length - i && memcmp(cell + i, blanks[k], size) == 0)
-                used = size;
+        size_t used = 1;
+        char plain = cell[i];
+        for (size_t k = 0; k < sizeof signs / sizeof signs[0]; k++) {
+            const size_t size = strlen(signs[k].sign);
+            if (size > length - i || memcmp(cell + i, signs[k].sign, size) != 0)
+                continue;
+            used = size;
+            plain = signs[k].plain;
+            break;
         }
-        out[n++] = used > 0 ? ' ' : cell[i];
-        i += used > 0 ? used : 1;
+        out[n++] = plain;
+        i += used;
     }
     return n;
 }
@@ -135,9 +152,9 @@ bool kw_cell_number(const char *cell, size_t length, char point, double *out)
     if (length == 0 || length > LONGEST_NUMBER)
         return false;
     const char marks[] = {point == '.' ? ',' : '.', '\'', ' '};
-    char blanks[LONGEST_NUMBER];
-    length = with_plain_blanks(cell, length, blanks);
-    cell = blanks;
+    char marked[LONGEST_NUMBER];
+    length = with_plain_marks(cell, length, marked);
+    cell = marked;
     trim(&cell, &length);
     if (kw_number_parse(cell, length, point, out))
         return true;

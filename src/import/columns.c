@@ -274,15 +274,39 @@ static enum kw_status refuse_choice(const struct chooser *chooser,
     return refuse_with_headings(chooser, &what, "write it as the file has it");
 }
 
+/* The column of that heading: letter for letter, or else the only one that
+ * reads alike. Two systems may write the same accent in two ways, and what
+ * nobody sees in a heading nobody types.
+ *
+ * returns  n where there is none. */
+static size_t find_heading(const struct kw_columns *columns,
+                           const char *heading)
+{
+    char wanted[KW_FOLDED_SIZE];
+    char folded[KW_FOLDED_SIZE];
+    size_t found = columns->n;
+    for (size_t i = 0; i < columns->n; i++) {
+        if (same_heading(columns->items[i].heading, heading))
+            return i;
+    }
+    kw_fold(heading, wanted);
+    for (size_t i = 0; i < columns->n; i++) {
+        kw_fold(columns->items[i].heading, folded);
+        if (wanted[strspn(wanted, " ")] == '\0' || strcmp(folded, wanted) != 0)
+            continue;
+        if (found < columns->n)
+            return columns->n;
+        found = i;
+    }
+    return found;
+}
+
 /* One choice: that column gets the role, every other loses it. */
 static enum kw_status apply_choice(const struct chooser *chooser,
                                    const struct kw_column_choice *choice)
 {
     struct kw_columns *columns = chooser->columns;
-    size_t chosen = 0;
-    while (chosen < columns->n &&
-           !same_heading(columns->items[chosen].heading, choice->heading))
-        chosen++;
+    const size_t chosen = find_heading(columns, choice->heading);
     if (chosen == columns->n)
         return refuse_choice(chooser, choice);
     if (!columns->items[chosen].readable)

@@ -30,6 +30,14 @@ static const char latin_extended[] = "AaAaAaCcCcCcCcDd"
                                      "SsTtTtTtUuUuUuUu"
                                      "UuUuWwYyYZzZzZzs";
 
+/* Characters that nobody sees in a heading: the accents that some systems write
+ * behind their letter, soft hyphens, and signs without width. */
+static bool is_unseen(uint32_t c)
+{
+    return (c >= 0x300 && c <= 0x36F) || c == 0xAD ||
+           (c >= 0x200B && c <= 0x200F) || c == 0x2060 || c == 0xFEFF;
+}
+
 /* What a character beyond ASCII stands for in a heading.
  *
  * letter  room for one letter and its end. */
@@ -62,6 +70,8 @@ static const char *plain(uint32_t c, char letter[2])
     case 0x2019:
         return "'";
     default:
+        if (is_unseen(c))
+            return "";
         if (c >= 0xC0 && c <= 0xFF)
             return latin[c - 0xC0];
         /* The languages that the tables of words have need no others. */
@@ -103,6 +113,37 @@ static void put(char c, char *previous, char *out, size_t *n)
     *previous = c;
 }
 
+/* Cyrillic capitals and small letters that look like Latin ones.
+ *
+ * returns  0 for any other character. */
+static char look_alike(uint32_t c)
+{
+    static const struct {
+        uint32_t cyrillic;
+        char latin;
+    } pairs[] = {
+        {0x410, 'A'}, {0x412, 'B'}, {0x415, 'E'}, {0x41A, 'K'}, {0x41C, 'M'},
+        {0x41D, 'H'}, {0x41E, 'O'}, {0x420, 'P'}, {0x421, 'C'}, {0x422, 'T'},
+        {0x425, 'X'}, {0x430, 'a'}, {0x435, 'e'}, {0x43E, 'o'}, {0x440, 'p'},
+        {0x441, 'c'}, {0x443, 'y'}, {0x445, 'x'}, {0x456, 'i'},
+    };
+    for (size_t i = 0; i < sizeof pairs / sizeof pairs[0]; i++) {
+        if (pairs[i].cyrillic == c)
+            return pairs[i].latin;
+    }
+    return 0;
+}
+
+/* Beside a Latin letter only: no word of a Cyrillic language has both, and one
+ * of its own is not to fall apart into letters that mean something here. */
+static char typed_by_mistake(uint32_t c, char before, char after)
+{
+    return is_lower(before) || is_upper(before) || is_lower(after) ||
+                   is_upper(after)
+               ? look_alike(c)
+               : 0;
+}
+
 /* Works on UTF-8 alone: whatever the file was saved in comes as that first. */
 void kw_fold(const char *text, char *out)
 {
@@ -114,10 +155,13 @@ void kw_fold(const char *text, char *out)
     for (size_t i = 0, used = 1; i < length; i += used) {
         const uint32_t c = kw_utf8_next(utf8 + i, length - i, &used);
         /* One sign may become two letters ("ss") or none (the degree). */
-        const char ascii[2] = {(char)c, '\0'};
+        const char before = i > 0 ? utf8[i - 1] : ' ';
+        const char meant =
+            c < 0x80 ? (char)c : typed_by_mistake(c, before, utf8[i + used]);
+        const char ascii[2] = {meant, '\0'};
         char letter[2];
-        for (const char *p = c < 0x80 ? ascii : plain(c, letter); *p != '\0';
-             p++)
+        for (const char *p = c < 0x80 || meant != 0 ? ascii : plain(c, letter);
+             *p != '\0'; p++)
             put(*p, &previous, out, &n);
     }
     out[n] = '\0';

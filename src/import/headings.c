@@ -16,6 +16,14 @@
 /* A second clock: the logger's own comes first. */
 static const char *const second_clock[] = {"gps", "utc", "local"};
 
+/* What a reading was or may yet be, which loses against the reading itself. */
+static const char *const lesser_words[] = {
+    "peak*", "highest", "raw", "spitze*", "pic", "pico", "picco"};
+
+/* A time that runs down. "EGT left" is a probe. */
+static const char *const countdown_words[] = {
+    "left", "remain*", "rest*", "restant*", "countdown", "rimanent*"};
+
 /* Words that make "lap" the time of a lap, which is no role. */
 static const char *const lap_time_words[] = {
     "time",       "zeit",   "temps", "tempo", "tiempo", "chrono",
@@ -58,6 +66,8 @@ enum {
         sizeof temperature_words / sizeof temperature_words[0],
     N_LAP_TIME_WORDS = sizeof lap_time_words / sizeof lap_time_words[0],
     N_NO_READINGS = sizeof no_readings / sizeof no_readings[0],
+    N_LESSER_WORDS = sizeof lesser_words / sizeof lesser_words[0],
+    N_COUNTDOWN_WORDS = sizeof countdown_words / sizeof countdown_words[0],
     N_SECOND_CLOCK = sizeof second_clock / sizeof second_clock[0],
     MOST_WORDS = 24 /* words of a heading that are looked at */
 };
@@ -69,6 +79,9 @@ enum {
     UNIT_AGREES = 3,   /* the heading states a unit of the role */
     UNIT_ALONE = 4,    /* it has no words, but a unit that tells the role */
     SECOND_CLOCK = -2, /* a time by the receiver, not by the logger */
+    /* It is taken where nothing else is there, for its score stays above that
+     * of a date (columns.c). */
+    LESSER = 3,
     /* of a phrase for the time; "sec" and "ms" are rather units */
     LEAST_TIME_WORD = 6
 };
@@ -346,6 +359,13 @@ static const char *no_reading(const struct words *words,
                : NULL;
 }
 
+static bool is_lesser(const struct kw_phrase *phrase, const struct words *words)
+{
+    return has_any(words, lesser_words, N_LESSER_WORDS) ||
+           (phrase->role == KW_ROLE_TIME &&
+            has_any(words, countdown_words, N_COUNTDOWN_WORDS));
+}
+
 /* How well a phrase fits: its score, more for a unit of the right kind, none
  * for one of another: "speed [rpm]" is no speed over ground.
  *
@@ -373,7 +393,7 @@ static int phrase_score(const struct kw_phrase *phrase,
     /* A unit of the right kind is the strongest sign there is, and cannot
      * mislead: the words fitted too. */
     if (unit != NULL && !kw_unit_is_doubtful(unit, words->folded))
-        return score + UNIT_AGREES;
+        return is_lesser(phrase, words) ? LESSER : score + UNIT_AGREES;
     /* A marker has no quantity, yet some exports give it a unit. */
     if (phrase->role != KW_ROLE_LAP_MARKER &&
         (unit != NULL ||
@@ -381,7 +401,7 @@ static int phrase_score(const struct kw_phrase *phrase,
         *why = other_unit;
         return 0;
     }
-    return score;
+    return score > LESSER && is_lesser(phrase, words) ? LESSER : score;
 }
 
 static const struct kw_heading nothing = {.role = KW_N_ROLES,

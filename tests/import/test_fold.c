@@ -38,6 +38,12 @@ static void test_fold__case_accents_and_camels_go(void **state)
         {"micro", "\xC2\xB5s", "us"},
         {"oe", "n\xC5\x93uds", "noeuds"},
         {"other letters", "\xCE\xA9 \xD0\xAF", "   "},
+        {"accents apart", "Re\xCC\x81gime", "regime"},
+        {"soft hyphen", "R\xC2\xADPM", "rpm"},
+        {"no width", "\xE2\x80\x8BRPM\xEF\xBB\xBF", "rpm"},
+        {"Cyrillic E in a Latin word", "\xD0\x95GT", "egt"},
+        {"Cyrillic T at an end", "EG\xD0\xA2", "egt"},
+        {"a Cyrillic word", "\xD0\xA2\xD0\x95 C", "   c"},
         {"quotes and dots", "\"Temp.\" d'eau", " temp   d'eau"},
         {"nothing", "", ""},
     };

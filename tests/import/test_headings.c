@@ -91,6 +91,20 @@ static void test_headings__what_is_no_role_is_left_out(void **state)
     CHECK_ALL(others);
 }
 
+static const struct heading_case short_names[] = {
+    {"E.G.T.", "", KW_ROLE_EGT, NULL},    {"ENGRPM", "", KW_ROLE_RPM, NULL},
+    {"EXHTMP", "", KW_ROLE_EGT, NULL},    {"Termocopp.", "", KW_ROLE_EGT, NULL},
+    {"xtime", "", KW_ROLE_TIME, NULL},    {"micros", "", KW_ROLE_TIME, "us"},
+    {"Peak RPM", "", KW_ROLE_RPM, "rpm"}, {"EGT left", "C", KW_ROLE_EGT, "C"},
+};
+
+/* A peak is engine speed where there is no other. */
+static void test_headings__short_names_and_lesser_ones_are_read(void **state)
+{
+    (void)state;
+    CHECK_ALL(short_names);
+}
+
 struct pair_case {
     const char *better;
     const char *other;
@@ -101,10 +115,19 @@ static void test_headings__better_of_two_scores_higher(void **state)
 {
     (void)state;
     static const struct pair_case cases[] = {
-        {"Time (s)", "GPS time"},      {"Time", "UTC time"},
-        {"Engine speed", "RPM GPS"},   {"Engine RPM", "RPM 2"},
-        {"GPS speed (km/h)", "Speed"}, {"Battery (V)", "Voltage"},
+        {"Time (s)", "GPS time"},
+        {"Time", "UTC time"},
+        {"Engine speed", "RPM GPS"},
+        {"Engine RPM", "RPM 2"},
+        {"GPS speed (km/h)", "Speed"},
+        {"Battery (V)", "Voltage"},
         {"Zeit [s]", "Uhrzeit"},
+        {"RPM", "Peak RPM"},
+        {"RPM", "RPM raw [rpm]"},
+        {"Regime", "Regime pic"},
+        {"Time", "Time left"},
+        {"Time", "Time remaining [s]"},
+        {"t", "Time left"},
     };
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
         const struct kw_heading a = kw_heading_read(cases[i].better, "");
@@ -117,6 +140,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_headings__what_is_no_role_is_left_out),
+        cmocka_unit_test(test_headings__short_names_and_lesser_ones_are_read),
         cmocka_unit_test(test_headings__better_of_two_scores_higher),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
