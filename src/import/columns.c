@@ -20,10 +20,11 @@
 #include <string.h>
 
 enum {
-    HEADING_SIZE = 256, /* bytes of a heading that are kept */
-    HEADINGS_NAMED = 8, /* headings that a refusal lists */
-    BLANK = 3,          /* taken off the score of a column without readings */
-    DATE_SCORE = 2      /* of headings that may hold a date alone */
+    HEADING_SIZE = 256,  /* bytes of a heading that are kept */
+    HEADINGS_NAMED = 8,  /* headings that a refusal lists */
+    FEWEST_COUNTED = 10, /* numbers in a row that are no chance */
+    BLANK = 3,           /* taken off the score of a column without readings */
+    DATE_SCORE = 2       /* of headings that may hold a date alone */
 };
 
 void kw_columns_free(struct kw_columns *columns)
@@ -77,6 +78,8 @@ static void look_at_values(const struct kw_head *head,
     size_t numbers = 0;
     size_t clocks = 0;
     size_t texts = 0;
+    double before = NAN;
+    bool counts = true;
     for (size_t r = head->first_data; r < head->n_rows; r++) {
         const char *cell = kw_head_cell(head, r, i);
         const size_t length = strlen(cell);
@@ -87,6 +90,9 @@ static void look_at_values(const struct kw_head *head,
         if (kw_cell_read(column->role, cell, length, head->point, &value)) {
             numbers++;
             column->highest = fmax(column->highest, value);
+            counts =
+                counts && (numbers == 1 || !(fabs(value - before - 1.0) > 0.0));
+            before = value;
         } else if (kw_clock_parse(cell, length, &clock)) {
             clocks++;
             column->dated = clock.has_date;
@@ -95,6 +101,7 @@ static void look_at_values(const struct kw_head *head,
             texts += !kw_is_missing(cell, length);
         }
     }
+    column->counts = counts && numbers >= FEWEST_COUNTED;
     /* By majority: one damaged row must not turn a column of clock times into
      * numbers. */
     column->clock = clocks > numbers;

@@ -14,6 +14,7 @@
  * doubtful  EGT only if its hottest readings are as hot as an exhaust.
  * readable  its first values are what such a column may hold, or blank.
  * highest   of the numbers among these; 0 without.
+ * counts    each of them is one more than the one before.
  * score     of the heading; INT_MAX for one that was stated.
  * unit      as written, or NULL.
  * clock     its values are clock times and not numbers.
@@ -29,6 +30,7 @@ struct kw_column {
     bool doubtful;
     bool readable;
     double highest;
+    bool counts;
     int score;
     const struct kw_unit *unit;
     bool clock;

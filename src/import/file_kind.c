@@ -5,6 +5,7 @@
 #include "import/file_kind.h"
 
 #include "core/text.h"
+#include "import/line_shape.h"
 
 #include <string.h>
 
@@ -43,6 +44,8 @@ static bool begins_with(const char *bytes, size_t length, const char *start)
 
 struct kw_file_kind kw_file_kind_of(const char *bytes, size_t length)
 {
+    const char *first = bytes;
+    const size_t all = length;
     while (length > 0 && strchr(" \t\r\n", *bytes) != NULL && *bytes != '\0') {
         bytes++;
         length--;
@@ -51,5 +54,7 @@ struct kw_file_kind kw_file_kind_of(const char *bytes, size_t length)
         if (begins_with(bytes, length, kinds[i].start))
             return kinds[i].is;
     }
-    return (struct kw_file_kind){0};
+    struct kw_file_kind text = {0};
+    kw_line_shape(first, all, &text.what, &text.todo);
+    return text;
 }

@@ -15,7 +15,8 @@ struct kw_file_kind {
     bool binary;
 };
 
-/* Tells the kind of a file from its first bytes. */
+/* Tells the kind of a file from its first bytes, and of a text from the shape
+ * of its first lines. */
 struct kw_file_kind kw_file_kind_of(const char *bytes, size_t length);
 
 #endif

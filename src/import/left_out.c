@@ -66,7 +66,8 @@ enum kw_status kw_columns_notices(const struct kw_columns *columns,
         if (column->role != KW_N_ROLES || column->heading[0] == '\0' ||
             column->date)
             continue;
-        const bool warm = column->why[0] == '\0' &&
+        /* The number of a row rises as high as any temperature. */
+        const bool warm = column->why[0] == '\0' && !column->counts &&
                           kw_is_warm(column->highest) && !has_egt(columns);
         const enum kw_status status =
             kw_column_left_out(column, warm, heading_line, notices, error);

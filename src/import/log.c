@@ -387,6 +387,27 @@ static enum kw_status tell_unused_rate(const struct reading *reading,
     return kw_notices_tell(notices, 0, &text, error);
 }
 
+/* Some programs put a number in front of each row, and no name above it. */
+static enum kw_status refuse_all_rows(const struct kw_head *head,
+                                      const char *path,
+                                      struct kw_error *error)
+{
+    const struct kw_head_row *first = &head->rows[head->first_data];
+    const size_t names = head->rows[head->heading].n;
+    struct kw_refusal refusal = {KW_BAD_INPUT, path, first->line,
+                                 "compare the rows with the heading: the same "
+                                 "number of fields, a time in each"};
+    struct kw_text what = {0};
+    kw_text_add(&what, "no row below the heading can be read");
+    if (first->n == names + 1) {
+        kw_text_addf(&what, ": it names %zu columns, the rows have %zu fields",
+                     names, first->n);
+        refusal.todo = "if each row has its number in front, write a name for "
+                       "it in front of the heading, such as No.";
+    }
+    return kw_fail_text(error, &refusal, &what);
+}
+
 /* A log of which no row is left was cut or is in a form that was misread;
  * either way a review of nothing would mislead. */
 static enum kw_status read_rows(struct reading *reading,
@@ -412,11 +433,7 @@ static enum kw_status read_rows(struct reading *reading,
         status = kw_own_times_join(&reading->table, &reading->columns,
                                    reading->bytes.path, &log->notices, error);
     if (status == KW_OK && reading->table.n_rows == 0)
-        status = kw_fail(error, KW_BAD_INPUT, reading->bytes.path,
-                         head->rows[head->first_data].line,
-                         "no row below the heading can be read",
-                         "compare the rows with the heading: the same number "
-                         "of fields, a time in each");
+        status = refuse_all_rows(head, reading->bytes.path, error);
     return status;
 }
 

@@ -5,7 +5,9 @@
 
 #include "core/array.h"
 #include "core/clock.h"
+#include "core/notices.h"
 #include "core/robust.h"
+#include "core/text.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -30,6 +32,9 @@ static const double RUN_TOLERANCE = 0.2;
 
 /* A clock without a date that falls by more than half a day passed midnight. */
 static const double HALF_A_DAY_S = KW_SECONDS_A_DAY / 2.0;
+
+/* Places where the clock goes back that are named; the rest is counted. */
+static const size_t MOST_NAMED = 3;
 
 /* Stamps as read from the file: equal text gives equal numbers, so no tolerance
  * is needed. */
@@ -147,12 +152,26 @@ static double lift_at(const struct kw_time_axis *axis,
     return back + step_s;
 }
 
+/* Seconds that begin again each minute do so as often as there are minutes. */
+static enum kw_status tell_set_often(size_t n,
+                                     struct kw_notices *notices,
+                                     struct kw_error *error)
+{
+    struct kw_text text = {0};
+    kw_text_add(&text, "in all ");
+    kw_text_add_whole(&text, (double)n);
+    kw_text_add(&text, " times the time goes back, and is taken to go on from "
+                       "where it was");
+    return kw_notices_tell(notices, 0, &text, error);
+}
+
 static enum kw_status follow_clock(struct kw_time_axis *axis,
                                    double step_s,
                                    struct kw_notices *notices,
                                    struct kw_error *error)
 {
     double lift_s = 0.0;
+    size_t n_set = 0;
     for (size_t i = 1; i < axis->n; i++) {
         /* Against the stamp as the file has it, for the one before is lifted
          * already. */
@@ -165,7 +184,8 @@ static enum kw_status follow_clock(struct kw_time_axis *axis,
         axis->stamp_s[i] += lift_s;
         /* A lift of exactly a day is midnight's, which lift_at() gives as that
          * constant. */
-        if (!(lift > 0.0) || same(lift, KW_SECONDS_A_DAY))
+        if (!(lift > 0.0) || same(lift, KW_SECONDS_A_DAY) ||
+            n_set++ >= MOST_NAMED)
             continue;
         if (kw_notices_add(notices, axis->line[i],
                            again ? "the time begins again here: it is taken to "
@@ -176,7 +196,7 @@ static enum kw_status follow_clock(struct kw_time_axis *axis,
                            error) != KW_OK)
             return KW_NO_MEMORY;
     }
-    return KW_OK;
+    return n_set > MOST_NAMED ? tell_set_often(n_set, notices, error) : KW_OK;
 }
 
 /* ---- a clock too coarse ---------------------------------------------------

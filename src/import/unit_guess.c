@@ -24,6 +24,8 @@ static const double HOTTEST_SOUND_C = 800.0;
 static const double HOTTEST_COLD_C = 60.0;
 static const double FOLLOWS = 1.5;
 static const double NEARLY_NONE = 0.05;
+/* So many readings alike are no exhaust that holds its heat. */
+static const size_t FEWEST_STILL = 100;
 static const double HOTTEST_WATER_C = 135.0;
 static const double HOTTEST_HEAD_C = 260.0;
 
@@ -86,8 +88,13 @@ static struct kw_unit_choice temperature(double level, double hottest_c)
 
 /* K are not guessed, nor the millivolts of a probe, but what looks like them is
  * asked about. */
-static struct kw_unit_choice exhaust(double level, double low)
+static struct kw_unit_choice exhaust(double level, double low, size_t n)
 {
+    /* What never moves is no temperature, in no unit. */
+    if (n >= FEWEST_STILL && level <= low)
+        return (struct kw_unit_choice){
+            kw_unit_find(KW_QUANTITY_TEMPERATURE, "c"), "no unit: taken as C",
+            false};
     struct kw_unit_choice choice = temperature(level, HOTTEST_EXHAUST_C);
     if (level < HOTTEST_COLD_C && low > 0.0 && level > FOLLOWS * low) {
         choice.why = "no unit, too cold for an exhaust: taken as C";
@@ -173,7 +180,7 @@ struct kw_unit_choice kw_guess_unit(enum kw_role role,
         return (struct kw_unit_choice){
             kw_unit_find(KW_QUANTITY_ENGINE_SPEED, "rpm"), NULL, false};
     case KW_ROLE_EGT:
-        return exhaust(level, kw_quantile(values, n, NEARLY_NONE, scratch));
+        return exhaust(level, kw_quantile(values, n, NEARLY_NONE, scratch), n);
     case KW_ROLE_WATER_TEMP:
         return temperature(level, HOTTEST_WATER_C);
     case KW_ROLE_HEAD_TEMP:

@@ -480,6 +480,22 @@ static void test_log__stated_column_may_have_hidden_characters(void **state)
     assert_int_equal(log_read(*state, &options, &log, NULL), KW_BAD_INPUT);
 }
 
+/* Full scale is beyond any exhaust in C, and yet no F: it never moves. */
+static void test_log__probe_that_never_moves_is_not_taken_as_f(void **state)
+{
+    enum { STILL_ROWS = 200 };
+    struct kw_text text = {0};
+    struct kw_log log;
+    kw_text_add(&text, "Time,RPM,EGT\n");
+    for (int i = 0; i < STILL_ROWS; i++)
+        kw_text_addf(&text, "%d.0,6000,1023.75\n", i);
+    log_from(*state, text.bytes, &log);
+    kw_text_free(&text);
+    for (size_t i = 0; i < log.notices.n; i++)
+        assert_null(strstr(log.notices.items[i].text, "taken as F"));
+    kw_log_free(&log);
+}
+
 static void test_log__one_and_two_rows_are_logs(void **state)
 {
     struct kw_log log;
@@ -527,6 +543,7 @@ int main(void)
         IN_SCRATCH(test_log__rate_is_read_from_a_note),
         IN_SCRATCH(test_log__stated_rate_wins_over_the_note),
         IN_SCRATCH(test_log__stated_column_overrules_the_heading),
+        IN_SCRATCH(test_log__probe_that_never_moves_is_not_taken_as_f),
         IN_SCRATCH(test_log__stated_column_may_have_hidden_characters),
         IN_SCRATCH(test_log__one_and_two_rows_are_logs),
     };

@@ -188,6 +188,11 @@ static void test_log_notices__columns_left_out_are_named(void **state)
         {"hot, and no EGT", "Time,RPM,T2\n0,6000,271\n0.1,6000,272\n",
          "column 'T2' is left out: not understood. If it is the exhaust: "
          "--column egt=\"T2\""},
+        {"hot, but the number of the row",
+         "Time,RPM,T2\n0,6000,271\n0.1,6000,272\n0.2,6000,273\n"
+         "0.3,6000,274\n0.4,6000,275\n0.5,6000,276\n0.6,6000,277\n"
+         "0.7,6000,278\n0.8,6000,279\n0.9,6000,280\n",
+         "column 'T2' is left out: not understood"},
         {"hot, beside EGT", "Time,RPM,EGT,T2\n0,6000,1,271\n0.1,6000,1,272\n",
          "column 'T2' is left out: not understood"},
         {"no numbers", "Time,RPM,EGT\n0,6000,#N/A!\n0.1,6000,#N/A!\n",

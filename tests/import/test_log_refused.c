@@ -130,6 +130,17 @@ static const struct refusal refusals[] = {
      NULL, 0,
      "the time column gives far more rows each second than any logger writes",
      "write its unit in its heading, such as [s], [min], [h] or [days]"},
+    {"a number in front of each row",
+     "Time,RPM,EGT\n1,0.0,6000,600\n2,0.1,6000,600\n3,0.2,6000,600\n", NULL, 2,
+     "no row below the heading can be read: it names 3 columns, the rows have "
+     "4 "
+     "fields",
+     "if each row has its number in front, write a name for it in front of the "
+     "heading, such as No."},
+    {"parted by blanks", "Time RPM\n0.0 6000\n0.1 6000\n0.2 6000\n", NULL, 0,
+     "the fields are parted by blanks",
+     "replace the blanks between them by commas or tabs, also in the line that "
+     "names the columns"},
     {"all rows bad", "Time,RPM,EGT\n1,2\n2,3\n3,4\n4,5\n", NULL, 2,
      "no row below the heading can be read",
      "compare the rows with the heading: the same number of fields, a time in "

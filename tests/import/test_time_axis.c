@@ -139,6 +139,24 @@ static void test_time_axis__clock_that_begins_again_asks_for_two_runs(
     kw_notices_free(&run.notices);
 }
 
+/* Seconds that begin again each minute: named where it begins, then counted. */
+static void test_time_axis__clock_that_often_begins_again_is_counted(
+    void **state)
+{
+    (void)state;
+    struct run run;
+    fill(&run, 0.0);
+    for (size_t i = 0; i < ROWS; i++)
+        run.stamp_s[i] = (double)(i % 10);
+    follow(&run, false);
+    assert_int_equal(run.notices.n, 4);
+    assert_int_equal(run.notices.items[3].line, 0);
+    assert_string_equal(run.notices.items[3].text,
+                        "in all 7 times the time goes back, and is taken to go "
+                        "on from where it was");
+    kw_notices_free(&run.notices);
+}
+
 /* One wild stamp must not cost the rest of the session. */
 static void test_time_axis__row_far_ahead_is_left_out_alone(void **state)
 {
@@ -361,6 +379,8 @@ int main(void)
         cmocka_unit_test(test_time_axis__clock_set_back_goes_on_with_a_notice),
         cmocka_unit_test(
             test_time_axis__clock_that_begins_again_asks_for_two_runs),
+        cmocka_unit_test(
+            test_time_axis__clock_that_often_begins_again_is_counted),
         cmocka_unit_test(test_time_axis__row_far_ahead_is_left_out_alone),
         cmocka_unit_test(test_time_axis__row_days_off_is_left_out_alone),
         cmocka_unit_test(test_time_axis__few_rows_days_off_are_left_out),
