@@ -49,13 +49,18 @@ static bool is_bracketed(const struct line *line)
            has(line, ',');
 }
 
-/* "t=0.05,rpm=1980": a name in front of each value. */
+static bool is_letter(char c)
+{
+    return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z');
+}
+
+/* "t=0.05,rpm=1980": a name in front of each value; none in ="0.05". */
 static bool is_named(const struct line *line)
 {
     size_t names = 0;
     size_t marks = 0;
     for (size_t i = 0; i < line->length; i++) {
-        names += line->at[i] == '=';
+        names += line->at[i] == '=' && i > 0 && is_letter(line->at[i - 1]);
         marks += line->at[i] == ',' || line->at[i] == ';' || line->at[i] == ' ';
     }
     return names > 1 && marks + 1 >= names;

@@ -29,6 +29,7 @@ static void test_line_shape__is_told_by_most_lines(void **state)
          "the lines hold the colours of a terminal"},
         {"Time,RPM\n0.0,6000\n0.1,6000\n0.2,6000\n", NULL},
         {"\"Time\",\"RPM\"\n\"0\",\"1\"\n\"1\",\"1\"\n", NULL},
+        {"t,n\n=\"0\",=\"1\"\n=\"1\",=\"1\"\n=\"2\",=\"1\"\n", NULL},
         {"a note\n12 13\nanother note\n14 15\n", NULL},
         {"6000\n6000\n6000\n", NULL},
         {"\"\n\"\n\"\n(\n=\n", NULL},
