@@ -178,12 +178,13 @@ static enum kw_status take_axle(struct kw_clutch_trace *s,
 
 /* Where the search for rises begins: above idle and below the hold. The
  * profile's figure for the clutch bounds it from both sides. */
-static double low_rpm_of(const struct kw_clutch_trace *s, double times_idle)
+static double low_rpm_of(const struct kw_clutch_trace *s,
+                         double times_idle,
+                         double idle_rpm)
 {
-    const double idle_rpm = isnan(s->drive->idle_rpm)
-                                ? IDLE_SHARE_OF_TOP * s->drive->top_rpm
-                                : s->drive->idle_rpm;
-    const double low_rpm = times_idle * idle_rpm;
+    const double known_rpm =
+        isnan(idle_rpm) ? IDLE_SHARE_OF_TOP * s->drive->top_rpm : idle_rpm;
+    const double low_rpm = times_idle * known_rpm;
     return s->profile->clutch_rpm > 0.0
                ? fmax(BELOW_STATED * s->profile->clutch_rpm,
                       fmin(low_rpm, JUST_BELOW_STATED * s->profile->clutch_rpm))
@@ -204,8 +205,30 @@ static enum kw_status look_again(struct kw_clutch_trace *s,
     return search_all(s, out, error);
 }
 
-/* Again where nothing was found, closer above idle; and again where something
- * was, for its hold says where to look for the others. */
+/* Above the idle; where nothing was found, closer above it; and where the
+ * engine came up to a higher idle later, above that. */
+static enum kw_status search_above_idle(struct kw_clutch_trace *s,
+                                        struct kw_starts *out,
+                                        struct kw_error *error)
+{
+    const double idle_rpm = s->drive->idle_rpm;
+    const double later_rpm = s->drive->later_idle_rpm;
+    s->low_rpm = s->open_rpm = low_rpm_of(s, OPEN_TIMES_IDLE, idle_rpm);
+    enum kw_status status = search_all(s, out, error);
+    if (status == KW_OK && out->n == 0 && !isnan(idle_rpm)) {
+        s->low_rpm = s->open_rpm = low_rpm_of(s, OPEN_AT_LEAST, idle_rpm);
+        s->shortest_s = SHORTEST_NEAR_IDLE_S;
+        status = search_all(s, out, error);
+    }
+    if (status == KW_OK && out->n == 0 && !isnan(later_rpm)) {
+        s->low_rpm = s->open_rpm = low_rpm_of(s, OPEN_TIMES_IDLE, later_rpm);
+        status = search_all(s, out, error);
+    }
+    return status;
+}
+
+/* Again where something was found, for its hold says where to look for the
+ * others. */
 enum kw_status kw_find_starts(const struct kw_scene *scene,
                               const struct kw_drive *drive,
                               struct kw_starts *out,
@@ -221,17 +244,11 @@ enum kw_status kw_find_starts(const struct kw_scene *scene,
         return KW_NO_MEMORY;
     memcpy(s.rpm, scene->session->rpm,
            scene->session->n_samples * sizeof *s.rpm);
-    s.low_rpm = s.open_rpm = low_rpm_of(&s, OPEN_TIMES_IDLE);
     enum kw_status status = kw_join_updates(scene->session, s.rpm, error);
     if (status == KW_OK)
         status = take_axle(&s, error);
     if (status == KW_OK)
-        status = search_all(&s, out, error);
-    if (status == KW_OK && out->n == 0 && !isnan(drive->idle_rpm)) {
-        s.low_rpm = s.open_rpm = low_rpm_of(&s, OPEN_AT_LEAST);
-        s.shortest_s = SHORTEST_NEAR_IDLE_S;
-        status = search_all(&s, out, error);
-    }
+        status = search_above_idle(&s, out, error);
     if (status == KW_OK)
         status = look_again(&s, out, error);
     if (status == KW_OK)

@@ -353,11 +353,13 @@ static void learn_rpm(const struct kw_scene *scene,
     out->fresh_s = hold / session->rate_hz;
     out->noise_rpm =
         reading_noise_rpm(session, (size_t)(hold + 0.5), scratch, fresh);
-    out->idle_seen_rpm = kw_find_idle_rpm(
+    const struct kw_idle idle = kw_find_idle(
         session, scene->running != NULL ? &scene->running->spans : &all,
         out->top_rpm);
-    out->idle_rpm = scene->profile->idle_rpm > 0.0 ? scene->profile->idle_rpm
-                                                   : out->idle_seen_rpm;
+    const bool stated = scene->profile->idle_rpm > 0.0;
+    out->idle_seen_rpm = idle.rpm;
+    out->idle_rpm = stated ? scene->profile->idle_rpm : idle.rpm;
+    out->later_idle_rpm = stated ? NAN : idle.later_rpm;
 }
 
 /* Without a speed there is no axle, and the engine alone is known; that is no

@@ -19,9 +19,10 @@
  * top_rpm      highest RPM of the session that is no odd reading (99 %).
  * idle_seen_rpm  the lowest RPM at which the engine stays for some seconds; NAN
  *              when it never does.
- * idle_rpm     the profile's, else the one seen.
- * noise_rpm    of one reading, resolution included.
- * fresh_s      usual time between two fresh RPM readings. */
+ * later_idle_rpm  what it idles at when a starter or the cold made that one;
+ * NAN else, and where the profile states its idle. See idle.h. idle_rpm     the
+ * profile's, else the one seen. noise_rpm    of one reading, resolution
+ * included. fresh_s      usual time between two fresh RPM readings. */
 struct kw_drive {
     double *axle_rpm;
     double rpm_per_m_s;
@@ -29,6 +30,7 @@ struct kw_drive {
     double scatter;
     double top_rpm;
     double idle_seen_rpm;
+    double later_idle_rpm;
     double idle_rpm;
     double noise_rpm;
     double fresh_s;

@@ -23,6 +23,16 @@ enum { IDLE_BINS = 60 };
 static const double CORNER_SHARE = 0.36;
 static const double CORNER_S = 2.5;
 
+/* Where the lowest stay was no idle: a starter turns the engine, at a third of
+ * its idle at most and for so long in all; or it was cold, and came up by so
+ * much as it warmed. Then it stays for so many times longer at its idle, and
+ * for so long in one (common practice, no source). */
+static const double STARTER_TIMES = 3.0;
+static const double STARTER_S = 4.0;
+static const double COLD_TIMES = 1.6;
+static const double LONGER_TIMES = 4.0;
+static const double LONGER_S = 5.0;
+
 /* More samples than these teach nothing new. */
 enum { MOST_SAMPLES = 40000 };
 
@@ -64,31 +74,62 @@ static void count_stays(const struct kw_session *session,
     }
 }
 
+/* What a bin and its neighbours hold. */
+static double seconds_about(const struct stays *stays, size_t bin)
+{
+    const double *all_s = stays->all_s + bin;
+    return all_s[-1] + all_s[0] + all_s[1];
+}
+
+static double longest_about(const struct stays *stays, size_t bin)
+{
+    const double *longest_s = stays->longest_s + bin;
+    return fmax(longest_s[0], fmax(longest_s[-1], longest_s[1]));
+}
+
 /* With both neighbours: an idle that hunts about the border of two bins would
  * be half in each. */
 static bool is_idle(const struct stays *stays, size_t bin, bool corners_too)
 {
     const double *all_s = stays->all_s + bin;
-    const double *longest_s = stays->longest_s + bin;
     const bool is_peak = all_s[0] >= all_s[-1] && all_s[0] >= all_s[1];
-    const double stay_s = fmax(longest_s[0], fmax(longest_s[-1], longest_s[1]));
-    return is_peak && all_s[-1] + all_s[0] + all_s[1] >= IDLE_S &&
-           (!corners_too || stay_s >= CORNER_S);
+    return is_peak && seconds_about(stays, bin) >= IDLE_S &&
+           (!corners_too || longest_about(stays, bin) >= CORNER_S);
+}
+
+/* Whether a starter or the cold made the lower stay, and this is the idle. */
+static bool is_truer(const struct stays *stays, size_t bin, size_t lower)
+{
+    const double times = exp(IDLE_BIN * (double)(bin - lower));
+    const double lower_s = seconds_about(stays, lower);
+    return (times < COLD_TIMES ||
+            (times > STARTER_TIMES && lower_s < STARTER_S)) &&
+           seconds_about(stays, bin) > LONGER_TIMES * lower_s &&
+           longest_about(stays, bin) >= LONGER_S;
 }
 
 /* From below, for what the engine does on the track lies above its idle. */
-double kw_find_idle_rpm(const struct kw_session *session,
-                        const struct kw_spans *runs,
-                        double top_rpm)
+struct kw_idle kw_find_idle(const struct kw_session *session,
+                            const struct kw_spans *runs,
+                            double top_rpm)
 {
     struct stays stays = {.lowest_rpm = LOWEST_IDLE * top_rpm};
     for (size_t r = 0; r < runs->n; r++)
         count_stays(session, &runs->items[r], &stays);
+    struct kw_idle idle = {NAN, NAN};
+    size_t lowest = 0;
     for (size_t i = 1; i + 1 < IDLE_BINS; i++) {
         const double rpm = stays.lowest_rpm * exp(IDLE_BIN * ((double)i + 0.5));
-        if (rpm < HIGHEST_IDLE * top_rpm &&
-            is_idle(&stays, i, !(rpm < CORNER_SHARE * top_rpm)))
-            return rpm;
+        if (!(rpm < HIGHEST_IDLE * top_rpm) ||
+            !is_idle(&stays, i, !(rpm < CORNER_SHARE * top_rpm)))
+            continue;
+        if (lowest == 0) {
+            lowest = i;
+            idle.rpm = rpm;
+        } else if (is_truer(&stays, i, lowest)) {
+            idle.later_rpm = rpm;
+            break;
+        }
     }
-    return NAN;
+    return idle;
 }

@@ -5,15 +5,23 @@
 
 #include "kartwright/session.h"
 
-/* The lowest RPM at which the engine stays for some seconds while it runs by
- * itself.
+/* rpm        lowest RPM at which the engine stays for some seconds while it
+ * runs by itself; NAN where it never stays: a log of flying laps alone.
+ * later_rpm  a higher one at which it stays for much longer, if the lower was a
+ *            starter or a cold engine; else NAN. It may be the hold of a clutch
+ *            as well. */
+struct kw_idle {
+    double rpm;
+    double later_rpm;
+};
+
+/* Idle as the session shows it.
  *
  * runs     stretches in which it runs; a starter turns it steadily too.
  * top_rpm  highest RPM of the session, > 0.
- * returns  NAN where it never stays: a log of flying laps alone.
  * cost     O(n). */
-double kw_find_idle_rpm(const struct kw_session *session,
-                        const struct kw_spans *runs,
-                        double top_rpm);
+struct kw_idle kw_find_idle(const struct kw_session *session,
+                            const struct kw_spans *runs,
+                            double top_rpm);
 
 #endif

@@ -97,7 +97,7 @@ static void mask_starts(struct kw_mixture *m, const struct kw_scene *scene)
 {
     const struct kw_heat_grid *g = &m->grid;
     const double idle_rpm =
-        kw_find_idle_rpm(scene->session, &scene->running->spans, m->high_rpm);
+        kw_find_idle(scene->session, &scene->running->spans, m->high_rpm).rpm;
     /* Not known is no floor. */
     const double standing_rpm =
         fmax(STANDING_SHARE * m->high_rpm, IDLE_ROOM * idle_rpm);

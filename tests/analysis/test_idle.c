@@ -33,7 +33,7 @@ static void run_engine(struct engine *made, double stay_rpm, double stay_s)
 
 static double idle_rpm(const struct engine *made)
 {
-    return kw_find_idle_rpm(&made->session, &made->runs, TOP_RPM);
+    return kw_find_idle(&made->session, &made->runs, TOP_RPM).rpm;
 }
 
 /* Half a bin is two percent. */
@@ -72,6 +72,34 @@ static void test_idle__is_looked_for_in_runs_only(void **state)
     assert_true(isnan(idle_rpm(&made)));
 }
 
+/* Cold it idles at 1,300, and warm at 1,900 for ten times as long: the lower is
+ * told, and the higher beside it. A clutch that slips at twice its idle is no
+ * later one, nor is a short stay. */
+static void test_idle__later_one_is_told_beside(void **state)
+{
+    (void)state;
+    static const struct {
+        double later_rpm;
+        double for_s;
+        double expected_rpm;
+    } cases[] = {{1900.0, 20.0, 1900.0},
+                 {1900.0, 6.0, NAN},
+                 {2800.0, 20.0, NAN},
+                 {5200.0, 20.0, 5200.0}};
+    struct engine made;
+    for (size_t k = 0; k < sizeof cases / sizeof cases[0]; k++) {
+        run_engine(&made, 1300.0, 2.0);
+        const size_t to = (size_t)((2.0 + cases[k].for_s) * RATE_HZ);
+        for (size_t i = (size_t)(2 * RATE_HZ); i < to; i++)
+            made.rpm[i] = cases[k].later_rpm;
+        const struct kw_idle idle =
+            kw_find_idle(&made.session, &made.runs, TOP_RPM);
+        check_near("lowest", idle.rpm, 1300.0, 40.0);
+        check_near("later", idle.later_rpm, cases[k].expected_rpm,
+                   0.03 * cases[k].later_rpm);
+    }
+}
+
 static void test_idle__of_flying_laps_alone_is_not_known(void **state)
 {
     (void)state;
@@ -88,6 +116,7 @@ int main(void)
         cmocka_unit_test(test_idle__is_where_the_engine_stays),
         cmocka_unit_test(test_idle__high_one_has_to_last),
         cmocka_unit_test(test_idle__is_looked_for_in_runs_only),
+        cmocka_unit_test(test_idle__later_one_is_told_beside),
         cmocka_unit_test(test_idle__of_flying_laps_alone_is_not_known),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
