@@ -40,9 +40,22 @@ static const double A_WHILE = 0.25;
  * of what it takes under load or more; a mixture does by a third or so, for the
  * pipe remembers (simulated sessions). */
 static const double LEAK_SHARE = 0.47;
+/* The end of the warm-up, and the pulling in it that tells a level; RPM at
+ * which gas is compared. */
+static const double LATE_S = 30.0;
+static const double LEAST_LATE_S = 4.0;
+static const double RPM_BIN = 500.0;
+enum { N_RPM = 48 };
 /* Levels told apart in one session: a fault that came and went, twice. */
 enum { MOST_LEVELS = 6 };
 enum { REGIONS = 4 };
+
+/* N_RPM for what lies outside. */
+static size_t rpm_bin(double rpm)
+{
+    const double bin = rpm / RPM_BIN;
+    return bin >= 0.0 && bin < N_RPM ? (size_t)bin : N_RPM;
+}
 
 /* The means of the pulls in one region, and when they were. */
 struct series {
@@ -232,17 +245,86 @@ static bool ends_thinned(const struct kw_heat_grid *g,
     return loaded_c > 0.0 && lifted_c >= LEAK_SHARE * loaded_c;
 }
 
+/* Mean gas under load, warm-up included, between two times at each RPM; NAN
+ * where there was none.
+ *
+ * mean_c  mean_c[N_RPM]. */
+static void mean_by_rpm(const struct kw_heat_grid *g,
+                        double from_s,
+                        double to_s,
+                        double *mean_c)
+{
+    double seconds[N_RPM] = {0};
+    double sum[N_RPM] = {0};
+    for (size_t i = 0; i < g->n; i++) {
+        const size_t bin = rpm_bin(g->rpm[i]);
+        if (bin == N_RPM || g->time_s[i] <= from_s || g->time_s[i] > to_s ||
+            !kw_heat_cell_is_settled(g, i, true))
+            continue;
+        sum[bin] += g->gas_c[i] * g->step_s[i];
+        seconds[bin] += g->step_s[i];
+    }
+    for (size_t bin = 0; bin < N_RPM; bin++)
+        mean_c[bin] = seconds[bin] > 0.0 ? sum[bin] / seconds[bin] : NAN;
+}
+
+/* How far above the middle between two levels the engine was at the end of its
+ * warm-up, at the same RPM. */
+static double above_middle_c(const struct kw_heat_grid *g,
+                             const double *low_c,
+                             const double *high_c)
+{
+    double sum = 0.0;
+    double seconds = 0.0;
+    for (size_t i = 0; i < g->n; i++) {
+        const size_t bin = rpm_bin(g->rpm[i]);
+        if (bin == N_RPM || !kw_heat_cell_is_settled(g, i, true) ||
+            !(g->worked_s[i] > WARM_UP_S - LATE_S) ||
+            g->worked_s[i] > WARM_UP_S)
+            continue;
+        const double above_c = g->gas_c[i] - 0.5 * (low_c[bin] + high_c[bin]);
+        if (isnan(above_c))
+            continue;
+        sum += above_c * g->step_s[i];
+        seconds += g->step_s[i];
+    }
+    return seconds >= LEAST_LATE_S ? sum / seconds : NAN;
+}
+
+/* Whether the engine went out on a hotter level than the first, and the step
+ * down fell into the warm-up: a pipe that warms up reads too cool, never too
+ * hot. */
+static bool was_hotter_before(const struct kw_heat_grid *g,
+                              const struct series *s,
+                              const struct levels *l)
+{
+    double low_c[N_RPM];
+    double high_c[N_RPM];
+    mean_by_rpm(g, level_start_s(s, l, 0), level_start_s(s, l, 1), low_c);
+    for (size_t k = 1; k < l->n; k++) {
+        if (is_like(l, k, 0) || l->mean_c[k] < l->mean_c[0])
+            continue;
+        mean_by_rpm(g, level_start_s(s, l, k), level_start_s(s, l, k + 1),
+                    high_c);
+        if (above_middle_c(g, low_c, high_c) > 0.0)
+            return true;
+    }
+    return false;
+}
+
 /* The coolest that is no exception; where all are, the one that held longest.
- */
+ *
+ * went_out_with_it  the engine did with the first level. */
 static size_t right_level(const struct series *s,
                           const struct levels *l,
+                          bool went_out_with_it,
                           bool thinned)
 {
     const double whole_s = level_start_s(s, l, l->n) - s->time_s[0];
     size_t longest = 0;
     size_t coolest = l->n;
     for (size_t k = 0; k < l->n; k++) {
-        const double least_s = is_like(l, k, 0)
+        const double least_s = went_out_with_it && is_like(l, k, 0)
                                    ? fmax(A_WHILE * whole_s, BEFORE_S)
                                    : MOST_OF_IT * whole_s;
         if (thinned && is_like(l, k, l->n - 1))
@@ -289,7 +371,8 @@ static bool choose_teachers(struct kw_heat_grid *grid,
                             const struct levels *l)
 {
     const bool thinned = ends_thinned(grid, level_c, s, l);
-    const size_t right = right_level(s, l, thinned);
+    const size_t right =
+        right_level(s, l, !was_hotter_before(grid, s, l), thinned);
     const double right_s = held_s(s, l, right);
     const double whole_s = level_start_s(s, l, l->n) - s->time_s[0];
     if (right_s < BEFORE_S || whole_s - right_s < HARMLESS_SHARE * whole_s)

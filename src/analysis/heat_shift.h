@@ -9,7 +9,8 @@
  * of it, and lets only the level that is right teach: with a good part of the
  * session hot, or cold, no quantile tells which part is right. What held for a
  * few laps is the exception. The level that the engine went out with is right
- * when it held for a quarter of the session, a later one when it held for 60 %.
+ * when it held for a quarter of the session (and the pulls at the end of the
+ * warm-up are not nearer to a hotter one), a later one when it held for 60 %.
  * Where both are, the cooler is taken, for to call it rich would send the owner
  * the dangerous way; a last level that is cold off the throttle too is a leak
  * and never right.

@@ -349,6 +349,22 @@ static void test_lean__bend_before_a_hot_pull_belongs_to_it(void **state)
     synthetic_free(&made);
 }
 
+/* Right at first and at last, and rich for some laps that begin in the warm-up:
+ * what the engine went out with is the hotter level, and not lean. */
+static void test_lean__hotter_from_the_start_is_no_fault(void **state)
+{
+    (void)state;
+    struct synthetic_options options = synthetic_defaults();
+    options.laps = 14;
+    struct synthetic made = synthetic_new(&options);
+    synthetic_lean(&made, made.lap_start_s[2], made.lap_start_s[6], -70.0);
+    struct kw_events found;
+    detect(kw_find_lean, &made, NAN, &found);
+    assert_int_equal(found.n, 0);
+    kw_events_free(&found);
+    synthetic_free(&made);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -365,6 +381,7 @@ int main(void)
         cmocka_unit_test(test_lean__heat_of_a_restriction_is_not_told_twice),
         cmocka_unit_test(test_lean__no_probe_is_quiet),
         cmocka_unit_test(test_lean__bend_before_a_hot_pull_belongs_to_it),
+        cmocka_unit_test(test_lean__hotter_from_the_start_is_no_fault),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
