@@ -310,3 +310,13 @@ bool kw_cell_read(enum kw_role role,
         return read_with_unit(cell, length, point, out);
     }
 }
+
+bool kw_cell_is_number(const char *cell)
+{
+    double value = 0.0;
+    const size_t length = strlen(cell);
+    return kw_cell_number(cell, length, '.', &value) ||
+           kw_cell_number(cell, length, ',', &value) ||
+           /* "628 C" is a reading, however it is written. */
+           kw_cell_unit(cell)[0] != '\0';
+}

@@ -28,4 +28,8 @@ bool kw_cell_read(enum kw_role role,
 /* The unit that stands behind the number of a closed field; "" for none. */
 const char *kw_cell_unit(const char *cell);
 
+/* true for a number with either decimal mark, also one with a unit behind it:
+ * to be asked where it is not yet known which mark is right. */
+bool kw_cell_is_number(const char *cell);
+
 #endif

@@ -9,14 +9,15 @@
 #include "core/array.h"
 #include "core/clock.h"
 #include "core/fail.h"
-#include "core/number.h"
 #include "core/text.h"
 #include "import/cell.h"
+#include "import/decimal_mark.h"
 #include "import/file_kind.h"
 #include "import/fold.h"
 #include "import/heading_units.h"
 #include "import/headings.h"
 #include "import/rate_note.h"
+#include "import/table_refused.h"
 
 #include <csv.h>
 #include <stdlib.h>
@@ -25,7 +26,6 @@
 enum {
     MOST_ROWS = 400,   /* rows that are looked at */
     MOST_FIELDS = 256, /* fields of a row that are counted apart */
-    CLEAR = 1000,      /* weight of a field that can be read one way only */
     ROWS_ABOVE = 4,    /* rows above the data that may be the heading */
     BLOCKS = 4,        /* blocks of data that are looked at for a heading */
     WIDE_ROWS = 10     /* more than one row in so many is no exception */
@@ -146,17 +146,6 @@ static enum kw_status split(const char *text,
 /* ---- which rows are data --------------------------------------------------
  */
 
-/* With either decimal mark, for which of them is right is not yet known. */
-static bool is_number(const char *cell)
-{
-    double value = 0.0;
-    const size_t length = strlen(cell);
-    return kw_cell_number(cell, length, '.', &value) ||
-           kw_cell_number(cell, length, ',', &value) ||
-           /* "628 C" is a reading, however it is written. */
-           kw_cell_unit(cell)[0] != '\0';
-}
-
 /* A time of day, a date, or both. */
 static bool is_time(const char *cell)
 {
@@ -174,7 +163,8 @@ static bool is_data_row(const struct kw_head_row *row)
     for (size_t i = 0; i < row->n; i++) {
         /* Blanks count as data, for a column may be blank until the first fix,
          * but a row of blanks alone is none. */
-        const bool number = is_number(row->cells[i]) || is_time(row->cells[i]);
+        const bool number =
+            kw_cell_is_number(row->cells[i]) || is_time(row->cells[i]);
         readable += number;
         blank += !number && kw_is_missing(row->cells[i], strlen(row->cells[i]));
     }
@@ -242,7 +232,7 @@ static double readable_share(const struct kw_head *head)
         const struct kw_head_row *row = &head->rows[i];
         for (size_t k = 0; is_data_row(row) && k < row->n; k++) {
             const char *cell = row->cells[k];
-            readable += is_number(cell) || is_time(cell) ||
+            readable += kw_cell_is_number(cell) || is_time(cell) ||
                         kw_is_missing(cell, strlen(cell));
             all++;
         }
@@ -268,7 +258,7 @@ static double fitness(const struct kw_head *head)
            1e-3 * (double)widths.usual;
 }
 
-/* ---- heading, units, decimal mark -----------------------------------------
+/* ---- heading, units -------------------------------------------------------
  */
 
 /* The next row from `from` on that begins a block of data. */
@@ -426,54 +416,6 @@ static void find_heading(struct kw_head *head)
     }
 }
 
-/* What a field says for `mark` as the decimal mark: nothing; a little, for it
- * may be one of thousands ("12,500"); or much. */
-static size_t speaks_for(const char *field, char mark)
-{
-    char cell[KW_NUMBER_SIZE];
-    const char *at = strchr(field, mark);
-    double value = 0.0;
-    if (at == NULL || !is_number(field))
-        return 0;
-    /* A unit behind the number is no part of it. */
-    kw_text_copy(cell, sizeof cell, field);
-    cell[strspn(cell, "+-0123456789.,")] = '\0';
-    at = strchr(cell, mark);
-    if (at == NULL)
-        return 0;
-    /* "1.234,5" and "1,234.5" are clear by what comes last. Of two different
-     * marks the last one is the decimal mark, in every language of the
-     * tables. */
-    const char *other = strchr(cell, mark == '.' ? ',' : '.');
-    if (other != NULL)
-        return other < at ? CLEAR : 0;
-    /* Two of the same mark ("1.234.567") are thousands for sure. */
-    if (!kw_number_parse(cell, strlen(cell), mark, &value))
-        return 0;
-    const char *whole = cell + strspn(cell, "+-");
-    /* "12,500" may be 12500 RPM or 12.5 s. "0,500" and "12,50" cannot be
-     * thousands. One clear field outweighs a thousand doubtful ones. */
-    const bool like_thousands =
-        *whole != '0' && at > whole && at - whole <= 3 &&
-        strspn(at + 1, "0123456789") == 3 && at[4] == '\0';
-    return like_thousands ? 1 : CLEAR;
-}
-
-/* The mark for which more fields speak; whole numbers say nothing. */
-static char find_point(const struct kw_head *head)
-{
-    size_t points = 0;
-    size_t commas = 0;
-    for (size_t i = head->first_data; i < head->n_rows; i++) {
-        for (size_t k = 0; k < head->rows[i].n; k++) {
-            points += speaks_for(head->rows[i].cells[k], '.');
-            commas += speaks_for(head->rows[i].cells[k], ',');
-        }
-    }
-    /* A tie is a log of whole numbers, where it does not matter. */
-    return commas > points ? ',' : '.';
-}
-
 /* ---- the whole ------------------------------------------------------------
  */
 
@@ -521,9 +463,7 @@ static enum kw_status refuse(const struct kw_head *head,
         return kw_fail(error, KW_BAD_INPUT, path, 0, kind->what, kind->todo);
     const size_t quote_line = line_of_open_quote(head);
     if (head->first_data == head->n_rows && quote_line > 0)
-        return kw_fail(error, KW_BAD_INPUT, path, quote_line,
-                       "a quote opens here and is never closed",
-                       "delete the \" or add the missing one");
+        return kw_refuse_open_quote(path, quote_line, error);
     if (head->first_data == head->n_rows)
         return kw_fail(error, KW_BAD_INPUT, path, 0, "no rows of numbers found",
                        "export the session as a CSV table with a heading row");
@@ -577,7 +517,7 @@ enum kw_status kw_head_read(const char *text,
         kw_head_free(out);
         return refused;
     }
-    out->point = find_point(out);
+    out->point = kw_decimal_mark(out);
     out->rate_hz = kw_rate_note(out);
     return KW_OK;
 }
