@@ -11,6 +11,8 @@
  *
  * role      KW_N_ROLES for a column that is left out.
  * claims    what its heading says, whatever the person or a better one says.
+ * denied    without a role: the one that its words name and something else in
+ *           the heading speaks against; else KW_N_ROLES.
  * doubtful  EGT only if its hottest readings are as hot as an exhaust.
  * readable  its first values are what such a column may hold, or blank.
  * highest   of the numbers among these; 0 without.

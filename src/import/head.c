@@ -261,26 +261,6 @@ static double fitness(const struct kw_head *head)
 /* ---- heading, units -------------------------------------------------------
  */
 
-/* The next row from `from` on that begins a block of data. */
-static size_t next_block(const struct kw_head *head,
-                         const struct widths *widths,
-                         size_t from)
-{
-    bool in_block = from > 0 && is_data_row(&head->rows[from - 1]);
-    for (size_t i = from; i < head->n_rows; i++) {
-        const struct kw_head_row *row = &head->rows[i];
-        /* One field more or less is a delimiter at the end of the line. */
-        const bool fits =
-            row->n + 1 >= widths->usual && row->n <= widths->widest + 1;
-        if (is_blank_row(row))
-            continue;
-        if (fits && is_data_row(row) && !in_block)
-            return i;
-        in_block = is_data_row(row);
-    }
-    return head->n_rows;
-}
-
 /* How many fields say something. A lap number or a marker has no unit, and its
  * place is blank or "-". */
 static size_t filled(const struct kw_head_row *row)
@@ -341,6 +321,38 @@ static bool could_be_heading(const struct kw_head *head,
            head->rows[index].n + 1 >= n_data &&
            (head->rows[index].n <= n_data + 1 ||
             understood(&head->rows[index], n_data) > 1);
+}
+
+/* One field more or less is a delimiter at the end of the line. A row with
+ * fewer ended early, where the heading above it is as wide as the other rows.
+ */
+static bool may_begin_block(const struct kw_head *head,
+                            const struct widths *widths,
+                            size_t index)
+{
+    const size_t n = head->rows[index].n;
+    const size_t above = text_row_above(head, index);
+    if (n > widths->widest + 1)
+        return false;
+    return n + 1 >= widths->usual || (could_be_heading(head, index, above) &&
+                                      head->rows[above].n + 1 >= widths->usual);
+}
+
+/* The next row from `from` on that begins a block of data. */
+static size_t next_block(const struct kw_head *head,
+                         const struct widths *widths,
+                         size_t from)
+{
+    bool in_block = from > 0 && is_data_row(&head->rows[from - 1]);
+    for (size_t i = from; i < head->n_rows; i++) {
+        const struct kw_head_row *row = &head->rows[i];
+        if (is_blank_row(row))
+            continue;
+        if (is_data_row(row) && !in_block && may_begin_block(head, widths, i))
+            return i;
+        in_block = is_data_row(row);
+    }
+    return head->n_rows;
 }
 
 /* A row of nothing but units with words above each of them is no heading,

@@ -137,10 +137,9 @@ const struct kw_unit *kw_heading_unit(enum kw_role role,
     kw_fold(unit_cell, folded_cell);
     const struct kw_unit *unit =
         kw_find_stated_unit(folded_heading, folded_cell, quantity);
-    /* "G lat" names its unit first. */
+    /* Racers say "G lat" and "G long" where others say "lateral acceleration
+     * [g]". */
     if (unit == NULL && quantity == KW_QUANTITY_ACCELERATION &&
-        /* Racers say "G lat" and "G long" where others say "lateral
-         * acceleration [g]". */
         strncmp(folded_heading, "g ", 2) == 0)
         unit = kw_unit_find(quantity, "g");
     return unit;

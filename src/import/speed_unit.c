@@ -98,7 +98,7 @@ static char *why_by_position(const char *why,
     kw_text_add_bytes(&text, why,
                       unit_part != NULL ? (size_t)(unit_part - why)
                                         : strlen(why));
-    kw_text_addf(&text, "; no unit: taken as %s by the position", unit->name);
+    kw_text_addf(&text, "; no unit: %s by the position", unit->name);
     return kw_text_take(&text, error);
 }
 

@@ -34,6 +34,16 @@ static bool one_block(int row)
     return row >= 64 && row < 80;
 }
 
+static bool first_one(int row)
+{
+    return row == 0;
+}
+
+static bool first_twenty(int row)
+{
+    return row < 20;
+}
+
 static bool here_and_there(int row)
 {
     return row % 12 == 5;
@@ -74,6 +84,11 @@ static const struct early_case {
     {"a block of 16", one_block, ROWS,
      "16 rows end before the heading does: the fields that are not there are "
      "taken as missing"},
+    {"the first 20", first_twenty, ROWS,
+     "20 rows end before the heading does: the fields that are not there are "
+     "taken as missing"},
+    {"the first row", first_one, ROWS - 1,
+     "row has 3 fields, expected 5: left out"},
     {"odd rows", here_and_there, ROWS - 17,
      "row has 3 fields, expected 5: left out"},
 };
