@@ -26,6 +26,9 @@ static const double IDLE_SHARE_OF_TOP = 0.13;
  * less than this. Common practice, no source. */
 static const double OPEN_AT_LEAST = 1.08;
 static const double SHORTEST_NEAR_IDLE_S = 1.0;
+/* Above blips, and still below where most clutches hold. */
+static const double HIGHER_TIMES_IDLE[] = {1.5, 1.8};
+enum { N_HIGHER = sizeof HIGHER_TIMES_IDLE / sizeof HIGHER_TIMES_IDLE[0] };
 /* A shorter one is a blip or a gap in the readings. */
 static const double SHORTEST_S = 0.25;
 /* Holds of one session are alike within the second of these shares; within the
@@ -205,8 +208,9 @@ static enum kw_status look_again(struct kw_clutch_trace *s,
     return search_all(s, out, error);
 }
 
-/* Above the idle; where nothing was found, closer above it; and where the
- * engine came up to a higher idle later, above that. */
+/* Above the idle; where nothing was found, closer above it; where the engine
+ * came up to a higher idle later, above that; and above the blips of a driver
+ * who does not let it come down to its idle before he goes. */
 static enum kw_status search_above_idle(struct kw_clutch_trace *s,
                                         struct kw_starts *out,
                                         struct kw_error *error)
@@ -222,6 +226,13 @@ static enum kw_status search_above_idle(struct kw_clutch_trace *s,
     }
     if (status == KW_OK && out->n == 0 && !isnan(later_rpm)) {
         s->low_rpm = s->open_rpm = low_rpm_of(s, OPEN_TIMES_IDLE, later_rpm);
+        status = search_all(s, out, error);
+    }
+    /* The speed tells a start from a foot that plays with the throttle. */
+    for (size_t k = 0; k < N_HIGHER && status == KW_OK && out->n == 0 &&
+                       s->axle_rpm != NULL && !isnan(idle_rpm);
+         k++) {
+        s->low_rpm = low_rpm_of(s, HIGHER_TIMES_IDLE[k], idle_rpm);
         status = search_all(s, out, error);
     }
     return status;

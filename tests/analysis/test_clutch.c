@@ -229,6 +229,37 @@ static void test_clutch__stated_take_up_just_below_the_hold(void **state)
     }
 }
 
+/* The driver plays with the throttle until he goes, and the engine does not
+ * come down to its idle in between: the speed shows the start. */
+static void test_clutch__start_out_of_blips_is_seen_in_the_speed(void **state)
+{
+    (void)state;
+    static const double STEP_S = 0.9;
+    static const struct foot script[] = {{12.0, STAND},
+                                         {30.0, PULL},
+                                         {32.0, BRAKE},
+                                         {40.0, PULL},
+                                         {42.0, COAST}};
+    struct drive_options options = drive_defaults();
+    options.rate_hz = 20;
+    options.has_speed = true;
+    struct drive_script drive;
+    drive_new(&options, script, 5, &drive);
+    for (size_t i = 0; i < drive.session.n_samples; i++) {
+        const double time_s = drive.session.time_s[i];
+        if (time_s < 5.0 || time_s >= drive.start_s)
+            continue;
+        const size_t step = (size_t)((time_s - 5.0) / STEP_S);
+        drive.session.rpm[i] = options.idle_rpm * (step % 2 == 0 ? 1.27 : 1.4);
+    }
+    struct kw_events found;
+    find(&drive, &found);
+    assert_int_equal(found.n, 1);
+    check_near("start", found.items[0].start_s, drive.start_s, 0.1);
+    kw_events_free(&found);
+    drive_free(&drive);
+}
+
 /* With mass and gearing known the heat is known: the kart's kinetic energy at
  * lock-up, 0.94 m v^2 / 2 or a little more for rolling. */
 static void test_clutch__energy_is_the_karts(void **state)
@@ -317,6 +348,7 @@ int main(void)
         cmocka_unit_test(test_clutch__energy_is_the_karts),
         cmocka_unit_test(test_clutch__pushed_off_is_none),
         cmocka_unit_test(test_clutch__empty_logs_are_none),
+        cmocka_unit_test(test_clutch__start_out_of_blips_is_seen_in_the_speed),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
