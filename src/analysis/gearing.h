@@ -19,12 +19,11 @@
  * top_rpm      highest RPM of the session that is no odd reading (99 %).
  * idle_seen_rpm  the lowest RPM at which the engine stays for some seconds; NAN
  *              when it never does.
- * idle_rpm     the profile's, else the one seen.
- * later_idle_rpm
- *              what it idles at when a starter or the cold made the lowest
- * stay; NAN else, and where the profile states its idle. See idle.h. noise_rpm
- * of one reading, resolution included. fresh_s      usual time between two
- * fresh RPM readings. */
+ * later_idle_rpm  a higher stay, which is the idle if that was a starter or the
+ *              cold; NAN else, and where the profile states the idle (idle.h).
+ * idle_rpm     the profile's, else the lowest.
+ * noise_rpm    of one reading, resolution included.
+ * fresh_s      usual time between two fresh RPM readings. */
 struct kw_drive {
     double *axle_rpm;
     double rpm_per_m_s;
