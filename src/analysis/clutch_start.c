@@ -208,33 +208,44 @@ static enum kw_status look_again(struct kw_clutch_trace *s,
     return search_all(s, out, error);
 }
 
+/* Where a rise begins that many times above an idle. */
+static enum kw_status search_above(struct kw_clutch_trace *s,
+                                   double times_idle,
+                                   double idle_rpm,
+                                   struct kw_starts *out,
+                                   struct kw_error *error)
+{
+    s->low_rpm = low_rpm_of(s, times_idle, idle_rpm);
+    return search_all(s, out, error);
+}
+
 /* Above the idle; where nothing was found, closer above it; where the engine
  * came up to a higher idle later, above that; and above the blips of a driver
- * who does not let it come down to its idle before he goes. */
+ * who does not let it come down to its idle before he goes. What is not found
+ * at once has to last longer to be a start. */
 static enum kw_status search_above_idle(struct kw_clutch_trace *s,
                                         struct kw_starts *out,
                                         struct kw_error *error)
 {
     const double idle_rpm = s->drive->idle_rpm;
     const double later_rpm = s->drive->later_idle_rpm;
-    s->low_rpm = s->open_rpm = low_rpm_of(s, OPEN_TIMES_IDLE, idle_rpm);
-    enum kw_status status = search_all(s, out, error);
-    if (status == KW_OK && out->n == 0 && !isnan(idle_rpm)) {
-        s->low_rpm = s->open_rpm = low_rpm_of(s, OPEN_AT_LEAST, idle_rpm);
-        s->shortest_s = SHORTEST_NEAR_IDLE_S;
-        status = search_all(s, out, error);
-    }
+    s->open_rpm = low_rpm_of(s, OPEN_TIMES_IDLE, idle_rpm);
+    enum kw_status status =
+        search_above(s, OPEN_TIMES_IDLE, idle_rpm, out, error);
+    if (status != KW_OK || out->n > 0 || isnan(idle_rpm))
+        return status;
+    s->shortest_s = SHORTEST_NEAR_IDLE_S;
+    s->open_rpm = low_rpm_of(s, OPEN_AT_LEAST, idle_rpm);
+    status = search_above(s, OPEN_AT_LEAST, idle_rpm, out, error);
     if (status == KW_OK && out->n == 0 && !isnan(later_rpm)) {
-        s->low_rpm = s->open_rpm = low_rpm_of(s, OPEN_TIMES_IDLE, later_rpm);
-        status = search_all(s, out, error);
+        s->open_rpm = low_rpm_of(s, OPEN_TIMES_IDLE, later_rpm);
+        status = search_above(s, OPEN_TIMES_IDLE, later_rpm, out, error);
     }
     /* The speed tells a start from a foot that plays with the throttle. */
-    for (size_t k = 0; k < N_HIGHER && status == KW_OK && out->n == 0 &&
-                       s->axle_rpm != NULL && !isnan(idle_rpm);
-         k++) {
-        s->low_rpm = low_rpm_of(s, HIGHER_TIMES_IDLE[k], idle_rpm);
-        status = search_all(s, out, error);
-    }
+    for (size_t k = 0;
+         k < N_HIGHER && status == KW_OK && out->n == 0 && s->axle_rpm != NULL;
+         k++)
+        status = search_above(s, HIGHER_TIMES_IDLE[k], idle_rpm, out, error);
     return status;
 }
 

@@ -105,9 +105,9 @@ static const double PLAIN_BEHIND_SHARE = 0.02;
 static const double HOT_PULLS = 0.9;
 
 /* Without laps to compare with, several that are not so hot: RPM that sinks for
- * so long, by this share of the top end, with as much heat of their own. No
- * gear shift and no bend holds a foot that stays down for so long. Common
- * practice, no source. */
+ * so long, by this share of the top end, with as much heat of their own. A gear
+ * shift is over sooner, and a bend that scrubs heats nothing. Common practice,
+ * no source. */
 static const double SINKS_HOT_S = 2.0;
 static const double SINKS_HOT_SHARE = 0.01;
 

@@ -40,8 +40,8 @@ static const double A_WHILE = 0.25;
  * of what it takes under load or more; a mixture does by a third or so, for the
  * pipe remembers (simulated sessions). */
 static const double LEAK_SHARE = 0.47;
-/* The end of the warm-up, and the pulling in it that tells a level; RPM at
- * which gas is compared. */
+/* The end of the warm-up, and the pulling in it that tells a level; and the
+ * width in RPM within which gas is compared. Common practice, no source. */
 static const double LATE_S = 30.0;
 static const double LEAST_LATE_S = 4.0;
 static const double RPM_BIN = 500.0;

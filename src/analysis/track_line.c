@@ -7,6 +7,7 @@
 #include "analysis/track_line.h"
 
 #include "core/array.h"
+#include "core/plane.h"
 #include "signal/least_squares.h"
 #include "signal/position.h"
 

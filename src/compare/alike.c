@@ -7,6 +7,7 @@
 
 #include "core/array.h"
 #include "core/notices.h"
+#include "core/plane.h"
 #include "core/robust.h"
 #include "core/text.h"
 
@@ -29,10 +30,6 @@ static const double RATE_FACTOR = 1.5;
 static const double LEVEL_C = 8.0 * KW_EGT_C_PER_PERCENT;
 /* Further than any track is long, nearer than any other track. */
 static const double FAR_M = 3000.0;
-/* Mean radius of the Earth (IUGG, from memory); to tell places apart no digit
- * of it matters. */
-static const double EARTH_RADIUS_M = 6371000.0;
-static const double DEGREE = 3.14159265358979323846 / 180.0;
 /* For a median that one odd lap does not move. */
 enum { FEWEST_LAPS = 3 };
 
@@ -204,14 +201,11 @@ static bool differ_by(double a, double b, double share)
     return fabs(a - b) > share * fmin(a, b);
 }
 
-/* Flat-earth distance: good enough to tell two places apart. */
 static bool far_apart(const struct side_figures *a,
                       const struct side_figures *b)
 {
-    const double north_m = (b->lat_deg - a->lat_deg) * DEGREE * EARTH_RADIUS_M;
-    const double east_m = (b->lon_deg - a->lon_deg) * DEGREE * EARTH_RADIUS_M *
-                          cos(a->lat_deg * DEGREE);
-    return hypot(north_m, east_m) > FAR_M;
+    return kw_plane_distance_m(a->lat_deg, a->lon_deg, b->lat_deg, b->lon_deg) >
+           FAR_M;
 }
 
 /* One sentence about the track is enough: the plainest one. */

@@ -44,6 +44,14 @@ enum kw_status kw_notices_tell(struct kw_notices *notices,
     return status;
 }
 
+void kw_notices_take_back(struct kw_notices *notices, size_t index)
+{
+    free(notices->items[index].text);
+    notices->n--;
+    for (size_t i = index; i < notices->n; i++)
+        notices->items[i] = notices->items[i + 1];
+}
+
 void kw_notices_free(struct kw_notices *notices)
 {
     for (size_t i = 0; i < notices->n; i++)

@@ -16,4 +16,7 @@ enum kw_status kw_notices_tell(struct kw_notices *notices,
                                struct kw_text *text,
                                struct kw_error *error);
 
+/* Takes out the one at an index: it was said too soon. */
+void kw_notices_take_back(struct kw_notices *notices, size_t index);
+
 #endif

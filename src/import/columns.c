@@ -445,11 +445,11 @@ static enum kw_status refuse_missing(const struct chooser *chooser,
                                      const char *advice)
 {
     const struct kw_columns *columns = chooser->columns;
-    struct kw_text text = {0};
     for (size_t i = 0; i < columns->n; i++) {
         if (columns->items[i].claims == role && !columns->items[i].readable)
             return refuse_unreadable(chooser, i, role);
     }
+    struct kw_text text = {0};
     kw_text_add(&text, what);
     for (size_t i = 0; i < columns->n; i++) {
         if (columns->items[i].denied != role)

@@ -30,10 +30,7 @@ static const double NEARLY_ALL = 0.99;
 
 static double level(const struct kw_readings *readings, double share)
 {
-    for (size_t i = 0; i < readings->n; i++)
-        readings->scratch[i] = readings->values[i];
-    return kw_quantile(readings->scratch, readings->n, share,
-                       readings->scratch);
+    return kw_quantile(readings->values, readings->n, share, readings->scratch);
 }
 
 static double in_our_unit(const struct kw_readings *readings, double value)

@@ -86,13 +86,8 @@ enum kw_status kw_short_rows_tell(const struct kw_short_rows *rows,
     struct kw_text text = {0};
     /* From the last one, so that the places of the others stay. */
     for (size_t i = rows->n; i > 0; i--) {
-        const struct kw_short_row *row = &rows->items[i - 1];
-        if (!row->named)
-            continue;
-        free(notices->items[row->notice].text);
-        for (size_t k = row->notice; k + 1 < notices->n; k++)
-            notices->items[k] = notices->items[k + 1];
-        notices->n--;
+        if (rows->items[i - 1].named)
+            kw_notices_take_back(notices, rows->items[i - 1].notice);
     }
     kw_text_add_whole(&text, (double)rows->n);
     kw_text_add(&text, " rows end before the heading does: the fields that are "

@@ -5,16 +5,13 @@
 
 #include "core/array.h"
 #include "core/notices.h"
+#include "core/plane.h"
 #include "core/robust.h"
 #include "core/text.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-
-/* Mean radius of the Earth (IUGG, from memory). */
-static const double EARTH_RADIUS_M = 6371000.0;
-static const double DEGREE = 3.14159265358979323846 / 180.0;
 
 /* Long enough for a receiver's metre not to matter, short enough for the way to
  * be nearly straight. */
@@ -38,15 +35,6 @@ struct track {
     const double *speed_m_s;
 };
 
-/* Metres from row a to row b, on a plane: a second's way is short. */
-static double way_m(const struct track *track, size_t a, size_t b)
-{
-    const double north = track->latitude[b] - track->latitude[a];
-    const double east = (track->longitude[b] - track->longitude[a]) *
-                        cos(track->latitude[a] * DEGREE);
-    return hypot(north, east) * DEGREE * EARTH_RADIUS_M;
-}
-
 /* How many times as fast the position moves, for each way that is fast.
  *
  * ratios, scratch  ratios[n] and scratch[n] for n rows.
@@ -67,7 +55,10 @@ static size_t ratios_of(const struct track *track,
             break;
         const double mean = (track->speed_m_s[a] + track->speed_m_s[b]) / 2.0;
         const double took_s = time_s[b] - time_s[a];
-        const double ratio = way_m(track, a, b) / took_s / mean;
+        const double way_m =
+            kw_plane_distance_m(track->latitude[a], track->longitude[a],
+                                track->latitude[b], track->longitude[b]);
+        const double ratio = way_m / took_s / mean;
         if (took_s < LONGEST_WAY_S && mean > least && isfinite(ratio))
             ratios[found++] = ratio;
     }

@@ -53,11 +53,7 @@ static size_t stretch_end(const struct kw_log *log, size_t from)
 /* Median RPM of some rows; NAN for too few of them, or an engine at rest. */
 static double level_of(const double *rpm, size_t n, double *scratch)
 {
-    size_t kept = 0;
-    for (size_t i = 0; i < n; i++) {
-        if (!isnan(rpm[i]))
-            scratch[kept++] = rpm[i];
-    }
+    const size_t kept = kw_finite_copy(rpm, n, scratch);
     const double level =
         kept < FEWEST_IN_STRETCH ? NAN : kw_median(scratch, kept, scratch);
     return level > 0.0 ? level : NAN;

@@ -92,7 +92,6 @@ void kw_page_text(struct kw_text *page, const char *tag, struct kw_text *text)
     kw_text_free(text);
 }
 
-/* An empty list has no heading either. */
 void kw_page_and_more(struct kw_text *page, size_t all, size_t told)
 {
     struct kw_text line = {0};
@@ -103,6 +102,7 @@ void kw_page_and_more(struct kw_text *page, size_t all, size_t told)
     kw_page_text(page, "p class=\"quiet\"", &line);
 }
 
+/* An empty list has no heading either. */
 void kw_page_notices(struct kw_text *page,
                      const char *heading,
                      const struct kw_notices *notices)

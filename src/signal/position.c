@@ -9,16 +9,13 @@
 
 #include "core/array.h"
 #include "core/notices.h"
+#include "core/plane.h"
 #include "core/robust.h"
 #include "core/text.h"
 #include "signal/slope.h"
 
 #include <math.h>
 #include <stdlib.h>
-
-/* WGS 84 (NGA.STND.0036): semi-major axis and flattening. */
-static const double WGS84_A_M = 6378137.0;
-static const double WGS84_F = 1.0 / 298.257223563;
 
 /* No kart, and no car on the way to the track, is faster: 360 km/h. */
 static const double FASTEST_M_S = 100.0;
@@ -40,42 +37,6 @@ static const double SPEED_WINDOW_FIXES = 2.2;
 static const double WIDEST_SPEED_WINDOW_S = 1.5;
 /* Error of speed along one axis that is worth a wider window. */
 static const double SPEED_ERROR_M_S = 0.4;
-
-static const double PI = 3.14159265358979323846;
-
-/* Radii of curvature of the ellipsoid along the meridian and across it
- * (textbook geodesy; from memory). */
-struct kw_plane kw_plane_at(double lat_deg, double lon_deg)
-{
-    const double e2 = WGS84_F * (2.0 - WGS84_F);
-    const double sine = sin(lat_deg * PI / 180.0);
-    const double w2 = 1.0 - e2 * sine * sine;
-    const double meridian_m = WGS84_A_M * (1.0 - e2) / (w2 * sqrt(w2));
-    const double prime_vertical_m = WGS84_A_M / sqrt(w2);
-    return (struct kw_plane){
-        .lat_deg = lat_deg,
-        .lon_deg = lon_deg,
-        .north_m_each_deg = meridian_m * PI / 180.0,
-        .east_m_each_deg =
-            prime_vertical_m * cos(lat_deg * PI / 180.0) * PI / 180.0,
-    };
-}
-
-/* A straight projection: over the 2 km of a kart track the curvature of the
- * globe is worth less than a millimetre. */
-void kw_plane_project(const struct kw_plane *plane,
-                      double lat_deg,
-                      double lon_deg,
-                      double *x_m,
-                      double *y_m)
-{
-    /* remainder() takes the short way round the globe. It is slow, and only a
-     * track at the date line has to ask it. */
-    const double east_deg = lon_deg - plane->lon_deg;
-    *x_m = (fabs(east_deg) < 180.0 ? east_deg : remainder(east_deg, 360.0)) *
-           plane->east_m_each_deg;
-    *y_m = (lat_deg - plane->lat_deg) * plane->north_m_each_deg;
-}
 
 /* A receiver without a fix writes zeros, or nothing, or nonsense. */
 static bool is_on_globe(double lat_deg, double lon_deg)

@@ -1,28 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Where the kart was: degrees to metres on a plane, fixes that cannot be. */
+/* Where the kart was, on a plane; fixes that cannot be are set aside. */
 #ifndef KARTWRIGHT_SIGNAL_POSITION_H
 #define KARTWRIGHT_SIGNAL_POSITION_H
 
 #include "kartwright/session.h"
-
-/* Metres for each degree at a latitude, from the two radii of curvature of the
- * WGS 84 ellipsoid (meridian and prime vertical): right to some 1e-8 over a
- * kart track. */
-struct kw_plane {
-    double lat_deg;
-    double lon_deg;
-    double north_m_each_deg;
-    double east_m_each_deg;
-};
-
-struct kw_plane kw_plane_at(double lat_deg, double lon_deg);
-
-/* x_m east, y_m north of the plane's origin. */
-void kw_plane_project(const struct kw_plane *plane,
-                      double lat_deg,
-                      double lon_deg,
-                      double *x_m,
-                      double *y_m);
 
 /* Fills x_m, y_m and the origin, and speed_m_s where there is none.
  *

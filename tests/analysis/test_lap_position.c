@@ -2,7 +2,7 @@
 #include "analysis/lap_passings.h"
 
 #include "core/array.h"
-#include "signal/position.h"
+#include "core/plane.h"
 #include "support/check.h"
 
 #include <stdlib.h>

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "analysis/track_line.h"
 
-#include "signal/position.h"
+#include "core/plane.h"
 #include "support/check.h"
 
 #include <math.h>

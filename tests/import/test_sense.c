@@ -54,6 +54,11 @@ static const struct sense_case {
      "is in another unit, write that in its heading"},
     /* 61.2 minutes are none */
     {{"Latitude,RPM", 5107.1, 5107.2, 0}, KW_ROLE_LATITUDE, NULL},
+    {{"Latitude [deg],RPM", 91.1, 91.2, 0},
+     KW_ROLE_LATITUDE,
+     "column 'Latitude [deg]' is left out: 91 deg is no latitude. If it is in "
+     "another unit, write that in its heading"},
+    {{"Longitude [deg],RPM", 91.1, 91.2, 0}, KW_ROLE_LONGITUDE, NULL},
     {{"Latitude,RPM", 5161.2, 5161.3, 0},
      KW_ROLE_LATITUDE,
      "column 'Latitude' is left out: 5,161 deg is no latitude. If it is in "

@@ -34,6 +34,11 @@ static bool one_block(int row)
     return row >= 64 && row < 80;
 }
 
+static bool ten_together(int row)
+{
+    return row >= 64 && row < 74;
+}
+
 static bool first_one(int row)
 {
     return row == 0;
@@ -87,6 +92,8 @@ static const struct early_case {
     {"the first 20", first_twenty, ROWS,
      "20 rows end before the heading does: the fields that are not there are "
      "taken as missing"},
+    {"a block of ten, which may be an accident", ten_together, ROWS - 10,
+     "row has 3 fields, expected 5: left out"},
     {"the first row", first_one, ROWS - 1,
      "row has 3 fields, expected 5: left out"},
     {"odd rows", here_and_there, ROWS - 17,

@@ -4,55 +4,6 @@
 #include "support/check.h"
 #include "support/synthetic.h"
 
-struct geodesic_case {
-    double lat_deg[2];
-    double lon_deg[2];
-    double distance_m;
-};
-
-/* Short rows of GeodTest-short (C. Karney, WGS 84, CC0). A sphere would be up
- * to 0.42 % off here. */
-static const struct geodesic_case published[] = {
-    {{19.707097385334, 19.707739582810255},
-     {0.0, 0.000260256428101053},
-     76.1478894},
-    {{23.104245923137, 23.103520430280494},
-     {0.0, 0.002305237470119087},
-     249.4508219},
-    {{78.10174623178, 78.099711031638790},
-     {0.0, 0.014156770744057927},
-     397.364659},
-};
-
-/* Lap distance and gearing from position rest on these metres. */
-static void test_position__plane_meets_published_geodesics(void **state)
-{
-    (void)state;
-    for (size_t i = 0; i < sizeof published / sizeof published[0]; i++) {
-        const struct geodesic_case *c = &published[i];
-        const struct kw_plane plane =
-            kw_plane_at((c->lat_deg[0] + c->lat_deg[1]) / 2.0, 0.0);
-        double x_m[2];
-        double y_m[2];
-        for (size_t k = 0; k < 2; k++)
-            kw_plane_project(&plane, c->lat_deg[k], c->lon_deg[k], &x_m[k],
-                             &y_m[k]);
-        check_near("distance", hypot(x_m[1] - x_m[0], y_m[1] - y_m[0]),
-                   c->distance_m, 0.001);
-    }
-}
-
-/* A track on the antimeridian is still one track. */
-static void test_position__longitude_goes_the_short_way_round(void **state)
-{
-    (void)state;
-    const struct kw_plane plane = kw_plane_at(0.0, 179.9995);
-    double x_m = 0.0;
-    double y_m = 0.0;
-    kw_plane_project(&plane, 0.0, -179.9995, &x_m, &y_m);
-    check_near("east", x_m, 0.001 * 111319.49, 0.01);
-}
-
 static struct synthetic drive(double rate_hz)
 {
     struct synthetic_options options = synthetic_defaults();
@@ -287,8 +238,6 @@ static void test_position__no_fix_at_all_is_no_position(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_position__plane_meets_published_geodesics),
-        cmocka_unit_test(test_position__longitude_goes_the_short_way_round),
         cmocka_unit_test(test_position__speed_is_derived_where_there_is_none),
         cmocka_unit_test(test_position__noisy_receiver_gives_steady_speed),
         cmocka_unit_test(test_position__impossible_fixes_are_set_aside),
