@@ -64,9 +64,7 @@ static enum kw_status empty_folder(const char *folder,
 {
     DIR *directory = opendir(folder);
     if (directory == NULL)
-        return status != KW_OK
-                   ? status
-                   : kw_file_failed(error, folder, "cannot be read", errno);
+        return status != KW_OK ? status : kw_file_unread(error, folder, errno);
     for (;;) {
         errno = 0;
         const struct dirent *entry = readdir(directory);
@@ -74,7 +72,7 @@ static enum kw_status empty_folder(const char *folder,
             /* errno tells a failure from the end: half a report must not be
              * filed as a whole one. */
             if (errno != 0 && status == KW_OK)
-                status = kw_file_failed(error, folder, "cannot be read", errno);
+                status = kw_file_unread(error, folder, errno);
             break;
         }
         const char *name = entry->d_name;

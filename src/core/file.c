@@ -19,7 +19,8 @@
  * them up. The modes are cut by the person's umask, as usual. */
 enum { ATTEMPTS = 100, READ_CHUNK = 65536, ANY_MODE = 0777, NEW_MODE = 0666 };
 
-/* What a person can do about it; the reason itself stands before it. */
+/* What a person can do about a place that cannot be written; the reason itself
+ * stands before it. */
 static const char *todo_for(int errno_value)
 {
     switch (errno_value) {
@@ -38,12 +39,33 @@ static const char *todo_for(int errno_value)
     }
 }
 
+/* The same for what is to be read: there a name is wrong, not a place. */
+static const char *todo_to_read(int errno_value)
+{
+    switch (errno_value) {
+    case EACCES:
+    case EPERM:
+        return "change its rights, or copy it to where you may read it";
+    case ENOENT:
+    case ENOTDIR:
+    case ELOOP:
+        return "check its name";
+    case EISDIR:
+        return "name a file in it";
+    case EFBIG:
+        return "name a smaller file";
+    default:
+        return "check the disk and the path";
+    }
+}
+
 /* The system's own words for the reason, with a small letter: they come after a
  * colon. */
-enum kw_status kw_file_failed(struct kw_error *error,
-                              const char *path,
-                              const char *what,
-                              int errno_value)
+static enum kw_status fail(struct kw_error *error,
+                           const char *path,
+                           const char *what,
+                           int errno_value,
+                           const char *todo)
 {
     char reason[160];
     if (strerror_r(errno_value, reason, sizeof reason) != 0)
@@ -54,9 +76,25 @@ enum kw_status kw_file_failed(struct kw_error *error,
     struct kw_text line = {0};
     kw_text_addf(&line, "%s: %s", what, reason);
     kw_fail(error, KW_IO_FAILED, path, 0,
-            kw_text_failed(&line) ? what : line.bytes, todo_for(errno_value));
+            kw_text_failed(&line) ? what : line.bytes, todo);
     kw_text_free(&line);
     return KW_IO_FAILED;
+}
+
+enum kw_status kw_file_failed(struct kw_error *error,
+                              const char *path,
+                              const char *what,
+                              int errno_value)
+{
+    return fail(error, path, what, errno_value, todo_for(errno_value));
+}
+
+enum kw_status kw_file_unread(struct kw_error *error,
+                              const char *path,
+                              int errno_value)
+{
+    return fail(error, path, "cannot be read", errno_value,
+                todo_to_read(errno_value));
 }
 
 char *kw_file_within(const char *folder,
@@ -255,16 +293,16 @@ enum kw_status kw_file_read(const char *path,
 {
     const int descriptor = open(path, O_RDONLY | O_CLOEXEC);
     if (descriptor < 0)
-        return kw_file_failed(error, path, "cannot be read", errno);
+        return kw_file_unread(error, path, errno);
     int failed = 0;
     const enum kw_status status =
         read_all(descriptor, most_bytes, out, &failed);
     if (close(descriptor) != 0 && status == KW_OK)
-        return kw_file_failed(error, path, "cannot be read", errno);
+        return kw_file_unread(error, path, errno);
     if (status == KW_NO_MEMORY)
         return kw_fail_memory(error);
     if (status != KW_OK)
-        return kw_file_failed(error, path, "cannot be read", failed);
+        return kw_file_unread(error, path, failed);
     return KW_OK;
 }
 

@@ -44,12 +44,18 @@ enum kw_status kw_file_read(const char *path,
  * returns  KW_OK also where the file system cannot do so; KW_NO_MEMORY. */
 enum kw_status kw_file_sync_folder_of(const char *path, struct kw_error *error);
 
-/* An error about a file: what could not be done, why by errno, what to do.
+/* An error about a place to write to: what could not be done, why by errno,
+ * what to do.
  *
  * returns  KW_IO_FAILED, always. */
 enum kw_status kw_file_failed(struct kw_error *error,
                               const char *path,
                               const char *what,
+                              int errno_value);
+
+/* The same about a file or a folder that cannot be read. */
+enum kw_status kw_file_unread(struct kw_error *error,
+                              const char *path,
                               int errno_value);
 
 /* "folder/name".

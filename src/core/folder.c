@@ -148,7 +148,7 @@ static enum kw_status inspect(const char *target,
     const int failed = for_each_name(target, look_for_foreign, &inspection);
     kw_text_free(&marker);
     if (failed != 0)
-        return kw_file_failed(error, target, "cannot be read", failed);
+        return kw_file_unread(error, target, failed);
     /* No file has an empty name, so an empty one means that none was found. */
     if (inspection.foreign[0] != '\0')
         return refuse(target, kind, inspection.foreign, error);
@@ -362,8 +362,7 @@ static enum kw_status write_marker(struct kw_folder *folder,
      * somebody else's the next time. */
     const int failed = for_each_name(folder->path, collect, &list);
     if (failed != 0)
-        status =
-            kw_file_failed(error, folder->target, "cannot be read", failed);
+        status = kw_file_unread(error, folder->target, failed);
     if (list.n > 0)
         qsort(list.items, list.n, sizeof *list.items, compare_names);
     kw_text_add(&marker, folder->kind->about);

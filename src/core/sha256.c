@@ -163,13 +163,13 @@ enum kw_status kw_sha256_file(const char *path,
     struct kw_sha256 sum;
     const int descriptor = open(path, O_RDONLY | O_CLOEXEC);
     if (descriptor < 0)
-        return kw_file_failed(error, path, "cannot be read", errno);
+        return kw_file_unread(error, path, errno);
     kw_sha256_begin(&sum);
     int failed = add_all(descriptor, &sum);
     if (close(descriptor) != 0 && failed == 0)
         failed = errno;
     if (failed != 0)
-        return kw_file_failed(error, path, "cannot be read", failed);
+        return kw_file_unread(error, path, failed);
     *n_bytes = sum.length;
     kw_sha256_end(&sum, digest);
     return KW_OK;

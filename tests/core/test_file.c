@@ -5,6 +5,7 @@
 #include "core/file.h"
 #include "support/scratch.h"
 
+#include <errno.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -114,7 +115,30 @@ static void test_file__read_gives_all_bytes_and_refuses_longer_files(
     assert_string_equal(text.bytes, "12345");
     kw_text_free(&text);
     assert_int_equal(kw_file_read(path, 4, &text, &error), KW_IO_FAILED);
+    assert_non_null(strstr(error.todo, "smaller"));
     kw_text_free(&text);
+}
+
+/* A photo that is not there is no matter of a folder, and one that may not be
+ * read no matter of a place to write to. */
+static void test_file__what_cannot_be_read_is_told_as_such(void **state)
+{
+    static const struct {
+        const char *label;
+        int failed;
+        const char *todo;
+    } cases[] = {{"not there", ENOENT, "check its name"},
+                 {"below a file", ENOTDIR, "check its name"},
+                 {"not allowed", EACCES, "change its rights"},
+                 {"a folder", EISDIR, "a file in it"}};
+    (void)state;
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        struct kw_error error = {0};
+        kw_file_unread(&error, "a.jpg", cases[i].failed);
+        if (strstr(error.todo, cases[i].todo) == NULL)
+            fail_msg("%s: %s", cases[i].label, error.todo);
+        assert_non_null(strstr(error.what, "cannot be read"));
+    }
 }
 
 int main(void)
@@ -128,6 +152,7 @@ int main(void)
         IN_SCRATCH(test_file__folder_in_its_place_is_refused),
         IN_SCRATCH(test_file__create_never_overwrites),
         IN_SCRATCH(test_file__read_gives_all_bytes_and_refuses_longer_files),
+        cmocka_unit_test(test_file__what_cannot_be_read_is_told_as_such),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
