@@ -40,10 +40,12 @@ static int run(int argc, char **argv)
 
 int main(int argc, char **argv)
 {
-    /* A failed sum must come back as a status, and a closed pipe as a failed
-     * write: neither may end the program half-way. */
+    /* A failed sum must come back as a status; a closed pipe and a file beyond
+     * the limit of its size (ulimit -f) as a failed write, which is cleaned up
+     * after: none may end the program half-way. */
     gsl_set_error_handler_off();
     signal(SIGPIPE, SIG_IGN);
+    signal(SIGXFSZ, SIG_IGN);
     use_large_pages();
     const int status = run(argc, argv);
     /* Output is buffered: a full disk shows here and nowhere before. What fills

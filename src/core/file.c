@@ -27,6 +27,8 @@ static const char *todo_for(int errno_value)
     case ENOSPC:
     case EDQUOT:
         return "make room on the disk or name another place";
+    case EFBIG:
+        return "raise the limit on the size of files (ulimit -f)";
     case EACCES:
     case EPERM:
     case EROFS:
