@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* kartwright logbook print: one page for a friend, a buyer, or the wall. */
 #include "cli/cmd_logbook.h"
+#include "cli/delivery.h"
 #include "cli/read_command.h"
 
-#include "core/file.h"
 #include "kartwright/report.h"
 
 #include <stdlib.h>
@@ -37,7 +37,7 @@ static enum kw_status print_book(struct book_job *job,
     if (status == KW_OK)
         status = kw_logbook_print(job->book, id, job->entry.at_s, &html, error);
     if (status == KW_OK)
-        status = kw_file_write(words->out, html, strlen(html), error);
+        status = put_in_place(words->out, html, strlen(html), error);
     if (status == KW_OK) {
         kw_text_add(&said, "Wrote ");
         kw_text_add_visible(&said, words->out);

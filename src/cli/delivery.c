@@ -9,9 +9,11 @@
 #include "core/notices.h"
 #include "core/text.h"
 
+#include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 static char *folder_named_after(const char *log,
@@ -87,6 +89,44 @@ bool is_standard_output(const char *path)
     return path != NULL && strcmp(path, "-") == 0;
 }
 
+/* The first byte tells: JSON opens with a brace, a page with a tag. A log, a
+ * logbook and a person's notes open otherwise; devices and pipes hold nothing
+ * to lose.
+ *
+ * first    of what is to be written. */
+static enum kw_status holds_the_like(const char *path,
+                                     char first,
+                                     struct kw_error *error)
+{
+    struct stat about;
+    if (stat(path, &about) != 0 || !S_ISREG(about.st_mode))
+        return KW_OK;
+    FILE *file = fopen(path, "rb");
+    if (file == NULL)
+        return kw_file_failed(error, path, "cannot be looked at", errno);
+    const int found = fgetc(file);
+    const bool unread = ferror(file) != 0;
+    fclose(file);
+    if (unread)
+        return kw_file_failed(error, path, "cannot be looked at", EIO);
+    if (found == EOF || found == (unsigned char)first)
+        return KW_OK;
+    return kw_fail(error, KW_BAD_INPUT, path, 0,
+                   "is there already and holds something else",
+                   "name a new file, or move that one away first");
+}
+
+/* A slip of the finger must not cost a session or a season: "--json sunday.csv
+ * sunday.csv" and "print --out logbook.db" are one word away from right. */
+enum kw_status put_in_place(const char *path,
+                            const char *bytes,
+                            size_t length,
+                            struct kw_error *error)
+{
+    const enum kw_status status = holds_the_like(path, bytes[0], error);
+    return status == KW_OK ? kw_file_write(path, bytes, length, error) : status;
+}
+
 /* Standard output gets JSON and nothing else: another program reads it. */
 enum kw_status write_json(const char *json,
                           const char *path,
@@ -95,7 +135,7 @@ enum kw_status write_json(const char *json,
     if (path == NULL)
         return KW_OK;
     if (!is_standard_output(path))
-        return kw_file_write(path, json, strlen(json), error);
+        return put_in_place(path, json, strlen(json), error);
     /* Whether it really left is asked once, in main(). */
     fputs(json, stdout);
     return KW_OK;

@@ -7,6 +7,7 @@
 #include "kartwright/notice.h"
 
 #include <stdbool.h>
+#include <stddef.h>
 
 /* The name of the report's folder: `asked`, or one after the log. "-report" and
  * "logs/sunday.csv.gz" give "sunday-report", standard input "session-report".
@@ -26,6 +27,18 @@ char *report_folder(const char *asked,
 enum kw_status note_no_folder(const char *asked,
                               struct kw_notices *notices,
                               struct kw_error *error);
+
+/* Puts a file that the person named in place, whole or not at all. One that is
+ * there is replaced only where it begins as the new one does: an earlier page,
+ * an earlier JSON.
+ *
+ * bytes    at least one.
+ * returns  KW_OK; KW_BAD_INPUT where something else is there; KW_IO_FAILED;
+ *          KW_NO_MEMORY. */
+enum kw_status put_in_place(const char *path,
+                            const char *bytes,
+                            size_t length,
+                            struct kw_error *error);
 
 /* Hands over finished JSON, to standard output ("-") or to a file that is whole
  * or not there.

@@ -3,7 +3,7 @@
  * there. */
 #include "cli/json_out.h"
 
-#include "core/file.h"
+#include "cli/delivery.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -29,7 +29,7 @@ static int write_text(const char *text, const char *path)
         puts(text);
         return EXIT_DONE;
     }
-    if (kw_file_write(path, text, strlen(text), &error) != KW_OK)
+    if (put_in_place(path, text, strlen(text), &error) != KW_OK)
         return print_error(&error);
     return EXIT_DONE;
 }
