@@ -7,6 +7,7 @@
 #include "local_time.h"
 
 #include "clock.h"
+#include "number.h"
 #include "text.h"
 
 #include <math.h>
@@ -81,6 +82,21 @@ static bool parse_with_seconds(const char *text, struct kw_clock *clock)
     return good;
 }
 
+/* The clock reader counts hours on past a day, as lap timers do; of a wall
+ * clock 25:00 is a slip, and would file the session under the next day. 24:00
+ * is the midnight that ends the day (ISO 8601:2004, 4.2.3, from memory).
+ *
+ * time  what follows the T. */
+static bool is_on_wall_clock(const char *time)
+{
+    double hours = NAN;
+    const size_t digits = strspn(time, "0123456789");
+    const bool full =
+        strspn(time + digits, ":0") == strspn(time + digits, ":0123456789");
+    return kw_number_parse(time, digits, '.', &hours) &&
+           (hours < 24.0 || (full && hours <= 24.0));
+}
+
 /* ISO 8601 and nothing else: 06/07 is June in one country and July in the
  * next. */
 bool kw_local_time_parse(const char *text, double *unix_s, bool *has_time)
@@ -97,7 +113,8 @@ bool kw_local_time_parse(const char *text, double *unix_s, bool *has_time)
         *unix_s = kw_local_time_of_wall(day_s);
         return true;
     }
-    if (length < DATE_LENGTH + 6 || !parse_with_seconds(text, &clock))
+    if (length < DATE_LENGTH + 6 || !is_on_wall_clock(text + DATE_LENGTH + 1) ||
+        !parse_with_seconds(text, &clock))
         return false;
     /* A stated zone settles it; without one the person means the clock on the
      * wall. */

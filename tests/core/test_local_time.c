@@ -34,6 +34,8 @@ static void test_local_time__dates_are_read(void **state)
         {"2026-01-14T10:20:00", 1768382400.0, true},
         {"2026-06-14", 1781388000.0, false},
         {"2024-02-29", 1709161200.0, false},
+        {"2026-06-14T24:00", 1781474400.0, true},
+        {"2026-06-14T23:59:59", 1781474399.0, true},
     };
     set_zone("XST-1XDT,M3.5.0,M10.5.0");
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
@@ -59,6 +61,9 @@ static void test_local_time__what_no_calendar_has_is_refused(void **state)
                                         "2026-06-14T",
                                         "2026-06-14T11",
                                         "2026-06-14T25:99:00",
+                                        "2026-06-14T25:00",
+                                        "2026-06-14T24:01",
+                                        "2026-06-14T99:00:00Z",
                                         "2026-06-14T11:20 xm",
                                         "2026-06-14x"};
     double unix_s = 0.0;
