@@ -16,7 +16,9 @@
 #include <string.h>
 
 /* One numeric key: value in the file * factor goes to the field. The range is
- * that of what karts have (common practice, no source), wide enough for all. */
+ * that of what karts have (common practice, no source), wide enough for all.
+ *
+ * whole  the number counts something: half a tooth is a slip. */
 struct key {
     const char *section;
     const char *name;
@@ -24,6 +26,7 @@ struct key {
     double factor;
     double lowest;
     double highest;
+    bool whole;
 };
 
 /* A table of keys and one function for all: a new limit is one line. */
@@ -32,31 +35,36 @@ struct key {
 /* Tyres are measured in millimetres and calculated with in metres: the factor
  * is the border. */
 static const struct key keys[] = {
-    {"kart", "mass_kg", FIELD(mass_kg), 1.0, 40, 400},
+    {"kart", "mass_kg", FIELD(mass_kg), 1.0, 40, 400, false},
     {"kart", "tyre_circumference_mm", FIELD(tyre_circumference_m), 1e-3,
-     KW_SMALLEST_TYRE_MM, KW_LARGEST_TYRE_MM},
+     KW_SMALLEST_TYRE_MM, KW_LARGEST_TYRE_MM, false},
     {"kart", "engine_teeth", FIELD(engine_teeth), 1.0, KW_FEWEST_ENGINE_TEETH,
-     KW_MOST_ENGINE_TEETH},
+     KW_MOST_ENGINE_TEETH, true},
     {"kart", "axle_teeth", FIELD(axle_teeth), 1.0, KW_FEWEST_AXLE_TEETH,
-     KW_MOST_AXLE_TEETH},
-    {"engine", "idle_rpm", FIELD(idle_rpm), 1.0, 300, 6000},
-    {"engine", "max_rpm", FIELD(max_rpm), 1.0, 1500, 25000},
-    {"engine", "clutch_rpm", FIELD(clutch_rpm), 1.0, 800, 12000},
-    {"engine", "egt_limit_c", FIELD(egt_limit_c), 1.0, 200, 1000},
-    {"engine", "probe_lag_s", FIELD(probe_lag_s), 1.0, 0.01, 20},
+     KW_MOST_AXLE_TEETH, true},
+    {"engine", "idle_rpm", FIELD(idle_rpm), 1.0, 300, 6000, false},
+    {"engine", "max_rpm", FIELD(max_rpm), 1.0, 1500, 25000, false},
+    {"engine", "clutch_rpm", FIELD(clutch_rpm), 1.0, 800, 12000, false},
+    {"engine", "egt_limit_c", FIELD(egt_limit_c), 1.0, 200, 1000, false},
+    {"engine", "probe_lag_s", FIELD(probe_lag_s), 1.0, 0.01, 20, false},
 };
+
+/* Some 10 cm: less than a kart is wide, so nobody drives between the ends. */
+static const double SAME_POINT_DEG = 1e-6;
 
 enum { N_KEYS = sizeof keys / sizeof keys[0], LONGEST_KEY = 40 };
 
 /* What the handler needs, and the first thing that was wrong.
  *
  * line         of the file, that inih is at.
- * failed_line  the line that was refused. */
+ * failed_line  the line that was refused.
+ * point_line   where each end of the start/finish line stands, or 0. */
 struct reading {
     struct kw_profile *profile;
     FILE *file;
     int line;
     int failed_line;
+    int point_line[2];
     bool line_ended;
     bool failed;
     bool no_memory;
@@ -127,7 +135,8 @@ static int refuse_number(struct reading *reading,
                          const char *value)
 {
     struct kw_text todo = {0};
-    kw_text_addf(&todo, "give %s a number from ", key->name);
+    kw_text_addf(&todo, "give %s a %snumber from ", key->name,
+                 key->whole ? "whole " : "");
     kw_text_add_number(&todo, key->lowest, key->lowest < 1.0 ? 2 : 0);
     kw_text_add(&todo, " to ");
     kw_text_add_number(&todo, key->highest, 0);
@@ -148,7 +157,8 @@ static int read_number(struct reading *reading,
 {
     double number = NAN;
     if (!kw_number_parse(value, strlen(value), '.', &number) ||
-        !(number >= key->lowest && number <= key->highest))
+        !(number >= key->lowest && number <= key->highest) ||
+        (key->whole && fmod(number, 1.0) != 0.0))
         return refuse_number(reading, key, value);
     number *= key->factor;
     /* By offset, so that one function serves all fields; as bytes, for the
@@ -176,6 +186,7 @@ static int read_point(struct reading *reading, size_t end, const char *value)
                       "write latitude and longitude as 51.00010, 3.00020");
     reading->profile->line_lat_deg[end] = lat;
     reading->profile->line_lon_deg[end] = lon;
+    reading->point_line[end] = reading->line;
     return 1;
 }
 
@@ -315,18 +326,27 @@ static char *next_line(char *buffer, int size, void *stream)
 }
 
 /* Half a line would silently be no line at all. Two points make a line across
- * the track; one would be crossed nowhere. */
-static enum kw_status check_line(const struct kw_profile *profile,
+ * the track; one would be crossed nowhere, and so would one given twice. */
+static enum kw_status check_line(const struct reading *reading,
                                  const char *path,
                                  struct kw_error *error)
 {
-    const bool has_a = !isnan(profile->line_lat_deg[0]);
-    const bool has_b = !isnan(profile->line_lat_deg[1]);
-    if (has_a == has_b)
+    const struct kw_profile *profile = reading->profile;
+    const int *at = reading->point_line;
+    const size_t last = (size_t)(at[0] > at[1] ? at[0] : at[1]);
+    if (last == 0)
         return KW_OK;
-    return kw_fail(error, KW_BAD_INPUT, path, 0,
-                   "the start/finish line has one end only",
-                   "give both a and b under [line]");
+    if (at[0] == 0 || at[1] == 0)
+        return kw_fail(error, KW_BAD_INPUT, path, last,
+                       "the start/finish line has one end only",
+                       "give both a and b under [line]");
+    const double lat = profile->line_lat_deg[1] - profile->line_lat_deg[0];
+    const double lon = profile->line_lon_deg[1] - profile->line_lon_deg[0];
+    if (fabs(lat) < SAME_POINT_DEG && fabs(lon) < SAME_POINT_DEG)
+        return kw_fail(error, KW_BAD_INPUT, path, last,
+                       "both ends of the start/finish line are one point",
+                       "give one point on each side of the track");
+    return KW_OK;
 }
 
 /* inih gives the first line that was wrong, by its own judgement or by ours;
@@ -355,7 +375,7 @@ static enum kw_status read_file(FILE *file,
                          "neither a [section] nor key = value",
                          "write one key = value on each line");
     else
-        status = check_line(out, path, error);
+        status = check_line(&reading, path, error);
     kw_text_free(&reading.what);
     kw_text_free(&reading.todo);
     return status;
