@@ -74,6 +74,10 @@ static enum kw_status work_out_length(const struct chain_words *words,
         !(words->axle_teeth >= KW_FEWEST_ENGINE_TEETH))
         return refuse_usage(error, "the length needs both sprockets",
                             "add --engine-teeth and --axle-teeth");
+    if (fmod(words->engine_teeth, 1.0) != 0.0 ||
+        fmod(words->axle_teeth, 1.0) != 0.0)
+        return refuse_usage(error, "teeth come whole",
+                            "count them, as --engine-teeth 11 --axle-teeth 78");
     /* The shafts must stand further apart than the sprockets' own radii. A
      * sprocket of N teeth has a radius of about N / (2 pi) pitches. */
     const double pi = 3.14159265358979323846;

@@ -36,6 +36,12 @@ static bool is_within(double value, double lowest, double highest)
     return value >= lowest && value <= highest;
 }
 
+/* 11.5 teeth are two words that ran together, or a ratio. */
+static bool is_count_within(double value, double lowest, double highest)
+{
+    return is_within(value, lowest, highest) && fmod(value, 1.0) == 0.0;
+}
+
 /* Wide ranges: they are to catch slips, not to judge a kart. Those of RPM and
  * speed are common practice, no source. */
 static enum kw_status check_numbers(const struct gearing_words *words,
@@ -44,9 +50,10 @@ static enum kw_status check_numbers(const struct gearing_words *words,
     if (isnan(words->engine_teeth) || isnan(words->axle_teeth))
         return refuse_usage(error, "needs the teeth of both sprockets",
                             "add --engine-teeth 11 --axle-teeth 78, or --kart");
-    if (!is_within(words->engine_teeth, KW_FEWEST_ENGINE_TEETH,
-                   KW_MOST_ENGINE_TEETH) ||
-        !is_within(words->axle_teeth, KW_FEWEST_AXLE_TEETH, KW_MOST_AXLE_TEETH))
+    if (!is_count_within(words->engine_teeth, KW_FEWEST_ENGINE_TEETH,
+                         KW_MOST_ENGINE_TEETH) ||
+        !is_count_within(words->axle_teeth, KW_FEWEST_AXLE_TEETH,
+                         KW_MOST_AXLE_TEETH))
         return refuse_usage(error, "impossible number of teeth",
                             "give the small sprocket on the engine and the "
                             "large one on the axle, as --engine-teeth 11 "
