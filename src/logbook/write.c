@@ -253,21 +253,32 @@ enum kw_status kw_logbook_fit(struct kw_logbook *book,
     return kw_book_settle(book, status, error);
 }
 
-/* A part comes off once. */
+/* A part comes off once, and not before it went on: with hours of a negative
+ * stint it would stand in the book as one that never ran. */
 static enum kw_status check_is_on(struct kw_logbook *book,
+                                  double at_s,
                                   int64_t part_id,
                                   struct kw_error *error)
 {
     struct kw_query query = kw_query_begin(
-        book, "SELECT to_s IS NOT NULL FROM stint WHERE id = ?", error);
+        book, "SELECT to_s IS NOT NULL, from_s > ?2 FROM stint WHERE id = ?1",
+        error);
     kw_query_int(&query, part_id);
-    const bool is_off = kw_query_row(&query) && kw_query_int_at(&query, 0) != 0;
+    kw_query_real(&query, at_s);
+    const bool found = kw_query_row(&query);
+    const bool is_off = found && kw_query_int_at(&query, 0) != 0;
+    const bool is_later = found && kw_query_int_at(&query, 1) != 0;
     const enum kw_status status = kw_query_end(&query);
-    if (status != KW_OK || !is_off)
+    if (status != KW_OK || (!is_off && !is_later))
         return status;
+    if (is_off)
+        return kw_failf(error, KW_BAD_INPUT, NULL,
+                        "'kartwright logbook parts' shows what is fitted",
+                        "part %lld is off the kart already",
+                        (long long)part_id);
     return kw_failf(error, KW_BAD_INPUT, NULL,
-                    "'kartwright logbook parts' shows what is fitted",
-                    "part %lld is off the kart already", (long long)part_id);
+                    "give a later --date, or 'correct' the fitting's first",
+                    "part %lld was fitted after that date", (long long)part_id);
 }
 
 /* The look and the writing are one transaction: two programs cannot both take
@@ -281,7 +292,7 @@ enum kw_status kw_logbook_remove(struct kw_logbook *book,
     enum kw_status status = kw_book_begin(book, error);
     if (status != KW_OK)
         return status;
-    status = check_is_on(book, part_id, error);
+    status = check_is_on(book, entry->at_s, part_id, error);
     if (status == KW_OK)
         status = insert_removal(book, entry, part_id, id, error);
     return kw_book_settle(book, status, error);

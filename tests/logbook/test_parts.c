@@ -40,6 +40,23 @@ static void test_parts__sessions_between_fit_and_removal_count(void **state)
     season_end(&season);
 }
 
+/* A slip in a date must not leave a part that never ran. */
+static void test_parts__none_comes_off_before_it_went_on(void **state)
+{
+    struct season season;
+    struct kw_error error = {0};
+    int64_t id = 0;
+    season_begin(&season, *state);
+    const int64_t chain = season_fit(&season, 2.0, "chain", 10.0);
+    const struct kw_new_entry early = {.at_s = season_day(1.0)};
+    assert_int_equal(kw_logbook_remove(season.book, &early, chain, &id, &error),
+                     KW_BAD_INPUT);
+    assert_string_equal(error.what, "part 1 was fitted after that date");
+    season_session(&season, 3.0, HOUR_S);
+    check_hours(&season, "still on", chain, 1.0);
+    season_end(&season);
+}
+
 /* The evening's log is often added a week later. */
 static void test_parts__late_log_goes_to_the_part_of_its_day(void **state)
 {
@@ -298,6 +315,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         IN_SCRATCH(test_parts__sessions_between_fit_and_removal_count),
+        IN_SCRATCH(test_parts__none_comes_off_before_it_went_on),
         IN_SCRATCH(test_parts__late_log_goes_to_the_part_of_its_day),
         IN_SCRATCH(test_parts__corrected_fitting_date_moves_hours),
         IN_SCRATCH(test_parts__withdrawn_entries_count_no_more),
