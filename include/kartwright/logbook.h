@@ -158,18 +158,22 @@ enum kw_life_source { KW_LIFE_NONE, KW_LIFE_STATED, KW_LIFE_OWN, KW_LIFE_LIST };
  *
  * id           of the new entry, and so of the part.
  * replaced_id  part of the same kind and name that came off, or 0.
+ * successor_id  the next such part, which was filed before and by which this
+ *              one came off at off_s; or 0.
  * life_h, life_days  that it now has, NAN for none.
  * life_from    whose figures they are. */
 struct kw_fitted {
     int64_t id;
     int64_t replaced_id;
+    int64_t successor_id;
+    double off_s;
     double life_h;
     double life_days;
     enum kw_life_source life_from;
 };
 
 /* Fits a part. One of the same kind and name comes off by it, and its hours
- * stop there. */
+ * stop there; so do its own where the next one is in the book already. */
 enum kw_status kw_logbook_fit(struct kw_logbook *book,
                               const struct kw_new_entry *entry,
                               const struct kw_new_part *part,

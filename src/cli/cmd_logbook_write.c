@@ -105,6 +105,12 @@ static enum kw_status write_fit(struct book_job *job,
     if (fitted.replaced_id != 0)
         kw_text_addf(said, "It replaces part %lld, which has come off.\n",
                      (long long)fitted.replaced_id);
+    if (fitted.successor_id != 0) {
+        char date[KW_LOCAL_TIME_SIZE];
+        kw_text_addf(said, "It came off when part %lld was fitted, %s.\n",
+                     (long long)fitted.successor_id,
+                     kw_local_time_show(date, fitted.off_s));
+    }
     say_life(said, &fitted);
     say_files(said, job);
     return KW_OK;

@@ -70,7 +70,8 @@ static enum kw_status insert_removal(struct kw_logbook *book,
 }
 
 /* The part of the same kind and name that is on the same kart since before:
- * fitting another takes it off. */
+ * fitting another takes it off, also where it came off later in the book as it
+ * was so far. */
 static enum kw_status find_replaced(struct kw_logbook *book,
                                     int64_t new_id,
                                     int64_t *replaced_id,
@@ -82,7 +83,8 @@ static enum kw_status find_replaced(struct kw_logbook *book,
                        " ON old.id <> new.id AND old.kart IS new.kart"
                        " AND lower(old.part) = lower(new.part)"
                        " AND lower(old.name) IS lower(new.name)"
-                       " AND old.to_s IS NULL AND old.from_s <= new.at_s"
+                       " AND old.from_s <= new.at_s"
+                       " AND (old.to_s IS NULL OR old.to_s > new.at_s)"
                        " WHERE new.id = ? ORDER BY old.from_s DESC LIMIT 1",
                        error);
     kw_query_int(&query, new_id);
@@ -144,6 +146,45 @@ static enum kw_status take_replaced_off(struct kw_logbook *book,
     return status;
 }
 
+/* The next part of the same kind and name that went on the same kart. */
+static enum kw_status find_successor(struct kw_logbook *book,
+                                     struct kw_fitted *fitted,
+                                     struct kw_error *error)
+{
+    struct kw_query query =
+        kw_query_begin(book,
+                       "SELECT next.id, next.from_s FROM stint new"
+                       " JOIN stint next ON next.kart IS new.kart"
+                       " AND lower(next.part) = lower(new.part)"
+                       " AND lower(next.name) IS lower(new.name)"
+                       " AND next.from_s > new.at_s"
+                       " WHERE new.id = ? ORDER BY next.from_s LIMIT 1",
+                       error);
+    kw_query_int(&query, fitted->id);
+    if (kw_query_row(&query)) {
+        fitted->successor_id = kw_query_int_at(&query, 0);
+        fitted->off_s = kw_query_real_at(&query, 1);
+    }
+    return kw_query_end(&query);
+}
+
+/* A season that is written down backwards: what is filed late came off when the
+ * next one went on, or every session since would count for both. */
+static enum kw_status end_at_successor(struct kw_logbook *book,
+                                       const struct kw_new_entry *entry,
+                                       struct kw_fitted *fitted,
+                                       struct kw_error *error)
+{
+    const enum kw_status status = find_successor(book, fitted, error);
+    if (status != KW_OK || fitted->successor_id == 0)
+        return status;
+    const struct kw_fitted next = {.id = fitted->successor_id,
+                                   .replaced_id = fitted->id};
+    struct kw_new_entry removal = *entry;
+    removal.at_s = fitted->off_s;
+    return take_replaced_off(book, &removal, &next, error);
+}
+
 /* A part that was fitted "today" counts from the morning, but not from before
  * its forerunner came off: no session goes to both. */
 static enum kw_status shorten_lead(struct kw_logbook *book,
@@ -186,6 +227,8 @@ static enum kw_status fit_within(struct kw_logbook *book,
         status = find_replaced(book, fitted->id, &fitted->replaced_id, error);
     if (status == KW_OK && fitted->replaced_id != 0)
         status = take_replaced_off(book, entry, fitted, error);
+    if (status == KW_OK)
+        status = end_at_successor(book, entry, fitted, error);
     if (status == KW_OK)
         status = shorten_lead(book, fitted->id, error);
     return status;

@@ -134,6 +134,23 @@ static void test_parts__fitting_again_replaces(void **state)
     season_end(&season);
 }
 
+/* A season that is written down backwards, as one who starts the book in autumn
+ * does. */
+static void test_parts__one_filed_late_ends_at_the_next(void **state)
+{
+    struct season season;
+    season_begin(&season, *state);
+    const int64_t third = season_fit(&season, 6.0, "chain", 10.0);
+    const int64_t first = season_fit(&season, 0.0, "chain", 10.0);
+    const int64_t second = season_fit(&season, 3.0, "Chain", 10.0);
+    for (double day = 1.0; day < 9.0; day += 1.0)
+        season_session(&season, day, HOUR_S);
+    check_hours(&season, "first", first, 2.0);
+    check_hours(&season, "second", second, 3.0);
+    check_hours(&season, "third", third, 3.0);
+    season_end(&season);
+}
+
 /* Two wheels have two bearings: a name keeps them apart. */
 static void test_parts__named_parts_do_not_replace_each_other(void **state)
 {
@@ -320,6 +337,7 @@ int main(void)
         IN_SCRATCH(test_parts__corrected_fitting_date_moves_hours),
         IN_SCRATCH(test_parts__withdrawn_entries_count_no_more),
         IN_SCRATCH(test_parts__fitting_again_replaces),
+        IN_SCRATCH(test_parts__one_filed_late_ends_at_the_next),
         IN_SCRATCH(test_parts__named_parts_do_not_replace_each_other),
         IN_SCRATCH(test_parts__lead_reaches_back_to_the_forerunner_only),
         IN_SCRATCH(test_parts__karts_are_kept_apart),
