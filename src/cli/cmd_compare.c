@@ -7,11 +7,14 @@
 #include "cli/input.h"
 
 #include "core/array.h"
+#include "core/sha256.h"
 #include "core/text.h"
 #include "kartwright/report.h"
 
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
 
 /* The words of the command; logs and air of each side. */
 struct compare_words {
@@ -111,6 +114,51 @@ static enum kw_status check_words(const struct compare_words *words,
 
 /* ---- reading ----------------------------------------------------------------
  */
+
+/* What a log holds. Pipes give their bytes once and are not asked. */
+struct content {
+    bool is_known;
+    unsigned char sum[KW_SHA256_BYTES];
+};
+
+/* What cannot be read is refused where it is read as a log. */
+static struct content content_of(const char *path)
+{
+    struct content content = {0};
+    struct stat about;
+    uint64_t n_bytes = 0;
+    content.is_known =
+        stat(path, &about) == 0 && S_ISREG(about.st_mode) &&
+        kw_sha256_file(path, content.sum, &n_bytes, NULL) == KW_OK;
+    return content;
+}
+
+static bool is_same(const struct content *a, const struct content *b)
+{
+    return a->is_known && b->is_known &&
+           memcmp(a->sum, b->sum, sizeof a->sum) == 0;
+}
+
+/* The lap is the unit of evidence: laps that count twice make every interval
+ * too narrow. By content, for a log that was copied has another name. The same
+ * log on both sides does no harm: it shows no change. */
+static enum kw_status check_side(const struct words *logs,
+                                 struct kw_error *error)
+{
+    struct content *contents = kw_array_new(logs->n, sizeof *contents, error);
+    enum kw_status status = contents == NULL ? KW_NO_MEMORY : KW_OK;
+    for (size_t i = 0; i < logs->n && status == KW_OK; i++) {
+        contents[i] = content_of(logs->items[i]);
+        for (size_t k = 0; k < i && status == KW_OK; k++) {
+            if (is_same(&contents[i], &contents[k]))
+                status = kw_fail(error, KW_BAD_INPUT, logs->items[i], 0,
+                                 "is the same session again, on the same side",
+                                 "name each session once");
+        }
+    }
+    free(contents);
+    return status;
+}
 
 /* Each is reviewed in full: a fault in one session (a probe that failed, a cut)
  * must not pass for an effect of the change. */
@@ -257,6 +305,8 @@ static enum kw_status run(const struct compare_words *words,
             status =
                 kw_air_parse(words->air[side], &answer.sides[side].air, error);
     }
+    for (int side = 0; side < KW_N_SIDES && status == KW_OK; side++)
+        status = check_side(&words->logs[side], error);
     for (int side = 0; side < KW_N_SIDES && status == KW_OK; side++)
         status = read_side(&input, words, side, &answer.sides[side], error);
     if (status == KW_OK)
