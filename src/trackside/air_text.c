@@ -52,7 +52,10 @@ static enum kw_status refuse(struct kw_error *error,
     kw_text_add(&what, " '");
     kw_text_add_visible(&what, word);
     kw_text_add(&what, "'");
-    const struct kw_refusal refusal = {KW_BAD_USAGE, NULL, 0, todo};
+    /* Half of Europe writes "24,5". */
+    const struct kw_refusal refusal = {
+        KW_BAD_USAGE, NULL, 0,
+        strchr(word, ',') == NULL ? todo : "write it with a decimal point"};
     return kw_fail_text(error, &refusal, &what);
 }
 
@@ -139,11 +142,22 @@ static enum kw_status humidity_parse(const char *text,
     return KW_OK;
 }
 
+/* Two temperatures are the air of two days on one line: neither is taken. */
+static bool is_again(const char *word, const struct kw_air *air)
+{
+    return (strncmp(word, "RH=", 3) == 0 && !isnan(air->humidity)) ||
+           (strncmp(word, "T=", 2) == 0 && !isnan(air->temp_c)) ||
+           (strncmp(word, "P=", 2) == 0 && !isnan(air->pressure_pa));
+}
+
 /* Reads one "KEY=value" word into the field that it names. */
 static enum kw_status read_word(const char *word,
                                 struct kw_air *air,
                                 struct kw_error *error)
 {
+    if (is_again(word, air))
+        return refuse(error, "a second value for the air", word,
+                      "write each once, as \"T=21 P=1012 RH=45\"");
     if (strncmp(word, "RH=", 3) == 0)
         return humidity_parse(word + 3, &air->humidity, error);
     if (strncmp(word, "T=", 2) == 0)

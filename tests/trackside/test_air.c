@@ -137,6 +137,8 @@ static const struct text_case text_cases[] = {
     {"T=21 P=1012 RH=145", "impossible relative humidity '145'", 0, 0, 0},
     {"T=21 P=1012 RH=0.55", "impossible relative humidity '0.55'", 0, 0, 0},
     {"T=21 Q=1012 RH=45", "unknown part of the air 'Q=1012'", 0, 0, 0},
+    {"T=21 T=31 P=1012 RH=45", "a second value for the air 'T=31'", 0, 0, 0},
+    {"T=21 P=1012 RH=45 RH=45", "a second value for the air 'RH=45'", 0, 0, 0},
     {"T=warm P=1012 RH=45", "no temperature: 'warm'", 0, 0, 0},
     {"", "the air needs T, P and RH", 0, 0, 0},
 };
@@ -163,6 +165,16 @@ static void test_air__text_is_read_or_refused_with_the_reason(void **state)
     }
 }
 
+static void test_air__decimal_comma_is_told(void **state)
+{
+    (void)state;
+    struct kw_error error = {0};
+    double temp_c = NAN;
+    assert_int_equal(kw_temp_parse("24,5", &temp_c, &error), KW_BAD_USAGE);
+    assert_string_equal(error.what, "no temperature: '24,5'");
+    assert_string_equal(error.todo, "write it with a decimal point");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -172,6 +184,7 @@ int main(void)
             test_air__heights_are_those_of_the_standard_atmosphere),
         cmocka_unit_test(test_air__density_altitude_is_the_standard_one),
         cmocka_unit_test(test_air__power_correction_is_that_of_iso_1585),
+        cmocka_unit_test(test_air__decimal_comma_is_told),
         cmocka_unit_test(test_air__text_is_read_or_refused_with_the_reason),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
