@@ -5,6 +5,7 @@
 #include "cli/from_book.h"
 #include "cli/report_copies.h"
 #include "cli/reviewing.h"
+#include "cli/setup_words.h"
 
 #include "core/array.h"
 #include "core/file.h"
@@ -462,6 +463,8 @@ static enum kw_status run(const struct add_words *words, struct kw_error *error)
     struct book_job job = {0};
     struct kw_text said = {0};
     enum kw_status status = check_log(words, error);
+    if (status == KW_OK)
+        status = check_setup(words->setup, error);
     if (status == KW_OK)
         status = input_open(&addition.input, &words->input, error);
     if (status == KW_OK)

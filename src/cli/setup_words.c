@@ -2,6 +2,7 @@
 /* What a setup in the logbook says: words "key=value" in any order. */
 #include "cli/setup_words.h"
 
+#include "core/fail.h"
 #include "core/number.h"
 
 #include <math.h>
@@ -33,6 +34,48 @@ static double number_in(const char *setup, const char *key, char mark)
         word += strspn(word, " ,;");
     }
     return NAN;
+}
+
+/* How often a key is named, with a value or without. */
+static size_t times_named(const char *setup, const char *key)
+{
+    const size_t length = strlen(key);
+    size_t times = 0;
+    for (const char *word = setup; *word != '\0';) {
+        const size_t n = strcspn(word, " ,;");
+        times +=
+            strcspn(word, "= ,;") == length && strncmp(word, key, length) == 0;
+        word += n;
+        word += strspn(word, " ,;");
+    }
+    return times;
+}
+
+static enum kw_status refuse_setup(const char *setup, struct kw_error *error)
+{
+    return kw_failf(error, KW_BAD_USAGE, NULL,
+                    "write it as \"main_jet=142 gearing=11/78\"",
+                    "the setup '%s' cannot be understood", setup);
+}
+
+/* What nothing asks for may say what it likes, "plug=B10". A jet or a gearing
+ * that cannot be read would be missed months later, when it is asked for. */
+enum kw_status check_setup(const char *setup, struct kw_error *error)
+{
+    if (setup == NULL || setup[strspn(setup, " ,;")] == '\0')
+        return KW_OK;
+    const size_t jets = times_named(setup, "main_jet");
+    const size_t gearings = times_named(setup, "gearing");
+    const double engine_teeth = number_in(setup, "gearing", '\0');
+    /* The ratio itself where there is no slash. */
+    const double axle_teeth = number_in(setup, "gearing", '/');
+    if (strchr(setup, '=') == NULL || jets > 1 || gearings > 1)
+        return refuse_setup(setup, error);
+    if (jets == 1 && !(main_jet_of_setup(setup) > 0.0))
+        return refuse_setup(setup, error);
+    if (gearings == 1 && !(engine_teeth > 0.0 && axle_teeth > 0.0))
+        return refuse_setup(setup, error);
+    return KW_OK;
 }
 
 double main_jet_of_setup(const char *setup)

@@ -4,6 +4,15 @@
 #ifndef KARTWRIGHT_CLI_SETUP_WORDS_H
 #define KARTWRIGHT_CLI_SETUP_WORDS_H
 
+#include "kartwright/error.h"
+
+/* Refuses a setup without "key=value", and one whose main_jet or gearing is no
+ * number above 0 or stands twice.
+ *
+ * setup    or NULL, which is right.
+ * returns  KW_OK; KW_BAD_USAGE. */
+enum kw_status check_setup(const char *setup, struct kw_error *error);
+
 /* Each takes a setup or NULL; NAN for what it does not say. A gearing without a
  * slash is a ratio and names no teeth. */
 double main_jet_of_setup(const char *setup);
