@@ -127,6 +127,15 @@ static bool is_sure(const struct kw_start *start)
     return start->by_speed || !isnan(start->climb_rpm_s);
 }
 
+static bool has_sure(const struct kw_starts *starts)
+{
+    for (size_t i = 0; i < starts->n; i++) {
+        if (is_sure(&starts->items[i]))
+            return true;
+    }
+    return false;
+}
+
 /* The hold of the longest start, of the sure ones where there are any: the
  * longer it was, the less the driver's foot had to do with it. */
 static double usual_hold_rpm(const struct kw_starts *starts, bool sure)
@@ -208,44 +217,77 @@ static enum kw_status look_again(struct kw_clutch_trace *s,
     return search_all(s, out, error);
 }
 
-/* Where a rise begins that many times above an idle. */
-static enum kw_status search_above(struct kw_clutch_trace *s,
-                                   double times_idle,
-                                   double idle_rpm,
-                                   struct kw_starts *out,
-                                   struct kw_error *error)
-{
-    s->low_rpm = low_rpm_of(s, times_idle, idle_rpm);
-    return search_all(s, out, error);
-}
+/* From where a search goes up; as in the trace. */
+struct level {
+    double low_rpm;
+    double open_rpm;
+    double shortest_s;
+};
 
-/* Above the idle; where nothing was found, closer above it; where the engine
- * came up to a higher idle later, above that; and above the blips of a driver
- * who does not let it come down to its idle before he goes. What is not found
- * at once has to last longer to be a start. */
-static enum kw_status search_above_idle(struct kw_clutch_trace *s,
-                                        struct kw_starts *out,
-                                        struct kw_error *error)
+/* At most so many are tried. */
+enum { MOST_LEVELS = 3 + N_HIGHER };
+
+/* Above the idle; above a higher one, where the engine came up to it later;
+ * closer above the idle; and above the blips of a driver who does not let it
+ * come down to its idle before he goes. What is not found at once has to last
+ * longer to be a start.
+ *
+ * returns  how many. */
+static size_t list_levels(const struct kw_clutch_trace *s, struct level *levels)
 {
     const double idle_rpm = s->drive->idle_rpm;
     const double later_rpm = s->drive->later_idle_rpm;
-    s->open_rpm = low_rpm_of(s, OPEN_TIMES_IDLE, idle_rpm);
-    enum kw_status status =
-        search_above(s, OPEN_TIMES_IDLE, idle_rpm, out, error);
-    if (status != KW_OK || out->n > 0 || isnan(idle_rpm))
-        return status;
-    s->shortest_s = SHORTEST_NEAR_IDLE_S;
-    s->open_rpm = low_rpm_of(s, OPEN_AT_LEAST, idle_rpm);
-    status = search_above(s, OPEN_AT_LEAST, idle_rpm, out, error);
-    if (status == KW_OK && out->n == 0 && !isnan(later_rpm)) {
-        s->open_rpm = low_rpm_of(s, OPEN_TIMES_IDLE, later_rpm);
-        status = search_above(s, OPEN_TIMES_IDLE, later_rpm, out, error);
+    const double open_rpm = low_rpm_of(s, OPEN_TIMES_IDLE, idle_rpm);
+    const double near_rpm = low_rpm_of(s, OPEN_AT_LEAST, idle_rpm);
+    size_t n = 0;
+    levels[n++] = (struct level){open_rpm, open_rpm, SHORTEST_S};
+    if (isnan(idle_rpm))
+        return n;
+    if (!isnan(later_rpm)) {
+        const double later_open_rpm = low_rpm_of(s, OPEN_TIMES_IDLE, later_rpm);
+        levels[n++] = (struct level){later_open_rpm, later_open_rpm,
+                                     SHORTEST_NEAR_IDLE_S};
     }
+    levels[n++] = (struct level){near_rpm, near_rpm, SHORTEST_NEAR_IDLE_S};
     /* The speed tells a start from a foot that plays with the throttle. */
-    for (size_t k = 0;
-         k < N_HIGHER && status == KW_OK && out->n == 0 && s->axle_rpm != NULL;
-         k++)
-        status = search_above(s, HIGHER_TIMES_IDLE[k], idle_rpm, out, error);
+    for (size_t k = 0; k < N_HIGHER && s->axle_rpm != NULL; k++)
+        levels[n++] =
+            (struct level){low_rpm_of(s, HIGHER_TIMES_IDLE[k], idle_rpm),
+                           near_rpm, SHORTEST_NEAR_IDLE_S};
+    return n;
+}
+
+static void set_level(struct kw_clutch_trace *s, const struct level *level)
+{
+    s->low_rpm = level->low_rpm;
+    s->open_rpm = level->open_rpm;
+    s->shortest_s = level->shortest_s;
+}
+
+/* Level by level, until a start is sure. Where none is, the first level that
+ * shows any stands, and the trace is left at it. */
+static enum kw_status search_levels(struct kw_clutch_trace *s,
+                                    struct kw_starts *out,
+                                    struct kw_error *error)
+{
+    struct level levels[MOST_LEVELS];
+    const size_t n = list_levels(s, levels);
+    size_t best = 0;
+    struct kw_starts found = {0};
+    enum kw_status status = KW_OK;
+    for (size_t k = 0; k < n && status == KW_OK && !has_sure(out); k++) {
+        set_level(s, &levels[k]);
+        status = search_all(s, &found, error);
+        if (status == KW_OK &&
+            (has_sure(&found) || (out->n == 0 && found.n > 0))) {
+            const struct kw_starts less = *out;
+            *out = found;
+            found = less;
+            best = k;
+        }
+    }
+    set_level(s, &levels[best]);
+    kw_starts_free(&found);
     return status;
 }
 
@@ -257,10 +299,8 @@ enum kw_status kw_find_starts(const struct kw_scene *scene,
                               struct kw_error *error)
 {
     *out = (struct kw_starts){0};
-    struct kw_clutch_trace s = {.session = scene->session,
-                                .profile = scene->profile,
-                                .drive = drive,
-                                .shortest_s = SHORTEST_S};
+    struct kw_clutch_trace s = {
+        .session = scene->session, .profile = scene->profile, .drive = drive};
     s.rpm = kw_array_new(scene->session->n_samples, sizeof *s.rpm, error);
     if (s.rpm == NULL)
         return KW_NO_MEMORY;
@@ -270,7 +310,7 @@ enum kw_status kw_find_starts(const struct kw_scene *scene,
     if (status == KW_OK)
         status = take_axle(&s, error);
     if (status == KW_OK)
-        status = search_above_idle(&s, out, error);
+        status = search_levels(&s, out, error);
     if (status == KW_OK)
         status = look_again(&s, out, error);
     if (status == KW_OK)

@@ -10,8 +10,10 @@
 
 /* The lowest RPM, between these shares of the highest, at which the engine is
  * for so long in all (an eighth to a third on karts: common practice, no
- * source). */
+ * source). No engine of a kart idles below the RPM named here, at which a
+ * starter turns it (common practice, no source). */
 static const double LOWEST_IDLE = 0.07;
+static const double LOWEST_IDLE_RPM = 600.0;
 static const double HIGHEST_IDLE = 0.5;
 static const double IDLE_S = 1.0;
 /* Width of a bin, as a share: a two-stroke that idles hunts by as much (common
@@ -113,7 +115,8 @@ struct kw_idle kw_find_idle(const struct kw_session *session,
                             const struct kw_spans *runs,
                             double top_rpm)
 {
-    struct stays stays = {.lowest_rpm = LOWEST_IDLE * top_rpm};
+    struct stays stays = {.lowest_rpm =
+                              fmax(LOWEST_IDLE * top_rpm, LOWEST_IDLE_RPM)};
     for (size_t r = 0; r < runs->n; r++)
         count_stays(session, &runs->items[r], &stays);
     struct kw_idle idle = {NAN, NAN};

@@ -260,6 +260,43 @@ static void test_clutch__start_out_of_blips_is_seen_in_the_speed(void **state)
     drive_free(&drive);
 }
 
+/* A cold engine that came up to its idle, and blips with a foot that closes
+ * slowly: held at one speed for a second, they look like short starts that end
+ * in a lift, and the last runs into the true one. That has a climb behind it,
+ * so the level that shows it counts. */
+static void test_clutch__sure_start_stands_for_blips(void **state)
+{
+    (void)state;
+    static const struct foot script[] = {{30.0, STAND},
+                                         {44.0, PULL},
+                                         {46.0, BRAKE},
+                                         {54.0, PULL},
+                                         {56.0, COAST}};
+    struct drive_options options = drive_defaults();
+    options.idle_rpm = 1600.0;
+    options.clutch_rpm = 1850.0;
+    options.hold_rpm = 2120.0;
+    options.top_rpm = 5800.0;
+    options.launch_rpm_s = 400.0;
+    struct drive_script drive;
+    drive_new(&options, script, 5, &drive);
+    for (size_t i = 0; i < drive.session.n_samples; i++) {
+        const double time_s = drive.session.time_s[i];
+        const double into_s = fmod(time_s - drive.start_s + 29.0, 9.0);
+        if (time_s < 1.6)
+            drive.session.rpm[i] = 1420.0;
+        else if (time_s > 4.0 && time_s < drive.start_s && into_s < 3.0)
+            drive.session.rpm[i] = 1940.0 - 130.0 * fmax(into_s - 0.6, 0.0);
+    }
+    struct kw_events found;
+    find(&drive, &found);
+    assert_int_equal(found.n, 1);
+    check_near("start", found.items[0].start_s, drive.start_s, 0.1);
+    check_near("locked", found.items[0].end_s, drive.locked_s, 0.15);
+    kw_events_free(&found);
+    drive_free(&drive);
+}
+
 /* With mass and gearing known the heat is known: the kart's kinetic energy at
  * lock-up, 0.94 m v^2 / 2 or a little more for rolling. */
 static void test_clutch__energy_is_the_karts(void **state)
@@ -345,6 +382,7 @@ int main(void)
         cmocka_unit_test(test_clutch__second_start_is_found),
         cmocka_unit_test(test_clutch__fixes_alone_tell_no_walk_from_a_roll),
         cmocka_unit_test(test_clutch__stated_take_up_just_below_the_hold),
+        cmocka_unit_test(test_clutch__sure_start_stands_for_blips),
         cmocka_unit_test(test_clutch__energy_is_the_karts),
         cmocka_unit_test(test_clutch__pushed_off_is_none),
         cmocka_unit_test(test_clutch__empty_logs_are_none),

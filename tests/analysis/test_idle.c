@@ -100,6 +100,23 @@ static void test_idle__later_one_is_told_beside(void **state)
     }
 }
 
+/* Six seconds on the starter, then an idle no longer than that: below any
+ * engine's idle, on a four-stroke whose highest RPM would allow it. */
+static void test_idle__is_no_starter(void **state)
+{
+    (void)state;
+    static const double FOUR_STROKE_TOP_RPM = 4000.0;
+    struct engine made;
+    run_engine(&made, 300.0, 6.0);
+    const size_t to = (size_t)(14 * RATE_HZ);
+    for (size_t i = (size_t)(6 * RATE_HZ); i < to; i++)
+        made.rpm[i] = 1450.0;
+    const struct kw_idle idle =
+        kw_find_idle(&made.session, &made.runs, FOUR_STROKE_TOP_RPM);
+    check_near("idle", idle.rpm, 1450.0, 45.0);
+    assert_true(isnan(idle.later_rpm));
+}
+
 static void test_idle__of_flying_laps_alone_is_not_known(void **state)
 {
     (void)state;
@@ -117,6 +134,7 @@ int main(void)
         cmocka_unit_test(test_idle__high_one_has_to_last),
         cmocka_unit_test(test_idle__is_looked_for_in_runs_only),
         cmocka_unit_test(test_idle__later_one_is_told_beside),
+        cmocka_unit_test(test_idle__is_no_starter),
         cmocka_unit_test(test_idle__of_flying_laps_alone_is_not_known),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
