@@ -6,7 +6,6 @@
  * some. Neither has to be said: they show by their shape. */
 #include "import/head.h"
 
-#include "core/array.h"
 #include "core/clock.h"
 #include "core/fail.h"
 #include "core/text.h"
@@ -14,21 +13,21 @@
 #include "import/decimal_mark.h"
 #include "import/file_kind.h"
 #include "import/fold.h"
+#include "import/head_rows.h"
 #include "import/heading_units.h"
 #include "import/headings.h"
 #include "import/rate_note.h"
 #include "import/table_refused.h"
 
-#include <csv.h>
-#include <stdlib.h>
 #include <string.h>
 
 enum {
-    MOST_ROWS = 400,   /* rows that are looked at */
     MOST_FIELDS = 256, /* fields of a row that are counted apart */
     ROWS_ABOVE = 4,    /* rows above the data that may be the heading */
     BLOCKS = 4,        /* blocks of data that are looked at for a heading */
-    WIDE_ROWS = 10     /* more than one row in so many is no exception */
+    NAMES_A_LOG = MOST_FIELDS, /* more than a row can name columns */
+    MOST_LAPS = 50,            /* rows of a list of laps above the readings */
+    WIDE_ROWS = 10 /* more than one row in so many is no exception */
 };
 
 /* Of the fields of a data row, this share holds numbers, times or blanks; the
@@ -37,110 +36,10 @@ enum {
  * table. */
 static const double SHARE_OF_DATA = 0.4;
 
-/* ---- rows of text ---------------------------------------------------------
- */
-
-/* What libcsv's callbacks share. It counts lines itself, for libcsv does not: a
- * message must name the line that an editor shows. */
-struct splitter {
-    struct kw_head *head;
-    size_t line;
-    size_t newlines;
-    bool row_open;
-    int last_end;
-    bool failed;
-};
-
-/* libcsv calls this for each field. After a failure it does nothing more: a
- * callback cannot stop the parser. */
-static void add_cell(void *cell, size_t length, void *data)
-{
-    struct splitter *splitter = data;
-    struct kw_head *head = splitter->head;
-    if (splitter->failed || head->n_rows == MOST_ROWS)
-        return;
-    if (!splitter->row_open) {
-        if (kw_array_reserve(&head->rows, &head->capacity, head->n_rows + 1,
-                             sizeof *head->rows, NULL) != KW_OK) {
-            splitter->failed = true;
-            return;
-        }
-        head->rows[head->n_rows++] =
-            (struct kw_head_row){.line = splitter->line};
-        splitter->row_open = true;
-    }
-    struct kw_head_row *row = &head->rows[head->n_rows - 1];
-    char *copy = kw_array_new(length + 1, 1, NULL);
-    if (copy == NULL ||
-        kw_array_reserve(&row->cells, &row->capacity, row->n + 1,
-                         sizeof *row->cells, NULL) != KW_OK) {
-        free(copy);
-        splitter->failed = true;
-        return;
-    }
-    if (length > 0)
-        memcpy(copy, cell, length);
-    /* A field between quotes may hold line ends: one row, several lines. */
-    for (size_t i = 0; i < length; i++)
-        splitter->newlines += copy[i] == '\n';
-    row->cells[row->n++] = copy;
-}
-
-static void end_row(int end, void *data)
-{
-    struct splitter *splitter = data;
-    /* CR LF is reported as two ends: the second one is no line of its own. */
-    const bool second_half =
-        end == '\n' && splitter->last_end == '\r' && !splitter->row_open;
-    splitter->line += splitter->newlines + !second_half;
-    splitter->newlines = 0;
-    splitter->last_end = second_half ? 0 : end;
-    splitter->row_open = false;
-}
-
-/* Rows of a delimiter that was only tried go, and so do those that are used. */
-static void free_rows(struct kw_head *head)
-{
-    for (size_t i = 0; i < head->n_rows; i++) {
-        for (size_t k = 0; k < head->rows[i].n; k++)
-            free(head->rows[i].cells[k]);
-        free(head->rows[i].cells);
-    }
-    free(head->rows);
-    head->rows = NULL;
-    head->n_rows = head->capacity = 0;
-}
-
 void kw_head_free(struct kw_head *head)
 {
-    free_rows(head);
+    kw_head_free_rows(head);
     *head = (struct kw_head){0};
-}
-
-/* The rows as they are with one delimiter. A quote that is still open at the
- * end is closed there: the table itself is judged later. */
-static enum kw_status split(const char *text,
-                            size_t length,
-                            char delimiter,
-                            struct kw_head *head,
-                            struct kw_error *error)
-{
-    struct csv_parser parser;
-    struct splitter splitter = {.head = head, .line = 1};
-    /* Without strict mode: a quote inside a field is kept as it is, and a log
-     * damaged there is still a table. */
-    if (csv_init(&parser, CSV_REPALL_NL) != 0)
-        return kw_fail_memory(error);
-    csv_set_delim(&parser, (unsigned char)delimiter);
-    const size_t done =
-        csv_parse(&parser, text, length, add_cell, end_row, &splitter);
-    /* The last line may have no end. csv_fini() gives it up too. */
-    csv_fini(&parser, add_cell, end_row, &splitter);
-    csv_free(&parser);
-    if (done == length && !splitter.failed)
-        return KW_OK;
-    free_rows(head);
-    return kw_fail_memory(error);
 }
 
 /* ---- which rows are data --------------------------------------------------
@@ -289,6 +188,17 @@ static bool is_unit_row(const struct kw_head_row *row)
     return units > 0 && 2 * units >= filled(row);
 }
 
+/* Does it say units and nothing else? "Time (s)" says more. */
+static bool is_units_alone(const struct kw_head_row *row)
+{
+    for (size_t i = 0; i < row->n; i++) {
+        if (!kw_is_missing(row->cells[i], strlen(row->cells[i])) &&
+            !kw_is_unit_alone(row->cells[i]))
+            return false;
+    }
+    return true;
+}
+
 /* How many of its first n_cells columns a heading row names. */
 static size_t understood(const struct kw_head_row *row, size_t n_cells)
 {
@@ -296,6 +206,19 @@ static size_t understood(const struct kw_head_row *row, size_t n_cells)
     for (size_t i = 0; i < row->n && i < n_cells; i++)
         n += kw_heading_read(row->cells[i], "").role != KW_N_ROLES;
     return n;
+}
+
+/* How many columns it names; what names the time and RPM in words is worth more
+ * than any note or list of laps. */
+static size_t worth(const struct kw_head_row *row)
+{
+    bool names[KW_N_ROLES + 1] = {false};
+    for (size_t i = 0; i < row->n; i++)
+        names[kw_heading_read(row->cells[i], "").role] = true;
+    return understood(row, row->n) +
+           (names[KW_ROLE_TIME] && names[KW_ROLE_RPM] && !is_units_alone(row)
+                ? NAMES_A_LOG
+                : 0);
 }
 
 /* Blank lines between notes, heading and data mean nothing. */
@@ -357,21 +280,22 @@ static size_t next_block(const struct kw_head *head,
 
 /* A row of nothing but units with words above each of them is no heading,
  * though "rpm" and "km/h" alone would name a column: the words may be of a
- * language that we do not know, and the person must be able to name them. */
+ * language that we do not know, and the person must be able to name them. Above
+ * a single column stands a note. */
 static bool is_below_words(const struct kw_head *head,
                            size_t units,
                            size_t above)
 {
     const struct kw_head_row *row = &head->rows[units];
     const size_t n = filled(row);
-    return n > 0 && units_in(row) == n && units_in(&head->rows[above]) == 0 &&
+    return n > 1 && is_units_alone(row) && units_in(&head->rows[above]) == 0 &&
            filled(&head->rows[above]) >= n;
 }
 
 /* The row above the data that names most columns; rows of units and other
  * remarks may stand between.
  *
- * named    how many it names.
+ * named    what it is worth, see worth().
  * returns  n_rows where nothing above can be a heading. */
 static size_t heading_above(const struct kw_head *head,
                             size_t first_data,
@@ -386,7 +310,7 @@ static size_t heading_above(const struct kw_head *head,
     for (size_t i = 0; i < ROWS_ABOVE; i++) {
         if (!could_be_heading(head, first_data, at))
             break;
-        const size_t n = understood(&head->rows[at], head->rows[at].n);
+        const size_t n = worth(&head->rows[at]);
         if (heading == head->n_rows || n > *named ||
             (n == *named && is_unit_row(&head->rows[heading])) ||
             is_below_words(head, heading, at)) {
@@ -407,18 +331,24 @@ static void find_heading(struct kw_head *head)
      * headings (lap, time, best) name fewer roles than those of the log. */
     const struct widths widths = widths_of(head);
     size_t block = next_block(head, &widths, 0);
+    size_t length = 0;
     head->first_data = block;
     head->heading = head->units = head->n_rows;
     for (size_t i = 0; i < BLOCKS && block < head->n_rows; i++) {
         size_t named = 0;
         const size_t heading = heading_above(head, block, &named);
+        const size_t next = next_block(head, &widths, block + 1);
+        /* What is a log, and longer than a list of laps, is where it begins:
+         * another one may be joined to it. */
+        const bool is_log = most >= NAMES_A_LOG && length >= MOST_LAPS;
         if (heading < head->n_rows &&
-            (head->heading == head->n_rows || named > most)) {
+            (head->heading == head->n_rows || (named > most && !is_log))) {
             head->first_data = block;
             head->heading = heading;
             most = named;
+            length = next - block;
         }
-        block = next_block(head, &widths, block + 1);
+        block = next;
     }
     /* Units stand below the heading. The first such row counts: below it limits
      * or sensor names may follow. */
@@ -508,7 +438,7 @@ enum kw_status kw_head_read(const char *text,
     for (size_t i = 0; i < sizeof delimiters; i++) {
         struct kw_head tried = {0};
         const enum kw_status status =
-            split(text, length, delimiters[i], &tried, error);
+            kw_head_split(text, length, delimiters[i], &tried, error);
         if (status != KW_OK)
             return status;
         const double fits = fitness(&tried);
@@ -517,9 +447,9 @@ enum kw_status kw_head_read(const char *text,
             best_fitness = fits;
             best = delimiters[i];
         }
-        free_rows(&tried);
+        kw_head_free_rows(&tried);
     }
-    const enum kw_status status = split(text, length, best, out, error);
+    const enum kw_status status = kw_head_split(text, length, best, out, error);
     if (status != KW_OK)
         return status;
     out->delimiter = best;

@@ -155,6 +155,19 @@ bool kw_is_unit_cell(const char *cell)
            strstr(folded, "hh") != NULL;
 }
 
+bool kw_is_unit_alone(const char *cell)
+{
+    static const char brackets[] = " ([{<>}])";
+    char folded[KW_FOLDED_SIZE];
+    kw_fold(cell, folded);
+    const char *first = folded + strspn(folded, brackets);
+    size_t length = strlen(first);
+    while (length > 0 && strchr(brackets, first[length - 1]) != NULL)
+        length--;
+    return kw_unit_in(first, length, KW_QUANTITY_NONE) != NULL ||
+           strncmp(first, "hh", 2) == 0;
+}
+
 /* A unit that we do not know, but that is for sure one of a rate or a share:
  * "C/s", "%". Of an engine "/min" is short for its own. */
 static bool is_rate_or_share(const char *text,

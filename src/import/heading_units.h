@@ -43,4 +43,7 @@ const struct kw_unit *kw_heading_unit(enum kw_role role,
 /* true when the cell could stand in a row of units: "[rpm]", "°C", "s". */
 bool kw_is_unit_cell(const char *cell);
 
+/* true when it says a unit and nothing else: "[rpm]", not "Speed [km/h]". */
+bool kw_is_unit_alone(const char *cell);
+
 #endif

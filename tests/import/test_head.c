@@ -1,0 +1,88 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Where the heading stands: with few columns a note above it looks much like
+ * it, and the plainest loggers have two. */
+#include "support/check.h"
+
+#include "support/log_file.h"
+#include "support/scratch.h"
+
+#include <stdio.h>
+#include <string.h>
+
+enum { TEXT_SIZE = 4096, ROWS = 30 };
+
+/* The heading, and rows of as many numbers. */
+static void put_log(char *text, const char *note, const char *heading)
+{
+    size_t n = (size_t)snprintf(text, TEXT_SIZE, "%s\n%s\n", note, heading);
+    for (int i = 0; i < ROWS; i++) {
+        n += (size_t)snprintf(text + n, TEXT_SIZE - n, "%d.%d,%d", i / 10,
+                              i % 10, 9000 + i);
+        for (const char *c = strchr(strchr(heading, ',') + 1, ','); c != NULL;
+             c = strchr(c + 1, ','))
+            n += (size_t)snprintf(text + n, TEXT_SIZE - n, ",%d", 500 + i);
+        n += (size_t)snprintf(text + n, TEXT_SIZE - n, "\n");
+    }
+}
+
+static void test_head__note_is_no_heading(void **state)
+{
+    static const char *const notes[] = {
+        "Track,Ring,1180",
+        "Driver,Jan",
+        "Session,3",
+        "Max RPM,15020",
+        "Best lap,48.12",
+        "Driver,Jan,Kart,7",
+        "2026-06-14,10:20",
+        "Lap,Time\n1,48.1\n2,48.3\n3,48.2",
+        "Lap,Time\n1,48.1\n2,48.3\n",
+        "Channel,Unit,Rate\nRPM,rpm,20\nEGT,C,20",
+        "Channel,Rate\nRPM,20\nTime,20",
+        "Name,Unit\nTime,s\nRPM,rpm",
+    };
+    static const char *const headings[] = {
+        "Time (s),RPM", "Time,RPM", "Time (s),RPM,EGT (C)",
+        "\nTime [s],RPM [1/min],EGT [C],Speed [km/h]"};
+    for (size_t i = 0; i < sizeof notes / sizeof notes[0]; i++) {
+        for (size_t k = 0; k < sizeof headings / sizeof headings[0]; k++) {
+            char text[TEXT_SIZE];
+            struct kw_log log;
+            put_log(text, notes[i], headings[k]);
+            log_from(*state, text, &log);
+            check_near(notes[i], (double)log.rows_used, ROWS, 0.0);
+            check_near(notes[i],
+                       kw_log_channel(&log, KW_ROLE_RPM, 0)->values[0], 9000.0,
+                       0.0);
+            kw_log_free(&log);
+        }
+    }
+}
+
+/* Words of a language that we do not know, above their units: the person names
+ * them. */
+static void test_head__unknown_words_above_units_are_the_heading(void **state)
+{
+    char text[TEXT_SIZE];
+    char time[] = "Aika";
+    char rpm[] = "Kierrokset";
+    const struct kw_column_choice choices[] = {{KW_ROLE_TIME, time},
+                                               {KW_ROLE_RPM, rpm}};
+    const struct kw_import_options options = {.choices = choices,
+                                              .n_choices = 2};
+    struct kw_log log;
+    put_log(text, "Aika,Kierrokset", "s,rpm");
+    log_write(*state, text, strlen(text));
+    assert_int_equal(log_read(*state, &options, &log, NULL), KW_OK);
+    assert_int_equal(log.rows_used, ROWS);
+    kw_log_free(&log);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        IN_SCRATCH(test_head__note_is_no_heading),
+        IN_SCRATCH(test_head__unknown_words_above_units_are_the_heading),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
