@@ -460,7 +460,7 @@ enum kw_status kw_head_read(const char *text,
         return refused;
     }
     out->point = kw_decimal_mark(out);
-    out->rate_hz = kw_rate_note(out);
+    out->rate_hz = kw_rate_note(out, &out->rate_line);
     return KW_OK;
 }
 

@@ -20,7 +20,8 @@ struct kw_head_row {
 /* delimiter     ',', ';', tab or '|'.
  * point         decimal mark, '.' or ','.
  * heading, units, first_data  indices into rows; units is n_rows for none.
- * rate_hz       stated in a note above the table; NAN for none. */
+ * rate_hz       stated in a note above the table; NAN for none.
+ * rate_line     on which that note stands. */
 struct kw_head {
     struct kw_head_row *rows;
     size_t n_rows;
@@ -31,6 +32,7 @@ struct kw_head {
     size_t units;
     size_t first_data;
     double rate_hz;
+    size_t rate_line;
 };
 
 /* Reads the head.

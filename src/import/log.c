@@ -387,6 +387,25 @@ static enum kw_status tell_unused_rate(const struct reading *reading,
     return kw_notices_tell(notices, 0, &text, error);
 }
 
+/* Everything that follows is measured by it, so it is shown what was read. */
+static enum kw_status tell_noted_rate(const struct reading *reading,
+                                      struct kw_notices *notices,
+                                      struct kw_error *error)
+{
+    const struct kw_head *head = &reading->head;
+    for (size_t i = 0; i < reading->columns.n; i++) {
+        if (reading->columns.items[i].role == KW_ROLE_TIME)
+            return KW_OK;
+    }
+    if (reading->options->rate_hz > 0.0)
+        return KW_OK;
+    struct kw_text text = {0};
+    kw_text_add(&text, "no time column: time is counted by this note, at ");
+    kw_text_add_number(&text, head->rate_hz, 2);
+    kw_text_add(&text, " rows each second");
+    return kw_notices_tell(notices, head->rate_line, &text, error);
+}
+
 /* Some programs put a number in front of each row, and no name above it. */
 static enum kw_status refuse_all_rows(const struct kw_head *head,
                                       const char *path,
@@ -427,6 +446,8 @@ static enum kw_status read_rows(struct reading *reading,
                            &log->notices, error);
     if (status == KW_OK)
         status = tell_unused_rate(reading, &log->notices, error);
+    if (status == KW_OK)
+        status = tell_noted_rate(reading, &log->notices, error);
     if (status == KW_OK)
         status = kw_table_read(&source, &log->notices, &reading->table, error);
     if (status == KW_OK)

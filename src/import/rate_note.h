@@ -8,8 +8,9 @@
 /* Samples each second, from a number beside the letters Hz, or from the
  * interval between two in s or ms; the first note that states one counts.
  *
- * head     rows and heading are known.
+ * head     rows, heading and delimiter are known.
+ * line     on which it stands.
  * returns  NAN for none. */
-double kw_rate_note(const struct kw_head *head);
+double kw_rate_note(const struct kw_head *head, size_t *line);
 
 #endif

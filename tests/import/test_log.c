@@ -388,44 +388,6 @@ static void test_log__probes_keep_the_order_of_the_file(void **state)
     kw_log_free(&log);
 }
 
-struct rate_case {
-    const char *label;
-    const char *note;
-    double rate_hz;
-};
-
-/* Without a time column the rate stands in a note above the table. */
-static void test_log__rate_is_read_from_a_note(void **state)
-{
-    static const struct rate_case cases[] = {
-        {"English", "Sample rate: 20 Hz", 20.0},
-        {"in fields", "Sample rate;20;Hz", 20.0},
-        {"in brackets", "Sample rate (Hz);20", 20.0},
-        {"German", "Abtastrate: 12,5 Hz", 12.5},
-        {"French",
-         "Fr\xC3\xA9quence d'\xC3\xA9"
-         "chantillonnage = 50Hz",
-         50.0},
-        {"Spanish", "Frecuencia de muestreo: 100 Hz", 100.0},
-        {"Italian", "Frequenza di campionamento [Hz]: 10", 10.0},
-        {"Portuguese", "# Taxa de amostragem: 25 hz", 25.0},
-        {"interval", "Sample interval: 0.04 s", 25.0},
-        {"interval in ms", "Abtastintervall;40;ms", 25.0},
-        {"interval with a comma", "Intervalo = 0,05 s", 20.0},
-    };
-    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
-        char text[200];
-        struct kw_log log;
-        snprintf(text, sizeof text,
-                 "%s\nRPM;EGT\n6000;600\n6000;600\n6000;600\n", cases[i].note);
-        log_from(*state, text, &log);
-        check_near(cases[i].label, log.sample_rate_hz, cases[i].rate_hz, 1e-9);
-        check_near(cases[i].label, log.duration_s, 2.0 / cases[i].rate_hz,
-                   1e-9);
-        kw_log_free(&log);
-    }
-}
-
 static void test_log__stated_rate_wins_over_the_note(void **state)
 {
     static const char text[] = "Rate: 20 Hz\nRPM\n6000\n6000\n";
@@ -540,7 +502,6 @@ int main(void)
         IN_SCRATCH(test_log__time_is_shown_in_the_form_it_was_read_in),
         IN_SCRATCH(test_log__every_word_for_no_reading_is_missing),
         IN_SCRATCH(test_log__probes_keep_the_order_of_the_file),
-        IN_SCRATCH(test_log__rate_is_read_from_a_note),
         IN_SCRATCH(test_log__stated_rate_wins_over_the_note),
         IN_SCRATCH(test_log__stated_column_overrules_the_heading),
         IN_SCRATCH(test_log__probe_that_never_moves_is_not_taken_as_f),
