@@ -4,13 +4,8 @@
 #include "import/table.h"
 
 #include "core/array.h"
-#include "core/clock.h"
-#include "core/notices.h"
-#include "core/number.h"
 #include "core/text.h"
-#include "import/cell.h"
-#include "import/short_rows.h"
-#include "import/table_refused.h"
+#include "import/table_reader.h"
 
 #include <csv.h>
 #include <math.h>
@@ -20,71 +15,7 @@
 enum {
     BLOCK_SIZE = 1 << 16,
     LONGEST_ROW = 1 << 23, /* bytes that are waited for its end */
-    LINES_IN_A_ROW = 20,   /* that a quoted field may span in earnest */
-    NAMED_OF_A_KIND = 3, /* notices with a line before they are only counted */
-    SHOWN_VALUE = 24     /* bytes of a field that a notice quotes */
-};
-
-/* What can be wrong with a row or a field. */
-enum complaint { WRONG_COUNT, SHORT_ROW, NO_TIME, UNREADABLE, N_COMPLAINTS };
-
-/* What is done with the fields of one column.
- *
- * values   of its slot; NULL for a column that is not kept.
- * numbers  the same where plain numbers are expected; NULL for clock times.
- * clock    its fields are clock times.
- *
- * Looked up for each field, so it is small and flat. */
-struct lane {
-    double *values;
-    double *numbers;
-    enum kw_role role;
-    bool clock;
-};
-
-/* The state between two callbacks of libcsv.
- *
- * lanes        lanes[n_columns].
- * n_named      those up to the last one that has a heading.
- * n_read       fields of this row that are read: n_columns, 0 above the data.
- * field        fields seen in the row.
- * filled       bytes in them.
- * last_length  of the last field.
- * line         1-based physical line on which the row starts.
- * newlines     line ends inside its quoted fields.
- * as_heading   fields that repeat the heading or the units row.
- * bad_*        the first field of the row that could not be read.
- * count        complaints of each kind, `told` those that are notices.
- * short_rows   rows kept for now: what they are is told by their number.
- * counts       of the rows up to the last one that is kept: another table may
- *              stand below. */
-struct reader {
-    const struct kw_table_source *source;
-    struct kw_table *table;
-    struct kw_notices *notices;
-    struct kw_error *error;
-    enum kw_status status;
-    struct lane *lanes;
-    size_t n_columns;
-    size_t n_named;
-    size_t n_read;
-    size_t field;
-    size_t filled;
-    size_t last_length;
-    size_t line;
-    size_t newlines;
-    size_t skip_to_line;
-    size_t as_heading;
-    size_t n_bad;
-    size_t bad_column;
-    char bad_value[SHOWN_VALUE];
-    char point;
-    bool comment;
-    int last_end;
-    size_t count[N_COMPLAINTS];
-    size_t told[N_COMPLAINTS];
-    struct kw_short_rows short_rows;
-    struct kw_row_counts counts;
+    LINES_IN_A_ROW = 20    /* that a quoted field may span in earnest */
 };
 
 void kw_table_free(struct kw_table *table)
@@ -99,24 +30,21 @@ void kw_table_free(struct kw_table *table)
 /* ---- notices --------------------------------------------------------------
  */
 
-/* Named while there are few, and counted always. */
-static void notice(struct reader *reader,
-                   enum complaint kind,
+static void notice(struct kw_table_reader *reader,
+                   enum kw_complaint kind,
                    struct kw_text *text)
 {
-    reader->count[kind]++;
-    if (reader->told[kind] < NAMED_OF_A_KIND && reader->status == KW_OK) {
-        reader->told[kind]++;
-        reader->status =
-            kw_notices_tell(reader->notices, reader->line, text, reader->error);
-    } else {
+    if (reader->status == KW_OK)
+        reader->status = kw_complain(&reader->complaints, kind, reader->line,
+                                     text, reader->error);
+    else
         kw_text_free(text);
-    }
 }
 
 /* The number of lines is what gives a stray quote away: one row on two lines is
  * seldom meant. */
-static void complain_about_count(struct reader *reader, enum complaint kind)
+static void complain_about_count(struct kw_table_reader *reader,
+                                 enum kw_complaint kind)
 {
     struct kw_text text = {0};
     kw_text_addf(&text, "row has %zu field%s", reader->field,
@@ -129,17 +57,17 @@ static void complain_about_count(struct reader *reader, enum complaint kind)
 
 /* A row without a time has no place among the others, whatever else it
  * holds. */
-static void complain_about_time(struct reader *reader)
+static void complain_about_time(struct kw_table_reader *reader)
 {
     struct kw_text text = {0};
     kw_text_add(&text, "row has no readable time: left out");
-    notice(reader, NO_TIME, &text);
+    notice(reader, KW_NO_TIME, &text);
 }
 
 /* One notice for a row, with its first bad field: a shifted row has many. Left
  * out is the field alone: RPM of that row may still be what a drop-out is told
  * by. */
-static void complain_about_field(struct reader *reader)
+static void complain_about_field(struct kw_table_reader *reader)
 {
     struct kw_text text = {0};
     kw_text_add(&text, "'");
@@ -148,139 +76,14 @@ static void complain_about_field(struct reader *reader)
     kw_text_add_visible(
         &text, reader->source->columns->items[reader->bad_column].heading);
     kw_text_add(&text, "' is no number: taken as missing");
-    notice(reader, UNREADABLE, &text);
-}
-
-/* What was counted beyond those that were named. */
-static enum kw_status sum_up(struct reader *reader)
-{
-    static const char *const kinds[N_COMPLAINTS] = {
-        [WRONG_COUNT] = "rows with a wrong number of fields were left out",
-        [NO_TIME] = "rows without a readable time were left out",
-        /* Counted by rows, as they are named. */
-        [UNREADABLE] = "rows with fields that are no number",
-    };
-    for (size_t i = 0; i < N_COMPLAINTS; i++) {
-        if (reader->count[i] <= reader->told[i])
-            continue;
-        struct kw_text text = {0};
-        kw_text_add(&text, "in all ");
-        kw_text_add_whole(&text, (double)reader->count[i]);
-        kw_text_addf(&text, " %s", kinds[i]);
-        const enum kw_status status =
-            kw_notices_tell(reader->notices, 0, &text, reader->error);
-        if (status != KW_OK)
-            return status;
-    }
-    return KW_OK;
-}
-
-/* ---- fields ---------------------------------------------------------------
- */
-
-/* Logs that were appended to each other have the heading in the middle. */
-static bool repeats(const struct kw_head *head,
-                    size_t row,
-                    size_t column,
-                    const char *text,
-                    size_t length)
-{
-    if (row >= head->n_rows || column >= head->rows[row].n)
-        return false;
-    const char *cell = head->rows[row].cells[column];
-    return strlen(cell) == length && length > 0 &&
-           memcmp(cell, text, length) == 0;
-}
-
-/* Line ends inside a quoted field: LF, CR LF or CR alone. */
-static void count_newlines(struct reader *reader,
-                           const char *text,
-                           size_t length)
-{
-    /* Editors count so, and a message must name the line that they show. */
-    for (size_t i = 0; i < length; i++)
-        reader->newlines +=
-            text[i] == '\n' ||
-            (text[i] == '\r' && (i + 1 == length || text[i + 1] != '\n'));
-}
-
-/* A field that is no plain number: a clock, a blank, thousands marks, the
- * heading once more, or something that nobody can read. */
-static void read_odd_field(struct reader *reader,
-                           size_t column,
-                           const char *text,
-                           size_t length)
-{
-    const struct kw_head *head = reader->source->head;
-    const struct lane *lane = &reader->lanes[column];
-    struct kw_clock clock;
-    double value = NAN;
-    if (lane->clock && kw_clock_parse(text, length, &clock))
-        value = clock.seconds;
-    else if (!kw_cell_read(lane->role, text, length, reader->point, &value))
-        value = NAN;
-    /* Written in any case: the place may hold a value of a row that was left
-     * out. */
-    lane->values[reader->table->n_rows] = value;
-    if (!isnan(value) || kw_is_missing(text, length))
-        return;
-    /* Two exports put behind each other are one log with the heading twice. */
-    if (repeats(head, head->heading, column, text, length) ||
-        repeats(head, head->units, column, text, length)) {
-        reader->as_heading++;
-        return;
-    }
-    reader->counts.no_rpm += lane->role == KW_ROLE_RPM;
-    /* The first says where the trouble begins; a shifted row has one in each
-     * field behind it. */
-    if (reader->n_bad++ > 0)
-        return;
-    reader->bad_column = column;
-    /* A cut through a character is made visible with the rest. */
-    const size_t n = length < SHOWN_VALUE - 1 ? length : SHOWN_VALUE - 1;
-    memcpy(reader->bad_value, text, n);
-    reader->bad_value[n] = '\0';
-}
-
-/* All that is no plain number: blanks, texts, comments. */
-static void on_other_field(struct reader *reader,
-                           size_t column,
-                           const char *text,
-                           size_t length)
-{
-    if (length > 0) {
-        count_newlines(reader, text, length);
-        /* A comment is told by its first field only; '#' later is text. */
-        if (column == 0)
-            reader->comment = *text == '#';
-    }
-    if (column < reader->n_read && reader->lanes[column].values != NULL)
-        read_odd_field(reader, column, text, length);
-}
-
-/* Called for each field: what is usual comes first and costs little. */
-static void on_field(void *field, size_t length, void *data)
-{
-    struct reader *reader = data;
-    const size_t column = reader->field++;
-    reader->filled += length;
-    reader->last_length = length;
-    if (column < reader->n_read) {
-        /* One call and one comparison for nearly all fields of a log: an hour
-         * at 1 kHz has tens of millions of them. */
-        double *numbers = reader->lanes[column].numbers;
-        if (numbers != NULL && kw_number_parse(field, length, reader->point,
-                                               &numbers[reader->table->n_rows]))
-            return;
-    }
-    on_other_field(reader, column, field, length);
+    notice(reader, KW_UNREADABLE, &text);
 }
 
 /* ---- rows -----------------------------------------------------------------
  */
 
 /* Room for so many rows in every slot: they grow together. */
-static enum kw_status make_room(struct reader *reader, size_t n_rows)
+static enum kw_status make_room(struct kw_table_reader *reader, size_t n_rows)
 {
     struct kw_table *table = reader->table;
     if (n_rows <= table->line_capacity)
@@ -293,7 +96,7 @@ static enum kw_status make_room(struct reader *reader, size_t n_rows)
         status = kw_array_reserve(&slot->values, &slot->capacity,
                                   table->line_capacity, sizeof *slot->values,
                                   reader->error);
-        struct lane *lane = &reader->lanes[slot->column];
+        struct kw_lane *lane = &reader->lanes[slot->column];
         /* The arrays may have moved. */
         lane->values = slot->values;
         lane->numbers = lane->clock ? NULL : slot->values;
@@ -302,7 +105,7 @@ static enum kw_status make_room(struct reader *reader, size_t n_rows)
 }
 
 /* The fields stand in their slots already: the row is kept by counting it. */
-static void keep_row(struct reader *reader)
+static void keep_row(struct kw_table_reader *reader)
 {
     struct kw_table *table = reader->table;
     /* Without memory nothing more is read: what follows overwrites this row. No
@@ -315,8 +118,8 @@ static void keep_row(struct reader *reader)
     table->line[table->n_rows++] =
         reader->line < UINT32_MAX ? (uint32_t)reader->line : UINT32_MAX;
     reader->counts.n = table->data_rows;
-    reader->counts.wrong_count = reader->count[WRONG_COUNT];
-    reader->counts.no_time = reader->count[NO_TIME];
+    reader->counts.wrong_count = reader->complaints.count[KW_WRONG_COUNT];
+    reader->counts.no_time = reader->complaints.count[KW_NO_TIME];
     reader->status = make_room(reader, table->n_rows + 1);
     if (reader->status != KW_OK)
         table->n_rows--;
@@ -325,7 +128,7 @@ static void keep_row(struct reader *reader)
 /* One field more than the heading is a comma at the end of the line (RFC 4180
  * counts an empty field there); fewer, where the heading ends in such commas.
  */
-static bool count_is_right(const struct reader *reader)
+static bool count_is_right(const struct kw_table_reader *reader)
 {
     /* Only an empty one: a field with something in it means that the columns
      * have shifted, and values would go to the wrong roles. */
@@ -336,7 +139,7 @@ static bool count_is_right(const struct reader *reader)
 }
 
 /* Does the row lack the time of the log and all others? */
-static bool has_no_time(const struct reader *reader)
+static bool has_no_time(const struct kw_table_reader *reader)
 {
     const struct kw_table *table = reader->table;
     bool seen = table->time == table->n_slots;
@@ -352,7 +155,7 @@ static bool has_no_time(const struct reader *reader)
 /* A row that ends early says what there is of it, where time and RPM are there.
  * Not the last line without its end: there the log was cut, perhaps within a
  * number. */
-static bool may_end_early(const struct reader *reader, bool is_cut)
+static bool may_end_early(const struct kw_table_reader *reader, bool is_cut)
 {
     const struct kw_table *table = reader->table;
     bool has_rpm = false;
@@ -367,15 +170,15 @@ static bool may_end_early(const struct reader *reader, bool is_cut)
 }
 
 /* Complained about as any other, and kept until all rows are known. */
-static void keep_short_row(struct reader *reader)
+static void keep_short_row(struct kw_table_reader *reader)
 {
-    const size_t told = reader->told[SHORT_ROW];
-    complain_about_count(reader, SHORT_ROW);
+    const size_t told = reader->complaints.told[KW_SHORT_ROW];
+    complain_about_count(reader, KW_SHORT_ROW);
     const struct kw_short_row row = {
         .row = reader->table->n_rows,
         .fields = reader->field,
-        .notice = reader->notices->n - 1,
-        .named = reader->told[SHORT_ROW] > told,
+        .notice = reader->complaints.notices->n - 1,
+        .named = reader->complaints.told[KW_SHORT_ROW] > told,
     };
     if (reader->status == KW_OK)
         reader->status =
@@ -383,38 +186,74 @@ static void keep_short_row(struct reader *reader)
     keep_row(reader);
 }
 
+/* A heading once more is no data, nor is one that is another: below that the
+ * columns are not known. */
+static bool is_heading(struct kw_table_reader *reader)
+{
+    struct kw_joined_files *joined = &reader->joined;
+    const size_t n_read =
+        reader->field < reader->n_columns ? reader->field : reader->n_columns;
+    const size_t words = reader->as_heading + joined->names;
+    /* A heading row has fields that are words of one and some that are neither;
+     * with more strangers it is a bad row. */
+    if (joined->names > 0 && words > 1 &&
+        2 * words >= reader->as_heading + reader->n_bad &&
+        !kw_has_reading(reader, n_read)) {
+        kw_joined_heading(joined, reader->field, reader->line);
+        return true;
+    }
+    if (reader->as_heading == 0 || reader->as_heading < reader->n_bad)
+        return false;
+    const size_t fields = reader->field - (reader->last_length == 0);
+    if (fields > reader->n_columns)
+        kw_joined_heading(joined, fields, reader->line);
+    else if (reader->n_bad == 0)
+        joined->below = false;
+    return true;
+}
+
+/* Names what is wrong with the row, or keeps it. */
+static void judge_data(struct kw_table_reader *reader, bool is_cut)
+{
+    const bool right_count = count_is_right(reader);
+    /* Without its time a row has no place: a guess between its neighbours could
+     * hide the drop-out that the row records. */
+    const bool no_time = right_count && has_no_time(reader);
+    if (!right_count || no_time || reader->n_bad > 0)
+        kw_joined_bad_row(&reader->joined, reader->n_columns, reader->line);
+    if (no_time) {
+        complain_about_time(reader);
+    } else if (right_count) {
+        if (reader->n_bad > 0)
+            complain_about_field(reader);
+        keep_row(reader);
+    } else if (may_end_early(reader, is_cut)) {
+        keep_short_row(reader);
+    } else {
+        complain_about_count(reader, KW_WRONG_COUNT);
+    }
+}
+
 /* What is no data at all is passed over without a count; what is data and bad
  * is counted and named. */
-static void judge_row(struct reader *reader, bool is_cut)
+static void judge_row(struct kw_table_reader *reader, bool is_cut)
 {
-    struct kw_table *table = reader->table;
     /* Above the data nothing is read: notes may have as many fields as the
      * table. */
     if (reader->filled == 0 || reader->comment || reader->n_read == 0 ||
-        /* A heading row has fields that are its words and some that are
-         * neither; with more strangers than its own words it is a bad row. */
-        (reader->as_heading > 0 && reader->as_heading >= reader->n_bad))
+        is_heading(reader))
         return;
-    table->data_rows++;
+    reader->table->data_rows++;
     /* One stray quote would else swallow the rest of the session up to the next
      * one, and the review would be of half of it. */
     if (reader->newlines > LINES_IN_A_ROW) {
         if (reader->status == KW_OK)
             reader->status = kw_refuse_open_quote(reader->source->bytes->path,
                                                   reader->line, reader->error);
-    } else if (!count_is_right(reader)) {
-        if (may_end_early(reader, is_cut))
-            keep_short_row(reader);
-        else
-            complain_about_count(reader, WRONG_COUNT);
-        /* Without its time a row has no place: a guess between its neighbours
-         * could hide the drop-out that the row records. */
-    } else if (has_no_time(reader)) {
-        complain_about_time(reader);
+    } else if (reader->joined.below) {
+        reader->joined.n_below++;
     } else {
-        if (reader->n_bad > 0)
-            complain_about_field(reader);
-        keep_row(reader);
+        judge_data(reader, is_cut);
     }
 }
 
@@ -422,7 +261,7 @@ static void judge_row(struct reader *reader, bool is_cut)
  * counted. */
 static void on_row_end(int end, void *data)
 {
-    struct reader *reader = data;
+    struct kw_table_reader *reader = data;
     const bool second_half =
         end == '\n' && reader->last_end == '\r' && reader->field == 0;
     if (reader->field > 0)
@@ -431,6 +270,7 @@ static void on_row_end(int end, void *data)
     reader->last_end = second_half ? 0 : end;
     reader->field = reader->filled = reader->newlines = 0;
     reader->as_heading = reader->n_bad = 0;
+    kw_joined_next_row(&reader->joined);
     reader->comment = false;
     reader->n_read =
         reader->line < reader->skip_to_line ? 0 : reader->n_columns;
@@ -458,7 +298,7 @@ static size_t rows_to_come(const struct kw_table_source *source)
 }
 
 /* Only columns with a role get memory. */
-static enum kw_status make_slots(struct reader *reader)
+static enum kw_status make_slots(struct kw_table_reader *reader)
 {
     const struct kw_columns *columns = reader->source->columns;
     struct kw_table *table = reader->table;
@@ -487,7 +327,8 @@ static enum kw_status make_slots(struct reader *reader)
 
 /* The head's bytes first, then block by block. A row that does not end for
  * megabytes is in an open quote: libcsv would collect all of it. */
-static enum kw_status parse(struct reader *reader, struct csv_parser *parser)
+static enum kw_status parse(struct kw_table_reader *reader,
+                            struct csv_parser *parser)
 {
     const struct kw_table_source *source = reader->source;
     char *block = kw_array_new(BLOCK_SIZE, 1, reader->error);
@@ -500,7 +341,7 @@ static enum kw_status parse(struct reader *reader, struct csv_parser *parser)
         const size_t line = reader->line;
         /* libcsv takes all it is given, or stops for want of memory. */
         const size_t done =
-            csv_parse(parser, at, length, on_field, on_row_end, reader);
+            csv_parse(parser, at, length, kw_on_field, on_row_end, reader);
         /* Bytes since a row last ended, to the precision of a block. */
         row_bytes = reader->line == line ? row_bytes + length : 0;
         if (done != length && reader->status == KW_OK)
@@ -520,7 +361,7 @@ static enum kw_status parse(struct reader *reader, struct csv_parser *parser)
      * here the parser is made strict: in a row `1"2` is some text like other.
      */
     csv_set_opts(parser, CSV_REPALL_NL | CSV_STRICT | CSV_STRICT_FINI);
-    if (csv_fini(parser, on_field, on_row_end, reader) != 0 &&
+    if (csv_fini(parser, kw_on_field, on_row_end, reader) != 0 &&
         reader->status == KW_OK)
         reader->status = csv_error(parser) == CSV_EPARSE
                              ? kw_refuse_open_quote(source->bytes->path,
@@ -530,18 +371,22 @@ static enum kw_status parse(struct reader *reader, struct csv_parser *parser)
 }
 
 /* Rows that end early are kept where the file has the habit. */
-static enum kw_status settle_short_rows(struct reader *reader)
+static enum kw_status settle_short_rows(struct kw_table_reader *reader)
 {
     const struct kw_short_rows *rows = &reader->short_rows;
     enum kw_status status = KW_OK;
     if (kw_short_rows_usual(rows, reader->table->data_rows)) {
-        status = kw_short_rows_tell(rows, reader->notices, reader->error);
+        status =
+            kw_short_rows_tell(rows, reader->complaints.notices, reader->error);
     } else {
         kw_short_rows_drop(rows, reader->table);
-        reader->count[WRONG_COUNT] += reader->count[SHORT_ROW];
-        reader->told[WRONG_COUNT] += reader->told[SHORT_ROW];
+        reader->complaints.count[KW_WRONG_COUNT] +=
+            reader->complaints.count[KW_SHORT_ROW];
+        reader->complaints.told[KW_WRONG_COUNT] +=
+            reader->complaints.told[KW_SHORT_ROW];
     }
-    reader->count[SHORT_ROW] = reader->told[SHORT_ROW] = 0;
+    reader->complaints.count[KW_SHORT_ROW] =
+        reader->complaints.told[KW_SHORT_ROW] = 0;
     return status;
 }
 
@@ -554,10 +399,10 @@ enum kw_status kw_table_read(const struct kw_table_source *source,
 {
     const struct kw_head *head = source->head;
     struct csv_parser parser;
-    struct reader reader = {
+    struct kw_table_reader reader = {
         .source = source,
         .table = out,
-        .notices = notices,
+        .complaints.notices = notices,
         .error = error,
         .n_columns = source->columns->n,
         .point = head->point,
@@ -581,11 +426,15 @@ enum kw_status kw_table_read(const struct kw_table_source *source,
         status = parse(&reader, &parser);
     if (status == KW_OK)
         status = settle_short_rows(&reader);
+    const struct kw_joined_report report = {
+        source->columns, source->bytes->path, reader.table->data_rows, notices};
+    if (status == KW_OK)
+        status = kw_joined_settle(&reader.joined, &report, error);
     if (status == KW_OK)
         status =
             kw_refuse_most_rows(&reader.counts, source->bytes->path, error);
     if (status == KW_OK)
-        status = sum_up(&reader);
+        status = kw_complaints_sum_up(&reader.complaints, error);
     csv_free(&parser);
     kw_short_rows_free(&reader.short_rows);
     free(reader.lanes);
