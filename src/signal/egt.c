@@ -69,6 +69,9 @@ static const double SLOWEST_UPDATE_S = 1.0;
 static const double STUCK_S = 6.0;
 static const double STUCK_TIMES_USUAL = 5.0;
 static const double STUCK_RPM_SHARE = 0.2;
+/* RPM that moves in the last of them proves nothing: a slow probe shows no heat
+ * for it yet (common practice, no source). */
+static const double FOLLOWS_S = 2.5;
 /* An exhaust under way is hotter than this (common practice, no source). A
  * minute at work warms the header well beyond boiling water wherever the probe
  * sits in it, and once warm no seconds at work cool it. */
@@ -394,12 +397,15 @@ static double usual_hold_s(const struct probe *p)
 }
 
 /* A probe may well read one value for seconds while the engine idles or the
- * kart rolls along: only an engine that works at changing RPM must move it. */
+ * kart rolls along: only an engine that works at changing RPM must move it, and
+ * the pull that ends a slow lap before the probe can follow has not yet. */
 static bool rpm_moves(const struct probe *p, size_t from, size_t to)
 {
+    const double *time_s = p->session->time_s;
+    const double stop_s = time_at(p, to - 1) - FOLLOWS_S;
     double lowest = INFINITY;
     double highest = -INFINITY;
-    for (size_t i = p->at[from]; i < p->at[to - 1]; i++) {
+    for (size_t i = p->at[from]; time_s[i] < stop_s; i++) {
         /* fmin() and fmax() pass over a missing RPM. */
         lowest = fmin(lowest, p->session->rpm[i]);
         highest = fmax(highest, p->session->rpm[i]);

@@ -175,6 +175,34 @@ static void test_egt__spikes_of_a_slow_converter_are_set_aside(void **state)
     }
 }
 
+/* Behind a yellow flag RPM stands still, and with it a reading in steps of 5 C;
+ * the kart pulls away before the probe shows it. */
+static void test_egt__steady_reading_at_steady_rpm_is_not_stuck(void **state)
+{
+    (void)state;
+    static const double yellow_s = 9.0;
+    static const double pulls_s = 1.0;
+    struct synthetic_options options = synthetic_defaults();
+    options.laps = 4;
+    options.rate_hz = 10.0;
+    options.egt_step_c = 5.0;
+    struct synthetic made = synthetic_new(&options);
+    const double from_s = made.lap_start_s[2];
+    const size_t from = synthetic_at(&made, from_s);
+    const size_t pulls = synthetic_at(&made, from_s + yellow_s);
+    const size_t to = synthetic_at(&made, from_s + yellow_s + pulls_s);
+    for (size_t i = from; i < to; i++) {
+        made.egt_c[i] = 465.0;
+        made.rpm[i] = i < pulls ? 8090.0 : made.rpm[i - 1] + 500.0;
+    }
+    struct kw_session session;
+    synthetic_session(&made, NULL, &session);
+    check_near("set aside", (double)missing_between(&session, 0.0, 1e9), 0.0,
+               0.0);
+    kw_session_free(&session);
+    synthetic_free(&made);
+}
+
 /* A wire that chafes through gives a spike in every twenty readings: they must
  * not teach the program that such leaps are usual. */
 static void test_egt__many_spikes_do_not_hide_each_other(void **state)
@@ -326,6 +354,7 @@ int main(void)
         cmocka_unit_test(test_egt__healthy_probe_loses_nothing),
         cmocka_unit_test(test_egt__blank_rows_between_readings_are_no_spikes),
         cmocka_unit_test(test_egt__fault_is_set_aside_and_nothing_else),
+        cmocka_unit_test(test_egt__steady_reading_at_steady_rpm_is_not_stuck),
         cmocka_unit_test(test_egt__spikes_of_a_slow_converter_are_set_aside),
         cmocka_unit_test(test_egt__many_spikes_do_not_hide_each_other),
         cmocka_unit_test(test_egt__probe_that_dies_is_set_aside),
