@@ -13,11 +13,13 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* A sound clutch carries the engine's torque 10 to 26 % above the RPM where it
- * takes hold (capacity grows with the square of RPM; common practice, no
- * source). From the first share it is doubted, from the second hardly. */
-static const double HOLDS_HIGH = 1.32;
-static const double HOLDS_FAR_TOO_HIGH = 1.5;
+/* Shoes press with what centrifugal force leaves of the spring's: nothing at
+ * the RPM where they take hold, the spring's own force at 1.41 times that. With
+ * much lining to spare a clutch carries the engine's torque at 1.1 times, with
+ * little at 1.4 (common practice, no source). From the first share on it is
+ * doubted, from the second hardly. */
+static const double HOLDS_HIGH = 1.45;
+static const double HOLDS_FAR_TOO_HIGH = 1.65;
 /* Starts of one session: a lining that gets hot holds higher each time. */
 enum { FEWEST_STARTS = 3, FEWEST_FLARES = 3 };
 static const double ROSE_SHARE = 0.08;
@@ -95,7 +97,7 @@ static enum kw_status look_at_height(const struct kw_scene *scene,
                  " RPM at %zu start%s. The profile says that it takes hold at ",
                  starts->n, starts->n == 1 ? "" : "s");
     kw_text_add_whole(&text, clutch_rpm);
-    kw_text_add(&text, "; a sound one holds up to 1.3 times that.");
+    kw_text_add(&text, "; a sound one holds up to 1.4 times that.");
     const double surely =
         fmin((share - HOLDS_HIGH) / (HOLDS_FAR_TOO_HIGH - HOLDS_HIGH), 1.0);
     const struct slip slip = {
