@@ -14,6 +14,7 @@
 #include <math.h>
 #include <stdbool.h>
 #include <stdlib.h>
+#include <string.h>
 
 /* The F distribution needs to know how much of a piece is independent: so many
  * places, its bends, fewer than it has, since a slow lap is slow in all of
@@ -27,10 +28,12 @@ static const double KEEP = 0.6;
  * count: out laps, spins (common practice, no source). */
 static const double FAR_OFF = 3.0;
 
-/* Pieces of one period each, placed so that they lie over each other. */
+/* Pieces of one period each, placed so that they lie over each other.
+ *
+ * rows  rows[n][length]: the values of each piece. */
 struct pieces {
-    const double *values;
-    size_t *from;
+    const struct kw_pieced_series *series;
+    double *rows;
     bool *used;
     size_t n;
     size_t length;
@@ -53,50 +56,94 @@ static double difference(const double *a, const double *b, size_t n)
     return sum / (double)n;
 }
 
-/* Places the pieces one after the other, each where it is most like the mean of
- * those before it. */
-static void place_pieces(struct pieces *pieces,
-                         size_t n_values,
-                         double period,
-                         double *mean)
+/* Where a piece is most like the mean of those before it, near a place: a
+ * whole step, then the part of one at the bottom of the parabola through it and
+ * its neighbours. */
+static double best_place(const struct pieces *pieces,
+                         const double *mean,
+                         double about)
 {
-    const size_t play = play_of(pieces->length);
-    double at = 0.0;
-    for (size_t i = 0; i < pieces->length; i++)
-        mean[i] = pieces->values[i + (size_t)at];
-    pieces->from[pieces->n++] = 0;
-    while (at + period + (double)(pieces->length + play) < (double)n_values) {
-        const size_t about = (size_t)(at + period + 0.5);
-        size_t best = about;
-        double least = INFINITY;
-        for (size_t from = about - play; from <= about + play; from++) {
-            const double now =
-                difference(&pieces->values[from], mean, pieces->length);
-            if (now < least) {
-                least = now;
-                best = from;
-            }
+    const double *values = pieces->series->values;
+    const size_t length = pieces->length;
+    const size_t play = play_of(length);
+    const size_t middle = (size_t)(about + 0.5);
+    size_t best = middle;
+    double least = INFINITY;
+    for (size_t from = middle - play; from <= middle + play; from++) {
+        const double now = difference(&values[from], mean, length);
+        if (now < least) {
+            least = now;
+            best = from;
         }
+    }
+    const double before = difference(&values[best - 1], mean, length);
+    const double after = difference(&values[best + 1], mean, length);
+    const double bend = before - 2.0 * least + after;
+    const double part = bend > 0.0 ? 0.5 * (before - after) / bend : 0.0;
+    return (double)best + fmin(fmax(part, -0.5), 0.5);
+}
+
+/* Between two values: the cubic with the slopes that their neighbours give
+ * (Catmull and Rom 1974, from memory). A straight line would cut the corners
+ * where the driver brakes, in some pieces and not in others. */
+static double value_between(const double *values, double part)
+{
+    const double slope = 0.5 * (values[1] - values[-1]);
+    const double next_slope = 0.5 * (values[2] - values[0]);
+    const double rise = values[1] - values[0];
+    const double bend = 3.0 * rise - 2.0 * slope - next_slope;
+    const double twist = slope + next_slope - 2.0 * rise;
+    return values[0] + part * (slope + part * (bend + part * twist));
+}
+
+/* The values of the next piece. */
+static const double *add_piece(struct pieces *pieces, double from)
+{
+    double *row = &pieces->rows[pieces->n++ * pieces->length];
+    const double *values = &pieces->series->values[(size_t)from];
+    const double part = from - floor(from);
+    for (size_t i = 0; i < pieces->length; i++)
+        row[i] = value_between(&values[i], part);
+    return row;
+}
+
+/* Places the pieces one after the other, each where it is most like the mean of
+ * those before it. To a part of a step: half a step off, and on again in the
+ * next piece, would make two kinds of pieces of the brakings of one. */
+static void place_pieces(struct pieces *pieces, double *mean)
+{
+    const struct kw_pieced_series *series = pieces->series;
+    const size_t play = play_of(pieces->length);
+    double at = 1.0;
+    memcpy(mean, add_piece(pieces, at), pieces->length * sizeof *mean);
+    while (at + series->period + (double)(pieces->length + play) + 2.0 <
+           (double)series->n) {
+        at = best_place(pieces, mean, at + series->period);
+        const double *row = add_piece(pieces, at);
         for (size_t i = 0; i < pieces->length; i++)
-            mean[i] = KEEP * mean[i] + (1.0 - KEEP) * pieces->values[best + i];
-        pieces->from[pieces->n++] = best;
-        at = (double)best;
+            mean[i] = KEEP * mean[i] + (1.0 - KEEP) * row[i];
     }
 }
 
-/* Leaves out the pieces that are far from the mean of all: out lap, spins. */
-static void choose_pieces(struct pieces *pieces, double *mean, double *scratch)
+/* Leaves out the pieces that are far from the middle of all: out lap, spins.
+ * The middle of as many of each class: with one piece more of one, that class
+ * would be the middle, and the others far off. */
+static void choose_pieces(struct pieces *pieces,
+                          size_t m,
+                          double *median,
+                          double *scratch)
 {
+    const size_t even = pieces->n < m ? pieces->n : pieces->n - pieces->n % m;
     for (size_t i = 0; i < pieces->length; i++) {
-        for (size_t k = 0; k < pieces->n; k++)
-            scratch[k] = pieces->values[pieces->from[k] + i];
-        mean[i] = kw_median(scratch, pieces->n, scratch);
+        for (size_t k = 0; k < even; k++)
+            scratch[k] = pieces->rows[k * pieces->length + i];
+        median[i] = kw_median(scratch, even, scratch);
     }
     double *off = scratch;
     double *copy = scratch + pieces->n;
     for (size_t k = 0; k < pieces->n; k++)
-        off[k] =
-            difference(&pieces->values[pieces->from[k]], mean, pieces->length);
+        off[k] = difference(&pieces->rows[k * pieces->length], median,
+                            pieces->length);
     const double most = FAR_OFF * kw_median(off, pieces->n, copy);
     for (size_t k = 0; k < pieces->n; k++)
         pieces->used[k] = off[k] <= most;
@@ -128,7 +175,7 @@ static double chance_of_classes(const struct pieces *pieces, size_t m)
         double squares = 0.0;
         for (size_t k = 0; k < pieces->n; k++) {
             const double value =
-                pieces->used[k] ? pieces->values[pieces->from[k] + i] : 0.0;
+                pieces->used[k] ? pieces->rows[k * pieces->length + i] : 0.0;
             sum[k % m] += value;
             all += value;
             squares += value * value;
@@ -153,25 +200,29 @@ enum kw_status kw_chance_of_classes(const struct kw_pieced_series *series,
                                     struct kw_error *error)
 {
     struct pieces pieces = {
-        .values = series->values,
+        .series = series,
         .length = (size_t)series->period,
     };
-    const size_t least = pieces.length - play_of(pieces.length);
+    *chance = NAN;
+    if (series->n < pieces.length + 3)
+        return KW_OK;
+    const size_t least = pieces.length - play_of(pieces.length) - 1;
     const size_t room = series->n / least + 3;
     double *mean = kw_array_new(pieces.length, sizeof *mean, error);
     double *scratch = kw_array_new(2 * room, sizeof *scratch, error);
-    pieces.from = kw_array_new(room, sizeof *pieces.from, error);
+    pieces.rows =
+        kw_array_new(room, pieces.length * sizeof *pieces.rows, error);
     pieces.used = kw_array_new(room, sizeof *pieces.used, error);
-    const bool ok = mean != NULL && scratch != NULL && pieces.from != NULL &&
+    const bool ok = mean != NULL && scratch != NULL && pieces.rows != NULL &&
                     pieces.used != NULL;
     if (ok) {
-        place_pieces(&pieces, series->n, series->period, mean);
-        choose_pieces(&pieces, mean, scratch);
+        place_pieces(&pieces, mean);
+        choose_pieces(&pieces, m, mean, scratch);
         *chance = chance_of_classes(&pieces, m);
     }
     free(mean);
     free(scratch);
-    free(pieces.from);
+    free(pieces.rows);
     free(pieces.used);
     return ok ? KW_OK : KW_NO_MEMORY;
 }

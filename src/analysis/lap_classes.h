@@ -12,7 +12,7 @@ enum { KW_MOST_CLASSES = 8 };
 /* A series that seems to come back after a period.
  *
  * values  values[n], none NAN.
- * period  in values, to a fraction of one; at least 2. */
+ * period  in values, to a fraction of one; at least 3. */
 struct kw_pieced_series {
     const double *values;
     size_t n;

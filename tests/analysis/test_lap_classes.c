@@ -2,17 +2,12 @@
 #include "analysis/lap_classes.h"
 
 #include "support/check.h"
+#include "support/scatter.h"
 
 #include <math.h>
 #include <stdbool.h>
 
 enum { PIECE = 150, MOST_PIECES = 24 };
-
-/* Between -1 and 1, the same at each run. */
-static double scatter(size_t i)
-{
-    return sin(12.9898 * (double)(i + 1)) * cos(78.233 * (double)(i + 3));
-}
 
 /* Pieces that repeat, but that each m-th has something of its own.
  *
@@ -67,6 +62,38 @@ static void test_lap_classes__laps_that_are_alike_are_of_one_class(void **state)
                chance_of(&(struct track){21, 3, 0.0, 0.3}, 3) > 0.01);
 }
 
+/* Pulls and brakings of five bends, each longer than the last. */
+static double pace_at(double turns)
+{
+    const double place = turns - floor(turns);
+    const double bends = 4.0 * place * place + place;
+    const double in_bend = bends - floor(bends);
+    return fmin(in_bend, 4.0 * (1.0 - in_bend)) - 0.4;
+}
+
+/* Brakings and pulls as sharp as a kart's, in pieces that are no whole number
+ * of values long: whole steps lie on every second piece a little early and on
+ * those between a little late. */
+static void test_lap_classes__pieces_lie_between_the_steps(void **state)
+{
+    (void)state;
+    enum { N = 6 * PIECE, EACH = 8 };
+    for (double period = PIECE - 30.0; period < PIECE - 29.0; period += 0.1) {
+        double values[N];
+        for (size_t i = 0; i < N; i++) {
+            values[i] = 0.01 * scatter(i);
+            for (size_t k = 0; k < EACH; k++)
+                values[i] +=
+                    pace_at(((double)i + (double)k / EACH) / period) / EACH;
+        }
+        const struct kw_pieced_series series = {values, N, period};
+        double chance = 0.0;
+        assert_int_equal(kw_chance_of_classes(&series, 2, &chance, NULL),
+                         KW_OK);
+        check_true("one kind", chance > 0.01);
+    }
+}
+
 /* Two laps have no scatter to hold their difference against. */
 static void test_lap_classes__few_pieces_tell_nothing(void **state)
 {
@@ -82,6 +109,7 @@ int main(void)
         cmocka_unit_test(test_lap_classes__halves_that_differ_are_no_laps),
         cmocka_unit_test(
             test_lap_classes__laps_that_are_alike_are_of_one_class),
+        cmocka_unit_test(test_lap_classes__pieces_lie_between_the_steps),
         cmocka_unit_test(test_lap_classes__few_pieces_tell_nothing),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -3,17 +3,9 @@
 
 #include "core/array.h"
 #include "support/check.h"
+#include "support/scatter.h"
 
 #include <stdlib.h>
-
-/* Fixed scatter in -1 .. 1, mean near 0: tests repeat. */
-static double scatter(size_t i)
-{
-    uint32_t mixed = (uint32_t)i * 2654435761U + 97U;
-    mixed = (mixed ^ (mixed >> 15)) * 2246822519U;
-    mixed = (mixed ^ (mixed >> 13)) * 3266489917U;
-    return (double)(mixed ^ (mixed >> 16)) / 2147483648.0 - 1.0;
-}
 
 /* Slow the obvious way, to check the fast one. */
 static double likeness_at(const double *values, size_t n, size_t lag)
