@@ -263,7 +263,11 @@ enum kw_status kw_logbook_find_log(struct kw_logbook *book,
                                    struct kw_error *error);
 
 /* Moves an entry to another date, or takes it out of every count and list. Both
- * are written down beside the entry, which stays. */
+ * are written down beside the entry, which stays. The removal of a part that a
+ * fitting replaced goes with the fitting.
+ *
+ * returns  KW_OK; KW_BAD_INPUT where a part would come off before it was
+ *          fitted, or something else is about the entry. */
 enum kw_status kw_logbook_correct(struct kw_logbook *book,
                                   const struct kw_new_entry *entry,
                                   int64_t target,
@@ -272,6 +276,14 @@ enum kw_status kw_logbook_withdraw(struct kw_logbook *book,
                                    const struct kw_new_entry *entry,
                                    int64_t target,
                                    struct kw_error *error);
+
+/* The part that came off because entry `by`, a fitting, replaced it.
+ *
+ * part_id  0 for none. */
+enum kw_status kw_logbook_part_replaced(struct kw_logbook *book,
+                                        int64_t by,
+                                        int64_t *part_id,
+                                        struct kw_error *error);
 
 /* ---- keeping safe -------------------------------------------------------- */
 

@@ -361,6 +361,16 @@ int logbook_close(int argc, char **argv)
 /* ---- correct and withdraw --------------------------------------------------
  */
 
+/* Said, for it is another entry than the one that was named. */
+static void say_replaced(struct kw_text *said,
+                         int64_t part_id,
+                         const char *what_it_does)
+{
+    if (part_id != 0)
+        kw_text_addf(said, "So %s the removal of part %lld that it brought.\n",
+                     what_it_does, (long long)part_id);
+}
+
 /* Hours are never stored but summed from the sessions by date, so a correction
  * needs nothing else. */
 static enum kw_status write_correct(struct book_job *job,
@@ -370,6 +380,7 @@ static enum kw_status write_correct(struct book_job *job,
                                     struct kw_error *error)
 {
     int64_t target = 0;
+    int64_t replaced = 0;
     enum kw_status status = read_id(line, &target, error);
     /* Without a date there is nothing to correct, and "now" would be a
      * guess. */
@@ -379,9 +390,12 @@ static enum kw_status write_correct(struct book_job *job,
     if (status != KW_OK)
         return status;
     job->entry.text = words->text;
-    status = kw_logbook_correct(job->book, &job->entry, target, error);
+    status = kw_logbook_part_replaced(job->book, target, &replaced, error);
+    if (status == KW_OK)
+        status = kw_logbook_correct(job->book, &job->entry, target, error);
     say_entry(said, job, target);
     kw_text_add(said, "it counts from this date now.\n");
+    say_replaced(said, replaced, "does");
     return status;
 }
 
@@ -414,13 +428,17 @@ static enum kw_status write_withdraw(struct book_job *job,
                                      struct kw_error *error)
 {
     int64_t target = 0;
+    int64_t replaced = 0;
     enum kw_status status = read_id(line, &target, error);
     if (status != KW_OK)
         return status;
     job->entry.text = words->text;
-    status = kw_logbook_withdraw(job->book, &job->entry, target, error);
+    status = kw_logbook_part_replaced(job->book, target, &replaced, error);
+    if (status == KW_OK)
+        status = kw_logbook_withdraw(job->book, &job->entry, target, error);
     kw_text_addf(said, "Entry %lld is withdrawn and counts no more.\n",
                  (long long)target);
+    say_replaced(said, replaced, "is");
     return status;
 }
 

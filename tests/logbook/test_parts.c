@@ -151,6 +151,38 @@ static void test_parts__one_filed_late_ends_at_the_next(void **state)
     season_end(&season);
 }
 
+/* A fitting with a wrong date or on the wrong kart must leave its forerunner's
+ * hours as if it had been filed right. */
+static void test_parts__what_came_off_goes_with_the_fitting(void **state)
+{
+    struct season season;
+    struct kw_error error = {0};
+    int64_t part = 0;
+    season_begin(&season, *state);
+    const int64_t old = season_fit(&season, 0.0, "chain", 10.0);
+    const int64_t new = season_fit(&season, 4.0, "chain", 10.0);
+    season_session(&season, 5.0, HOUR_S);
+    season_session(&season, 7.0, HOUR_S);
+    assert_int_equal(kw_logbook_part_replaced(season.book, new, &part, &error),
+                     KW_OK);
+    assert_int_equal(part, old);
+    struct kw_new_entry entry = {.at_s = season_day(6.0)};
+    assert_int_equal(kw_logbook_correct(season.book, &entry, new, &error),
+                     KW_OK);
+    check_hours(&season, "old until the new date", old, 1.0);
+    check_hours(&season, "new from it", new, 1.0);
+    entry.at_s = season_day(-1.0);
+    assert_int_equal(kw_logbook_correct(season.book, &entry, new, &error),
+                     KW_BAD_INPUT);
+    assert_string_equal(error.what,
+                        "part 1 would come off before it was fitted");
+    check_hours(&season, "as it was", old, 1.0);
+    assert_int_equal(kw_logbook_withdraw(season.book, &entry, new, &error),
+                     KW_OK);
+    check_hours(&season, "on again", old, 2.0);
+    season_end(&season);
+}
+
 /* Two wheels have two bearings: a name keeps them apart. */
 static void test_parts__named_parts_do_not_replace_each_other(void **state)
 {
@@ -338,6 +370,7 @@ int main(void)
         IN_SCRATCH(test_parts__withdrawn_entries_count_no_more),
         IN_SCRATCH(test_parts__fitting_again_replaces),
         IN_SCRATCH(test_parts__one_filed_late_ends_at_the_next),
+        IN_SCRATCH(test_parts__what_came_off_goes_with_the_fitting),
         IN_SCRATCH(test_parts__named_parts_do_not_replace_each_other),
         IN_SCRATCH(test_parts__lead_reaches_back_to_the_forerunner_only),
         IN_SCRATCH(test_parts__karts_are_kept_apart),
