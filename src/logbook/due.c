@@ -94,7 +94,8 @@ void kw_dues_free(struct kw_dues *dues)
 /* ---- lives of parts --------------------------------------------------------
  */
 
-/* "7.6 of 8.0 h", "350 of 365 days"; a life of minutes needs more digits. */
+/* "7.6 of 8.0 h", "350 of 365 days"; a life of minutes needs more digits. Cut
+ * and not rounded: "8.0 of 8.0 h" is for what has run all of them. */
 static void add_share(struct kw_text *why,
                       double used,
                       double life,
@@ -105,7 +106,9 @@ static void add_share(struct kw_text *why,
         return;
     if (why->length > 0)
         kw_text_add(why, ", ");
-    kw_text_add_number(why, used, decimals);
+    const double a_unit = pow(10.0, decimals);
+    kw_text_add_number(why, floor((used + life * ROUNDING) * a_unit) / a_unit,
+                       decimals);
     kw_text_add(why, " of ");
     kw_text_add_number(why, life, decimals);
     kw_text_addf(why, " %s", unit);

@@ -32,6 +32,7 @@ static void test_due__part_is_named_as_its_life_runs_out(void **state)
         {6.1, true, KW_WATCH, "6.1 of 8.0 h"},
         {7.1, true, KW_WATCH, "7.1 of 8.0 h"},
         {7.6, true, KW_BEFORE_NEXT_RACE, "7.6 of 8.0 h"},
+        {7.99, true, KW_BEFORE_NEXT_RACE, "7.9 of 8.0 h"},
         {8.0, true, KW_BEFORE_NEXT_RUN, "8.0 of 8.0 h"},
         {9.5, true, KW_BEFORE_NEXT_RUN, "9.5 of 8.0 h"},
     };
