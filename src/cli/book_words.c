@@ -272,12 +272,13 @@ void book_end(struct book_job *job)
 /* Most commands answer for an empty book; for a check or an export that would
  * be wrong. */
 enum kw_status book_must_exist(const struct book_job *job,
+                               const struct book_words *words,
                                struct kw_error *error)
 {
     if (kw_logbook_exists(job->book))
         return KW_OK;
-    return kw_fail(error, KW_BAD_INPUT, NULL, 0, "there is no logbook yet",
-                   "name one with --book");
+    return kw_fail(error, KW_BAD_INPUT, words->book, 0,
+                   "there is no logbook yet", "name one with --book");
 }
 
 /* ---- words ----------------------------------------------------------------

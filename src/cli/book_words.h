@@ -63,9 +63,10 @@ enum kw_status book_begin(struct book_job *job,
                           struct kw_error *error);
 void book_end(struct book_job *job);
 
-/* returns  KW_OK; KW_BAD_INPUT where no book is there: for commands to which an
- *          empty answer would be a wrong one. */
+/* returns  KW_OK; KW_BAD_INPUT where no book is there, with the name that it
+ * was given: for commands to which an empty answer would be a wrong one. */
 enum kw_status book_must_exist(const struct book_job *job,
+                               const struct book_words *words,
                                struct kw_error *error);
 
 /* Path of the book: as stated, else $KARTWRIGHT_BOOK, else the usual place,

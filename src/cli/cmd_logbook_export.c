@@ -78,7 +78,7 @@ static enum kw_status export_book(struct book_job *job,
                                   struct kw_error *error)
 {
     struct kw_export exported = {0};
-    enum kw_status status = book_must_exist(job, error);
+    enum kw_status status = book_must_exist(job, &words->book, error);
     if (status == KW_OK)
         status = kw_logbook_export(job->book, &exported, error);
     if (status == KW_OK)

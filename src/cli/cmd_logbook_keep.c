@@ -40,8 +40,7 @@ static enum kw_status check(struct book_job *job,
 {
     struct kw_notices problems = {0};
     struct kw_text said = {0};
-    (void)words;
-    enum kw_status status = book_must_exist(job, error);
+    enum kw_status status = book_must_exist(job, &words->book, error);
     if (status == KW_OK)
         status = kw_logbook_check(job->book, &problems, error);
     if (status == KW_OK && problems.n == 0) {
