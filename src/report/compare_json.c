@@ -14,6 +14,9 @@
  * are shown, so that a reader's own sums hold. */
 enum { OF_P = 6, OF_PERCENT = 2, OF_DENSITY = 4, MORE = 1 };
 
+/* The last of those digits. */
+static const double LEAST_P = 1e-6;
+
 /* Differences are taken of what is printed, so that a reader's own subtraction
  * gives the same number. */
 static double rounded(double value, int decimals)
@@ -61,6 +64,13 @@ static void put_side(struct kw_json *json,
     kw_json_close(json);
 }
 
+/* No p is 0: one that the digits cannot show is told as the least of them. NAN
+ * stays NAN. */
+static void put_p(struct kw_json *json, const char *key, double p)
+{
+    kw_json_number(json, key, p < LEAST_P ? LEAST_P : p, OF_P);
+}
+
 /* In the measure's own digits and some more, which is what laps can tell. */
 static void put_measure(struct kw_json *json, const struct kw_measure *measure)
 {
@@ -78,8 +88,8 @@ static void put_measure(struct kw_json *json, const struct kw_measure *measure)
     kw_json_number(json, "difference", after - before, decimals);
     kw_json_number(json, "ci95_low", measure->low, decimals);
     kw_json_number(json, "ci95_high", measure->high, decimals);
-    kw_json_number(json, "p", measure->p, OF_P);
-    kw_json_number(json, "p_adjusted", measure->p_adjusted, OF_P);
+    put_p(json, "p", measure->p);
+    put_p(json, "p_adjusted", measure->p_adjusted);
     kw_json_string(json, "verdict", kw_change_name(measure->verdict));
     kw_json_number(json, "smallest_change", measure->smallest, decimals);
     kw_json_count(json, "n_before", measure->n[KW_BEFORE]);
