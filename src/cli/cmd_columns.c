@@ -191,7 +191,7 @@ int cmd_columns(int argc, char **argv)
          "the kart's profile, an INI file"},
         {"--column", OPTION_LIST, &input.columns, "ROLE=HEADING", false,
          "which column holds what; may be given again"},
-        {"--rate", OPTION_NUMBER, &input.rate_hz, "HZ", false,
+        {"--rate", OPTION_ABOVE_0, &input.rate_hz, "HZ", false,
          "samples each second, for a log without a time column"},
     };
     const struct command_words command = {

@@ -87,7 +87,7 @@ static enum parsed read_words(int argc,
          "air and setup from this logbook, else the usual one"},
         {"--column", OPTION_LIST, &words->input.columns, "ROLE=HEADING", false,
          "which column holds what; may be given again"},
-        {"--rate", OPTION_NUMBER, &words->input.rate_hz, "HZ", false,
+        {"--rate", OPTION_ABOVE_0, &words->input.rate_hz, "HZ", false,
          "samples each second, for a log without time"}};
     const struct command_words command = {
         "compare [OPTIONS] --before LOG.csv ... --after LOG.csv ...", summary,

@@ -501,7 +501,7 @@ int logbook_add(int argc, char **argv)
          "a good session of the same kart to compare with"},
         {"--column", OPTION_LIST, &words.input.columns, "ROLE=HEADING", false,
          "which column holds what; may be given again"},
-        {"--rate", OPTION_NUMBER, &words.input.rate_hz, "HZ", false,
+        {"--rate", OPTION_ABOVE_0, &words.input.rate_hz, "HZ", false,
          "samples each second, for a log without time"},
         {"--no-report", OPTION_FLAG, &words.no_report, NULL, false,
          "keep no page and no plots"},

@@ -76,7 +76,7 @@ static enum parsed read_words(int argc, char **argv, struct review_words *words)
          "today's air, with --book: \"T=21 P=1012 RH=45\""},
         {"--column", OPTION_LIST, &words->input.columns, "ROLE=HEADING", false,
          "which column holds what; may be given again"},
-        {"--rate", OPTION_NUMBER, &words->input.rate_hz, "HZ", false,
+        {"--rate", OPTION_ABOVE_0, &words->input.rate_hz, "HZ", false,
          "samples each second, for a log without time"}};
     const struct command_words command = {
         "review [OPTIONS] LOG.csv", summary, options,

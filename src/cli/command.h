@@ -17,13 +17,14 @@ enum { EXIT_DONE = 0, EXIT_REFUSED = 1, EXIT_USAGE = 2 };
 
 /* What an option takes, and the type that `target` points at. */
 enum option_kind {
-    OPTION_FLAG,   /* nothing: bool */
-    OPTION_TEXT,   /* one word: const char * */
-    OPTION_MAYBE,  /* one word, or none at the end and before another option,
-                      which gives "": const char * */
-    OPTION_NUMBER, /* one number: double */
-    OPTION_LIST    /* all words up to the next option, or one word each time it
-                      is given: struct words */
+    OPTION_FLAG,    /* nothing: bool */
+    OPTION_TEXT,    /* one word: const char * */
+    OPTION_MAYBE,   /* one word, or none at the end and before another option,
+                       which gives "": const char * */
+    OPTION_NUMBER,  /* one number: double */
+    OPTION_ABOVE_0, /* one number above 0, which is "not given": double */
+    OPTION_LIST     /* all words up to the next option, or one word each time it
+                       is given: struct words */
 };
 
 /* A list of words of the command line, not owned. */

@@ -101,11 +101,6 @@ enum kw_status input_open(struct input *input,
 {
     *input = (struct input){.rate_hz = words->rate_hz};
     kw_profile_init(&input->profile);
-    /* 0 is "not given"; written so that NAN is refused too. */
-    if (!(words->rate_hz >= 0.0))
-        return kw_fail(error, KW_BAD_USAGE, NULL, 0,
-                       "--rate must be more than 0",
-                       "give the samples each second, for instance 20");
     enum kw_status status = KW_OK;
     if (words->kart != NULL)
         status = kw_profile_read(words->kart, &input->profile, error);

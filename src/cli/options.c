@@ -112,9 +112,11 @@ static enum parsed take_number(const struct command_words *command,
                                const char *word)
 {
     double *number = option->target;
-    if (kw_number_parse(word, strlen(word), '.', number))
-        return PARSED;
-    return wrong(command, "not a number (write 12.5):", word);
+    if (!kw_number_parse(word, strlen(word), '.', number))
+        return wrong(command, "not a number (write 12.5):", word);
+    if (option->kind == OPTION_ABOVE_0 && !(*number > 0.0))
+        return wrong(command, "must be more than 0:", option->name);
+    return PARSED;
 }
 
 /* Takes the words of one option, argv[*at] and what follows.
@@ -150,7 +152,7 @@ static enum parsed take_option(const struct command_words *command,
         return wrong(command, "needs a value:", option->name);
     if (option->kind == OPTION_TEXT || option->kind == OPTION_MAYBE)
         *(const char **)option->target = value;
-    if (option->kind == OPTION_NUMBER)
+    if (option->kind == OPTION_NUMBER || option->kind == OPTION_ABOVE_0)
         return take_number(command, option, value);
     if (option->kind != OPTION_LIST)
         return PARSED;
