@@ -6,6 +6,7 @@
  * some. Neither has to be said: they show by their shape. */
 #include "import/head.h"
 
+#include "core/array.h"
 #include "core/clock.h"
 #include "core/fail.h"
 #include "core/text.h"
@@ -19,6 +20,7 @@
 #include "import/rate_note.h"
 #include "import/table_refused.h"
 
+#include <stdlib.h>
 #include <string.h>
 
 enum {
@@ -422,19 +424,15 @@ static enum kw_status refuse(const struct kw_head *head,
 
 /* Four delimiters are tried on the same text. A line "sep=;" needs no reading:
  * what it says is found in the rows. */
-enum kw_status kw_head_read(const char *text,
-                            size_t length,
-                            const char *path,
-                            struct kw_head *out,
-                            struct kw_error *error)
+static enum kw_status read_rows(const char *text,
+                                size_t length,
+                                struct kw_head *out,
+                                struct kw_error *error)
 {
     static const char delimiters[] = {',', ';', '\t', '|'};
-    const struct kw_file_kind kind = kw_file_kind_of(text, length);
     char best = ',';
     double best_fitness = -1.0;
     *out = (struct kw_head){0};
-    if (kind.binary)
-        return kw_fail(error, KW_BAD_INPUT, path, 0, kind.what, kind.todo);
     for (size_t i = 0; i < sizeof delimiters; i++) {
         struct kw_head tried = {0};
         const enum kw_status status =
@@ -450,14 +448,67 @@ enum kw_status kw_head_read(const char *text,
         kw_head_free_rows(&tried);
     }
     const enum kw_status status = kw_head_split(text, length, best, out, error);
-    if (status != KW_OK)
-        return status;
-    out->delimiter = best;
-    find_heading(out);
-    if (out->heading == out->n_rows) {
-        const enum kw_status refused = refuse(out, &kind, path, error);
+    if (status == KW_OK) {
+        out->delimiter = best;
+        find_heading(out);
+    }
+    return status;
+}
+
+/* How good a heading was found: one as wide as its rows is better. */
+static size_t quality(const struct kw_head *head)
+{
+    return head->heading == head->n_rows ? 0
+                                         : worth(&head->rows[head->heading]) +
+                                               (head->rows[head->heading].n ==
+                                                head->rows[head->first_data].n);
+}
+
+/* In a note such as `Comment,"felt fine` the quote swallows the heading, if not
+ * all that follows. It is taken as text where that gives a better heading. */
+static enum kw_status read_without_stray_quotes(char *text,
+                                                size_t length,
+                                                struct kw_head *head,
+                                                struct kw_error *error)
+{
+    struct kw_head mended = {0};
+    char *copy = kw_array_new(length + 1, 1, error);
+    if (copy == NULL)
+        return KW_NO_MEMORY;
+    memcpy(copy, text, length);
+    const size_t line = kw_mend_quotes(copy, length);
+    const enum kw_status status =
+        line > 0 ? read_rows(copy, length, &mended, error) : KW_OK;
+    if (line > 0 && status == KW_OK && quality(&mended) > quality(head)) {
+        const struct kw_head other = *head;
+        *head = mended;
+        mended = other;
+        head->quote_line = line;
+        memcpy(text, copy, length);
+    }
+    kw_head_free(&mended);
+    free(copy);
+    return status;
+}
+
+enum kw_status kw_head_read(char *text,
+                            size_t length,
+                            const char *path,
+                            struct kw_head *out,
+                            struct kw_error *error)
+{
+    const struct kw_file_kind kind = kw_file_kind_of(text, length);
+    *out = (struct kw_head){0};
+    if (kind.binary)
+        return kw_fail(error, KW_BAD_INPUT, path, 0, kind.what, kind.todo);
+    enum kw_status status = read_rows(text, length, out, error);
+    if (status == KW_OK)
+        status = read_without_stray_quotes(text, length, out, error);
+    if (status == KW_OK && out->heading == out->n_rows)
+        status = refuse(out, &kind, path, error);
+    if (status != KW_OK) {
         kw_head_free(out);
-        return refused;
+        return status;
     }
     out->point = kw_decimal_mark(out);
     out->rate_hz = kw_rate_note(out, &out->rate_line);

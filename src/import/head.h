@@ -21,7 +21,8 @@ struct kw_head_row {
  * point         decimal mark, '.' or ','.
  * heading, units, first_data  indices into rows; units is n_rows for none.
  * rate_hz       stated in a note above the table; NAN for none.
- * rate_line     on which that note stands. */
+ * rate_line     on which that note stands.
+ * quote_line    on which a quote opens that is never closed; 0 for none. */
 struct kw_head {
     struct kw_head_row *rows;
     size_t n_rows;
@@ -33,17 +34,19 @@ struct kw_head {
     size_t first_data;
     double rate_hz;
     size_t rate_line;
+    size_t quote_line;
 };
 
 /* Reads the head.
  *
  * text, length  the first bytes of the log, up to the end of a line unless they
- *               are the whole of it.
+ *               are the whole of it. Quotes that would swallow the heading are
+ *               replaced in it.
  * path          for errors.
  * out           freed with kw_head_free().
  * returns       KW_OK; KW_BAD_INPUT (nothing in it, no table, no heading row);
  *               KW_NO_MEMORY. */
-enum kw_status kw_head_read(const char *text,
+enum kw_status kw_head_read(char *text,
                             size_t length,
                             const char *path,
                             struct kw_head *out,

@@ -106,3 +106,25 @@ enum kw_status kw_head_split(const char *text,
     kw_head_free_rows(head);
     return kw_fail_memory(error);
 }
+
+size_t kw_mend_quotes(char *text, size_t length)
+{
+    size_t first_line = 0;
+    size_t line = 1;
+    for (size_t start = 0; start < length; line++) {
+        size_t end = start;
+        size_t quotes = 0;
+        while (end < length && text[end] != '\n' && text[end] != '\r')
+            quotes += text[end++] == '"';
+        for (size_t i = start; quotes % 2 == 1 && i < end; i++) {
+            if (text[i] == '"')
+                text[i] = '\'';
+        }
+        if (quotes % 2 == 1 && first_line == 0)
+            first_line = line;
+        /* CR LF is one end. */
+        end += end + 1 < length && text[end] == '\r' && text[end + 1] == '\n';
+        start = end + 1;
+    }
+    return first_line;
+}

@@ -16,6 +16,12 @@ enum kw_status kw_head_split(const char *text,
                              struct kw_head *head,
                              struct kw_error *error);
 
+/* Makes apostrophes of the quotes in every line that has an odd number of them:
+ * one opens there and is not closed.
+ *
+ * returns  the first such line; 0 for none. */
+size_t kw_mend_quotes(char *text, size_t length);
+
 /* Frees the rows, and nothing else. */
 void kw_head_free_rows(struct kw_head *head);
 

@@ -406,6 +406,18 @@ static enum kw_status tell_noted_rate(const struct reading *reading,
     return kw_notices_tell(notices, head->rate_line, &text, error);
 }
 
+static enum kw_status tell_open_quote(const struct kw_head *head,
+                                      struct kw_notices *notices,
+                                      struct kw_error *error)
+{
+    return head->quote_line == 0
+               ? KW_OK
+               : kw_notices_add(notices, head->quote_line,
+                                "a quote opens here and is never closed: taken "
+                                "as text",
+                                error);
+}
+
 /* Some programs put a number in front of each row, and no name above it. */
 static enum kw_status refuse_all_rows(const struct kw_head *head,
                                       const char *path,
@@ -444,6 +456,8 @@ static enum kw_status read_rows(struct reading *reading,
     enum kw_status status =
         kw_columns_notices(&reading->columns, head->rows[head->heading].line,
                            &log->notices, error);
+    if (status == KW_OK)
+        status = tell_open_quote(head, &log->notices, error);
     if (status == KW_OK)
         status = tell_unused_rate(reading, &log->notices, error);
     if (status == KW_OK)

@@ -234,6 +234,22 @@ static void judge_data(struct kw_table_reader *reader, bool is_cut)
     }
 }
 
+/* The power went within a field between quotes: only this row is lost. A quote
+ * that opened further up has swallowed rows, and they would be missed. */
+static void give_up_cut_row(struct kw_table_reader *reader)
+{
+    struct kw_text text = {0};
+    const size_t lines_within = reader->newlines - reader->ends_line;
+    if (lines_within > 0) {
+        if (reader->status == KW_OK)
+            reader->status = kw_refuse_open_quote(reader->source->bytes->path,
+                                                  reader->line, reader->error);
+        return;
+    }
+    kw_text_add(&text, "the file ends within quotes: row left out");
+    notice(reader, KW_WRONG_COUNT, &text);
+}
+
 /* What is no data at all is passed over without a count; what is data and bad
  * is counted and named. */
 static void judge_row(struct kw_table_reader *reader, bool is_cut)
@@ -244,6 +260,10 @@ static void judge_row(struct kw_table_reader *reader, bool is_cut)
         is_heading(reader))
         return;
     reader->table->data_rows++;
+    if (reader->open_quote) {
+        give_up_cut_row(reader);
+        return;
+    }
     /* One stray quote would else swallow the rest of the session up to the next
      * one, and the review would be of half of it. */
     if (reader->newlines > LINES_IN_A_ROW) {
@@ -325,6 +345,23 @@ static enum kw_status make_slots(struct kw_table_reader *reader)
     return make_room(reader, rows_to_come(reader->source));
 }
 
+/* What is left is a row without its line end, or one in an open quote. Only
+ * here the parser is made strict, to say which: in a row `1"2` is some text
+ * like other. */
+static void end_parsing(struct kw_table_reader *reader,
+                        struct csv_parser *parser)
+{
+    csv_set_opts(parser, CSV_REPALL_NL | CSV_STRICT | CSV_STRICT_FINI);
+    int failed = csv_fini(parser, kw_on_field, on_row_end, reader);
+    if (failed != 0 && csv_error(parser) == CSV_EPARSE) {
+        reader->open_quote = true;
+        csv_set_opts(parser, CSV_REPALL_NL);
+        failed = csv_fini(parser, kw_on_field, on_row_end, reader);
+    }
+    if (failed != 0 && reader->status == KW_OK)
+        reader->status = kw_fail_memory(reader->error);
+}
+
 /* The head's bytes first, then block by block. A row that does not end for
  * megabytes is in an open quote: libcsv would collect all of it. */
 static enum kw_status parse(struct kw_table_reader *reader,
@@ -357,16 +394,7 @@ static enum kw_status parse(struct kw_table_reader *reader,
             length = 0;
     } while (length > 0);
     free(block);
-    /* What is left is a row without its line end, or one in an open quote. Only
-     * here the parser is made strict: in a row `1"2` is some text like other.
-     */
-    csv_set_opts(parser, CSV_REPALL_NL | CSV_STRICT | CSV_STRICT_FINI);
-    if (csv_fini(parser, kw_on_field, on_row_end, reader) != 0 &&
-        reader->status == KW_OK)
-        reader->status = csv_error(parser) == CSV_EPARSE
-                             ? kw_refuse_open_quote(source->bytes->path,
-                                                    reader->line, reader->error)
-                             : kw_fail_memory(reader->error);
+    end_parsing(reader, parser);
     return reader->status;
 }
 

@@ -101,6 +101,8 @@ static void on_other_field(struct kw_table_reader *reader,
 {
     if (length > 0) {
         count_newlines(reader, text, length);
+        reader->ends_line =
+            text[length - 1] == '\n' || text[length - 1] == '\r';
         kw_joined_field(&reader->joined, text, length);
         /* A comment is told by its first field only; '#' later is text. */
         if (column == 0)

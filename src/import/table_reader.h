@@ -36,6 +36,8 @@ struct kw_lane {
  * last_length  of the last field.
  * line         1-based physical line on which the row starts.
  * newlines     line ends inside its quoted fields.
+ * ends_line    the last field that was no number ends in a line end.
+ * open_quote   the file ended within quotes, in this row.
  * as_heading   fields that repeat the heading or the units row.
  * bad_*        the first field of the row that could not be read.
  * joined       what speaks for files that were put behind each other.
@@ -56,6 +58,8 @@ struct kw_table_reader {
     size_t last_length;
     size_t line;
     size_t newlines;
+    bool ends_line;
+    bool open_quote;
     size_t skip_to_line;
     size_t as_heading;
     size_t n_bad;
