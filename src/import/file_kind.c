@@ -30,6 +30,15 @@ static const struct kind kinds[] = {
     {"[{", {"this is JSON", EXPORT_AS_CSV, false}},
 };
 
+/* Not binary: a log that lost a block of bytes is still one. */
+static const struct kw_file_kind not_text = {"this is not a text file",
+                                             EXPORT_AS_CSV, false};
+
+enum {
+    LOOK_SIZE = 4096, /* bytes that are looked at */
+    CONTROLS_IN = 50  /* one control character in so many bytes is too much */
+};
+
 /* Without regard to case, as HTML has it; no other format minds. */
 static bool begins_with(const char *bytes, size_t length, const char *start)
 {
@@ -40,6 +49,19 @@ static bool begins_with(const char *bytes, size_t length, const char *start)
     memcpy(first, bytes, n);
     first[n] = '\0';
     return kw_text_same(first, start);
+}
+
+/* A text has line ends and tabs, and hardly any other control characters; of
+ * pictures and programs one byte in ten is one. Common practice, no source. */
+static bool is_no_text(const char *bytes, size_t length)
+{
+    size_t n = 0;
+    if (length > LOOK_SIZE)
+        length = LOOK_SIZE;
+    for (size_t i = 0; i < length; i++)
+        n += (unsigned char)bytes[i] < ' ' &&
+             memchr("\t\r\n\f\033", bytes[i], 5) == NULL;
+    return n * CONTROLS_IN > length;
 }
 
 struct kw_file_kind kw_file_kind_of(const char *bytes, size_t length)
@@ -55,6 +77,8 @@ struct kw_file_kind kw_file_kind_of(const char *bytes, size_t length)
             return kinds[i].is;
     }
     struct kw_file_kind text = {0};
-    kw_line_shape(first, all, &text.what, &text.todo);
+    if (!kw_line_shape(first, all, &text.what, &text.todo) &&
+        is_no_text(first, all))
+        text = not_text;
     return text;
 }

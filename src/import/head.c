@@ -24,9 +24,9 @@
 #include <string.h>
 
 enum {
-    MOST_FIELDS = 256, /* fields of a row that are counted apart */
-    ROWS_ABOVE = 4,    /* rows above the data that may be the heading */
-    BLOCKS = 4,        /* blocks of data that are looked at for a heading */
+    MOST_FIELDS = 4096, /* fields of a row, and one more */
+    ROWS_ABOVE = 4,     /* rows above the data that may be the heading */
+    BLOCKS = 4,         /* blocks of data that are looked at for a heading */
     NAMES_A_LOG = MOST_FIELDS, /* more than a row can name columns */
     MOST_LAPS = 50,            /* rows of a list of laps above the readings */
     WIDE_ROWS = 10 /* more than one row in so many is no exception */
@@ -394,6 +394,20 @@ static size_t line_of_open_quote(const struct kw_head *head)
                                                                          : 0;
 }
 
+static enum kw_status refuse_wide_row(const char *path,
+                                      size_t line,
+                                      struct kw_error *error)
+{
+    struct kw_text what = {0};
+    const struct kw_refusal refusal = {
+        KW_BAD_INPUT, path, line,
+        "export fewer columns: time, RPM, EGT and what else is of use"};
+    kw_text_add(&what, "the row has more than ");
+    kw_text_add_whole(&what, MOST_FIELDS - 1);
+    kw_text_add(&what, " fields");
+    return kw_fail_text(error, &refusal, &what);
+}
+
 /* What is missing tells what went wrong with the export. */
 static enum kw_status refuse(const struct kw_head *head,
                              const struct kw_file_kind *kind,
@@ -405,6 +419,10 @@ static enum kw_status refuse(const struct kw_head *head,
                        "export the session from the logger again");
     if (kind->what != NULL)
         return kw_fail(error, KW_BAD_INPUT, path, 0, kind->what, kind->todo);
+    for (size_t i = 0; i < head->n_rows; i++) {
+        if (head->rows[i].n >= MOST_FIELDS)
+            return refuse_wide_row(path, head->rows[i].line, error);
+    }
     const size_t quote_line = line_of_open_quote(head);
     if (head->first_data == head->n_rows && quote_line > 0)
         return kw_refuse_open_quote(path, quote_line, error);
@@ -464,6 +482,11 @@ static size_t quality(const struct kw_head *head)
                                                 head->rows[head->first_data].n);
 }
 
+static bool names_nothing(const struct kw_head *head)
+{
+    return worth(&head->rows[head->heading]) == 0;
+}
+
 /* In a note such as `Comment,"felt fine` the quote swallows the heading, if not
  * all that follows. It is taken as text where that gives a better heading. */
 static enum kw_status read_without_stray_quotes(char *text,
@@ -504,7 +527,9 @@ enum kw_status kw_head_read(char *text,
     enum kw_status status = read_rows(text, length, out, error);
     if (status == KW_OK)
         status = read_without_stray_quotes(text, length, out, error);
-    if (status == KW_OK && out->heading == out->n_rows)
+    /* Decimal commas may make a table of lines that are none. */
+    if (status == KW_OK && (out->heading == out->n_rows ||
+                            (kind.what != NULL && names_nothing(out))))
         status = refuse(out, &kind, path, error);
     if (status != KW_OK) {
         kw_head_free(out);

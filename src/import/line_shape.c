@@ -4,13 +4,14 @@
 #include "import/line_shape.h"
 
 #include "core/number.h"
+#include "import/cell.h"
 
 #include <string.h>
 
 enum {
-    LINES = 40,      /* lines that are looked at */
+    LINES = 200,     /* lines that are looked at */
     LEAST_LINES = 3, /* of one shape, below which it may be chance */
-    MOST_WORD = 32   /* bytes of a number */
+    MOST_WORD = 40   /* bytes of a value */
 };
 
 struct line {
@@ -66,35 +67,56 @@ static bool is_named(const struct line *line)
     return names > 1 && marks + 1 >= names;
 }
 
-/* With either decimal mark, and perhaps between quotes. */
+static void unquote(const char **word, size_t *length)
+{
+    if (*length > 2 && **word == '"' && (*word)[*length - 1] == '"') {
+        (*word)++;
+        *length -= 2;
+    }
+}
+
+/* Does it begin as a number, a time or a position does, or say that there is no
+ * reading? One comma may be its decimal mark; more of them part fields. */
+static bool is_value(const char *word, size_t length)
+{
+    unquote(&word, &length);
+    const size_t sign = length > 1 && strchr("+-.", word[0]) != NULL;
+    size_t marks = 0;
+    for (size_t i = 0; i < length; i++)
+        marks += word[i] == ',' ? 1 : word[i] == ';' || word[i] == '|' ? 2 : 0;
+    return length > 0 && length < MOST_WORD && marks < 2 &&
+           ((word[sign] >= '0' && word[sign] <= '9') ||
+            kw_is_missing(word, length));
+}
+
+/* A number with either decimal mark, between quotes perhaps. */
 static bool is_number(const char *word, size_t length)
 {
     double value = 0.0;
-    if (length > 2 && word[0] == '"' && word[length - 1] == '"') {
-        word++;
-        length -= 2;
-    }
+    unquote(&word, &length);
     return length > 0 && length < MOST_WORD &&
            (kw_number_parse(word, length, '.', &value) ||
             kw_number_parse(word, length, ',', &value));
 }
 
-/* Two numbers or more, and nothing but numbers. */
+/* Two values or more, one of them a plain number, and nothing but values. */
 static bool is_parted_by_blanks(const struct line *line)
 {
+    size_t values = 0;
     size_t numbers = 0;
     for (size_t i = 0; i < line->length;) {
         size_t end = i;
         while (end < line->length && line->at[end] != ' ')
             end++;
         if (end > i) {
-            if (!is_number(line->at + i, end - i))
+            if (!is_value(line->at + i, end - i))
                 return false;
-            numbers++;
+            values++;
+            numbers += is_number(line->at + i, end - i);
         }
         i = end + 1;
     }
-    return numbers > 1;
+    return values > 1 && numbers > 0;
 }
 
 static const struct {

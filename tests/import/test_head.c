@@ -78,11 +78,44 @@ static void test_head__unknown_words_above_units_are_the_heading(void **state)
     kw_log_free(&log);
 }
 
+/* Loggers of cars write hundreds of channels. */
+static void test_head__many_columns_are_read_or_told(void **state)
+{
+    enum { WIDE = 2000, TOO_WIDE = 5000, SIZE = 1 << 16 };
+    static char text[SIZE];
+    for (size_t n = WIDE; n <= TOO_WIDE; n += TOO_WIDE - WIDE) {
+        size_t length = (size_t)snprintf(text, SIZE, "Time,RPM");
+        for (size_t i = 2; i < n; i++)
+            length += (size_t)snprintf(text + length, SIZE - length, ",c");
+        for (int row = 0; row < 4; row++) {
+            length += (size_t)snprintf(text + length, SIZE - length,
+                                       "\n0.%d,9000", row);
+            for (size_t i = 2; i < n; i++)
+                length += (size_t)snprintf(text + length, SIZE - length, ",1");
+        }
+        struct kw_log log;
+        struct kw_error error = {0};
+        log_write(*state, text, length);
+        if (n == WIDE) {
+            assert_int_equal(log_read(*state, NULL, &log, &error), KW_OK);
+            assert_int_equal(log.rows_used, 4);
+            kw_log_free(&log);
+        } else {
+            assert_int_equal(log_read(*state, NULL, &log, &error),
+                             KW_BAD_INPUT);
+            assert_int_equal(error.line, 1);
+            assert_string_equal(error.what,
+                                "the row has more than 4,095 fields");
+        }
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         IN_SCRATCH(test_head__note_is_no_heading),
         IN_SCRATCH(test_head__unknown_words_above_units_are_the_heading),
+        IN_SCRATCH(test_head__many_columns_are_read_or_told),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -19,6 +19,13 @@ static void test_line_shape__is_told_by_most_lines(void **state)
          "the fields are parted by blanks"},
         {"\"t\" \"n\"\r\n\"1\" 0,1 6000\r\n\"2\" 0,2 6000\r\n\"3\" 0,3 1\r\n",
          "the fields are parted by blanks"},
+        {"Ring\nT N EGT\n10:05:12,8 1 -\n10:05:12,9 1 -\n10:05:13,0 1 -\n",
+         "the fields are parted by blanks"},
+        {"N Lat\n2013 50\xC2\xB0"
+         "59.1'\n2013 50\xC2\xB0"
+         "59.1'\n2013 50\xC2\xB0"
+         "59.1'\n",
+         "the fields are parted by blanks"},
         {"\"Time,RPM\"\n\"0.0,6000\"\n\"0.1,6000\"\n",
          "each whole line stands between quotes, as one field"},
         {"t,n\n(0.0,6000),\n(0.1,6000),\n(0.2,6000),\n",
@@ -31,6 +38,8 @@ static void test_line_shape__is_told_by_most_lines(void **state)
         {"\"Time\",\"RPM\"\n\"0\",\"1\"\n\"1\",\"1\"\n", NULL},
         {"t,n\n=\"0\",=\"1\"\n=\"1\",=\"1\"\n=\"2\",=\"1\"\n", NULL},
         {"a note\n12 13\nanother note\n14 15\n", NULL},
+        {"t,n,c\n0.0,1,Ring 1\n0.1,1,Ring 1\n0.2,1,Ring 1\n", NULL},
+        {"t;n\n0,0;1 1\n0,1;1 1\n0,2;1 1\n", NULL},
         {"6000\n6000\n6000\n", NULL},
         {"\"\n\"\n\"\n(\n=\n", NULL},
         {"", NULL},

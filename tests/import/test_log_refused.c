@@ -34,8 +34,8 @@ static const struct refusal refusals[] = {
     {"other data",
      "\x7F"
      "ELF\x02\x01\x01 \x03>\x01\n\x05\x06\x07",
-     NULL, 0, "no rows of numbers found",
-     "export the session as a CSV table with a heading row"},
+     NULL, 0, "this is not a text file",
+     "export the session from the logger as CSV"},
     {"formula that failed", "Time,RPM,EGT\n0.0,#VALUE!,1\n0.1,#VALUE!,1\n",
      NULL, 1, "column 'RPM' holds no number: line 2 has '#VALUE!'",
      "export it as plain numbers, or name another one with --column "
