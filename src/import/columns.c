@@ -140,6 +140,7 @@ static enum kw_status read_column(const struct kw_head *head,
     column->role = column->claims = heading.role;
     column->denied = heading.denied;
     column->score = heading.score;
+    column->strangers = heading.strangers;
     /* After the role, for it decides what a field may hold: "X" is a value in a
      * marker column only. */
     look_at_values(head, i, column);
@@ -400,6 +401,14 @@ static enum kw_status give_up(struct kw_column *loser,
     return KW_OK;
 }
 
+/* Of headings that say a role as well, the plainer one: "RPM" and not "RPM x".
+ */
+static bool fits_better(const struct kw_column *a, const struct kw_column *b)
+{
+    return a->score > b->score ||
+           (a->score == b->score && a->strangers < b->strangers);
+}
+
 /* Keeps the best column of a role; a tie for RPM or time is refused. */
 static enum kw_status keep_best(const struct chooser *chooser,
                                 enum kw_role role)
@@ -411,7 +420,7 @@ static enum kw_status keep_best(const struct chooser *chooser,
             continue;
         /* Of equals the first, as a person reads a table. */
         if (best == columns->n ||
-            columns->items[i].score > columns->items[best].score)
+            fits_better(&columns->items[i], &columns->items[best]))
             best = i;
     }
     for (size_t i = 0; i < columns->n; i++) {
@@ -420,7 +429,7 @@ static enum kw_status keep_best(const struct chooser *chooser,
             continue;
         /* A wrong RPM or time makes every later finding wrong. For the others
          * the first one is taken, and the notice names the one left out. */
-        if (column->score == columns->items[best].score &&
+        if (!fits_better(&columns->items[best], column) &&
             (role == KW_ROLE_RPM || role == KW_ROLE_TIME))
             return refuse_tie(chooser, &columns->items[best], column);
         if (give_up(column, &columns->items[best], chooser->error) != KW_OK)

@@ -18,6 +18,7 @@
  * highest   of the numbers among these; 0 without.
  * counts    each of them is one more than the one before.
  * score     of the heading; INT_MAX for one that was stated.
+ * strangers words of the heading beside those that tell the role.
  * unit      as written, or NULL.
  * clock     its values are clock times and not numbers.
  * dated     these have a date.
@@ -34,6 +35,7 @@ struct kw_column {
     double highest;
     bool counts;
     int score;
+    size_t strangers;
     const struct kw_unit *unit;
     bool clock;
     bool dated;

@@ -199,12 +199,21 @@ static bool states_rate_or_share(const char *folded, enum kw_quantity quantity)
                              quantity));
 }
 
+/* "EGT mV": what the probe gives, before it is a temperature. */
+static bool ends_in_millivolts(const char *folded)
+{
+    const struct kw_unit *unit = unit_at_end(folded, KW_QUANTITY_VOLTAGE);
+    return unit != NULL && unit == kw_unit_named("mV");
+}
+
 bool kw_states_other_unit(const char *folded_heading,
                           const char *folded_cell,
                           enum kw_quantity quantity)
 {
     return states_rate_or_share(folded_heading, quantity) ||
            states_rate_or_share(folded_cell, quantity) ||
+           (quantity == KW_QUANTITY_TEMPERATURE &&
+            ends_in_millivolts(folded_heading)) ||
            unit_in_brackets(folded_heading, KW_QUANTITY_NONE) != NULL ||
            unit_in_brackets(folded_cell, KW_QUANTITY_NONE) != NULL ||
            kw_unit_in(folded_cell, strlen(folded_cell), KW_QUANTITY_NONE) !=

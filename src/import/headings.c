@@ -130,6 +130,18 @@ static size_t unit_bracket(const char *p, enum kw_quantity quantity)
     return kw_unit_in(p + 1, length, quantity) != NULL ? length + 1 : 0;
 }
 
+/* Bytes of a substance's formula that p begins with; 0 for none. */
+static size_t formula_at(const char *p)
+{
+    static const char *const formulas[] = {"h2o", "co2", "o2"};
+    for (size_t i = 0; i < sizeof formulas / sizeof formulas[0]; i++) {
+        const size_t length = strlen(formulas[i]);
+        if (strncmp(p, formulas[i], length) == 0)
+            return length;
+    }
+    return 0;
+}
+
 /* Words are runs of letters, of digits, or single signs like '#'; "h2o" stays
  * one. Units between brackets, of that quantity or any, are no words: "(min)"
  * is no smallest value. */
@@ -142,10 +154,11 @@ static void split(const char *heading,
     for (const char *p = words->folded; *p != '\0' && words->n < MOST_WORDS;) {
         /* Else it would fall apart into h, 2 and o, and say nothing of
          * water. */
-        if (strncmp(p, "h2o", 3) == 0) {
+        const size_t formula = formula_at(p);
+        if (formula > 0) {
             words->at[words->n] = p;
-            words->length[words->n++] = 3;
-            p += 3;
+            words->length[words->n++] = formula;
+            p += formula;
             continue;
         }
         const size_t skipped = unit_bracket(p, unit);
@@ -470,6 +483,28 @@ static void read_phrases(struct kw_heading *found,
         read_unit_alone(found, words, folded_cell);
 }
 
+/* Words that the matched phrase and a unit do not account for: "RPM" is plainer
+ * than "RPM raw 2". */
+static size_t count_strangers(const struct words *words,
+                              const char *phrase,
+                              enum kw_quantity quantity)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < words->n; i++) {
+        bool known =
+            quantity != KW_QUANTITY_NONE &&
+            kw_unit_in(words->at[i], words->length[i], quantity) != NULL;
+        for (const char *p = phrase; !known && *p != '\0';
+             p += strspn(p, " ")) {
+            const size_t length = strcspn(p, " ");
+            known = word_is(words->at[i], words->length[i], p, length);
+            p += length;
+        }
+        n += !known;
+    }
+    return n;
+}
+
 /* The axle has words of its own, but any engine speed beside the word wheel is
  * the axle's too. */
 struct kw_heading kw_heading_read(const char *heading, const char *unit_cell)
@@ -485,6 +520,8 @@ struct kw_heading kw_heading_read(const char *heading, const char *unit_cell)
     if (found.role == KW_N_ROLES)
         return found;
     found.unit = kw_heading_unit(found.role, heading, unit_cell);
+    found.strangers =
+        count_strangers(&words, found.words, kw_role_quantity(found.role));
     found.denied = KW_N_ROLES;
     found.why = "";
     return found;

@@ -8,16 +8,18 @@
 
 /* What a heading most likely means.
  *
- * role    KW_N_ROLES when it is not understood.
- * score   how sure, comparable between headings; above 0 with a role.
- * unit    as written in the heading or the units row; NULL when not stated.
- * words   the row of the table that matched, for the person; "" for none.
- * denied  without a role: the one of its words, which something else in it
- *         speaks against; else KW_N_ROLES.
- * why     what that is, for the person; "" for none. */
+ * role       KW_N_ROLES when it is not understood.
+ * score      how sure, comparable between headings; above 0 with a role.
+ * strangers  other words in it, which say something more than the role.
+ * unit       as written in the heading or the units row; NULL when not stated.
+ * words      the row of the table that matched, for the person; "" for none.
+ * denied     without a role: the one of its words, which something else in it
+ *            speaks against; else KW_N_ROLES.
+ * why        what that is, for the person; "" for none. */
 struct kw_heading {
     enum kw_role role;
     int score;
+    size_t strangers;
     const struct kw_unit *unit;
     const char *words;
     enum kw_role denied;

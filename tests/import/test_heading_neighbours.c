@@ -50,6 +50,9 @@ static const struct heading_case czech[] = {
     {"Rychlost", "", KW_ROLE_SPEED, NULL},
     {"Teplota vody", "", KW_ROLE_WATER_TEMP, NULL},
     {"Teplota vzduchu", "", KW_N_ROLES, NULL},
+    {"\xC4\x8C"
+     "as kola",
+     "s", KW_N_ROLES, NULL},
 };
 
 static const struct heading_case swedish[] = {

@@ -68,6 +68,18 @@ static const struct heading_case others[] = {
     {"#", "", KW_N_ROLES, NULL},
     {"Heart rate", "1/min", KW_N_ROLES, NULL},
     {"Exhaust length", "mm", KW_N_ROLES, NULL},
+    {"Exhaust valve", "", KW_N_ROLES, NULL},
+    {"Exhaust flap", "", KW_N_ROLES, NULL},
+    {"Exhaust servo", "", KW_N_ROLES, NULL},
+    {"Exhaust O2", "", KW_N_ROLES, NULL},
+    {"CO2 exhaust", "", KW_N_ROLES, NULL},
+    {"Exhaust gasket temp", "", KW_N_ROLES, NULL},
+    {"Auspuffklappe", "", KW_N_ROLES, NULL},
+    {"Auslassventil Abgas", "", KW_N_ROLES, NULL},
+    {"EGT mV", "", KW_N_ROLES, NULL},
+    {"Lap progress", "", KW_N_ROLES, NULL},
+    {"Lap fraction", "", KW_N_ROLES, NULL},
+    {"Ideal RPM", "", KW_N_ROLES, NULL},
     {"Exhaust pressure", "bar", KW_N_ROLES, NULL},
     {"Water pressure", "bar", KW_N_ROLES, NULL},
     {"RPM delta", "", KW_N_ROLES, NULL},
@@ -136,12 +148,37 @@ static void test_headings__better_of_two_scores_higher(void **state)
     }
 }
 
+/* Of two that score alike the one that says nothing more. */
+static void test_headings__plainer_of_two_has_fewer_strangers(void **state)
+{
+    (void)state;
+    static const struct pair_case cases[] = {
+        {"RPM", "RPM 2"},
+        {"RPM", "RPM filtered"},
+        {"RPM", "RPM x1000"},
+        {"Time (s)", "Stint time (s)"},
+        {"Czas (s)", "Czas okr\xB9\xBF"
+                     "enia (s)"},
+        {"Drehzahl 1/min", "Drehzahl 2 1/min"},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        const struct kw_heading a = kw_heading_read(cases[i].better, "");
+        const struct kw_heading b = kw_heading_read(cases[i].other, "");
+        check_true(cases[i].other, a.role == b.role && a.score >= b.score);
+        check_true(cases[i].other, a.strangers < b.strangers);
+    }
+    /* A unit says nothing more. */
+    assert_int_equal(kw_heading_read("Time s", "").strangers, 0);
+    assert_int_equal(kw_heading_read("Time [ms]", "").strangers, 0);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_headings__what_is_no_role_is_left_out),
         cmocka_unit_test(test_headings__short_names_and_lesser_ones_are_read),
         cmocka_unit_test(test_headings__better_of_two_scores_higher),
+        cmocka_unit_test(test_headings__plainer_of_two_has_fewer_strangers),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
