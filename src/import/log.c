@@ -13,6 +13,7 @@
 #include "import/copied_rows.h"
 #include "import/head.h"
 #include "import/left_out.h"
+#include "import/lost_markers.h"
 #include "import/own_times.h"
 #include "import/speed_unit.h"
 #include "import/table.h"
@@ -295,8 +296,10 @@ static enum kw_status make_clock(struct reading *reading,
         status = refuse_clock(fate, table, log->path, error);
     if (status == KW_OK)
         status = name_rejected(fate, table, &log->notices, error);
-    if (status == KW_OK)
+    if (status == KW_OK) {
+        kw_keep_lost_markers(table, columns, log->time_s, fate);
         drop_rejected(fate, table, log);
+    }
     /* A date of its own column belongs to the first row; a clock past midnight
      * has been lifted by a day already. */
     log->start_unix_s = isnan(columns->date_s)
