@@ -11,6 +11,7 @@
 #include "core/notices.h"
 #include "core/robust.h"
 #include "core/text.h"
+#include "signal/blank_stretch.h"
 #include "signal/egt.h"
 #include "signal/hold.h"
 #include "signal/position.h"
@@ -278,6 +279,8 @@ static enum kw_status clean(const struct kw_log *log,
                        "check the logger's RPM lead, or say which column holds "
                        "it with --column rpm=HEADING");
     if (status == KW_OK)
+        status = kw_tell_blank_stretches(s, s->rpm_raw, "RPM", error);
+    if (status == KW_OK)
         status = scale_throttle(s, error);
     if (status == KW_OK)
         status = kw_set_glitches_aside(s, error);
@@ -291,6 +294,8 @@ static enum kw_status clean(const struct kw_log *log,
         status = place(log, s, error);
     if (status == KW_OK)
         status = clean_heat(log, s, error);
+    if (status == KW_OK && s->egt_raw_c != NULL)
+        status = kw_tell_blank_stretches(s, s->egt_raw_c, "EGT", error);
     if (status == KW_OK)
         status = kw_estimate_probe_lag(s, profile, error);
     return status;
