@@ -4,6 +4,7 @@
 #include "kartwright/profile.h"
 
 #include "core/array.h"
+#include "core/fail.h"
 #include "core/number.h"
 #include "core/text.h"
 
@@ -58,12 +59,14 @@ enum { N_KEYS = sizeof keys / sizeof keys[0], LONGEST_KEY = 40 };
  *
  * line         of the file, that inih is at.
  * failed_line  the line that was refused.
- * point_line   where each end of the start/finish line stands, or 0. */
+ * key_line     where each of `keys` stands, or 0.
+ * point_line   the same for the ends of the start/finish line. */
 struct reading {
     struct kw_profile *profile;
     FILE *file;
     int line;
     int failed_line;
+    int key_line[N_KEYS];
     int point_line[2];
     bool line_ended;
     bool failed;
@@ -161,6 +164,7 @@ static int read_number(struct reading *reading,
         (key->whole && fmod(number, 1.0) != 0.0))
         return refuse_number(reading, key, value);
     number *= key->factor;
+    reading->key_line[key - keys] = reading->line;
     /* By offset, so that one function serves all fields; as bytes, for the
      * offset knows no type. */
     memcpy((char *)reading->profile + key->offset, &number, sizeof number);
@@ -349,6 +353,54 @@ static enum kw_status check_line(const struct reading *reading,
     return KW_OK;
 }
 
+/* Where a key stands, by its name. */
+static int line_of(const struct reading *reading, const char *name)
+{
+    for (size_t i = 0; i < N_KEYS; i++) {
+        if (strcmp(keys[i].name, name) == 0)
+            return reading->key_line[i];
+    }
+    return 0;
+}
+
+/* The later of the two lines is told: there the person saw the other. */
+static enum kw_status refuse_order(const struct reading *reading,
+                                   const char *high,
+                                   const char *low,
+                                   const char *path,
+                                   struct kw_error *error)
+{
+    const int a = line_of(reading, high);
+    const int b = line_of(reading, low);
+    struct kw_text what = {0};
+    kw_text_addf(&what, "%s is not above %s", high, low);
+    const struct kw_refusal refusal = {
+        KW_BAD_INPUT, path, (size_t)(a > b ? a : b),
+        "set right whichever is wrong under [engine]"};
+    return kw_fail_text(error, &refusal, &what);
+}
+
+/* An engine idles below the speed at which its clutch takes hold, and both are
+ * below its highest: two that were swapped would set every start aside. */
+static enum kw_status check_speeds(const struct reading *reading,
+                                   const char *path,
+                                   struct kw_error *error)
+{
+    static const char *const rising[] = {"idle_rpm", "clutch_rpm", "max_rpm"};
+    const struct kw_profile *profile = reading->profile;
+    const double rpm[] = {profile->idle_rpm, profile->clutch_rpm,
+                          profile->max_rpm};
+    for (size_t high = 1; high < sizeof rpm / sizeof rpm[0]; high++) {
+        for (size_t low = 0; low < high; low++) {
+            /* Comparisons with NAN are false: what is not stated is right. */
+            if (rpm[low] >= rpm[high])
+                return refuse_order(reading, rising[high], rising[low], path,
+                                    error);
+        }
+    }
+    return KW_OK;
+}
+
 /* inih gives the first line that was wrong, by its own judgement or by ours;
  * whichever came first is told. */
 static enum kw_status read_file(FILE *file,
@@ -376,6 +428,8 @@ static enum kw_status read_file(FILE *file,
                          "write one key = value on each line");
     else
         status = check_line(&reading, path, error);
+    if (status == KW_OK)
+        status = check_speeds(&reading, path, error);
     kw_text_free(&reading.what);
     kw_text_free(&reading.todo);
     return status;
