@@ -36,7 +36,7 @@ void kw_joined_next_row(struct kw_joined_files *joined)
 {
     memset(joined->marks, 0, sizeof joined->marks);
     joined->names = 0;
-    joined->names_rpm = joined->other_number = false;
+    joined->names_rpm = joined->names_time = joined->other_number = false;
 }
 
 void kw_joined_field(struct kw_joined_files *joined,
@@ -78,6 +78,8 @@ bool kw_joined_word(struct kw_joined_files *joined,
         const struct kw_unit *unit = kw_heading_unit(above->role, "", word);
         if (unit != NULL && is_same_unit(above, unit))
             return true;
+        /* The same columns in other units. */
+        joined->names_rpm = joined->names_rpm || unit != NULL;
     } else if (heading.role == KW_N_ROLES) {
         return false;
     } else if (heading.role == above->role &&
@@ -98,8 +100,11 @@ void kw_joined_heading_field(struct kw_joined_files *joined,
 {
     char word[FIELD_SIZE];
     copy_field(word, text, length);
-    joined->names_rpm =
-        joined->names_rpm || kw_heading_read(word, "").role == KW_ROLE_RPM;
+    const enum kw_role role = kw_heading_read(word, "").role;
+    joined->names_rpm = joined->names_rpm || role == KW_ROLE_RPM;
+    /* "s" in a row of units. */
+    joined->names_time = joined->names_time || role == KW_ROLE_TIME ||
+                         kw_heading_unit(KW_ROLE_TIME, "", word) != NULL;
 }
 
 void kw_joined_heading(struct kw_joined_files *joined,

@@ -18,7 +18,7 @@ enum {
  * marks         of each kind in the row's fields that are no plain numbers.
  * names         of the row's fields are words of a heading, though not those of
  *               the heading above.
- * names_rpm     the row names RPM.
+ * names_rpm     the row names RPM, `names_time` the time.
  * other_number  a field of the row is a number with the other decimal mark.
  * below         the rows stand below another heading.
  * heading_line  of the first of such headings; 0 for none.
@@ -30,6 +30,7 @@ struct kw_joined_files {
     size_t marks[KW_N_DELIMITERS];
     size_t names;
     bool names_rpm;
+    bool names_time;
     bool other_number;
     bool below;
     bool is_log;

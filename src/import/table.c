@@ -195,8 +195,10 @@ static bool is_heading(struct kw_table_reader *reader)
         reader->field < reader->n_columns ? reader->field : reader->n_columns;
     const size_t words = reader->as_heading + joined->names;
     /* A heading row has fields that are words of one and some that are neither;
-     * with more strangers it is a bad row. */
+     * with more strangers it is a bad row, and without the time and RPM a
+     * remark. */
     if (joined->names > 0 && words > 1 &&
+        (joined->names_time || joined->names_rpm) &&
         2 * words >= reader->as_heading + reader->n_bad &&
         !kw_has_reading(reader, n_read)) {
         kw_joined_heading(joined, reader->field, reader->line);

@@ -95,9 +95,9 @@ static void test_joined_files__other_units_row_is_refused(void **state)
     struct kw_log log;
     struct kw_error error = {0};
     text[0] = '\0';
-    add(text, "Time,RPM,EGT,Lap\ns,rpm,C,-\n");
+    add(text, "Time,RPM,EGT,Lap\ns,,C,-\n");
     put_rows(text, 0, ROWS, plain);
-    add(text, "Time,RPM,EGT,Lap\ns,rpm,F,-\n");
+    add(text, "Time,RPM,EGT,Lap\ns,,F,-\n");
     put_rows(text, ROWS, ROWS, plain);
     log_write(*state, text, strlen(text));
     assert_int_equal(log_read(*state, NULL, &log, &error), KW_BAD_INPUT);
@@ -114,6 +114,7 @@ static void test_joined_files__like_parts_are_one_log(void **state)
         "time [s],Engine rpm,egt [C],lap\n",
         "Zeit (s),Drehzahl,Abgastemperatur,Runde\n",
         "Time (s),RPM,EGT (C),Lap,\n",
+        "Marker,Lap,,\nLap,Speed,,\n",
         "Driver,Jan,7,\n,,,\nTime (s),RPM,EGT (C),Lap\n",
     };
     static char text[TEXT_SIZE];
