@@ -15,7 +15,7 @@ enum {
 
 /* What is known of the file so far, and of the row at hand.
  *
- * marks         of each kind in the row's fields that are no plain numbers.
+ * marks         of each kind in the row's fields that are not read.
  * names         of the row's fields are words of a heading, though not those of
  *               the heading above.
  * names_rpm     the row names RPM, `names_time` the time.
@@ -46,7 +46,7 @@ struct kw_joined_files {
 /* Forgets the row at hand. */
 void kw_joined_next_row(struct kw_joined_files *joined);
 
-/* Any field that is no plain number. */
+/* A field that cannot be read, or of a column that is not. */
 void kw_joined_field(struct kw_joined_files *joined,
                      const char *text,
                      size_t length);

@@ -68,6 +68,7 @@ static void read_odd_field(struct kw_table_reader *reader,
     lane->values[reader->table->n_rows] = value;
     if (!isnan(value) || kw_is_missing(text, length))
         return;
+    kw_joined_field(&reader->joined, text, length);
     /* Two exports put behind each other are one log with the heading twice. */
     if (repeats(head, head->heading, column, text, length) ||
         repeats(head, head->units, column, text, length)) {
@@ -103,13 +104,14 @@ static void on_other_field(struct kw_table_reader *reader,
         count_newlines(reader, text, length);
         reader->ends_line =
             text[length - 1] == '\n' || text[length - 1] == '\r';
-        kw_joined_field(&reader->joined, text, length);
         /* A comment is told by its first field only; '#' later is text. */
         if (column == 0)
             reader->comment = *text == '#';
     }
     if (column < reader->n_read && reader->lanes[column].values != NULL)
         read_odd_field(reader, column, text, length);
+    else
+        kw_joined_field(&reader->joined, text, length);
     const size_t n_read =
         column < reader->n_columns ? column : reader->n_columns;
     if (reader->joined.names + reader->as_heading > 0 &&
