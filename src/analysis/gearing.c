@@ -48,6 +48,13 @@ static const double WORTH_IT = 0.85;
 static const double STUCK_S = 0.7;
 static const double STUCK_SHARE = 0.06;
 
+/* From this many times the profile's on an idle is plainly another: owners
+ * write a round number down. Up to this share of where the clutch takes hold a
+ * stay is an idle; above it may be a clutch that slips (common practice, no
+ * source). */
+static const double PLAINLY_HIGHER = 1.15;
+static const double BELOW_CLUTCH = 0.97;
+
 /* Braking: see kw_braking_limit_rpm_s(). */
 static const double BRAKING_G = 1.3;
 static const double SLOWEST_TOP_SPEED_M_S = 25.0;
@@ -336,6 +343,31 @@ static double reading_noise_rpm(const struct kw_session *session,
     return fmax(fmax(kw_noise_sd(fresh, n, scratch), rounding_rpm), 1.0);
 }
 
+/* An engine that leaks air idles above what the profile says of it, and starts
+ * begin above the idle that it has. A stay far above the profile's, or where
+ * the clutch takes hold, is no idle. */
+static bool idles_higher(const struct kw_profile *profile, double seen_rpm)
+{
+    return seen_rpm > PLAINLY_HIGHER * profile->idle_rpm &&
+           seen_rpm < KW_NO_IDLE_TIMES * profile->idle_rpm &&
+           !(seen_rpm > BELOW_CLUTCH * profile->clutch_rpm);
+}
+
+/* What the owner states counts, unless the engine plainly idles higher: then
+ * the owner's is the other one to try. */
+static void learn_idle(const struct kw_profile *profile,
+                       const struct kw_idle *seen,
+                       struct kw_drive *out)
+{
+    const bool stated = profile->idle_rpm > 0.0;
+    const bool higher = stated && idles_higher(profile, seen->rpm);
+    out->idle_seen_rpm = seen->rpm;
+    out->idle_rpm = stated && !higher ? profile->idle_rpm : seen->rpm;
+    out->later_idle_rpm = !stated  ? seen->later_rpm
+                          : higher ? profile->idle_rpm
+                                   : NAN;
+}
+
 /* What is normal for this engine and this logger: top and idle, how often it
  * really reads anew, and how noisy a reading is. */
 static void learn_rpm(const struct kw_scene *scene,
@@ -356,10 +388,7 @@ static void learn_rpm(const struct kw_scene *scene,
     const struct kw_idle idle = kw_find_idle(
         session, scene->running != NULL ? &scene->running->spans : &all,
         out->top_rpm);
-    const bool stated = scene->profile->idle_rpm > 0.0;
-    out->idle_seen_rpm = idle.rpm;
-    out->idle_rpm = stated ? scene->profile->idle_rpm : idle.rpm;
-    out->later_idle_rpm = stated ? NAN : idle.later_rpm;
+    learn_idle(scene->profile, &idle, out);
 }
 
 /* Without a speed there is no axle, and the engine alone is known; that is no

@@ -19,9 +19,11 @@
  * top_rpm      highest RPM of the session that is no odd reading (99 %).
  * idle_seen_rpm  the lowest RPM at which the engine stays for some seconds; NAN
  *              when it never does.
- * later_idle_rpm  a higher stay, which is the idle if that was a starter or the
- *              cold; NAN else, and where the profile states the idle (idle.h).
- * idle_rpm     the profile's, else the lowest.
+ * later_idle_rpm  another that may be the idle: a higher stay, if that was a
+ *              starter or the cold (idle.h); the profile's, where the engine
+ *              plainly idles higher; NAN else.
+ * idle_rpm     the profile's, unless the engine plainly idles higher; else the
+ *              lowest.
  * noise_rpm    of one reading, resolution included.
  * fresh_s      usual time between two fresh RPM readings. */
 struct kw_drive {
@@ -36,6 +38,10 @@ struct kw_drive {
     double noise_rpm;
     double fresh_s;
 };
+
+/* An idle is at most so many times the sound one, however much air leaks: no
+ * throttle that is shut lets more in (common practice, no source). */
+#define KW_NO_IDLE_TIMES 1.8
 
 /* Learns the drive from the session.
  *

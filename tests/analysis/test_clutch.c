@@ -178,6 +178,30 @@ static void test_clutch__second_start_is_found(void **state)
     }
 }
 
+/* A leak raised the idle from 2,450 to 3,650; the profile still says the lower,
+ * and RPM never comes down to that before a start. */
+static void test_clutch__start_above_a_raised_idle(void **state)
+{
+    (void)state;
+    static const struct foot script[] = {
+        {10, STAND}, {25, PULL}, {28, BRAKE}, {35, STAND}, {50, PULL}};
+    struct drive_options options = drive_defaults();
+    options.idle_rpm = 3650;
+    options.clutch_rpm = 4085;
+    options.hold_rpm = 5050;
+    struct drive_script drive;
+    drive_new(&options, script, 5, &drive);
+    drive.profile.idle_rpm = 2450;
+    drive.profile.clutch_rpm = 4085;
+    struct kw_events found = {0};
+    assert_int_equal(kw_find_clutch_engagements(&drive.scene, &found, NULL),
+                     KW_OK);
+    assert_int_equal(found.n, 2);
+    check_near("start", found.items[0].start_s, drive.start_s, 0.1);
+    kw_events_free(&found);
+    drive_free(&drive);
+}
+
 /* The kart rolls out of a slow corner, hardly slower than a walk. A measured
  * speed is believed; one derived from fixes is off by more than that, and the
  * climb says that the kart rolled. A start from a stand-still is found by
@@ -380,6 +404,7 @@ int main(void)
         cmocka_unit_test(test_clutch__blip_into_the_start_is_none_of_its_own),
         cmocka_unit_test(test_clutch__less_throttle_holds_lower),
         cmocka_unit_test(test_clutch__second_start_is_found),
+        cmocka_unit_test(test_clutch__start_above_a_raised_idle),
         cmocka_unit_test(test_clutch__fixes_alone_tell_no_walk_from_a_roll),
         cmocka_unit_test(test_clutch__stated_take_up_just_below_the_hold),
         cmocka_unit_test(test_clutch__sure_start_stands_for_blips),

@@ -57,6 +57,48 @@ static void test_gearing__late_speed_is_put_right(void **state)
     drive_free(&drive);
 }
 
+struct raised_case {
+    const char *label;
+    double stated_rpm;
+    double clutch_rpm;
+    double expected_rpm;
+    double other_rpm;
+};
+
+/* The engine idles at 2,100. */
+static const struct raised_case raised_cases[] = {
+    {"as an owner rounds it", 2000, NAN, 2000, NAN},
+    {"lower than stated", 2600, NAN, 2600, NAN},
+    {"plainly higher", 1500, NAN, 2100, 1500},
+    {"plainly higher, close to the clutch", 1500, 2250, 2100, 1500},
+    {"where the clutch takes hold", 1500, 2100, 1500, NAN},
+    {"far above any idle", 1100, NAN, 1100, NAN},
+};
+
+/* An engine that leaks air idles above the profile's figure, and its starts
+ * begin above the idle that it has. */
+static void test_gearing__idle_above_the_profiles_counts(void **state)
+{
+    (void)state;
+    const size_t n = sizeof raised_cases / sizeof raised_cases[0];
+    for (size_t k = 0; k < n; k++) {
+        const struct raised_case *c = &raised_cases[k];
+        struct drive_options options = drive_defaults();
+        struct drive_script drive;
+        make(&options, &drive);
+        drive.profile.idle_rpm = c->stated_rpm;
+        drive.profile.clutch_rpm = c->clutch_rpm;
+        struct kw_drive found;
+        assert_int_equal(kw_find_drive(&drive.scene, &found, NULL), KW_OK);
+        check_near(c->label, found.idle_rpm, c->expected_rpm, 60.0);
+        check_true(c->label, isnan(c->other_rpm) ? isnan(found.later_idle_rpm)
+                                                 : fabs(found.later_idle_rpm -
+                                                        c->other_rpm) < 1.0);
+        kw_drive_free(&found);
+        drive_free(&drive);
+    }
+}
+
 /* A kart without a clutch turns its engine at one RPM through each slow corner:
  * no idle, or each way out would be a start. The same RPM for longer is one. */
 static void test_gearing__slow_corner_is_no_idle(void **state)
@@ -141,6 +183,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_gearing__found_from_the_session),
         cmocka_unit_test(test_gearing__late_speed_is_put_right),
+        cmocka_unit_test(test_gearing__idle_above_the_profiles_counts),
         cmocka_unit_test(test_gearing__slow_corner_is_no_idle),
         cmocka_unit_test(test_gearing__stuck_receiver_is_not_believed),
         cmocka_unit_test(test_gearing__no_fixed_ratio_is_not_known),
