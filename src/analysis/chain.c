@@ -1,10 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The chain jumps over a tooth: under load the engine is free for a moment,
- * races ahead of the kart and is caught again.
+ * leaps ahead of the kart and is caught again.
  *
- * A free engine gains RPM several times faster than spinning wheels do, and
- * loses it as fast when the chain bites: both edges are asked for, and that the
- * kart, before and after, is where its speed says. */
+ * A free engine leaps at once; wheels that spin or leave the ground have to be
+ * turned faster too, over a tenth of a second or more. It loses RPM as fast
+ * when the chain bites: both edges are asked for, and that the kart, before and
+ * after, is where its speed says. */
 #include "analysis/detectors.h"
 
 #include "analysis/gearing.h"
@@ -12,24 +13,34 @@
 
 #include <math.h>
 
-/* Slower logs miss it. */
-static const double SLOWEST_HZ = 19.0;
+/* Slower logs miss it; in a log that is not quick a jump is one odd reading,
+ * and so is a spike of the signal: there it takes more of them. */
+static const double SLOWEST_HZ = 9.0;
+static const double QUICK_HZ = 19.0;
 /* Edges as shares of the highest RPM each second: a kart gains 0.15 at most, a
  * free engine 0.7 and more (common practice, no source). */
 static const double RISE_EACH_S = 0.45;
 static const double FALL_EACH_S = 0.5;
-/* In a fast log an edge has several readings. */
+/* In a fast log an edge has several readings: up, at once, and down. */
+static const double LEAP_S = 0.03;
 static const double EDGE_S = 0.05;
-/* How far ahead, as a share of RPM, and in times the noise of a reading. */
-static const double AHEAD = 0.09;
+/* So much of the height is reached by the leap: the rest is the kart, which
+ * gathers speed (common practice, no source). */
+static const double LEAP_SHARE = 0.6;
+/* How far ahead, as a share of RPM, and in times the noise of a reading. A
+ * clutch that hunts in a slow corner does less in a tenth of a second (common
+ * practice, no source). */
+static const double AHEAD = 0.06;
+static const double AHEAD_IF_SLOW = 0.12;
 static const double AHEAD_NOISES = 6.0;
-/* A doubled reading is a fault of the signal and stands under drop-outs. */
-static const double MOST_AHEAD = 0.6;
+/* Nor does a free engine get further in that time; a reading that does is a
+ * fault of the signal and stands under drop-outs. */
+static const double MOST_AHEAD = 0.3;
 static const double LONGEST_S = 0.45;
 /* RPM before and after belong to one kart: not further apart than this. */
 static const double SAME_SHARE = 0.06;
 /* Now and then a wheel in the air does the same; a chain that jumps goes on. */
-enum { FEWEST_JUMPS = 3 };
+enum { FEWEST_JUMPS = 3, FEWEST_IF_SLOW = 4 };
 /* How sure, with so few and with more (common practice, no source). */
 static const double SURE_BY_FEW = 0.75;
 static const double SURE_BY_MORE = 0.9;
@@ -50,6 +61,11 @@ struct jumps {
     double last_s;
     double worst_rpm;
 };
+
+static bool is_quick(const struct search *s)
+{
+    return s->session->rate_hz >= QUICK_HZ;
+}
 
 /* Missing readings are stepped over: a jump is told from two that are there. */
 static size_t next_reading(const struct kw_session *session, size_t i)
@@ -72,8 +88,9 @@ static bool is_locked(const struct search *s, size_t i)
 static size_t leaps(const struct search *s, size_t i)
 {
     const double *rpm = s->session->rpm;
+    const double ahead = is_quick(s) ? AHEAD : AHEAD_IF_SLOW;
     const double least_rpm =
-        fmax(AHEAD * rpm[i], AHEAD_NOISES * s->drive->noise_rpm);
+        fmax(ahead * rpm[i], AHEAD_NOISES * s->drive->noise_rpm);
     const size_t n = s->session->n_samples;
     for (size_t k = next_reading(s->session, i); k < n;
          k = next_reading(s->session, k)) {
@@ -84,10 +101,20 @@ static size_t leaps(const struct search *s, size_t i)
         if (rise > least_rpm && rise > RISE_EACH_S * s->drive->top_rpm *
                                            fmax(since_s, s->drive->fresh_s))
             return k;
-        if (since_s > EDGE_S)
+        if (since_s > LEAP_S)
             break;
     }
     return n;
+}
+
+/* Up at once, and not on and on as wheels do that have lost the ground. */
+static bool is_leap(const struct search *s, size_t i, size_t ahead, size_t back)
+{
+    const double *rpm = s->session->rpm;
+    double highest = rpm[ahead];
+    for (size_t k = ahead; k < back; k++)
+        highest = fmax(highest, rpm[k]);
+    return rpm[ahead] - rpm[i] > LEAP_SHARE * (highest - rpm[i]);
 }
 
 /* The highest RPM within an edge's time before k. */
@@ -141,7 +168,7 @@ static void find_jumps(const struct search *s, struct jumps *jumps)
         next = next_reading(session, i);
         const size_t ahead = is_driven(s, i) ? leaps(s, i) : n;
         const size_t back = ahead < n ? is_back(s, i, ahead) : n;
-        if (back >= n || !is_locked(s, back))
+        if (back >= n || !is_locked(s, back) || !is_leap(s, i, ahead, back))
             continue;
         for (size_t k = ahead; k < back; k++)
             jumps->worst_rpm =
@@ -194,7 +221,7 @@ enum kw_status kw_find_chain_jumps(const struct kw_scene *scene,
     struct jumps jumps = {0};
     if (drive->axle_rpm != NULL)
         find_jumps(&s, &jumps);
-    if (jumps.n >= FEWEST_JUMPS)
+    if (jumps.n >= (is_quick(&s) ? FEWEST_JUMPS : FEWEST_IF_SLOW))
         status = tell(scene, &jumps, found, error);
     kw_drive_free(&own);
     return status;

@@ -25,15 +25,22 @@ static const struct ahead cases[] = {
     {"three jumps", 50, 3, 0.15, 0.02, 0.12, true, 1},
     {"three jumps, 100 Hz", 100, 3, 0.12, 0.03, 0.15, true, 1},
     {"one alone: a wheel in the air", 50, 1, 0.15, 0.02, 0.12, true, 0},
+    {"three small ones", 50, 3, 0.15, 0.02, 0.08, true, 1},
     {"wheels that spin", 50, 3, 1.2, 0.4, 0.12, true, 0},
+    {"wheels off the ground", 100, 3, 0.3, 0.1, 0.25, true, 0},
+    {"wheels off the ground, 20 Hz", 20, 3, 0.35, 0.18, 0.25, true, 0},
+    {"a signal that is doubled by halves", 50, 3, 0.15, 0.02, 0.5, true, 0},
     {"nothing", 50, 0, 0.15, 0.02, 0.0, true, 0},
     {"no speed to compare with", 50, 3, 0.15, 0.02, 0.12, false, 0},
-    {"too slow a log", 10, 3, 0.15, 0.02, 0.12, true, 0},
+    {"odd readings of a slow log", 10, 3, 0.09, 0.02, 0.16, true, 0},
+    {"a clutch that hunts in a slow log", 10, 5, 0.09, 0.02, 0.09, true, 0},
+    {"more of them", 10, 5, 0.09, 0.02, 0.16, true, 1},
+    {"too slow a log", 5, 5, 0.15, 0.02, 0.16, true, 0},
 };
 
 static void run_ahead(struct drive_script *drive, const struct ahead *c)
 {
-    static const double at_s[] = {12.0, 26.0, 37.0};
+    static const double at_s[] = {11.95, 25.95, 36.95, 13.95, 27.95};
     for (size_t k = 0; k < c->n; k++) {
         for (size_t i = drive_at(drive, at_s[k]);
              i < drive_at(drive, at_s[k] + c->for_s); i++) {
