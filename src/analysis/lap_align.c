@@ -12,6 +12,7 @@
  */
 #include "analysis/lap_align.h"
 
+#include "analysis/lap_breaks.h"
 #include "analysis/lap_smooth.h"
 #include "core/array.h"
 #include "core/robust.h"
@@ -48,8 +49,6 @@ static const double BREAK_EXTRA_S = 1.5;
  * part of a lap: by engine turns, and by speed. */
 static const double STOP_WAY_RPM = 0.04;
 static const double STOP_WAY_SPEED = 0.004;
-/* The coarse course jumps by more than this part of a lap: a pit visit. */
-static const double BREAK_LAP_SHARE = 0.025;
 
 /* What all rounds work on. A row is one block of one lap, in cells of the
  * pattern. */
@@ -61,26 +60,6 @@ struct alignment {
     struct kw_reading *readings;
     double *scratch; /* 3 * n */
 };
-
-/* Cells have their value in the middle, so half a step is taken off. */
-static double pace_at(const struct kw_lap_grid *grid, double way)
-{
-    const double at = (way - grid->way_0) / grid->step - 0.5;
-    if (!(at >= 0.0) || at >= (double)grid->n - 1.0)
-        return NAN;
-    const size_t i = (size_t)at;
-    const double part = at - (double)i;
-    return grid->pace[i] + part * (grid->pace[i + 1] - grid->pace[i]);
-}
-
-/* Nodes stand in the middles of blocks; a quarter of a block is room for what
- * rounding does to them. */
-static size_t block_of_lap(const struct kw_lap_course *course, size_t node)
-{
-    const double index = course->turn[node] * BLOCKS - 0.5;
-    const double lap = floor((index + 0.25) / BLOCKS);
-    return (size_t)(index - lap * BLOCKS + 0.25);
-}
 
 /* Between two nodes the way is even, so that within a block it needs no look-up
  * but that of its two halves' rates. */
@@ -96,7 +75,7 @@ static void lay_rows(const struct alignment *a)
         for (size_t cell = 0; cell < CELLS; cell++) {
             const double part = ((double)cell + 0.5) / CELLS - 0.5;
             const double way = here + part * (part < 0.0 ? before : after);
-            a->rows[node * CELLS + cell] = pace_at(a->grid, way);
+            a->rows[node * CELLS + cell] = kw_lap_grid_pace_at(a->grid, way);
         }
     }
 }
@@ -106,7 +85,7 @@ static void lay_rows(const struct alignment *a)
 static void learn_pattern(const struct alignment *a)
 {
     struct kw_lap_course *course = a->course;
-    const size_t first = block_of_lap(course, 0);
+    const size_t first = kw_course_block(course, 0);
     double *copy = a->scratch + course->n;
     /* Some dozens of laps, evenly chosen, teach it as well as hundreds. */
     const size_t every = (course->n / BLOCKS / ENOUGH_LAPS + 1) * BLOCKS;
@@ -146,7 +125,7 @@ static struct sums add_up(const struct alignment *a, size_t node, long shift)
 {
     const struct kw_lap_course *course = a->course;
     const double *row = &a->rows[node * CELLS];
-    const size_t first = block_of_lap(course, node) * CELLS + LAP;
+    const size_t first = kw_course_block(course, node) * CELLS + LAP;
     struct sums sums = {.one = 1.0 / (LEVEL_SD * LEVEL_SD)};
     for (size_t cell = 0; cell < CELLS; cell++) {
         const size_t at = (size_t)((long)(first + cell) - shift) % LAP;
@@ -175,7 +154,7 @@ static double misfit_at(const struct alignment *a,
 {
     const struct kw_lap_course *course = a->course;
     const double *row = &a->rows[node * CELLS];
-    const size_t first = block_of_lap(course, node) * CELLS + LAP;
+    const size_t first = kw_course_block(course, node) * CELLS + LAP;
     size_t at = (size_t)((long)first - shift) % LAP;
     double one = 1.0 / (LEVEL_SD * LEVEL_SD);
     double sum = 0.0;
@@ -353,22 +332,27 @@ static void find_breaks(const struct alignment *a)
         double extra = 0.0;
         if (took_s[i] > BREAK_RATIO * usual_s + BREAK_EXTRA_S)
             extra = stop_way * course->lap;
-        if (fabs(beyond) > BREAK_LAP_SHARE * course->lap)
+        if (kw_is_break(course, i))
             extra = fabs(beyond);
         a->readings[i].extra = extra * extra;
     }
 }
 
-/* Breaks once, by the coarse course; then each round has a sharper pattern to
- * lay the laps on. Five rounds settle it (tried on simulated sessions that are
+/* Each round has a sharper pattern to lay the laps on, and to see by it which
+ * jumps are none. Five rounds settle it (tried on simulated sessions that are
  * not scored). */
 static enum kw_status refine(const struct alignment *a, struct kw_error *error)
 {
     enum kw_status status = KW_OK;
-    find_breaks(a);
+    a->course->lap = usual_lap(a);
     for (size_t round = 0; status == KW_OK && round < ROUNDS; round++) {
         lay_rows(a);
         learn_pattern(a);
+        const bool mended = kw_mend_breaks(a->grid, a->course);
+        if (mended)
+            lay_rows(a);
+        if (mended || round == 0)
+            find_breaks(a);
         for (size_t node = 0; node < a->course->n; node++)
             read_block(a, node);
         weigh_blocks(a);
@@ -383,7 +367,7 @@ static double likeness_of_lap(const struct alignment *a, size_t node)
 {
     const double *row = &a->rows[node * CELLS];
     const double *pace = a->course->pace;
-    const size_t first = block_of_lap(a->course, node) * CELLS;
+    const size_t first = kw_course_block(a->course, node) * CELLS;
     double sum = 0.0;
     double squares = 0.0;
     double apart = 0.0;

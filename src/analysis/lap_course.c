@@ -95,6 +95,15 @@ double kw_course_turn(const struct kw_lap_course *course, double way)
     return course->turn[i] + part / KW_COURSE_BLOCKS;
 }
 
+/* Nodes stand in the middles of blocks; a quarter of a block is room for what
+ * rounding does to them. */
+size_t kw_course_block(const struct kw_lap_course *course, size_t node)
+{
+    const double index = course->turn[node] * KW_COURSE_BLOCKS - 0.5;
+    const double lap = floor((index + 0.25) / KW_COURSE_BLOCKS);
+    return (size_t)(index - lap * KW_COURSE_BLOCKS + 0.25);
+}
+
 double kw_course_block_s(const struct kw_lap_axis *axis,
                          const struct kw_lap_course *course,
                          double turn)

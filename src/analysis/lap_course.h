@@ -51,6 +51,9 @@ void kw_lap_course_free(struct kw_lap_course *course);
 double kw_course_way(const struct kw_lap_course *course, double turn);
 double kw_course_turn(const struct kw_lap_course *course, double way);
 
+/* In which block of the lap a node stands: 0 to KW_COURSE_BLOCKS - 1. */
+size_t kw_course_block(const struct kw_lap_course *course, size_t node);
+
 /* Seconds that the block from a turn on took. */
 double kw_course_block_s(const struct kw_lap_axis *axis,
                          const struct kw_lap_course *course,

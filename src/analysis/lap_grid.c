@@ -90,6 +90,17 @@ enum kw_status kw_lap_grid_new(const struct kw_lap_axis *axis,
     return ok ? KW_OK : KW_NO_MEMORY;
 }
 
+/* Cells have their value in the middle, so half a step is taken off. */
+double kw_lap_grid_pace_at(const struct kw_lap_grid *grid, double way)
+{
+    const double at = (way - grid->way_0) / grid->step - 0.5;
+    if (!(at >= 0.0) || at >= (double)grid->n - 1.0)
+        return NAN;
+    const size_t i = (size_t)at;
+    const double part = at - (double)i;
+    return grid->pace[i] + part * (grid->pace[i + 1] - grid->pace[i]);
+}
+
 void kw_lap_grid_free(struct kw_lap_grid *grid)
 {
     free(grid->pace);

@@ -27,6 +27,9 @@ enum kw_status kw_lap_grid_new(const struct kw_lap_axis *axis,
                                struct kw_error *error);
 void kw_lap_grid_free(struct kw_lap_grid *grid);
 
+/* Pace at a way, on a straight line between two steps; NAN outside the grid. */
+double kw_lap_grid_pace_at(const struct kw_lap_grid *grid, double way);
+
 /* Likeness of a series with itself, shifted: 2 sum x[i] x[i + lag] over the sum
  * of both squares, 1 for a perfect repetition, about 0 for none (the normalised
  * square difference of McLeod and Wyvill, ICMC 2005, from memory).
