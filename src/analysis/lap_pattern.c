@@ -8,6 +8,7 @@
 #include "analysis/lap_passings.h"
 
 #include "analysis/lap_align.h"
+#include "analysis/lap_begin.h"
 #include "analysis/lap_drive.h"
 #include "analysis/lap_halves.h"
 #include "analysis/lap_start.h"
@@ -20,18 +21,6 @@ static const double STEP_S = 0.15;
  * of the other laps only. Laps of learners, with yellow flags and out and in
  * laps, have 0.3 and more; no drive on the road has more than 0.1. */
 static const double LEAST_FIT = 0.22;
-/* Where the pace does not fit the pattern the way may be out by this part of a
- * lap: a place that fits on the first and the last lap too is better. */
-static const double UNSEEN = 0.004;
-/* A place in the middle of a pull must be this many times better, in variance.
- */
-static const double PULL_PRICE = 100.0;
-/* Braking is a loss of pace of at least this share of the hardest; a bump loses
- * less. */
-static const double HARD_SHARE = 0.5;
-/* No place is told better than this part of a lap: below it the fastest place
- * wins, where a metre is the shortest time. */
-static const double KNOWN = 0.0005;
 /* So unlikely must it be that pieces are whole laps. Whole laps of 1,400
  * simulated sessions had 2e-7 and more; halves that show at all, 3e-20 and
  * less. */
@@ -42,72 +31,6 @@ static const double HALVES = 1e-12;
 static const double BY_TURNS = 0.05;
 /* Fewer passings make no lap that could be told from chance. */
 enum { FEWEST_PASSINGS = 3 };
-
-/* How often the place (0 to 1 from the pattern's own start) was passed. */
-static size_t times_passed(double from_turn, double to_turn, double place)
-{
-    const double first = ceil(from_turn - place);
-    const double last = floor(to_turn - place);
-    return last >= first ? (size_t)(last - first) + 1 : 0;
-}
-
-/* Mean variance of the way over all passings of a place. */
-static double variance_at(const struct kw_lap_course *course, size_t block)
-{
-    double sum = 0.0;
-    size_t n = 0;
-    for (size_t i = 0; i < course->n; i++) {
-        const double place = course->turn[i] - floor(course->turn[i]);
-        if ((size_t)(place * KW_COURSE_BLOCKS) != block)
-            continue;
-        const double unseen = course->fits[i] ? 0.0 : UNSEEN * course->lap;
-        sum += course->variance[i] + unseen * unseen;
-        n++;
-    }
-    return n > 0 ? sum / (double)n : INFINITY;
-}
-
-/* The strongest loss of pace from one cell of the pattern to the next. */
-static double steepest_fall(const struct kw_lap_course *course)
-{
-    double fall = 0.0;
-    for (size_t i = 0; i < KW_COURSE_LAP; i++)
-        fall = fmin(fall, course->slope[i]);
-    return fall;
-}
-
-/* The place where the time of passing is known best among those that are
- * passed the likely number of times; where the driver brakes, so that no pull
- * belongs to two laps. */
-static double choose_place(const struct kw_lap_course *course,
-                           const struct kw_lap_drive *drive)
-{
-    const double from_turn = drive->from_turn;
-    const double to_turn = drive->to_turn;
-    const size_t wanted =
-        kw_likely_passings(to_turn - from_turn, drive->out_and_in);
-    const double fall = steepest_fall(course);
-    const double known = KNOWN * course->lap;
-    double best = 0.0;
-    double least = INFINITY;
-    for (size_t block = 0; block < KW_COURSE_BLOCKS; block++) {
-        const double variance = variance_at(course, block) + known * known;
-        for (size_t cell = 0; cell < KW_COURSE_CELLS; cell++) {
-            const size_t at = block * KW_COURSE_CELLS + cell;
-            const double place = ((double)at + 0.5) / KW_COURSE_LAP;
-            const double pace = course->pace[at];
-            const double price =
-                course->slope[at] < HARD_SHARE * fall ? 1.0 : PULL_PRICE;
-            const double now = price * variance / (pace * pace);
-            if (now < least &&
-                times_passed(from_turn, to_turn, place) == wanted) {
-                least = now;
-                best = place;
-            }
-        }
-    }
-    return best;
-}
 
 /* A pattern does not know where the line is painted: a place is chosen at which
  * a passing can be timed well. */
@@ -120,8 +43,8 @@ static enum kw_status add_passings(const struct kw_lap_axis *axis,
     enum kw_status status = kw_find_lap_drive(axis, course, &drive, error);
     if (status != KW_OK)
         return status;
-    const double place = choose_place(course, &drive);
-    const size_t n = times_passed(drive.from_turn, drive.to_turn, place);
+    const double place = kw_choose_place(axis, course, &drive);
+    const size_t n = kw_times_passed(&drive, place);
     const double first = ceil(drive.from_turn - place) + place;
     for (size_t i = 0; status == KW_OK && i < n; i++) {
         const double way = kw_course_way(course, first + (double)i);
