@@ -22,10 +22,12 @@ enum {
  * other_number  a field of the row is a number with the other decimal mark.
  * below         the rows stand below another heading.
  * heading_line  of the first of such headings; 0 for none.
- * column        that the first one has another name for, `name`; "" where it
- * only has another number of columns, `fields`. is_log        one of them names
- * RPM. n_below       rows below it. marks_line    of the first row with other
- * marks; 0 for none. n_marks       rows with other marks. */
+ * column        the first one has `name` for; "" where only its number of
+ *               columns, `fields`, is another.
+ * is_log        one of them names RPM.
+ * n_below       rows below it.
+ * marks_line    of the first row with other marks; 0 for none.
+ * n_marks       rows with other marks. */
 struct kw_joined_files {
     size_t marks[KW_N_DELIMITERS];
     size_t names;
@@ -81,16 +83,19 @@ void kw_joined_bad_row(struct kw_joined_files *joined,
                        size_t n_columns,
                        size_t line);
 
-/* Tells or refuses what was found, at the end of the file.
+/* What the end of the file needs.
  *
- * n_rows   of data, with those that are left out.
- * returns  KW_OK; KW_BAD_INPUT; KW_NO_MEMORY. */
+ * n_rows  of data, with those that are left out. */
 struct kw_joined_report {
     const struct kw_columns *columns;
     const char *path;
     size_t n_rows;
     struct kw_notices *notices;
 };
+
+/* Tells or refuses what was found, at the end of the file.
+ *
+ * returns  KW_OK; KW_BAD_INPUT; KW_NO_MEMORY. */
 enum kw_status kw_joined_settle(const struct kw_joined_files *joined,
                                 const struct kw_joined_report *report,
                                 struct kw_error *error);

@@ -236,47 +236,52 @@ static void judge_data(struct kw_table_reader *reader, bool is_cut)
     }
 }
 
-/* The power went within a field between quotes: only this row is lost. A quote
- * that opened further up has swallowed rows, and they would be missed. */
+/* The power went within a field between quotes: only this row is lost. */
 static void give_up_cut_row(struct kw_table_reader *reader)
 {
     struct kw_text text = {0};
-    const size_t lines_within = reader->newlines - reader->ends_line;
-    if (lines_within > 0) {
-        if (reader->status == KW_OK)
-            reader->status = kw_refuse_open_quote(reader->source->bytes->path,
-                                                  reader->line, reader->error);
-        return;
-    }
     kw_text_add(&text, "the file ends within quotes: row left out");
     notice(reader, KW_WRONG_COUNT, &text);
+}
+
+/* A stray quote swallows rows up to the next one, or to the end of the file:
+ * the review would be of half a session. */
+static bool swallows_rows(const struct kw_table_reader *reader)
+{
+    return reader->open_quote ? reader->newlines > (reader->ends_line ? 1U : 0U)
+                              : reader->newlines > LINES_IN_A_ROW;
+}
+
+static void refuse_swallowed_rows(struct kw_table_reader *reader)
+{
+    if (reader->status == KW_OK)
+        reader->status = kw_refuse_open_quote(reader->source->bytes->path,
+                                              reader->line, reader->error);
 }
 
 /* What is no data at all is passed over without a count; what is data and bad
  * is counted and named. */
 static void judge_row(struct kw_table_reader *reader, bool is_cut)
 {
+    /* Also in a comment: it has swallowed what stands behind it. */
+    if (reader->open_quote && swallows_rows(reader)) {
+        refuse_swallowed_rows(reader);
+        return;
+    }
     /* Above the data nothing is read: notes may have as many fields as the
      * table. */
     if (reader->filled == 0 || reader->comment || reader->n_read == 0 ||
         is_heading(reader))
         return;
     reader->table->data_rows++;
-    if (reader->open_quote) {
+    if (swallows_rows(reader))
+        refuse_swallowed_rows(reader);
+    else if (reader->open_quote)
         give_up_cut_row(reader);
-        return;
-    }
-    /* One stray quote would else swallow the rest of the session up to the next
-     * one, and the review would be of half of it. */
-    if (reader->newlines > LINES_IN_A_ROW) {
-        if (reader->status == KW_OK)
-            reader->status = kw_refuse_open_quote(reader->source->bytes->path,
-                                                  reader->line, reader->error);
-    } else if (reader->joined.below) {
+    else if (reader->joined.below)
         reader->joined.n_below++;
-    } else {
+    else
         judge_data(reader, is_cut);
-    }
 }
 
 /* libcsv reports blank lines too (CSV_REPALL_NL), so that lines can be

@@ -106,15 +106,22 @@ static void test_open_quote__closed_on_another_line_is_none(void **state)
 /* Two lines and more would be lost without a word. */
 static void test_open_quote__that_swallows_rows_is_refused(void **state)
 {
-    char text[TEXT_SIZE];
-    struct kw_log log;
-    struct kw_error error = {0};
-    put_log(text, "Time (s),RPM,EGT (C)", plain);
-    add(text, "4.0,\"9000,500\n4.1,9000,500\n");
-    log_write(*state, text, strlen(text));
-    assert_int_equal(log_read(*state, NULL, &log, &error), KW_BAD_INPUT);
-    assert_int_equal(error.line, ROWS + 2);
-    assert_string_equal(error.what, "a quote opens here and is never closed");
+    static const char *const ends[] = {"4.0,\"9000,500\n4.1,9000,500\n",
+                                       "\"# remark\n4.0,9000,500\n",
+                                       "\"Time (s)\",\"RPM\",\"EGT\n4,9,5\n"};
+    for (size_t i = 0; i < sizeof ends / sizeof ends[0]; i++) {
+        char text[TEXT_SIZE];
+        struct kw_log log;
+        struct kw_error error = {0};
+        put_log(text, "Time (s),RPM,EGT (C)", plain);
+        add(text, ends[i]);
+        log_write(*state, text, strlen(text));
+        check_true(ends[i],
+                   log_read(*state, NULL, &log, &error) == KW_BAD_INPUT);
+        check_near(ends[i], (double)error.line, ROWS + 2, 0.0);
+        assert_string_equal(error.what,
+                            "a quote opens here and is never closed");
+    }
 }
 
 int main(void)
