@@ -37,6 +37,9 @@ static const double AHEAD_NOISES = 6.0;
  * fault of the signal and stands under drop-outs. */
 static const double MOST_AHEAD = 0.3;
 static const double LONGEST_S = 0.45;
+/* An odd reading that is shorter than 0.05 s is a glitch (contract); the clocks
+ * of logs at 20 Hz waver. */
+static const double SHORTEST_S = 0.045;
 /* RPM before and after belong to one kart: not further apart than this. */
 static const double SAME_SHARE = 0.06;
 /* Now and then a wheel in the air does the same; a chain that jumps goes on. */
@@ -107,14 +110,17 @@ static size_t leaps(const struct search *s, size_t i)
     return n;
 }
 
-/* Up at once, and not on and on as wheels do that have lost the ground. */
+/* Up at once, and not on and on as wheels do that have lost the ground; and no
+ * glitch of the signal. */
 static bool is_leap(const struct search *s, size_t i, size_t ahead, size_t back)
 {
     const double *rpm = s->session->rpm;
+    const double lasts_s = s->session->time_s[back] - s->session->time_s[ahead];
     double highest = rpm[ahead];
     for (size_t k = ahead; k < back; k++)
         highest = fmax(highest, rpm[k]);
-    return rpm[ahead] - rpm[i] > LEAP_SHARE * (highest - rpm[i]);
+    return lasts_s > SHORTEST_S &&
+           rpm[ahead] - rpm[i] > LEAP_SHARE * (highest - rpm[i]);
 }
 
 /* The highest RPM within an edge's time before k. */

@@ -26,6 +26,7 @@ static const struct ahead cases[] = {
     {"three jumps, 100 Hz", 100, 3, 0.12, 0.03, 0.15, true, 1},
     {"one alone: a wheel in the air", 50, 1, 0.15, 0.02, 0.12, true, 0},
     {"three small ones", 50, 3, 0.15, 0.02, 0.08, true, 1},
+    {"glitches of the signal", 100, 3, 0.03, 0.001, 0.12, true, 0},
     {"wheels that spin", 50, 3, 1.2, 0.4, 0.12, true, 0},
     {"wheels off the ground", 100, 3, 0.3, 0.1, 0.25, true, 0},
     {"wheels off the ground, 20 Hz", 20, 3, 0.35, 0.18, 0.25, true, 0},
