@@ -12,6 +12,12 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* One reading in ten seconds shows nothing of an engine, and no logger of karts
+ * writes more than some thousand (common practice, no source). Beyond lie
+ * slips: the time between readings, in seconds or in microseconds. */
+static const double LOWEST_RATE_HZ = 0.1;
+static const double HIGHEST_RATE_HZ = 20000.0;
+
 /* Says what was given and how it is written right. */
 static enum kw_status wrong_column(const char *word,
                                    const char *why,
@@ -69,6 +75,25 @@ static enum kw_status read_choice(const char *word,
     return choice->heading == NULL ? KW_NO_MEMORY : KW_OK;
 }
 
+/* A role has one column, and of two headings one would be dropped in silence;
+ * only exhausts may have several probes.
+ *
+ * n  of the choices before this one. */
+static enum kw_status check_column(const struct kw_column_choice *choices,
+                                   size_t n,
+                                   const char *word,
+                                   struct kw_error *error)
+{
+    const struct kw_column_choice *last = &choices[n];
+    for (size_t i = 0; i < n && last->role != KW_ROLE_EGT; i++) {
+        if (choices[i].role == last->role &&
+            strcmp(choices[i].heading, last->heading) != 0)
+            return wrong_column(word, "another column has that role already",
+                                "give each role but egt once", error);
+    }
+    return KW_OK;
+}
+
 /* The command's choices first: they win over the profile's. */
 static enum kw_status choose_columns(struct input *input,
                                      const struct words *columns,
@@ -82,11 +107,14 @@ static enum kw_status choose_columns(struct input *input,
     if (input->choices == NULL)
         return KW_NO_MEMORY;
     for (size_t i = 0; i < columns->n; i++) {
-        const enum kw_status status =
+        enum kw_status status =
             read_choice(columns->items[i], &input->choices[i], error);
         if (status != KW_OK)
             return status;
         input->n_owned = ++input->n_choices;
+        status = check_column(input->choices, i, columns->items[i], error);
+        if (status != KW_OK)
+            return status;
     }
     for (size_t i = 0; i < profile->n_columns; i++)
         input->choices[input->n_choices++] = profile->columns[i];
@@ -101,6 +129,11 @@ enum kw_status input_open(struct input *input,
 {
     *input = (struct input){.rate_hz = words->rate_hz};
     kw_profile_init(&input->profile);
+    /* 0 is "not given". */
+    if (words->rate_hz > 0.0 &&
+        (words->rate_hz < LOWEST_RATE_HZ || words->rate_hz > HIGHEST_RATE_HZ))
+        return refuse_usage(error, "--rate must be from 0.1 to 20000 Hz",
+                            "give the samples each second, for instance 20");
     enum kw_status status = KW_OK;
     if (words->kart != NULL)
         status = kw_profile_read(words->kart, &input->profile, error);

@@ -119,6 +119,23 @@ static enum parsed take_number(const struct command_words *command,
     return PARSED;
 }
 
+/* Of two values one would be dropped in silence. A flag loses nothing when it
+ * is repeated, and a list grows. */
+static bool is_repeated(const struct option *option, char **argv, int at)
+{
+    const size_t length = strlen(option->name);
+    if (option->kind == OPTION_FLAG || option->kind == OPTION_LIST)
+        return false;
+    /* No value begins with two dashes, but behind an equals sign: an earlier
+     * word that bears the name is the option. */
+    for (int i = 1; i < at; i++) {
+        if (strncmp(argv[i], option->name, length) == 0 &&
+            (argv[i][length] == '=' || argv[i][length] == '\0'))
+            return true;
+    }
+    return false;
+}
+
 /* Takes the words of one option, argv[*at] and what follows.
  *
  * at  the last word taken. */
@@ -141,6 +158,8 @@ static enum parsed take_option(const struct command_words *command,
         *(bool *)option->target = true;
         return PARSED;
     }
+    if (is_repeated(option, argv, *at))
+        return wrong(command, "given twice:", option->name);
     const char *value = equals != NULL ? equals + 1 : NULL;
     const bool is_last = *at + 1 >= argc || is_option(argv[*at + 1]);
     if (option->kind == OPTION_MAYBE && value == NULL && is_last)
