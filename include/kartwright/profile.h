@@ -66,8 +66,8 @@ void kw_profile_init(struct kw_profile *profile);
  * out      the caller frees it with kw_profile_free(); on error it is as
  *          kw_profile_init() leaves it.
  * error    names the file and the line.
- * returns  KW_OK; KW_BAD_INPUT (missing file, unknown key, impossible value);
- *          KW_IO_FAILED; KW_NO_MEMORY. */
+ * returns  KW_OK; KW_BAD_INPUT (unknown key, a key given twice, impossible
+ *          value, no text); KW_IO_FAILED (missing file); KW_NO_MEMORY. */
 enum kw_status kw_profile_read(const char *path,
                                struct kw_profile *out,
                                struct kw_error *error);

@@ -5,14 +5,13 @@
 
 #include "core/array.h"
 #include "core/fail.h"
+#include "core/file.h"
 #include "core/number.h"
 #include "core/text.h"
 
-#include <errno.h>
 #include <ini.h>
 #include <math.h>
 #include <stddef.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -50,25 +49,32 @@ static const struct key keys[] = {
     {"engine", "probe_lag_s", FIELD(probe_lag_s), 1.0, 0.01, 20, false},
 };
 
+/* A profile has some thirty lines. inih reads into a buffer that has to hold a
+ * line with its end and a zero: what is longer it would take for two. */
+enum {
+    N_KEYS = sizeof keys / sizeof keys[0],
+    LONGEST_KEY = 40,
+    LONGEST_LINE = INI_MAX_LINE - 2,
+    MOST_BYTES = 1024 * 1024
+};
+
 /* Some 10 cm: less than a kart is wide, so nobody drives between the ends. */
 static const double SAME_POINT_DEG = 1e-6;
 
-enum { N_KEYS = sizeof keys / sizeof keys[0], LONGEST_KEY = 40 };
-
 /* What the handler needs, and the first thing that was wrong.
  *
+ * at           what is left of the file.
  * line         of the file, that inih is at.
  * failed_line  the line that was refused.
  * key_line     where each of `keys` stands, or 0.
  * point_line   the same for the ends of the start/finish line. */
 struct reading {
     struct kw_profile *profile;
-    FILE *file;
+    const char *at;
     int line;
     int failed_line;
     int key_line[N_KEYS];
     int point_line[2];
-    bool line_ended;
     bool failed;
     bool no_memory;
     struct kw_text what;
@@ -132,6 +138,13 @@ static int refuse(struct reading *reading,
     return 0;
 }
 
+/* Of two values one would be used and the other not, and nobody would see
+ * which. */
+static int refuse_second(struct reading *reading, const char *name)
+{
+    return refuse(reading, "given twice:", name, "leave one of them out");
+}
+
 /* Names the range, and the decimal comma where that is the reason. */
 static int refuse_number(struct reading *reading,
                          const struct key *key,
@@ -159,12 +172,15 @@ static int read_number(struct reading *reading,
                        const char *value)
 {
     double number = NAN;
+    int *line = &reading->key_line[key - keys];
+    if (*line != 0)
+        return refuse_second(reading, key->name);
     if (!kw_number_parse(value, strlen(value), '.', &number) ||
         !(number >= key->lowest && number <= key->highest) ||
         (key->whole && fmod(number, 1.0) != 0.0))
         return refuse_number(reading, key, value);
     number *= key->factor;
-    reading->key_line[key - keys] = reading->line;
+    *line = reading->line;
     /* By offset, so that one function serves all fields; as bytes, for the
      * offset knows no type. */
     memcpy((char *)reading->profile + key->offset, &number, sizeof number);
@@ -181,6 +197,8 @@ static int read_point(struct reading *reading, size_t end, const char *value)
     size_t first_length = comma == NULL ? 0 : (size_t)(comma - value);
     double lat = NAN;
     double lon = NAN;
+    if (reading->point_line[end] != 0)
+        return refuse_second(reading, end == 0 ? "a" : "b");
     while (first_length > 0 && value[first_length - 1] == ' ')
         first_length--;
     if (!kw_number_parse(value, first_length, '.', &lat) ||
@@ -205,6 +223,11 @@ static int read_column(struct reading *reading,
     if (role == KW_N_ROLES)
         return refuse(reading, "no such role:", name,
                       "write a role such as time, rpm, egt or speed");
+    /* Only exhausts may have several probes. */
+    for (size_t i = 0; i < profile->n_columns && role != KW_ROLE_EGT; i++) {
+        if (profile->columns[i].role == role)
+            return refuse_second(reading, name);
+    }
     char *heading = kw_text_duplicate(value, NULL);
     const size_t length = heading == NULL ? 0 : strlen(heading);
     if (length >= 2 && heading[0] == '"' && heading[length - 1] == '"') {
@@ -227,12 +250,11 @@ static int read_column(struct reading *reading,
 /* Taken as it stands; each sink escapes it. */
 static int read_name(struct reading *reading, const char *value)
 {
-    char *name = kw_text_duplicate(value, NULL);
-    reading->no_memory = reading->no_memory || name == NULL;
-    /* The last one counts where it is given twice. */
-    free(reading->profile->name);
-    reading->profile->name = name;
-    return name != NULL;
+    if (reading->profile->name != NULL)
+        return refuse_second(reading, "name");
+    reading->profile->name = kw_text_duplicate(value, NULL);
+    reading->no_memory = reading->no_memory || reading->profile->name == NULL;
+    return reading->profile->name != NULL;
 }
 
 /* Steps of one letter (put in, left out, changed) from a to b (Levenshtein
@@ -316,17 +338,52 @@ static int on_line(void *data,
 /* ---- the whole file -------------------------------------------------------
  */
 
-/* Hands a line to inih and counts it; a long one comes in pieces. inih counts
- * the pieces as lines, and its own number would point below the fault. */
+/* Hands a line to inih and counts it. Blanks in front are left out: inih would
+ * take an indented key for more of the value above it. */
 static char *next_line(char *buffer, int size, void *stream)
 {
     struct reading *reading = stream;
-    char *line = fgets(buffer, size, reading->file);
-    if (line != NULL && (reading->line == 0 || reading->line_ended))
-        reading->line++;
-    if (line != NULL)
-        reading->line_ended = strchr(line, '\n') != NULL;
-    return line;
+    const char *line = reading->at;
+    const size_t whole = strcspn(line, "\n") + (strchr(line, '\n') != NULL);
+    if (whole == 0)
+        return NULL;
+    const size_t blanks = strspn(line, " \t");
+    const size_t length = whole - blanks;
+    /* See check_text(): no line is longer. */
+    const size_t taken = length < (size_t)size ? length : (size_t)size - 1;
+    memcpy(buffer, line + blanks, taken);
+    buffer[taken] = '\0';
+    reading->at += whole;
+    reading->line++;
+    return buffer;
+}
+
+/* What an editor or another program made of the file. UTF-16 begins with its
+ * mark, or has a zero in every other byte. */
+static enum kw_status check_text(const struct kw_text *text,
+                                 const char *path,
+                                 struct kw_error *error)
+{
+    const char *bytes = text->bytes == NULL ? "" : text->bytes;
+    size_t line = 1;
+    size_t length = 0;
+    if (text->length >= 2 && (memcmp(bytes, "\xFF\xFE", 2) == 0 ||
+                              memcmp(bytes, "\xFE\xFF", 2) == 0))
+        return kw_fail(error, KW_BAD_INPUT, path, 0, "is saved as UTF-16",
+                       "save it as plain text, UTF-8");
+    for (size_t i = 0; i < text->length; i++) {
+        length = bytes[i] == '\n' ? 0 : length + 1;
+        if (bytes[i] == '\0')
+            return kw_fail(error, KW_BAD_INPUT, path, line,
+                           "has a zero byte, which is no text",
+                           "save it as plain text, UTF-8");
+        if (length > LONGEST_LINE)
+            return kw_fail(error, KW_BAD_INPUT, path, line,
+                           "the line is too long for a profile",
+                           "write one key = value on each line");
+        line += bytes[i] == '\n';
+    }
+    return KW_OK;
 }
 
 /* Half a line would silently be no line at all. Two points make a line across
@@ -403,30 +460,26 @@ static enum kw_status check_speeds(const struct reading *reading,
 
 /* inih gives the first line that was wrong, by its own judgement or by ours;
  * whichever came first is told. */
-static enum kw_status read_file(FILE *file,
-                                const char *path,
-                                struct kw_profile *out,
-                                struct kw_error *error)
+static enum kw_status read_lines(const struct kw_text *text,
+                                 const char *path,
+                                 struct kw_profile *out,
+                                 struct kw_error *error)
 {
-    struct reading reading = {.profile = out, .file = file};
+    struct reading reading = {.profile = out,
+                              .at = text->bytes == NULL ? "" : text->bytes};
     const int line = ini_parse_stream(next_line, &reading, on_line, &reading);
     enum kw_status status = KW_OK;
     if (line == -2 || reading.no_memory || kw_text_failed(&reading.what) ||
         kw_text_failed(&reading.todo))
         status = kw_fail_memory(error);
-    /* A read that fails looks like the end of the file to inih, and half a
-     * profile like a whole one. */
-    else if (ferror(file))
-        status = kw_fail(error, KW_IO_FAILED, path, 0, strerror(errno),
-                         "give the path of a profile");
     else if (reading.failed && reading.failed_line <= line)
         status = kw_fail(error, KW_BAD_INPUT, path, (size_t)line,
                          reading.what.bytes, reading.todo.bytes);
     else if (line != 0)
-        status = kw_fail(error, KW_BAD_INPUT, path, line > 0 ? (size_t)line : 0,
+        status = kw_fail(error, KW_BAD_INPUT, path, (size_t)line,
                          "neither a [section] nor key = value",
                          "write one key = value on each line");
-    else
+    if (status == KW_OK)
         status = check_line(&reading, path, error);
     if (status == KW_OK)
         status = check_speeds(&reading, path, error);
@@ -441,14 +494,14 @@ enum kw_status kw_profile_read(const char *path,
                                struct kw_profile *out,
                                struct kw_error *error)
 {
+    struct kw_text text = {0};
     kw_profile_init(out);
-    FILE *file = fopen(path, "r");
-    if (file == NULL)
-        return kw_fail(error, KW_BAD_INPUT, path, 0, strerror(errno),
-                       "give the path of a profile with --kart");
-    const enum kw_status status = read_file(file, path, out, error);
-    /* Only read from: ferror() has told all there is to know. */
-    fclose(file);
+    enum kw_status status = kw_file_read(path, MOST_BYTES, &text, error);
+    if (status == KW_OK)
+        status = check_text(&text, path, error);
+    if (status == KW_OK)
+        status = read_lines(&text, path, out, error);
+    kw_text_free(&text);
     if (status != KW_OK)
         kw_profile_free(out);
     return status;

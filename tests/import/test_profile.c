@@ -3,9 +3,11 @@
  * engine: what is not understood is refused with its line. */
 #include "support/check.h"
 
+#include "core/file.h"
 #include "kartwright/profile.h"
 #include "support/scratch.h"
 
+#include <stdio.h>
 #include <string.h>
 
 static enum kw_status read_text(const void *folder,
@@ -162,21 +164,92 @@ static const struct refusal refusals[] = {
      "did you mean mass_kg under [kart]?"},
 };
 
+static void check_refusal(const void *folder, const struct refusal *r)
+{
+    struct kw_profile profile;
+    struct kw_error error = {0};
+    check_true(r->text,
+               read_text(folder, r->text, &profile, &error) == KW_BAD_INPUT);
+    if (error.line != r->line || strcmp(error.what, r->what) != 0 ||
+        strcmp(error.todo, r->todo) != 0)
+        fail_msg("%s: got %zu: %s: %s", r->text, error.line, error.what,
+                 error.todo);
+    check_true(r->text, profile.name == NULL && profile.n_columns == 0);
+    check_true(r->text, isnan(profile.mass_kg));
+}
+
 static void test_profile__what_is_not_understood_is_refused(void **state)
 {
-    for (size_t i = 0; i < sizeof refusals / sizeof refusals[0]; i++) {
-        const struct refusal *r = &refusals[i];
+    for (size_t i = 0; i < sizeof refusals / sizeof refusals[0]; i++)
+        check_refusal(*state, &refusals[i]);
+}
+
+/* Of two values one would be used and the other not, in silence. */
+static void test_profile__key_given_twice_is_refused(void **state)
+{
+    static const char one_of_them[] = "leave one of them out";
+    static const struct refusal twice[] = {
+        {"[kart]\nmass_kg = 165\n\nmass_kg = 170\n", 4,
+         "given twice: 'mass_kg'", one_of_them},
+        {"[kart]\nname = 7\nname = 8\n", 3, "given twice: 'name'", one_of_them},
+        {"[line]\na = 51, 3\na = 51, 3\n", 3, "given twice: 'a'", one_of_them},
+        {"[columns]\nrpm = A\negt = B\negt = C\nrpm = D\n", 5,
+         "given twice: 'rpm'", one_of_them},
+    };
+    for (size_t i = 0; i < sizeof twice / sizeof twice[0]; i++)
+        check_refusal(*state, &twice[i]);
+}
+
+/* What an editor or a card can make of a profile is told as what it is, with
+ * the line as the person counts them. */
+static void test_profile__what_is_no_text_is_refused(void **state)
+{
+    static const char long_name[] = "[kart]\nmass_kg = 165\nname = %0300d\n";
+    static const struct {
+        const char *label;
+        const char *bytes;
+        size_t n;
+        size_t line;
+        const char *what;
+    } cases[] = {
+        {"UTF-16, little", "\xFF\xFE[\0k\0", 6, 0, "is saved as UTF-16"},
+        {"UTF-16, big", "\xFE\xFF\0[\0k", 6, 0, "is saved as UTF-16"},
+        {"zero byte", "[kart]\nname = a\0b\n", 18, 2,
+         "has a zero byte, which is no text"},
+        {"long line", NULL, 0, 3, "the line is too long for a profile"}};
+    char text[400];
+    snprintf(text, sizeof text, long_name, 7);
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
         struct kw_profile profile;
         struct kw_error error = {0};
-        check_true(r->text, read_text(*state, r->text, &profile, &error) ==
-                                KW_BAD_INPUT);
-        if (error.line != r->line || strcmp(error.what, r->what) != 0 ||
-            strcmp(error.todo, r->todo) != 0)
-            fail_msg("%s: got %zu: %s: %s", r->text, error.line, error.what,
-                     error.todo);
-        check_true(r->text, profile.name == NULL && profile.n_columns == 0);
-        check_true(r->text, isnan(profile.mass_kg));
+        char path[SCRATCH_PATH_SIZE];
+        const bool made = cases[i].bytes == NULL;
+        scratch_path(path, *state, "kart.ini");
+        assert_int_equal(kw_file_write(path, made ? text : cases[i].bytes,
+                                       made ? strlen(text) : cases[i].n, NULL),
+                         KW_OK);
+        check_true(cases[i].label,
+                   kw_profile_read(path, &profile, &error) == KW_BAD_INPUT);
+        if (error.line != cases[i].line ||
+            strcmp(error.what, cases[i].what) != 0)
+            fail_msg("%s: got %zu: %s", cases[i].label, error.line, error.what);
+        check_true(cases[i].label, isnan(profile.mass_kg));
     }
+}
+
+/* Else the second key would be taken for more of the name. */
+static void test_profile__indented_keys_are_keys(void **state)
+{
+    struct kw_profile profile;
+    assert_int_equal(read_text(*state,
+                               "[kart]\n  name = 7\n\tmass_kg = 165\n"
+                               "  ; a note\n  axle_teeth = 78",
+                               &profile, NULL),
+                     KW_OK);
+    assert_string_equal(profile.name, "7");
+    check_near("mass", profile.mass_kg, 165.0, 0.0);
+    check_near("teeth", profile.axle_teeth, 78.0, 0.0);
+    kw_profile_free(&profile);
 }
 
 static void test_profile__missing_file_is_refused(void **state)
@@ -185,10 +258,11 @@ static void test_profile__missing_file_is_refused(void **state)
     struct kw_profile profile;
     struct kw_error error = {0};
     scratch_path(path, *state, "none.ini");
-    assert_int_equal(kw_profile_read(path, &profile, &error), KW_BAD_INPUT);
+    assert_int_equal(kw_profile_read(path, &profile, &error), KW_IO_FAILED);
     assert_string_equal(error.file, path);
-    assert_string_equal(error.what, "No such file or directory");
-    assert_string_equal(error.todo, "give the path of a profile with --kart");
+    assert_string_equal(error.what,
+                        "cannot be read: no such file or directory");
+    assert_string_equal(error.todo, "check its name");
     assert_int_not_equal(kw_profile_read(*state, &profile, &error), KW_OK);
 }
 
@@ -231,6 +305,9 @@ int main(void)
         IN_SCRATCH(test_profile__windows_file_is_the_same),
         IN_SCRATCH(test_profile__empty_file_states_nothing),
         IN_SCRATCH(test_profile__what_is_not_understood_is_refused),
+        IN_SCRATCH(test_profile__key_given_twice_is_refused),
+        IN_SCRATCH(test_profile__what_is_no_text_is_refused),
+        IN_SCRATCH(test_profile__indented_keys_are_keys),
         IN_SCRATCH(test_profile__missing_file_is_refused),
         IN_SCRATCH(test_profile__damaged_files_do_no_harm),
     };
