@@ -16,6 +16,9 @@
 #include <string.h>
 #include <sys/stat.h>
 
+/* Of the report's folder: "sunday.csv" gives "sunday-compare". */
+static const char ENDING[] = "-compare";
+
 /* The words of the command; logs and air of each side. */
 struct compare_words {
     struct input_words input;
@@ -250,7 +253,7 @@ static enum kw_status write_report(struct answer *answer,
     const struct kw_folder_options options = {.title = title};
     const struct kw_comparison_source source = source_of(answer);
     char *folder = report_folder(words->out, words->logs[KW_AFTER].items[0],
-                                 "-compare", error);
+                                 ENDING, error);
     if (folder == NULL)
         return KW_NO_MEMORY;
     const enum kw_status status = kw_comparison_write_folder(
@@ -296,10 +299,14 @@ static enum kw_status run(const struct compare_words *words,
 {
     struct input input;
     struct answer answer = {0};
+    const struct places places = {words->json, words->out,
+                                  words->logs[KW_AFTER].items[0], ENDING,
+                                  words->no_report};
     enum kw_status status = input_open(&input, &words->input, error);
-    /* Refuse a wrong folder before minutes of work, not after. */
-    if (status == KW_OK && words->out != NULL && !words->no_report)
-        status = kw_report_check_folder(words->out, error);
+    if (status == KW_OK)
+        status = check_places(&places, error);
+    if (status == KW_OK)
+        status = note_unused_out(&places, &answer.notices, error);
     for (int side = 0; side < KW_N_SIDES && status == KW_OK; side++) {
         if (words->air[side] != NULL)
             status =

@@ -129,7 +129,7 @@ static enum kw_status write_report(struct trend_answer *answer,
                                   error);
 }
 
-/* The folder is asked about before the sums, which take longest. */
+/* Places are asked about before the sums, which take longest. */
 static enum kw_status one_measure(const struct read_words *words,
                                   struct kw_error *error)
 {
@@ -137,8 +137,10 @@ static enum kw_status one_measure(const struct read_words *words,
         return kw_fail(error, KW_BAD_USAGE, NULL, 0,
                        "trend takes one measure, or none for all",
                        "see 'kartwright logbook trend --help'");
-    return words->out == NULL ? KW_OK
-                              : kw_report_check_folder(words->out, error);
+    const struct places places = {.json = words->json,
+                                  .out = words->out,
+                                  .no_report = words->out == NULL};
+    return check_places(&places, error);
 }
 
 /* What was fitted belongs to it: without that a step looks like a trend. */

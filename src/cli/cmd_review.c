@@ -19,6 +19,9 @@
 #include <stdio.h>
 #include <stdlib.h>
 
+/* Of the report's folder: "sunday.csv" gives "sunday-report". */
+static const char ENDING[] = "-report";
+
 /* The words of the command, and what they led to. */
 struct review_words {
     struct input_words input;
@@ -94,7 +97,7 @@ static enum kw_status write_report(struct answer *answer,
 {
     const struct kw_folder_options options = {.title = answer->title};
     char *folder =
-        report_folder(words->out, answer->review.log.path, "-report", error);
+        report_folder(words->out, answer->review.log.path, ENDING, error);
     if (folder == NULL)
         return KW_NO_MEMORY;
     const enum kw_status status = kw_review_write_folder(
@@ -182,13 +185,14 @@ static enum kw_status make_review(struct answer *answer,
 static enum kw_status run(const struct review_words *words,
                           struct kw_error *error)
 {
+    const struct places places = {words->json, words->out, words->logs.items[0],
+                                  ENDING, words->no_report};
     struct answer answer = {0};
-    enum kw_status status = KW_OK;
-    /* Refuse a wrong folder before minutes of work, not after. */
-    if (words->out != NULL && !words->no_report)
-        status = kw_report_check_folder(words->out, error);
+    enum kw_status status = check_places(&places, error);
     if (status == KW_OK)
         status = make_review(&answer, words, error);
+    if (status == KW_OK)
+        status = note_unused_out(&places, &answer.notices, error);
     if (status == KW_OK && !words->no_report)
         status = write_report(&answer, words, error);
     if (status == KW_OK)

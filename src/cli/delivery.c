@@ -8,6 +8,7 @@
 #include "core/file.h"
 #include "core/notices.h"
 #include "core/text.h"
+#include "kartwright/report.h"
 
 #include <errno.h>
 #include <stdio.h>
@@ -125,6 +126,55 @@ enum kw_status put_in_place(const char *path,
 {
     const enum kw_status status = holds_the_like(path, bytes[0], error);
     return status == KW_OK ? kw_file_write(path, bytes, length, error) : status;
+}
+
+/* "sunday/review.json" lies in "sunday" and in "sunday/". */
+static bool lies_in(const char *path, const char *folder)
+{
+    size_t n = strlen(folder);
+    while (n > 1 && folder[n - 1] == '/')
+        n--;
+    return strncmp(path, folder, n) == 0 && path[n] == '/';
+}
+
+/* report  the report's folder, which may not be there yet, or NULL: what lies
+ * in it finds its place later. */
+static enum kw_status check_json_place(const char *path,
+                                       const char *report,
+                                       struct kw_error *error)
+{
+    if (path == NULL || is_standard_output(path) ||
+        (report != NULL && lies_in(path, report)))
+        return KW_OK;
+    const enum kw_status status = kw_file_check_place(path, error);
+    return status == KW_OK ? holds_the_like(path, '{', error) : status;
+}
+
+enum kw_status check_places(const struct places *places, struct kw_error *error)
+{
+    if (places->no_report)
+        return check_json_place(places->json, NULL, error);
+    char *report =
+        report_folder(places->out, places->log, places->ending, error);
+    enum kw_status status = report == NULL
+                                ? KW_NO_MEMORY
+                                : check_json_place(places->json, report, error);
+    /* A folder that nobody named costs a notice where it cannot be written,
+     * and not the answer. */
+    if (status == KW_OK && places->out != NULL)
+        status = kw_report_check_folder(places->out, error);
+    free(report);
+    return status;
+}
+
+enum kw_status note_unused_out(const struct places *places,
+                               struct kw_notices *notices,
+                               struct kw_error *error)
+{
+    if (places->out == NULL || !places->no_report)
+        return KW_OK;
+    return kw_notices_add(
+        notices, 0, "--out is not used: --no-report writes no folder", error);
 }
 
 /* Standard output gets JSON and nothing else: another program reads it. */

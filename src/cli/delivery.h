@@ -40,6 +40,33 @@ enum kw_status put_in_place(const char *path,
                             size_t length,
                             struct kw_error *error);
 
+/* Where a command was told to write.
+ *
+ * json         FILE of --json, "-" or NULL.
+ * out          FOLDER of --out, or NULL.
+ * log, ending  what the report's folder is named after without --out.
+ * no_report    no folder is written. */
+struct places {
+    const char *json;
+    const char *out;
+    const char *log;
+    const char *ending;
+    bool no_report;
+};
+
+/* Asks before the work what would be refused after it, when a report that is
+ * written already would have to be taken back.
+ *
+ * returns  KW_OK; KW_BAD_INPUT (something else is there); KW_IO_FAILED;
+ *          KW_NO_MEMORY. */
+enum kw_status check_places(const struct places *places,
+                            struct kw_error *error);
+
+/* Says that --out was given in vain, beside --no-report. */
+enum kw_status note_unused_out(const struct places *places,
+                               struct kw_notices *notices,
+                               struct kw_error *error);
+
 /* Hands over finished JSON, to standard output ("-") or to a file that is whole
  * or not there.
  *

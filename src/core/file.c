@@ -262,6 +262,42 @@ enum kw_status kw_file_write(const char *path,
     return status;
 }
 
+/* The folder that holds path.
+ *
+ * returns  NULL when memory is short; the caller frees it with free(). */
+static char *folder_of(const char *path, struct kw_error *error)
+{
+    const char *slash = strrchr(path, '/');
+    struct kw_text folder = {0};
+    if (slash == NULL)
+        kw_text_add(&folder, ".");
+    else
+        /* Of "/file" the folder is "/" and not "". */
+        kw_text_add_bytes(&folder, path,
+                          slash == path ? 1 : (size_t)(slash - path));
+    return kw_text_take(&folder, error);
+}
+
+/* A new file is made in its folder, and so is the one that replaces an old one:
+ * it is the folder's rights that count. Only a device is written as it is. */
+enum kw_status kw_file_check_place(const char *path, struct kw_error *error)
+{
+    struct stat about;
+    const bool exists = stat(path, &about) == 0;
+    if (exists && S_ISDIR(about.st_mode))
+        return kw_file_failed(error, path, "cannot be written", EISDIR);
+    char *folder = exists && !S_ISREG(about.st_mode)
+                       ? kw_text_duplicate(path, error)
+                       : folder_of(path, error);
+    if (folder == NULL)
+        return KW_NO_MEMORY;
+    const int failed = access(folder, W_OK) == 0 ? 0 : errno;
+    free(folder);
+    return failed == 0
+               ? KW_OK
+               : kw_file_failed(error, path, "cannot be written", failed);
+}
+
 /* Until the end, whatever the size was said to be: it may be a pipe. */
 static enum kw_status read_all(int descriptor,
                                size_t most_bytes,
@@ -312,15 +348,10 @@ enum kw_status kw_file_read(const char *path,
  */
 enum kw_status kw_file_sync_folder_of(const char *path, struct kw_error *error)
 {
-    char *folder = kw_text_duplicate(path, error);
+    char *folder = folder_of(path, error);
     if (folder == NULL)
         return KW_NO_MEMORY;
-    char *slash = strrchr(folder, '/');
-    if (slash != NULL)
-        /* Of "/file" the folder is "/" and not "". */
-        slash[slash == folder ? 1 : 0] = '\0';
-    const int descriptor =
-        open(slash == NULL ? "." : folder, O_RDONLY | O_CLOEXEC);
+    const int descriptor = open(folder, O_RDONLY | O_CLOEXEC);
     free(folder);
     /* Some file systems cannot flush a folder; the file itself is safe. */
     if (descriptor >= 0) {

@@ -21,6 +21,12 @@ enum kw_status kw_file_write(const char *path,
                              size_t length,
                              struct kw_error *error);
 
+/* Tells before the work whether kw_file_write() would find a place there. What
+ * changes meanwhile, and a disk that is full, it cannot know.
+ *
+ * returns  KW_OK; KW_IO_FAILED; KW_NO_MEMORY. */
+enum kw_status kw_file_check_place(const char *path, struct kw_error *error);
+
 /* Writes a new file where none may be yet; no passing name, no flush. For
  * files in a folder that is itself renamed when it is whole.
  *

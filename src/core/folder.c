@@ -155,6 +155,18 @@ static enum kw_status inspect(const char *target,
     return KW_OK;
 }
 
+/* Where nothing is to be seen a link may stand, on which no folder can be
+ * put. */
+static enum kw_status check_link(const char *target, struct kw_error *error)
+{
+    struct stat about;
+    if (lstat(target, &about) != 0)
+        return KW_OK;
+    return kw_fail(error, KW_BAD_INPUT, target, 0,
+                   "is a link to something that is not there",
+                   "name a new folder, or remove the link");
+}
+
 /* exists  what stands there now is a folder. */
 static enum kw_status check(const char *target,
                             const struct kw_folder_kind *kind,
@@ -168,7 +180,7 @@ static enum kw_status check(const char *target,
         return kw_fail(error, KW_BAD_INPUT, NULL, 0,
                        "the folder has an empty name", "name a folder");
     if (!*exists && errno == ENOENT)
-        return KW_OK;
+        return check_link(target, error);
     if (!*exists)
         return kw_file_failed(error, target, "cannot be looked at", errno);
     if (!S_ISDIR(about.st_mode))

@@ -93,6 +93,29 @@ static void test_file__folder_in_its_place_is_refused(void **state)
     assert_int_equal(scratch_count(*state), 1);
 }
 
+/* The same answers as the writing gives, and nothing is touched. */
+static void test_file__place_is_told_before_the_work(void **state)
+{
+    char path[SCRATCH_PATH_SIZE];
+    struct kw_error error = {0};
+    assert_int_equal(
+        kw_file_check_place(scratch_path(path, *state, "new"), NULL), KW_OK);
+    assert_int_equal(scratch_count(*state), 0);
+    scratch_write(*state, "a", "mine");
+    assert_int_equal(kw_file_check_place(scratch_path(path, *state, "a"), NULL),
+                     KW_OK);
+    assert_int_equal(
+        kw_file_check_place(scratch_path(path, *state, "none/a"), &error),
+        KW_IO_FAILED);
+    assert_string_equal(error.file, path);
+    assert_non_null(strstr(error.todo, "folder"));
+    assert_int_equal(kw_file_check_place(*state, NULL), KW_IO_FAILED);
+    assert_int_equal(kw_file_check_place("/dev/null", NULL), KW_OK);
+    assert_int_equal(kw_file_check_place("new", NULL), KW_OK);
+    check_holds(*state, "a", "mine");
+    assert_int_equal(scratch_count(*state), 1);
+}
+
 static void test_file__create_never_overwrites(void **state)
 {
     char path[SCRATCH_PATH_SIZE];
@@ -150,6 +173,7 @@ int main(void)
         cmocka_unit_test(test_file__full_disk_is_told_and_null_device_survives),
         IN_SCRATCH(test_file__missing_folder_is_told_with_what_to_do),
         IN_SCRATCH(test_file__folder_in_its_place_is_refused),
+        IN_SCRATCH(test_file__place_is_told_before_the_work),
         IN_SCRATCH(test_file__create_never_overwrites),
         IN_SCRATCH(test_file__read_gives_all_bytes_and_refuses_longer_files),
         cmocka_unit_test(test_file__what_cannot_be_read_is_told_as_such),

@@ -155,6 +155,19 @@ static void test_folder__link_leads_to_the_folder_itself(void **state)
     assert_int_equal(scratch_count(*state), 2);
 }
 
+/* Else the folder would be made and could not take its place. */
+static void test_folder__link_to_nothing_is_refused(void **state)
+{
+    char link[SCRATCH_PATH_SIZE];
+    struct kw_error error = {0};
+    scratch_path(link, *state, "link");
+    assert_int_equal(symlink("nowhere", link), 0);
+    assert_int_equal(kw_folder_check(link, &kind, &error), KW_BAD_INPUT);
+    assert_non_null(strstr(error.what, "is a link"));
+    assert_int_equal(make(link, "first", NULL), KW_BAD_INPUT);
+    assert_int_equal(scratch_count(*state), 1);
+}
+
 static void test_folder__place_that_cannot_be_is_told(void **state)
 {
     char target[SCRATCH_PATH_SIZE];
@@ -176,6 +189,7 @@ int main(void)
         IN_SCRATCH(test_folder__foreign_things_are_refused),
         IN_SCRATCH(test_folder__unfinished_one_leaves_nothing),
         IN_SCRATCH(test_folder__link_leads_to_the_folder_itself),
+        IN_SCRATCH(test_folder__link_to_nothing_is_refused),
         IN_SCRATCH(test_folder__place_that_cannot_be_is_told),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
