@@ -7,6 +7,7 @@
 #include "cli/input.h"
 
 #include "core/array.h"
+#include "core/notices.h"
 #include "core/sha256.h"
 #include "core/text.h"
 #include "kartwright/report.h"
@@ -163,6 +164,29 @@ static enum kw_status check_side(const struct words *logs,
     return status;
 }
 
+/* Mostly a slip: the other log was meant. */
+static enum kw_status note_both_sides(const struct compare_words *words,
+                                      struct kw_notices *notices,
+                                      struct kw_error *error)
+{
+    const struct words *before = &words->logs[KW_BEFORE];
+    const struct words *after = &words->logs[KW_AFTER];
+    enum kw_status status = KW_OK;
+    for (size_t i = 0; i < before->n && status == KW_OK; i++) {
+        const struct content content = content_of(before->items[i]);
+        for (size_t k = 0; k < after->n && status == KW_OK; k++) {
+            const struct content other = content_of(after->items[k]);
+            struct kw_text text = {0};
+            if (!is_same(&content, &other))
+                continue;
+            kw_text_add(&text, after->items[k]);
+            kw_text_add(&text, " stands on both sides: it can show no change");
+            status = kw_notices_tell(notices, 0, &text, error);
+        }
+    }
+    return status;
+}
+
 /* Each is reviewed in full: a fault in one session (a probe that failed, a cut)
  * must not pass for an effect of the change. */
 static enum kw_status review_log(const struct input *input,
@@ -314,6 +338,8 @@ static enum kw_status run(const struct compare_words *words,
     }
     for (int side = 0; side < KW_N_SIDES && status == KW_OK; side++)
         status = check_side(&words->logs[side], error);
+    if (status == KW_OK)
+        status = note_both_sides(words, &answer.notices, error);
     for (int side = 0; side < KW_N_SIDES && status == KW_OK; side++)
         status = read_side(&input, words, side, &answer.sides[side], error);
     if (status == KW_OK)
