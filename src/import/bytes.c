@@ -7,6 +7,7 @@
  * as it was. */
 #include "import/bytes.h"
 
+#include "core/file.h"
 #include "core/text.h"
 
 #include <errno.h>
@@ -36,8 +37,7 @@ enum kw_status kw_bytes_open(struct kw_bytes *bytes,
     /* A path that cannot be opened is named as it was typed: the likeliest
      * cause is a slip in it, or a card that is not mounted. */
     if (descriptor < 0)
-        return kw_fail(error, KW_IO_FAILED, path, 0, strerror(errno),
-                       "give the path of a CSV log");
+        return kw_file_unread(error, path, errno);
     /* open() takes a folder, and the first read would then fail with a message
      * that tells a racer nothing. So it is asked here. */
     const bool is_known = fstat(descriptor, &about) == 0;

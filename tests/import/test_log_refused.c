@@ -220,8 +220,9 @@ static void test_log_refused__missing_file_and_folder_are_told(void **state)
     struct kw_log log;
     struct kw_error error = {0};
     assert_int_equal(log_read(*state, NULL, &log, &error), KW_IO_FAILED);
-    assert_string_equal(error.what, "No such file or directory");
-    assert_string_equal(error.todo, "give the path of a CSV log");
+    assert_string_equal(error.what,
+                        "cannot be read: no such file or directory");
+    assert_string_equal(error.todo, "check its name");
     assert_int_equal(kw_log_read(*state, NULL, &log, &error), KW_BAD_INPUT);
     assert_string_equal(error.what, "is a folder");
     assert_string_equal(error.todo, "give the path of a CSV log in it");
