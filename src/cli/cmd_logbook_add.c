@@ -433,8 +433,9 @@ static enum kw_status add_it(struct book_job *job,
     return status;
 }
 
-/* A pipe gives its bytes once, and add reads them twice: to know the log again,
- * and to review it. What is not there is refused where it is read. */
+/* A pipe gives its bytes once, and add reads twice: the log to know it again
+ * and to review it, the profile to use it and to keep it. What is not there is
+ * refused where it is read. */
 static bool is_pipe(const char *path)
 {
     struct stat about;
@@ -442,17 +443,21 @@ static bool is_pipe(const char *path)
            (stat(path, &about) == 0 && S_ISFIFO(about.st_mode));
 }
 
-static enum kw_status check_log(const struct add_words *words,
-                                struct kw_error *error)
+static enum kw_status check_files(const struct add_words *words,
+                                  struct kw_error *error)
 {
-    if (words->logs.n == 1 && !is_pipe(words->logs.items[0]))
-        return KW_OK;
-    return kw_fail(error, KW_BAD_USAGE, NULL, 0,
-                   words->logs.n == 0 ? "no log was named"
-                   : words->logs.n == 1
-                       ? "add needs a file, no pipe and no standard input"
-                       : "add takes one log at a time",
-                   "see 'kartwright logbook add --help'");
+    const char *kart = words->input.kart;
+    const char *what = NULL;
+    if (words->logs.n != 1)
+        what = words->logs.n == 0 ? "no log was named"
+                                  : "add takes one log at a time";
+    else if (is_pipe(words->logs.items[0]))
+        what = "add needs a file, no pipe and no standard input";
+    else if (kart != NULL && is_pipe(kart))
+        what = "--kart needs a file, no pipe, for it is kept in the logbook";
+    return what == NULL ? KW_OK
+                        : kw_fail(error, KW_BAD_USAGE, NULL, 0, what,
+                                  "see 'kartwright logbook add --help'");
 }
 
 /* The book is opened after all words were read, so that a wrong one makes no
@@ -462,7 +467,7 @@ static enum kw_status run(const struct add_words *words, struct kw_error *error)
     struct addition addition = {0};
     struct book_job job = {0};
     struct kw_text said = {0};
-    enum kw_status status = check_log(words, error);
+    enum kw_status status = check_files(words, error);
     if (status == KW_OK)
         status = check_setup(words->setup, error);
     if (status == KW_OK)
