@@ -1,12 +1,14 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Starved pulls. A driver who lifts, a slow corner or traffic lets the exhaust
  * cool; an engine that wants fuel falls behind with an exhaust as hot as in a
- * full pull, or hotter. Two witnesses are heard: a rise that ends at once
- * (fuel_hold.c) and a stretch behind the good pulls and laps (fuel_sag.c). What
- * they say of one pull is one drop-out. */
+ * full pull, or hotter. Three witnesses are heard: a rise that ends at
+ * once (fuel_hold.c), RPM that sinks while the gas climbs (fuel_sink.c) and a
+ * stretch behind the good pulls and laps (fuel_sag.c). What they say of one
+ * pull is one drop-out. */
 #include "analysis/dropout_fuel.h"
 
 #include "analysis/fuel_hold.h"
+#include "analysis/fuel_sink.h"
 #include "analysis/load.h"
 #include "core/array.h"
 #include "core/robust.h"
@@ -22,7 +24,7 @@ static const double LONGEST_PAUSE_S = 1.2;
 
 /* ---- one for each pull -------------------------------------------------- */
 
-/* Holds and sags were found apart: in order they can be merged. */
+/* They were found apart: in order they can be merged. */
 static int by_start(const void *a, const void *b)
 {
     const size_t x = ((const struct kw_fuel_sag *)a)->span.from;
@@ -197,6 +199,8 @@ enum kw_status kw_find_fuel_dropouts(const struct kw_scene *scene,
         kw_pulls_quantile(scene->pulls, scene->session->gas_c, 0.5, scratch);
     struct kw_fuel_sags sags = {0};
     enum kw_status status = kw_find_fuel_holds(scene, found, &sags, error);
+    if (status == KW_OK)
+        status = kw_find_fuel_sinks(scene, limits, &sags, error);
     if (status == KW_OK)
         status = kw_find_fuel_sags(scene, limits, &sags, error);
     if (status == KW_OK)

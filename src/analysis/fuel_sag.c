@@ -28,6 +28,11 @@ static const double STARVED_SHARE = 0.5;
 static const double LEAST_GAIN_SHARE_S = 0.03;
 static const double BRAKED_SHARE_S = 0.15;
 
+/* Nobody starves where even the best laps slow down by more than this share of
+ * the top end in a second, as for a bend: who brakes a little early falls
+ * behind there. */
+static const double SLOWS_SHARE_S = 0.04;
+
 /* RPM this far behind the good laps at the same place, as shares of the top
  * end: with a gain that is too small, and with heat alone, which proves less
  * and so has to cost more. Common practice, no source. */
@@ -63,8 +68,10 @@ static const struct hunger held = {0.8, 0.05, 8.0, 0.03};
 static const struct hunger weak = {1.0, 0.03, 15.0, 0.08};
 
 /* Pauses within one sag: sags of one pull are one drop-out (contract), and an
- * engine that hunts for fuel coughs more than once. */
+ * engine that hunts for fuel coughs more than once. A bend in between ends it
+ * sooner. */
 static const double LONGEST_PAUSE_S = 1.2;
+static const double LONGEST_BEND_S = 0.5;
 
 /* Where RPM goes on rising, but far behind the good laps and with heat that
  * stands out: so long at least, at such a loss, behind by this share of the top
@@ -135,6 +142,7 @@ struct search {
     const struct kw_rate_limits *limits;
     double *slope_rpm_s;
     double *usual_rpm;
+    double *best_slope_rpm_s;
     double *scratch;
     struct kw_usual_gain gain;
     double pull_c;
@@ -176,6 +184,13 @@ static bool is_behind_and_hot(const struct search *search, size_t i)
                fmax(LEAST_HEAT_C, HEAT_SPREADS * scene->expected_spread_c[i]);
 }
 
+/* A bend for which the best laps slow down as well. */
+static bool is_before_a_bend(const struct search *search, size_t i)
+{
+    return search->best_slope_rpm_s[i] <
+           -SLOWS_SHARE_S * search->limits->top_rpm;
+}
+
 /* All three together (see above), moment by moment; how long it goes on is
  * judged later. NAN anywhere makes a comparison false: not known is not
  * starved. */
@@ -186,6 +201,7 @@ static bool is_starved(const struct search *search, size_t i)
     return session->rpm[i] > LOCKED_SHARE * top &&
            search->slope_rpm_s[i] > -BRAKED_SHARE_S * top &&
            session->gas_c[i] > search->pull_c + LEAST_OVER_C &&
+           !is_before_a_bend(search, i) &&
            (gains_too_little(search, i) || is_behind_and_hot(search, i));
 }
 
@@ -225,7 +241,7 @@ static struct hungry_part hungry_part_of(const struct search *search,
                                 session->rpm[worst] - session->rpm[span->from]};
 }
 
-/* The first starved stretch from sample `at` on, pauses bridged.
+/* The first starved stretch from sample `at` on, pauses bridged, but no bend.
  *
  * returns  false when there is none. */
 static bool next_sag(const struct search *search,
@@ -243,7 +259,8 @@ static bool next_sag(const struct search *search,
         if (is_starved(search, i))
             sag->span.to = i + 1;
         else if (session->time_s[i] - session->time_s[sag->span.to - 1] >
-                 LONGEST_PAUSE_S)
+                 (is_before_a_bend(search, i) ? LONGEST_BEND_S
+                                              : LONGEST_PAUSE_S))
             break;
     }
     sag->lost_rpm = hungry_part_of(search, &sag->span).lost_rpm;
@@ -546,20 +563,28 @@ enum kw_status kw_find_fuel_sags(const struct kw_scene *scene,
     search.scratch = kw_array_new(n, sizeof *search.scratch, error);
     search.slope_rpm_s = kw_array_new_nan(n, error);
     search.usual_rpm = kw_array_new_nan(n, error);
+    search.best_slope_rpm_s = kw_array_new_nan(n, error);
     enum kw_status status = KW_NO_MEMORY;
     if (search.scratch != NULL && search.slope_rpm_s != NULL &&
-        search.usual_rpm != NULL) {
+        search.usual_rpm != NULL && search.best_slope_rpm_s != NULL) {
         kw_slope(scene->session, scene->session->rpm, SLOPE_WINDOW_S,
                  search.slope_rpm_s);
         search.gain = kw_learn_usual_gain(scene, search.slope_rpm_s,
                                           limits->top_rpm, search.scratch);
         learn_heat(&search);
-        status = kw_find_usual_pace(scene, search.usual_rpm, error);
+        status =
+            kw_find_usual_pace(scene, KW_GOOD_LAPS, search.usual_rpm, error);
     }
     if (status == KW_OK)
+        status = kw_find_usual_pace(scene, KW_BEST_LAPS, search.scratch, error);
+    if (status == KW_OK) {
+        kw_slope(scene->session, search.scratch, SLOPE_WINDOW_S,
+                 search.best_slope_rpm_s);
         status = search_session(&search, out, error);
+    }
     free(search.scratch);
     free(search.slope_rpm_s);
     free(search.usual_rpm);
+    free(search.best_slope_rpm_s);
     return status;
 }

@@ -18,10 +18,6 @@
  * fewer laps nothing is usual. Common practice, no source. */
 enum { N_PLACES = 120, FEWEST_LAPS = 4 };
 
-/* Good laps: better than most, because up to two thirds of them may have the
- * fault that is looked for. */
-static const double GOOD_LAPS = 0.7;
-
 /* sum, n  [place * n_laps + lap]: sum and number of the readings. */
 struct table {
     double *sum;
@@ -59,7 +55,10 @@ static void fill(const struct kw_scene *scene, struct table *table)
 
 /* A lap without a reading here (a slow logger, a gap) does not vote; spoilt
  * laps need no rule of their own, since they lie below the quantile. */
-static double usual_at(const struct table *table, size_t place, double *scratch)
+static double usual_at(const struct table *table,
+                       size_t place,
+                       double better_than,
+                       double *scratch)
 {
     size_t n = 0;
     for (size_t lap = 0; lap < table->n_laps; lap++) {
@@ -67,19 +66,21 @@ static double usual_at(const struct table *table, size_t place, double *scratch)
         if (table->n[at] > 0.0)
             scratch[n++] = table->sum[at] / table->n[at];
     }
-    return n < FEWEST_LAPS ? NAN : kw_quantile(scratch, n, GOOD_LAPS, scratch);
+    return n < FEWEST_LAPS ? NAN
+                           : kw_quantile(scratch, n, better_than, scratch);
 }
 
 /* N_PLACES stands for "outside laps": there nothing is usual, and NAN says so
  * to every comparison that meets it. */
 static void look_up(const struct kw_scene *scene,
                     const struct table *table,
+                    double better_than,
                     double *usual_rpm,
                     double *scratch)
 {
     double usual[N_PLACES + 1];
     for (size_t place = 0; place < N_PLACES; place++)
-        usual[place] = usual_at(table, place, scratch);
+        usual[place] = usual_at(table, place, better_than, scratch);
     usual[N_PLACES] = NAN;
     for (size_t i = 0; i < scene->session->n_samples; i++)
         usual_rpm[i] = usual[place_of(scene->laps, i)];
@@ -88,6 +89,7 @@ static void look_up(const struct kw_scene *scene,
 /* With few laps, or none, all stays NAN and the caller has to judge by heat and
  * gain alone. */
 enum kw_status kw_find_usual_pace(const struct kw_scene *scene,
+                                  double better_than,
                                   double *usual_rpm,
                                   struct kw_error *error)
 {
@@ -102,7 +104,7 @@ enum kw_status kw_find_usual_pace(const struct kw_scene *scene,
     enum kw_status status = KW_NO_MEMORY;
     if (scratch != NULL && table.sum != NULL && table.n != NULL) {
         fill(scene, &table);
-        look_up(scene, &table, usual_rpm, scratch);
+        look_up(scene, &table, better_than, usual_rpm, scratch);
         status = KW_OK;
     }
     free(scratch);

@@ -218,6 +218,50 @@ static void test_dropout_fuel__sinking_and_hot_needs_no_laps(void **state)
     synthetic_free(&made);
 }
 
+/* The last seconds of the second pull of a lap: the driver slows down gently
+ * for a fast bend, with so much more heat in the whole pull. */
+static void slow_for_the_bend(struct synthetic *made,
+                              size_t lap,
+                              double for_s,
+                              double extra_c)
+{
+    static const double SLOWS_RPM_S = 1100.0;
+    size_t from = synthetic_at(made, made->lap_start_s[lap] + 12.0);
+    while (made->load[from] > 0.5)
+        from++;
+    while (made->load[from] < 0.5)
+        from++;
+    size_t to = from;
+    while (made->load[to] > 0.5)
+        to++;
+    const double at_s = made->time_s[to] - for_s;
+    const double at_rpm = made->rpm[synthetic_at(made, at_s)];
+    for (size_t i = from; i < to; i++) {
+        made->gas_c[i] += extra_c;
+        if (made->time_s[i] > at_s)
+            made->rpm[i] = at_rpm - SLOWS_RPM_S * (made->time_s[i] - at_s);
+    }
+}
+
+/* Half of the laps are lean there, and in these the driver slows down a little
+ * earlier: he falls behind, hot, but where nobody pulls. */
+static void test_dropout_fuel__slowing_early_for_a_bend_is_none(void **state)
+{
+    (void)state;
+    struct synthetic_options options = synthetic_defaults();
+    options.laps = 9;
+    struct synthetic made = synthetic_new(&options);
+    for (size_t lap = 0; lap <= options.laps + 1; lap++)
+        slow_for_the_bend(&made, lap, lap < 5 ? 1.8 : 2.5,
+                          lap < 5 ? 0.0 : 90.0);
+    synthetic_follow_gas(&made);
+    struct kw_events found;
+    detect(kw_find_dropouts, &made, NAN, &found);
+    assert_int_equal(found.n, 0);
+    kw_events_free(&found);
+    synthetic_free(&made);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -231,6 +275,7 @@ int main(void)
             test_dropout_fuel__sag_of_an_engine_that_stops_is_none),
         cmocka_unit_test(test_dropout_fuel__plain_ones_speak_for_a_weaker_one),
         cmocka_unit_test(test_dropout_fuel__sinking_and_hot_needs_no_laps),
+        cmocka_unit_test(test_dropout_fuel__slowing_early_for_a_bend_is_none),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -1,0 +1,221 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* RPM that sinks in a pull. A foot that eases off, a bend that scrubs and a
+ * hill leave the exhaust where it was or cool it, and a limiter lets nothing
+ * sink. Fuel that no longer comes takes power, so RPM sinks to what is left,
+ * and makes the mixture lean, so the gas climbs: faster than it did just
+ * before, which the pipe that still warms up does not. */
+#include "analysis/fuel_sink.h"
+
+#include "analysis/usual_pace.h"
+#include "core/array.h"
+#include "signal/slope.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* Windows: short beside a sag, long beside the noise of a reading. */
+static const double RPM_S = 0.5;
+static const double SLOPE_S = 1.0;
+static const double GAS_S = 1.0;
+/* Half of the widest: by so much a lift is seen before it comes. */
+static const double LIFTS_S = 0.5;
+
+/* A pull, whatever its load was taken for: above where the clutch may slip, and
+ * falling no faster than this; shares of the top end, the second in a second.
+ * After a lift a two-stroke falls at 0.1 to 0.3 of it (common practice, no
+ * source). */
+static const double LOCKED_SHARE = 0.45;
+static const double LIFTED_SHARE_S = 0.1;
+/* So long at least, and so long before it sinks: what the gas did before has to
+ * be known, over at most the third of these. */
+static const double PULL_S = 3.0;
+static const double BEFORE_S = 1.2;
+static const double TREND_S = 3.0;
+
+/* A sink: so far (share of the top end), in so long at least, with gas that
+ * climbs by so much more than it would have gone on to, most of which is there
+ * when RPM is lowest. 20 C is two percent of fuel (10 C each; common
+ * practice, no source). */
+static const double SINKS_SHARE = 0.055;
+static const double SINKS_S = 1.5;
+static const double WARMS_C = 20.0;
+static const double STAYS_WARM = 0.5;
+/* A bend makes the best laps sink as well: most of the sink is behind them. */
+static const double BEHIND_BEST = 0.7;
+/* RPM that has come back by this share of the sink is fed again. */
+static const double CAME_BACK = 0.4;
+
+/* Fewer are not believed: they speak for each other. How sure, by judgement. */
+enum { FEWEST = 2 };
+static const double SURE = 0.9;
+
+/* All [n_samples]; a channel's slope each second, and RPM of the best laps at
+ * the same place. */
+struct search {
+    const struct kw_scene *scene;
+    double top_rpm;
+    double *rpm;
+    double *slope_rpm_s;
+    double *best_rpm;
+    double *gas_c;
+};
+
+/* The first pull from a sample on, without the lift that ends it.
+ *
+ * at       moved behind it.
+ * returns  false when there is none. */
+static bool next_pull(const struct search *search,
+                      size_t *at,
+                      struct kw_span *pull)
+{
+    const size_t n = search->scene->session->n_samples;
+    const double *time_s = search->scene->session->time_s;
+    const double least_rpm = LOCKED_SHARE * search->top_rpm;
+    const double least_rpm_s = -LIFTED_SHARE_S * search->top_rpm;
+    size_t i = *at;
+    while (i < n && !(search->rpm[i] > least_rpm &&
+                      search->slope_rpm_s[i] > least_rpm_s))
+        i++;
+    pull->from = i;
+    while (i < n && search->rpm[i] > least_rpm &&
+           search->slope_rpm_s[i] > least_rpm_s)
+        i++;
+    *at = i;
+    /* The slope looks half its window ahead, into the lift, and so does the
+     * gas. */
+    while (i > pull->from + 1 && time_s[*at - 1] - time_s[i - 1] < LIFTS_S)
+        i--;
+    pull->to = i;
+    return i > pull->from;
+}
+
+/* From the sample below which RPM sinks furthest, to where it is lowest. */
+static struct kw_span deepest(const struct search *search,
+                              const struct kw_span *pull)
+{
+    const double *rpm = search->rpm;
+    struct kw_span deep = {pull->from, pull->from};
+    size_t highest = pull->from;
+    for (size_t i = pull->from; i < pull->to; i++) {
+        if (rpm[i] > rpm[highest])
+            highest = i;
+        if (rpm[highest] - rpm[i] > rpm[deep.from] - rpm[deep.to])
+            deep = (struct kw_span){highest, i};
+    }
+    return deep;
+}
+
+/* How fast the gas climbed in the pull before a sample; NAN where that is not
+ * known, and no less than zero. */
+static double trend_c_s(const struct search *search, size_t pull, size_t at)
+{
+    const double *time_s = search->scene->session->time_s;
+    size_t first = at;
+    while (first > pull && time_s[at] - time_s[first - 1] <= TREND_S)
+        first--;
+    const double for_s = time_s[at] - time_s[first];
+    if (for_s < BEFORE_S)
+        return NAN;
+    return fmax((search->gas_c[at] - search->gas_c[first]) / for_s, 0.0);
+}
+
+/* The most that the gas climbs beyond its trend while RPM sinks; NAN where it
+ * is not known, or has gone again when RPM is lowest. */
+static double warmed_c(const struct search *search,
+                       const struct kw_span *sink,
+                       double before_c_s)
+{
+    const double *time_s = search->scene->session->time_s;
+    const double began_c = search->gas_c[sink->from];
+    double most_c = -INFINITY;
+    for (size_t i = sink->from; i <= sink->to; i++) {
+        const double beyond_c = search->gas_c[i] - began_c -
+                                before_c_s * (time_s[i] - time_s[sink->from]);
+        most_c = fmax(most_c, beyond_c);
+    }
+    return search->gas_c[sink->to] - began_c >= STAYS_WARM * most_c ? most_c
+                                                                    : NAN;
+}
+
+/* The best laps do not sink there; false where no laps tell. */
+static bool is_behind_best(const struct search *search,
+                           const struct kw_span *sink)
+{
+    const double sunk_rpm = search->rpm[sink->from] - search->rpm[sink->to];
+    return search->best_rpm[sink->to] - search->rpm[sink->to] >=
+           BEHIND_BEST * sunk_rpm;
+}
+
+/* The sink of a pull, to where RPM comes back or the pull ends.
+ *
+ * returns  false where it has none. */
+static bool find_sink(const struct search *search,
+                      const struct kw_span *pull,
+                      struct kw_fuel_sag *sag)
+{
+    const double *time_s = search->scene->session->time_s;
+    const struct kw_span sink = deepest(search, pull);
+    const double sunk_rpm = search->rpm[sink.from] - search->rpm[sink.to];
+    const double warm_c =
+        warmed_c(search, &sink, trend_c_s(search, pull->from, sink.from));
+    if (sunk_rpm < SINKS_SHARE * search->top_rpm ||
+        time_s[sink.to] - time_s[sink.from] < SINKS_S || !(warm_c >= WARMS_C) ||
+        !is_behind_best(search, &sink))
+        return false;
+    size_t to = sink.to;
+    while (to < pull->to &&
+           search->rpm[to] - search->rpm[sink.to] < CAME_BACK * sunk_rpm)
+        to++;
+    *sag = (struct kw_fuel_sag){
+        .span = {sink.from, to}, .lost_rpm = sunk_rpm, .confidence = SURE};
+    return true;
+}
+
+static enum kw_status search_pulls(const struct search *search,
+                                   struct kw_fuel_sags *out,
+                                   struct kw_error *error)
+{
+    const double *time_s = search->scene->session->time_s;
+    const size_t first = out->n;
+    size_t at = 0;
+    struct kw_span pull;
+    enum kw_status status = KW_OK;
+    while (status == KW_OK && next_pull(search, &at, &pull)) {
+        struct kw_fuel_sag sag;
+        if (time_s[pull.to - 1] - time_s[pull.from] >= PULL_S &&
+            find_sink(search, &pull, &sag))
+            status = kw_fuel_sags_add(out, &sag, error);
+    }
+    if (out->n - first < FEWEST)
+        out->n = first;
+    return status;
+}
+
+enum kw_status kw_find_fuel_sinks(const struct kw_scene *scene,
+                                  const struct kw_rate_limits *limits,
+                                  struct kw_fuel_sags *out,
+                                  struct kw_error *error)
+{
+    const struct kw_session *session = scene->session;
+    struct search search = {.scene = scene, .top_rpm = limits->top_rpm};
+    search.rpm = kw_array_new_nan(session->n_samples, error);
+    search.slope_rpm_s = kw_array_new_nan(session->n_samples, error);
+    search.best_rpm = kw_array_new_nan(session->n_samples, error);
+    search.gas_c = kw_array_new_nan(session->n_samples, error);
+    enum kw_status status = KW_NO_MEMORY;
+    if (search.rpm != NULL && search.slope_rpm_s != NULL &&
+        search.best_rpm != NULL && search.gas_c != NULL)
+        status =
+            kw_find_usual_pace(scene, KW_BEST_LAPS, search.best_rpm, error);
+    if (status == KW_OK) {
+        kw_smooth(session, session->rpm, RPM_S, search.rpm);
+        kw_slope(session, session->rpm, SLOPE_S, search.slope_rpm_s);
+        kw_smooth(session, session->gas_c, GAS_S, search.gas_c);
+        status = search_pulls(&search, out, error);
+    }
+    free(search.rpm);
+    free(search.slope_rpm_s);
+    free(search.best_rpm);
+    free(search.gas_c);
+    return status;
+}

@@ -1,0 +1,21 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Pulls in which RPM sinks while the exhaust climbs. */
+#ifndef KARTWRIGHT_ANALYSIS_FUEL_SINK_H
+#define KARTWRIGHT_ANALYSIS_FUEL_SINK_H
+
+#include "analysis/fuel_sag.h"
+
+/* Finds long pulls that lose RPM for a second and more, not as fast as after a
+ * lift, and whose gas climbs from that moment on more than it did before. A
+ * pull is its own witness here: neither a good lap nor a good pull is needed,
+ * so it shows a fault that nearly all pulls have. At most one for each pull.
+ *
+ * scene    with exhaust temperature.
+ * out      sags are added.
+ * returns  KW_OK; KW_NO_MEMORY. */
+enum kw_status kw_find_fuel_sinks(const struct kw_scene *scene,
+                                  const struct kw_rate_limits *limits,
+                                  struct kw_fuel_sags *out,
+                                  struct kw_error *error);
+
+#endif
