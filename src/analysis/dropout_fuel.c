@@ -109,6 +109,46 @@ static bool is_a_start(const struct kw_scene *scene,
     return false;
 }
 
+/* Where this much of a sag is a drop-out already, its RPM were not the
+ * engine's; nor were they where they did not move by a digit for so long
+ * (common practice, no source). */
+static const double LOST_SHARE = 0.5;
+static const double FROZEN_S = 4.0;
+
+/* No engine keeps its speed to the last digit. */
+static bool is_frozen(const struct kw_session *session,
+                      const struct kw_span *span)
+{
+    double lowest = INFINITY;
+    double highest = -INFINITY;
+    for (size_t i = span->from; i < span->to; i++) {
+        lowest = fmin(lowest, session->rpm[i]);
+        highest = fmax(highest, session->rpm[i]);
+    }
+    return !(highest > lowest) &&
+           session->time_s[span->to - 1] - session->time_s[span->from] >=
+               FROZEN_S;
+}
+
+/* A reading that vanished or froze tells nothing of the fuel. */
+static bool is_lost(const struct kw_scene *scene,
+                    const struct kw_events *found,
+                    const struct kw_fuel_sag *sag)
+{
+    const double from_s = scene->session->time_s[sag->span.from];
+    const double to_s = scene->session->time_s[sag->span.to - 1];
+    double lost_s = 0.0;
+    for (size_t e = 0; e < found->n; e++) {
+        const struct kw_event *event = &found->items[e];
+        if (event->kind == KW_DROPOUT &&
+            event->detail.dropout.cause != KW_CAUSE_FUEL_RESTRICTION)
+            lost_s += fmax(
+                fmin(event->end_s, to_s) - fmax(event->start_s, from_s), 0.0);
+    }
+    return lost_s > LOST_SHARE * (to_s - from_s) ||
+           is_frozen(scene->session, &sag->span);
+}
+
 /* ---- telling it --------------------------------------------------------- */
 
 /* Gas of the sag at its hottest, but for a fifth of the readings: a spike is
@@ -207,7 +247,8 @@ enum kw_status kw_find_fuel_dropouts(const struct kw_scene *scene,
         merge(scene, &sags);
     for (size_t k = 0; status == KW_OK && k < sags.n; k++) {
         const struct kw_fuel_sag *sag = &sags.items[k];
-        if (engine_stops(scene, sag) || is_a_start(scene, sag))
+        if (engine_stops(scene, sag) || is_a_start(scene, sag) ||
+            is_lost(scene, found, sag))
             continue;
         const double hotter_c =
             hot_c(scene->session, &sag->span, scratch) - pull_c;
