@@ -11,6 +11,7 @@
 #include "core/array.h"
 #include "core/text.h"
 
+#include <math.h>
 #include <stdlib.h>
 
 /* Below this confidence an event alone asks for no more than a look: more
@@ -261,6 +262,19 @@ static bool shows_no_work(const struct kw_review *review, double driven_s)
            review->laps.n == 0 && driven_s < SHORTEST_JUDGED_S;
 }
 
+/* To the bit, all session long: no engine that starts, drives and stops gives
+ * that, but a lead that is off or a channel that hangs. */
+static bool rpm_never_moves(const struct kw_session *session)
+{
+    double lowest = NAN;
+    double highest = NAN;
+    for (size_t i = 0; i < session->n_samples; i++) {
+        lowest = fmin(lowest, session->rpm[i]);
+        highest = fmax(highest, session->rpm[i]);
+    }
+    return lowest >= highest;
+}
+
 /* Why a log without findings says nothing about the engine; NULL where it does.
  * A logger switched on in the paddock must not sound like a healthy session. */
 static const char *why_not_known(const struct kw_review *review)
@@ -277,6 +291,9 @@ static const char *why_not_known(const struct kw_review *review)
         return "the engine ran in it for less than half a minute";
     if (shows_no_work(review, driven_s))
         return "nothing in it shows the engine at work. It may only have idled";
+    if (rpm_never_moves(session))
+        return "RPM never moves in it, so nothing could be judged. Check the "
+               "logger's RPM lead";
     if (seconds_above(session, review->load, LOAD_KNOWN) > SHORTEST_WORK_S &&
         seconds_above(session, review->load, UNDER_LOAD) < SHORTEST_WORK_S)
         return "the engine was never at work in it";

@@ -7,6 +7,7 @@
 #include "analysis/dropout_signal.h"
 
 #include "analysis/absence.h"
+#include "analysis/dead_signal.h"
 #include "core/text.h"
 #include "signal/rpm.h"
 
@@ -177,6 +178,35 @@ static enum kw_status tell_absence(const struct kw_scene *scene,
     return kw_add_loose_connection(&event, &text, found, error);
 }
 
+/* As deep as it was high; what was hidden later is not known as well. */
+static enum kw_status tell_dead_signal(const struct kw_scene *scene,
+                                       const struct kw_rpm_search *search,
+                                       const struct kw_absence *absence,
+                                       struct kw_events *found,
+                                       struct kw_error *error)
+{
+    const struct kw_session *session = scene->session;
+    const double from_rpm = session->rpm[absence->before];
+    const double to_rpm = session->rpm[absence->gone];
+    struct kw_text text = {0};
+    kw_text_add(&text, "RPM jumped from ");
+    kw_text_add_whole(&text, from_rpm);
+    kw_text_add(&text, " to ");
+    kw_text_add_whole(&text, to_rpm);
+    kw_text_add(&text, " and was away for ");
+    kw_text_add_number(
+        &text, kw_rpm_seconds(search, absence->first, absence->back), 1);
+    kw_text_add(&text, " s, while by its speed the kart was driven on.");
+    struct kw_event event = {
+        .start_s = session->time_s[absence->first],
+        .end_s = session->time_s[absence->back],
+        .lap = kw_lap_at(scene->laps, session->time_s[absence->first]),
+        .confidence = SURE,
+        .detail.dropout.depth_rpm = from_rpm - to_rpm,
+    };
+    return kw_add_loose_connection(&event, &text, found, error);
+}
+
 /* From each good reading to the next. After a drop-out the search goes on from
  * the reading behind it, so that one is not told twice. */
 enum kw_status kw_find_signal_dropouts(const struct kw_scene *scene,
@@ -205,6 +235,10 @@ enum kw_status kw_find_signal_dropouts(const struct kw_scene *scene,
             next = absence.gone;
             if (comes_back(search, &absence)) {
                 status = tell_absence(scene, search, &absence, found, error);
+                next = absence.back;
+            } else if (kw_is_dead_signal(search, &absence)) {
+                status =
+                    tell_dead_signal(scene, search, &absence, found, error);
                 next = absence.back;
             }
         }

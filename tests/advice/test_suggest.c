@@ -102,8 +102,9 @@ struct running_case {
     const char *label;
     double running_s;
     double speed_m_s;
-    double load;   /* of the whole session, NAN for not known */
-    size_t lifted; /* one second in so many is without; 0 for none */
+    double rpm_step; /* from second to second */
+    double load;     /* of the whole session, NAN for not known */
+    size_t lifted;   /* one second in so many is without; 0 for none */
     bool laps;
     enum kw_verdict verdict;
     const char *words;
@@ -115,30 +116,32 @@ static void test_suggest__too_little_running_gives_no_verdict(void **state)
 {
     (void)state;
     static const struct running_case cases[] = {
-        {"engine off", 0.0, 0.0, NAN, 0, false, KW_VERDICT_NOT_KNOWN,
+        {"engine off", 0.0, 0.0, 100.0, NAN, 0, false, KW_VERDICT_NOT_KNOWN,
          "the engine did not run in it."},
-        {"RPM lead off", 0.0, 25.0, NAN, 0, true, KW_VERDICT_NOT_KNOWN,
+        {"RPM lead off", 0.0, 25.0, 100.0, NAN, 0, true, KW_VERDICT_NOT_KNOWN,
          "Check the logger's RPM lead."},
-        {"warmed up", 12.0, 0.0, 0.0, 0, false, KW_VERDICT_NOT_KNOWN,
+        {"warmed up", 12.0, 0.0, 100.0, 0.0, 0, false, KW_VERDICT_NOT_KNOWN,
          "for less than half a minute."},
-        {"idled for long", 400.0, 0.0, 0.0, 0, false, KW_VERDICT_NOT_KNOWN,
-         "never at work in it."},
-        {"idled only", 400.0, 0.0, NAN, 0, false, KW_VERDICT_NOT_KNOWN,
+        {"idled for long", 400.0, 0.0, 100.0, 0.0, 0, false,
+         KW_VERDICT_NOT_KNOWN, "never at work in it."},
+        {"idled only", 400.0, 0.0, 100.0, NAN, 0, false, KW_VERDICT_NOT_KNOWN,
          "It may only have idled."},
-        {"laps by RPM alone", 400.0, 0.0, NAN, 0, true, KW_NOTHING_STANDS_OUT,
+        {"laps by RPM alone", 400.0, 0.0, 100.0, NAN, 0, true,
+         KW_NOTHING_STANDS_OUT, "Nothing stands"},
+        {"driven", 400.0, 25.0, 100.0, 1.0, 0, true, KW_NOTHING_STANDS_OUT,
          "Nothing stands"},
-        {"driven", 400.0, 25.0, 1.0, 0, true, KW_NOTHING_STANDS_OUT,
-         "Nothing stands"},
-        {"blipped on the stand", 400.0, 0.0, 1.0, 2, false,
+        {"blipped on the stand", 400.0, 0.0, 100.0, 1.0, 2, false,
          KW_VERDICT_NOT_KNOWN, "only blipped in it, and the kart not driven."},
-        {"pulls without laps", 400.0, 0.0, 1.0, 4, false, KW_NOTHING_STANDS_OUT,
-         "Nothing stands"},
-        {"short pulls of a lap", 400.0, 0.0, 1.0, 2, true,
+        {"pulls without laps", 400.0, 0.0, 100.0, 1.0, 4, false,
          KW_NOTHING_STANDS_OUT, "Nothing stands"},
-        {"short pulls on the road", 400.0, 25.0, 1.0, 2, false,
+        {"short pulls of a lap", 400.0, 0.0, 100.0, 1.0, 2, true,
          KW_NOTHING_STANDS_OUT, "Nothing stands"},
-        {"load not known", 400.0, 25.0, NAN, 0, false, KW_NOTHING_STANDS_OUT,
-         "Nothing stands"},
+        {"short pulls on the road", 400.0, 25.0, 100.0, 1.0, 2, false,
+         KW_NOTHING_STANDS_OUT, "Nothing stands"},
+        {"RPM hangs", 400.0, 25.0, 0.0, 1.0, 0, true, KW_VERDICT_NOT_KNOWN,
+         "RPM never moves in it"},
+        {"load not known", 400.0, 25.0, 100.0, NAN, 0, false,
+         KW_NOTHING_STANDS_OUT, "Nothing stands"},
     };
     enum { N = 400 };
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
@@ -146,9 +149,11 @@ static void test_suggest__too_little_running_gives_no_verdict(void **state)
         struct kw_review review = review_of_eight_laps();
         double load[N];
         double speed_m_s[N];
+        double rpm[N];
         for (size_t k = 0; k < N; k++) {
             load[k] = c->lifted > 0 && k % c->lifted == 0 ? 0.0 : c->load;
             speed_m_s[k] = c->speed_m_s;
+            rpm[k] = 9000.0 + c->rpm_step * (double)(k % 30);
         }
         if (!c->laps)
             review.laps.n = 0;
@@ -156,6 +161,7 @@ static void test_suggest__too_little_running_gives_no_verdict(void **state)
         review.session.n_samples = N;
         review.session.rate_hz = 1.0;
         review.session.speed_m_s = speed_m_s;
+        review.session.rpm = rpm;
         review.load = load;
         assert_int_equal(kw_advise(&review, NULL), KW_OK);
         check_true(c->label, review.verdict == c->verdict);
