@@ -28,6 +28,8 @@ static const double MOVING_SHARE = 0.02;
  * before and after, and not between. A receiver's speed may come 0.2 s late, so
  * the reading has to stand for longer than that. Common practice, no source. */
 static const double SHORTEST_BY_AXLE_S = 0.5;
+/* Where the log ends with it nothing meets again: then for so much longer. */
+static const double SHORTEST_TO_THE_END_S = 3.0;
 /* A clutch that slips holds the engine while the axle is slower, but not at
  * this share of the top end. Common practice, no source. */
 static const double NO_SLIP_SHARE = 0.75;
@@ -90,16 +92,18 @@ static bool jumps_free(const struct kw_rpm_search *search,
 }
 
 /* The sample of a hold in which the axle, where it is known, is farthest from
- * the reading. */
+ * the reading; above it, where a clutch that slips may hold the engine. */
 static size_t farthest_of_axle(const struct kw_rpm_search *search,
                                size_t from,
                                size_t to)
 {
-    const double *axle_rpm = search->axle_rpm;
+    const double rpm = search->session->rpm[from];
+    const bool may_slip = rpm <= NO_SLIP_SHARE * search->limits->top_rpm;
     size_t farthest = from;
     double most_rpm = 0.0;
     for (size_t i = from; i < to; i++) {
-        const double off_rpm = fabs(axle_rpm[i] - search->session->rpm[from]);
+        const double above_rpm = search->axle_rpm[i] - rpm;
+        const double off_rpm = may_slip ? above_rpm : fabs(above_rpm);
         if (off_rpm > most_rpm) {
             most_rpm = off_rpm;
             farthest = i;
@@ -108,22 +112,44 @@ static size_t farthest_of_axle(const struct kw_rpm_search *search,
     return farthest;
 }
 
-/* The axle turned faster or slower meanwhile. */
-static bool axle_moves(const struct kw_rpm_search *search,
-                       size_t from,
-                       size_t to)
+/* The axle turned faster, or slower than a clutch that slips lets it. */
+static bool axle_leaves(const struct kw_rpm_search *search,
+                        size_t from,
+                        size_t to)
 {
     const double rpm = search->session->rpm[from];
-    if (kw_rpm_seconds(search, from, to) < SHORTEST_BY_AXLE_S ||
-        !kw_meets_axle(search, from, 1.0) || !kw_meets_axle(search, to, 1.0))
-        return false;
     const size_t farthest = farthest_of_axle(search, from, to);
     return !kw_meets_axle(search, farthest, 1.0) &&
            (search->axle_rpm[farthest] > rpm ||
             rpm > NO_SLIP_SHARE * search->limits->top_rpm);
 }
 
-/* A hold from `from` to before `to`. */
+/* Meanwhile, and then it met the reading again. */
+static bool axle_moves(const struct kw_rpm_search *search,
+                       size_t from,
+                       size_t to)
+{
+    return kw_rpm_seconds(search, from, to) >= SHORTEST_BY_AXLE_S &&
+           kw_meets_axle(search, from, 1.0) && kw_meets_axle(search, to, 1.0) &&
+           axle_leaves(search, from, to);
+}
+
+/* The log ends with the hold, so that nothing met again. Some loggers hang at
+ * another reading than their last: then that one met. */
+static bool hangs_to_the_end(const struct kw_rpm_search *search,
+                             size_t from,
+                             size_t to)
+{
+    const struct kw_session *session = search->session;
+    return end_of_hold(session->rpm, session->n_samples, from) ==
+               session->n_samples &&
+           kw_rpm_seconds(search, from, to) >= SHORTEST_TO_THE_END_S &&
+           (kw_meets_axle(search, from, 1.0) ||
+            (from > 0 && kw_meets_axle(search, from - 1, 1.0))) &&
+           axle_leaves(search, from, to);
+}
+
+/* A hold from `from` to before `to`, or to the log's last sample. */
 static bool is_freeze(const struct kw_rpm_search *search,
                       double usual_s,
                       size_t from,
@@ -133,7 +159,8 @@ static bool is_freeze(const struct kw_rpm_search *search,
     return search->session->rpm[from] > search->limits->locked_rpm &&
            to - from >= FEWEST_FROZEN && held >= SHORTEST_FREEZE_S &&
            held >= FREEZE_HOLDS * usual_s &&
-           (jumps_free(search, from, to) || axle_moves(search, from, to));
+           (jumps_free(search, from, to) || axle_moves(search, from, to) ||
+            hangs_to_the_end(search, from, to));
 }
 
 /* In what the driver can see in the log: the jump at its end, or the speed
@@ -198,8 +225,10 @@ enum kw_status kw_find_frozen_signal(const struct kw_scene *scene,
         return KW_OK;
     enum kw_status status = KW_OK;
     for (size_t i = 0; i + 1 < session->n_samples && status == KW_OK;) {
-        const size_t to = end_of_hold(session->rpm, session->n_samples, i);
-        if (to < session->n_samples && is_freeze(search, usual_s, i, to))
+        size_t to = end_of_hold(session->rpm, session->n_samples, i);
+        if (to == session->n_samples)
+            to--;
+        if (is_freeze(search, usual_s, i, to))
             status = tell_freeze(scene, search, &(struct kw_span){i, to}, found,
                                  error);
         i = to;

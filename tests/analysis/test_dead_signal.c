@@ -95,10 +95,38 @@ static void test_dead_signal__engine_that_dies_at_speed_is_none(void **state)
     }
 }
 
+/* RPM that hangs until the log ends, at its last reading or at another, never
+ * meets the kart again; the speed shows that it went on. */
+static void test_dead_signal__frozen_to_the_end_is_found(void **state)
+{
+    (void)state;
+    static const double sticks_at[] = {NAN, 10500.0};
+    for (size_t k = 0; k < sizeof sticks_at / sizeof sticks_at[0]; k++) {
+        struct synthetic_options options = synthetic_defaults();
+        options.has_speed = true;
+        struct synthetic made = synthetic_new(&options);
+        const double from_s = made.lap_start_s[6] + 6.0;
+        const size_t from = synthetic_at(&made, from_s);
+        const double rpm = isnan(sticks_at[k]) ? made.rpm[from] : sticks_at[k];
+        for (size_t i = from; i < made.n; i++)
+            made.rpm[i] = rpm;
+        struct kw_events found;
+        detect(kw_find_dropouts, &made, NAN, &found);
+        assert_int_equal(found.n, 1);
+        assert_int_equal(found.items[0].detail.dropout.cause,
+                         KW_CAUSE_LOOSE_CONNECTION);
+        check_near("start", found.items[0].start_s, from_s, 0.1);
+        check_near("end", found.items[0].end_s, made.time_s[made.n - 1], 0.1);
+        kw_events_free(&found);
+        synthetic_free(&made);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_dead_signal__is_found_beside_the_speed),
+        cmocka_unit_test(test_dead_signal__frozen_to_the_end_is_found),
         cmocka_unit_test(test_dead_signal__engine_that_dies_at_speed_is_none),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
