@@ -7,7 +7,6 @@
 #include "kartwright/report.h"
 
 #include <stdlib.h>
-#include <string.h>
 
 /* No page is written where nobody asked for one: a page of a whole season under
  * a name of our choosing would be a surprise. */
@@ -37,7 +36,7 @@ static enum kw_status print_book(struct book_job *job,
     if (status == KW_OK)
         status = kw_logbook_print(job->book, id, job->entry.at_s, &html, error);
     if (status == KW_OK)
-        status = put_in_place(words->out, html, strlen(html), error);
+        status = put_in_place(words->out, html, error);
     if (status == KW_OK) {
         kw_text_add(&said, "Wrote ");
         kw_text_add_visible(&said, words->out);

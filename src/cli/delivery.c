@@ -90,27 +90,36 @@ bool is_standard_output(const char *path)
     return path != NULL && strcmp(path, "-") == 0;
 }
 
-/* The first byte tells: JSON opens with a brace, a page with a tag. A log, a
- * logbook and a person's notes open otherwise; devices and pipes hold nothing
- * to lose.
+/* All JSON that is written is indented. */
+static const char JSON_OPENING[] = "{\n";
+
+/* Long enough for the first line of all that is written. */
+enum { LONGEST_OPENING = 32 };
+
+/* The first line tells: of JSON it is a brace alone, of a page its document
+ * type. A log, a logbook, a drawing and a person's notes open otherwise;
+ * devices and pipes hold nothing to lose.
  *
- * first    of what is to be written. */
+ * opening  the first line of what is to be written, or more of it. */
 static enum kw_status holds_the_like(const char *path,
-                                     char first,
+                                     const char *opening,
                                      struct kw_error *error)
 {
     struct stat about;
+    char found[LONGEST_OPENING];
+    const size_t line = strcspn(opening, "\n") + 1;
+    const size_t length = line < sizeof found ? line : sizeof found;
     if (stat(path, &about) != 0 || !S_ISREG(about.st_mode))
         return KW_OK;
     FILE *file = fopen(path, "rb");
     if (file == NULL)
         return kw_file_failed(error, path, "cannot be looked at", errno);
-    const int found = fgetc(file);
+    const size_t n = fread(found, 1, length, file);
     const bool unread = ferror(file) != 0;
     fclose(file);
     if (unread)
         return kw_file_failed(error, path, "cannot be looked at", EIO);
-    if (found == EOF || found == (unsigned char)first)
+    if (n == 0 || (n == length && memcmp(found, opening, length) == 0))
         return KW_OK;
     return kw_fail(error, KW_BAD_INPUT, path, 0,
                    "is there already and holds something else",
@@ -120,17 +129,29 @@ static enum kw_status holds_the_like(const char *path,
 /* A slip of the finger must not cost a session or a season: "--json sunday.csv
  * sunday.csv" and "print --out logbook.db" are one word away from right. */
 enum kw_status put_in_place(const char *path,
-                            const char *bytes,
-                            size_t length,
+                            const char *text,
                             struct kw_error *error)
 {
-    const enum kw_status status = holds_the_like(path, bytes[0], error);
-    return status == KW_OK ? kw_file_write(path, bytes, length, error) : status;
+    const enum kw_status status = holds_the_like(path, text, error);
+    return status == KW_OK ? kw_file_write(path, text, strlen(text), error)
+                           : status;
 }
 
-/* "sunday/review.json" lies in "sunday" and in "sunday/". */
+/* "./sunday" is "sunday". */
+static const char *without_here(const char *path)
+{
+    while (strncmp(path, "./", 2) == 0 && path[2] != '\0') {
+        path += 2;
+        path += strspn(path, "/");
+    }
+    return path;
+}
+
+/* "sunday/review.json" lies in "sunday", in "sunday/" and in "./sunday". */
 static bool lies_in(const char *path, const char *folder)
 {
+    path = without_here(path);
+    folder = without_here(folder);
     size_t n = strlen(folder);
     while (n > 1 && folder[n - 1] == '/')
         n--;
@@ -147,7 +168,7 @@ static enum kw_status check_json_place(const char *path,
         (report != NULL && lies_in(path, report)))
         return KW_OK;
     const enum kw_status status = kw_file_check_place(path, error);
-    return status == KW_OK ? holds_the_like(path, '{', error) : status;
+    return status == KW_OK ? holds_the_like(path, JSON_OPENING, error) : status;
 }
 
 enum kw_status check_places(const struct places *places, struct kw_error *error)
@@ -185,7 +206,7 @@ enum kw_status write_json(const char *json,
     if (path == NULL)
         return KW_OK;
     if (!is_standard_output(path))
-        return put_in_place(path, json, strlen(json), error);
+        return put_in_place(path, json, error);
     /* Whether it really left is asked once, in main(). */
     fputs(json, stdout);
     return KW_OK;

@@ -7,7 +7,6 @@
 #include "kartwright/notice.h"
 
 #include <stdbool.h>
-#include <stddef.h>
 
 /* The name of the report's folder: `asked`, or one after the log. "-report" and
  * "logs/sunday.csv.gz" give "sunday-report", standard input "session-report".
@@ -29,15 +28,14 @@ enum kw_status note_no_folder(const char *asked,
                               struct kw_error *error);
 
 /* Puts a file that the person named in place, whole or not at all. One that is
- * there is replaced only where it begins as the new one does: an earlier page,
- * an earlier JSON.
+ * there is replaced only where its first line is the new one's, as that of an
+ * earlier page or of earlier JSON is, or where it is empty.
  *
- * bytes    at least one.
+ * text     one line at least, with its end.
  * returns  KW_OK; KW_BAD_INPUT where something else is there; KW_IO_FAILED;
  *          KW_NO_MEMORY. */
 enum kw_status put_in_place(const char *path,
-                            const char *bytes,
-                            size_t length,
+                            const char *text,
                             struct kw_error *error);
 
 /* Where a command was told to write.

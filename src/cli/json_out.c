@@ -29,7 +29,7 @@ static int write_text(const char *text, const char *path)
         puts(text);
         return EXIT_DONE;
     }
-    if (put_in_place(path, text, strlen(text), &error) != KW_OK)
+    if (put_in_place(path, text, &error) != KW_OK)
         return print_error(&error);
     return EXIT_DONE;
 }
