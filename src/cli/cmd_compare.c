@@ -143,47 +143,75 @@ static bool is_same(const struct content *a, const struct content *b)
            memcmp(a->sum, b->sum, sizeof a->sum) == 0;
 }
 
+/* returns  one for each log; NULL when memory is short; the caller frees it
+ * with free(). */
+static struct content *contents_of(const struct words *logs,
+                                   struct kw_error *error)
+{
+    struct content *contents = kw_array_new(logs->n, sizeof *contents, error);
+    for (size_t i = 0; i < logs->n && contents != NULL; i++)
+        contents[i] = content_of(logs->items[i]);
+    return contents;
+}
+
 /* The lap is the unit of evidence: laps that count twice make every interval
  * too narrow. By content, for a log that was copied has another name. The same
  * log on both sides does no harm: it shows no change. */
 static enum kw_status check_side(const struct words *logs,
+                                 const struct content *contents,
                                  struct kw_error *error)
 {
-    struct content *contents = kw_array_new(logs->n, sizeof *contents, error);
-    enum kw_status status = contents == NULL ? KW_NO_MEMORY : KW_OK;
-    for (size_t i = 0; i < logs->n && status == KW_OK; i++) {
-        contents[i] = content_of(logs->items[i]);
-        for (size_t k = 0; k < i && status == KW_OK; k++) {
+    for (size_t i = 1; i < logs->n; i++) {
+        for (size_t k = 0; k < i; k++) {
             if (is_same(&contents[i], &contents[k]))
-                status = kw_fail(error, KW_BAD_INPUT, logs->items[i], 0,
-                                 "is the same session again, on the same side",
-                                 "name each session once");
+                return kw_fail(error, KW_BAD_INPUT, logs->items[i], 0,
+                               "is the same session again, on the same side",
+                               "name each session once");
         }
     }
-    free(contents);
-    return status;
+    return KW_OK;
 }
 
-/* Mostly a slip: the other log was meant. */
+/* Mostly a slip: the other log was meant.
+ *
+ * contents  of each side's logs. */
 static enum kw_status note_both_sides(const struct compare_words *words,
+                                      struct content *const *contents,
                                       struct kw_notices *notices,
                                       struct kw_error *error)
 {
-    const struct words *before = &words->logs[KW_BEFORE];
     const struct words *after = &words->logs[KW_AFTER];
     enum kw_status status = KW_OK;
-    for (size_t i = 0; i < before->n && status == KW_OK; i++) {
-        const struct content content = content_of(before->items[i]);
+    for (size_t i = 0; i < words->logs[KW_BEFORE].n; i++) {
         for (size_t k = 0; k < after->n && status == KW_OK; k++) {
-            const struct content other = content_of(after->items[k]);
             struct kw_text text = {0};
-            if (!is_same(&content, &other))
+            if (!is_same(&contents[KW_BEFORE][i], &contents[KW_AFTER][k]))
                 continue;
             kw_text_add(&text, after->items[k]);
             kw_text_add(&text, " stands on both sides: it can show no change");
             status = kw_notices_tell(notices, 0, &text, error);
         }
     }
+    return status;
+}
+
+static enum kw_status check_logs(const struct compare_words *words,
+                                 struct kw_notices *notices,
+                                 struct kw_error *error)
+{
+    struct content *contents[KW_N_SIDES] = {0};
+    enum kw_status status = KW_OK;
+    for (int side = 0; side < KW_N_SIDES && status == KW_OK; side++) {
+        const struct words *logs = &words->logs[side];
+        contents[side] = contents_of(logs, error);
+        status = contents[side] == NULL
+                     ? KW_NO_MEMORY
+                     : check_side(logs, contents[side], error);
+    }
+    if (status == KW_OK)
+        status = note_both_sides(words, contents, notices, error);
+    for (int side = 0; side < KW_N_SIDES; side++)
+        free(contents[side]);
     return status;
 }
 
@@ -336,10 +364,8 @@ static enum kw_status run(const struct compare_words *words,
             status =
                 kw_air_parse(words->air[side], &answer.sides[side].air, error);
     }
-    for (int side = 0; side < KW_N_SIDES && status == KW_OK; side++)
-        status = check_side(&words->logs[side], error);
     if (status == KW_OK)
-        status = note_both_sides(words, &answer.notices, error);
+        status = check_logs(words, &answer.notices, error);
     for (int side = 0; side < KW_N_SIDES && status == KW_OK; side++)
         status = read_side(&input, words, side, &answer.sides[side], error);
     if (status == KW_OK)
