@@ -51,10 +51,26 @@ static size_t times_named(const char *setup, const char *key)
     return times;
 }
 
+/* "142,5" is how half of Europe writes it: the comma would part it, and 142 be
+ * kept. */
+static bool has_decimal_comma(const char *setup)
+{
+    static const char digits[] = "0123456789";
+    for (const char *comma = strchr(setup, ','); comma != NULL;
+         comma = strchr(comma + 1, ',')) {
+        if (comma > setup && memchr(digits, comma[-1], sizeof digits - 1) &&
+            memchr(digits, comma[1], sizeof digits - 1))
+            return true;
+    }
+    return false;
+}
+
 static enum kw_status refuse_setup(const char *setup, struct kw_error *error)
 {
     return kw_failf(error, KW_BAD_USAGE, NULL,
-                    "write it as \"main_jet=142 gearing=11/78\"",
+                    has_decimal_comma(setup)
+                        ? "write numbers with a decimal point"
+                        : "write it as \"main_jet=142 gearing=11/78\"",
                     "the setup '%s' cannot be understood", setup);
 }
 
@@ -69,7 +85,8 @@ enum kw_status check_setup(const char *setup, struct kw_error *error)
     const double engine_teeth = number_in(setup, "gearing", '\0');
     /* The ratio itself where there is no slash. */
     const double axle_teeth = number_in(setup, "gearing", '/');
-    if (strchr(setup, '=') == NULL || jets > 1 || gearings > 1)
+    if (strchr(setup, '=') == NULL || has_decimal_comma(setup) || jets > 1 ||
+        gearings > 1)
         return refuse_setup(setup, error);
     if (jets == 1 && !(main_jet_of_setup(setup) > 0.0))
         return refuse_setup(setup, error);

@@ -7,7 +7,7 @@
 #include "kartwright/error.h"
 
 /* Refuses a setup without "key=value", and one whose main_jet or gearing is no
- * number above 0 or stands twice.
+ * number above 0 or stands twice, or in which a comma stands between digits.
  *
  * setup    or NULL, which is right.
  * returns  KW_OK; KW_BAD_USAGE. */
