@@ -169,8 +169,10 @@ static void add_other(struct kw_text *text, const struct kw_measure *other)
 }
 
 /* Thick air carries more oxygen through the same jet: leaner. What the air
- * explains is taken off before the jet is blamed. */
-static void add_air(struct kw_text *text, const struct kw_air_share *air)
+ * explains is taken off before the jet is blamed, where heat changed at all. */
+static void add_air(struct kw_text *text,
+                    const struct kw_air_share *air,
+                    bool heat_changed)
 {
     if (isnan(air->air_percent))
         return;
@@ -181,9 +183,9 @@ static void add_air(struct kw_text *text, const struct kw_air_share *air)
     else {
         kw_text_add(text, "The air alone makes the mixture ");
         add_percent(text, air->air_percent);
-        if (fabs(air->left_percent) < NEXT_TO_NOTHING) {
+        if (heat_changed && fabs(air->left_percent) < NEXT_TO_NOTHING) {
             kw_text_add(text, ", which explains the whole change");
-        } else if (!isnan(air->left_percent)) {
+        } else if (heat_changed && !isnan(air->left_percent)) {
             kw_text_add(text, "; left for the jet: ");
             add_percent(text, air->left_percent);
         }
@@ -278,7 +280,7 @@ void kw_summarise_change(struct kw_text *text,
         kw_text_add(text, "No EGT to compare");
     add_lap_time(text, comparison);
     add_other(text, other_change(&comparison->measures));
-    add_air(text, &comparison->air);
+    add_air(text, &comparison->air, heat->first != NULL);
     if (first == NULL)
         kw_text_add(text, decide(heat, comparison));
     else

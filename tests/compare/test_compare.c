@@ -269,6 +269,23 @@ static void test_compare__air_is_taken_off(void **state)
     check_near("left", share->left_percent,
                share->seen_percent - share->air_percent, 1e-12);
     assert_non_null(strstr(pair.comparison.summary, "The air alone"));
+    assert_non_null(strstr(pair.comparison.summary, "left for the jet"));
+    pair_free(&pair);
+}
+
+/* Where no heat changed there is no change to explain, and none to be left. */
+static void test_compare__air_explains_no_change_that_is_none(void **state)
+{
+    const struct synthetic_options before = seeded(11);
+    const struct synthetic_options after = seeded(12);
+    const struct kw_air air[] = {{20.0, 101325.0, 0.5}, {25.0, 100000.0, 0.5}};
+    struct pair pair;
+    (void)state;
+    compare(&before, &after, air, &pair);
+    assert_non_null(strstr(pair.comparison.summary, "No clear change in EGT"));
+    assert_non_null(strstr(pair.comparison.summary, "The air alone"));
+    assert_null(strstr(pair.comparison.summary, "explains"));
+    assert_null(strstr(pair.comparison.summary, "left for the jet"));
     pair_free(&pair);
 }
 
@@ -319,6 +336,7 @@ int main(void)
         cmocka_unit_test(test_compare__small_doubts_leave_the_verdict),
         cmocka_unit_test(test_compare__other_logger_is_no_change),
         cmocka_unit_test(test_compare__air_is_taken_off),
+        cmocka_unit_test(test_compare__air_explains_no_change_that_is_none),
         cmocka_unit_test(test_compare__same_input_same_answer),
         cmocka_unit_test(test_compare__without_egt_the_rest_is_told)};
     return cmocka_run_group_tests(tests, NULL, NULL);
