@@ -227,25 +227,25 @@ struct level {
 /* At most so many are tried. */
 enum { MOST_LEVELS = 3 + N_HIGHER };
 
-/* Above the idle; above a higher one, where the engine came up to it later;
- * closer above the idle; and above the blips of a driver who does not let it
- * come down to its idle before he goes. What is not found at once has to last
- * longer to be a start.
+/* Above the idle; above the other one that it may be (gearing.h); closer above
+ * the idle; and above the blips of a driver who does not let it come down to
+ * its idle before he goes. What is not found at once has to last longer to be a
+ * start.
  *
  * returns  how many. */
 static size_t list_levels(const struct kw_clutch_trace *s, struct level *levels)
 {
     const double idle_rpm = s->drive->idle_rpm;
-    const double later_rpm = s->drive->later_idle_rpm;
+    const double other_rpm = s->drive->other_idle_rpm;
     const double open_rpm = low_rpm_of(s, OPEN_TIMES_IDLE, idle_rpm);
     const double near_rpm = low_rpm_of(s, OPEN_AT_LEAST, idle_rpm);
     size_t n = 0;
     levels[n++] = (struct level){open_rpm, open_rpm, SHORTEST_S};
     if (isnan(idle_rpm))
         return n;
-    if (!isnan(later_rpm)) {
-        const double later_open_rpm = low_rpm_of(s, OPEN_TIMES_IDLE, later_rpm);
-        levels[n++] = (struct level){later_open_rpm, later_open_rpm,
+    if (!isnan(other_rpm)) {
+        const double other_open_rpm = low_rpm_of(s, OPEN_TIMES_IDLE, other_rpm);
+        levels[n++] = (struct level){other_open_rpm, other_open_rpm,
                                      SHORTEST_NEAR_IDLE_S};
     }
     levels[n++] = (struct level){near_rpm, near_rpm, SHORTEST_NEAR_IDLE_S};

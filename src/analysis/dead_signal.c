@@ -104,7 +104,6 @@ bool kw_is_dead_signal(const struct kw_rpm_search *search,
     const size_t to = end_of_moving(search, absence->gone, end);
     if (to == absence->gone || !is_driven(search, absence->gone, to))
         return false;
-    absence->leaves = to - 1;
     absence->back = to < search->session->n_samples ? to : to - 1;
     return true;
 }

@@ -9,9 +9,9 @@
 /* Is the absence that of a signal only: gone at once from driving RPM to
  * nothing, while the axle still speeds up or keeps its top pace?
  *
- * absence  back is not read; leaves and back are set where the answer is true:
- *          back is where RPM came back, or where the kart last moved or the log
- *          ended without it.
+ * absence  leaves and back are not read; back is set where the answer is true:
+ *          where RPM came back, or where the kart last moved or the log ended
+ *          without it.
  * returns  false also where the axle is not known: an engine that was switched
  *          off looks alike then.
  * cost     O(n) of the absence. */

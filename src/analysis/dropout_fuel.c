@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Starved pulls. A driver who lifts, a slow corner or traffic lets the exhaust
  * cool; an engine that wants fuel falls behind with an exhaust as hot as in a
- * full pull, or hotter. Three witnesses are heard: a rise that ends at
- * once (fuel_hold.c), RPM that sinks while the gas climbs (fuel_sink.c) and a
+ * full pull, or hotter. Three witnesses are heard: a rise that ends at once
+ * (fuel_hold.c), RPM that sinks while the gas climbs (fuel_sink.c) and a
  * stretch behind the good pulls and laps (fuel_sag.c). What they say of one
  * pull is one drop-out. */
 #include "analysis/dropout_fuel.h"

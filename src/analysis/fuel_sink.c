@@ -60,6 +60,12 @@ struct search {
     double *gas_c;
 };
 
+static bool is_pulling(const struct search *search, size_t i)
+{
+    return search->rpm[i] > LOCKED_SHARE * search->top_rpm &&
+           search->slope_rpm_s[i] > -LIFTED_SHARE_S * search->top_rpm;
+}
+
 /* The first pull from a sample on, without the lift that ends it.
  *
  * at       moved behind it.
@@ -70,15 +76,11 @@ static bool next_pull(const struct search *search,
 {
     const size_t n = search->scene->session->n_samples;
     const double *time_s = search->scene->session->time_s;
-    const double least_rpm = LOCKED_SHARE * search->top_rpm;
-    const double least_rpm_s = -LIFTED_SHARE_S * search->top_rpm;
     size_t i = *at;
-    while (i < n && !(search->rpm[i] > least_rpm &&
-                      search->slope_rpm_s[i] > least_rpm_s))
+    while (i < n && !is_pulling(search, i))
         i++;
     pull->from = i;
-    while (i < n && search->rpm[i] > least_rpm &&
-           search->slope_rpm_s[i] > least_rpm_s)
+    while (i < n && is_pulling(search, i))
         i++;
     *at = i;
     /* The slope looks half its window ahead, into the lift, and so does the
@@ -89,7 +91,8 @@ static bool next_pull(const struct search *search,
     return i > pull->from;
 }
 
-/* From the sample below which RPM sinks furthest, to where it is lowest. */
+/* From the sample below which RPM sinks furthest, to the one where it is
+ * lowest, which is in it. */
 static struct kw_span deepest(const struct search *search,
                               const struct kw_span *pull)
 {
@@ -156,11 +159,12 @@ static bool find_sink(const struct search *search,
     const double *time_s = search->scene->session->time_s;
     const struct kw_span sink = deepest(search, pull);
     const double sunk_rpm = search->rpm[sink.from] - search->rpm[sink.to];
-    const double warm_c =
-        warmed_c(search, &sink, trend_c_s(search, pull->from, sink.from));
     if (sunk_rpm < SINKS_SHARE * search->top_rpm ||
-        time_s[sink.to] - time_s[sink.from] < SINKS_S || !(warm_c >= WARMS_C) ||
+        time_s[sink.to] - time_s[sink.from] < SINKS_S ||
         !is_behind_best(search, &sink))
+        return false;
+    const double before_c_s = trend_c_s(search, pull->from, sink.from);
+    if (!(warmed_c(search, &sink, before_c_s) >= WARMS_C))
         return false;
     size_t to = sink.to;
     while (to < pull->to &&

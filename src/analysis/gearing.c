@@ -363,7 +363,7 @@ static void learn_idle(const struct kw_profile *profile,
     const bool higher = stated && idles_higher(profile, seen->rpm);
     out->idle_seen_rpm = seen->rpm;
     out->idle_rpm = stated && !higher ? profile->idle_rpm : seen->rpm;
-    out->later_idle_rpm = !stated  ? seen->later_rpm
+    out->other_idle_rpm = !stated  ? seen->later_rpm
                           : higher ? profile->idle_rpm
                                    : NAN;
 }

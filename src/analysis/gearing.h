@@ -19,7 +19,7 @@
  * top_rpm      highest RPM of the session that is no odd reading (99 %).
  * idle_seen_rpm  the lowest RPM at which the engine stays for some seconds; NAN
  *              when it never does.
- * later_idle_rpm  another that may be the idle: a higher stay, if that was a
+ * other_idle_rpm  another that may be the idle: a higher stay, if that was a
  *              starter or the cold (idle.h); the profile's, where the engine
  *              plainly idles higher; NAN else.
  * idle_rpm     the profile's, unless the engine plainly idles higher; else the
@@ -33,7 +33,7 @@ struct kw_drive {
     double scatter;
     double top_rpm;
     double idle_seen_rpm;
-    double later_idle_rpm;
+    double other_idle_rpm;
     double idle_rpm;
     double noise_rpm;
     double fresh_s;

@@ -14,7 +14,7 @@ size_t kw_times_passed(const struct kw_lap_drive *drive, double place);
  *
  * course   whole (lap_align.h), n > 0.
  * returns  0 to 1; 0 where no place is passed so often.
- * cost     O(n log n) of laps and samples for each of KW_COURSE_LAP places. */
+ * cost     O(laps log samples) for each of KW_COURSE_LAP places. */
 double kw_choose_place(const struct kw_lap_axis *axis,
                        const struct kw_lap_course *course,
                        const struct kw_lap_drive *drive);

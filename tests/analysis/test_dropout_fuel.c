@@ -8,6 +8,17 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* When the second pull of a lap begins. */
+static double second_pull_s(const struct synthetic *made, size_t lap)
+{
+    size_t pull = synthetic_at(made, made->lap_start_s[lap] + 12.0);
+    while (made->load[pull] > 0.5)
+        pull++;
+    while (made->load[pull] < 0.5)
+        pull++;
+    return made->time_s[pull];
+}
+
 /* Short of fuel in the second pull of a lap: RPM sinks while the gas climbs. */
 static void starve_second_pull(struct synthetic *made,
                                size_t lap,
@@ -15,12 +26,7 @@ static void starve_second_pull(struct synthetic *made,
                                double depth_rpm,
                                double extra_c)
 {
-    size_t pull = synthetic_at(made, made->lap_start_s[lap] + 12.0);
-    while (made->load[pull] > 0.5)
-        pull++;
-    while (made->load[pull] < 0.5)
-        pull++;
-    const double from_s = made->time_s[pull] + 1.6;
+    const double from_s = second_pull_s(made, lap) + 1.6;
     synthetic_starve(made, from_s, from_s + for_s, depth_rpm, extra_c);
 }
 
@@ -218,6 +224,36 @@ static void test_dropout_fuel__sinking_and_hot_needs_no_laps(void **state)
     synthetic_free(&made);
 }
 
+/* The reading freezes in a pull and the engine does not: hot as it may be, it
+ * did not hold its RPM. What starves elsewhere is told still. */
+static void test_dropout_fuel__frozen_reading_tells_nothing(void **state)
+{
+    (void)state;
+    static const double for_s[] = {2.5, 8.0, 30.0};
+    for (size_t k = 0; k < sizeof for_s / sizeof for_s[0]; k++) {
+        struct synthetic_options options = synthetic_defaults();
+        options.laps = 9;
+        struct synthetic made = synthetic_new(&options);
+        starve_four_laps(&made, 3500.0, 90.0);
+        const double from_s = second_pull_s(&made, 3) + 1.0;
+        synthetic_lean(&made, from_s, from_s + for_s[k], 90.0);
+        synthetic_freeze_signal(&made, from_s, from_s + for_s[k]);
+        struct kw_events found;
+        detect(kw_find_dropouts, &made, NAN, &found);
+        size_t fuel = 0;
+        for (size_t i = 0; i < found.n; i++) {
+            if (found.items[i].detail.dropout.cause !=
+                KW_CAUSE_FUEL_RESTRICTION)
+                continue;
+            fuel++;
+            assert_in_range(found.items[i].lap, 5, 10);
+        }
+        assert_int_equal(fuel, 4);
+        kw_events_free(&found);
+        synthetic_free(&made);
+    }
+}
+
 /* The last seconds of the second pull of a lap: the driver slows down gently
  * for a fast bend, with so much more heat in the whole pull. */
 static void slow_for_the_bend(struct synthetic *made,
@@ -226,11 +262,7 @@ static void slow_for_the_bend(struct synthetic *made,
                               double extra_c)
 {
     static const double SLOWS_RPM_S = 1100.0;
-    size_t from = synthetic_at(made, made->lap_start_s[lap] + 12.0);
-    while (made->load[from] > 0.5)
-        from++;
-    while (made->load[from] < 0.5)
-        from++;
+    const size_t from = synthetic_at(made, second_pull_s(made, lap));
     size_t to = from;
     while (made->load[to] > 0.5)
         to++;
@@ -275,6 +307,7 @@ int main(void)
             test_dropout_fuel__sag_of_an_engine_that_stops_is_none),
         cmocka_unit_test(test_dropout_fuel__plain_ones_speak_for_a_weaker_one),
         cmocka_unit_test(test_dropout_fuel__sinking_and_hot_needs_no_laps),
+        cmocka_unit_test(test_dropout_fuel__frozen_reading_tells_nothing),
         cmocka_unit_test(test_dropout_fuel__slowing_early_for_a_bend_is_none),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -91,8 +91,8 @@ static void test_gearing__idle_above_the_profiles_counts(void **state)
         struct kw_drive found;
         assert_int_equal(kw_find_drive(&drive.scene, &found, NULL), KW_OK);
         check_near(c->label, found.idle_rpm, c->expected_rpm, 60.0);
-        check_true(c->label, isnan(c->other_rpm) ? isnan(found.later_idle_rpm)
-                                                 : fabs(found.later_idle_rpm -
+        check_true(c->label, isnan(c->other_rpm) ? isnan(found.other_idle_rpm)
+                                                 : fabs(found.other_idle_rpm -
                                                         c->other_rpm) < 1.0);
         kw_drive_free(&found);
         drive_free(&drive);
