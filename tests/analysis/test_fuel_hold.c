@@ -140,21 +140,13 @@ static const double OTHERS_AT_RPM = 11000.0;
 static const double OTHERS_WARM_C_S = 60.0;
 static const double OTHERS_WARM_C = 90.0;
 
-static double highest_rpm(const struct synthetic *made, size_t from, size_t to)
-{
-    double highest = 0.0;
-    for (size_t i = from; i < to; i++)
-        highest = fmax(highest, made->rpm[i]);
-    return highest;
-}
-
 /* One pull and the lift behind it, which brakes from where the pull ended. */
 static void starve_pull(struct synthetic *made,
                         const struct sinking *sinking,
                         size_t from,
                         size_t to)
 {
-    const bool top = highest_rpm(made, from, to) > LONGEST_RPM;
+    const bool top = synthetic_highest_rpm(made, from, to) > LONGEST_RPM;
     const double at_rpm = top ? TOP_AT_RPM : OTHERS_AT_RPM;
     double most_rpm = at_rpm;
     size_t i = from;
@@ -189,7 +181,7 @@ static size_t count_sunk(const struct sinking *sinking, size_t *n_top)
         size_t to = i;
         while (to < made.n && made.load[to] > 0.5)
             to++;
-        if (highest_rpm(&made, i, to) > LONGEST_RPM && *n_top < 32 &&
+        if (synthetic_highest_rpm(&made, i, to) > LONGEST_RPM && *n_top < 32 &&
             made.time_s[i] > made.lap_start_s[1])
             top_s[(*n_top)++] = made.time_s[to - 1];
         if (to > i)

@@ -27,14 +27,6 @@ struct sinking {
     bool told;
 };
 
-static double highest_rpm(const struct synthetic *made, size_t from, size_t to)
-{
-    double highest = 0.0;
-    for (size_t i = from; i < to; i++)
-        highest = fmax(highest, made->rpm[i]);
-    return highest;
-}
-
 /* RPM sinks in the pull; then the driver brakes from where it has sunk to. */
 static void sink_pull(struct synthetic *made,
                       const struct sinking *sinking,
@@ -68,7 +60,7 @@ static size_t sink_all(struct synthetic *made, const struct sinking *sinking)
         size_t to = i;
         while (to < made->n && made->load[to] > 0.5)
             to++;
-        if (highest_rpm(made, i, to) > LONGEST_RPM &&
+        if (synthetic_highest_rpm(made, i, to) > LONGEST_RPM &&
             made->time_s[i] > made->lap_start_s[sinking->from_lap]) {
             sink_pull(made, sinking, i, to);
             n++;

@@ -276,6 +276,14 @@ size_t synthetic_at(const struct synthetic *s, double time_s)
     return i;
 }
 
+double synthetic_highest_rpm(const struct synthetic *s, size_t from, size_t to)
+{
+    double highest = 0.0;
+    for (size_t i = from; i < to; i++)
+        highest = fmax(highest, s->rpm[i]);
+    return highest;
+}
+
 void synthetic_lose_signal(struct synthetic *s,
                            double start_s,
                            double end_s,

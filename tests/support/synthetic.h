@@ -99,6 +99,9 @@ void synthetic_free(struct synthetic *s);
 /* The sample at or after a time; n when there is none. */
 size_t synthetic_at(const struct synthetic *s, double time_s);
 
+/* From a sample (in) to another (out); 0 where there is none between. */
+double synthetic_highest_rpm(const struct synthetic *s, size_t from, size_t to);
+
 /* A number of the standard normal distribution, from the session's seed. */
 double synthetic_normal(struct synthetic *s);
 
