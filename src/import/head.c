@@ -24,7 +24,7 @@
 #include <string.h>
 
 enum {
-    MOST_FIELDS = 4096, /* fields of a row, and one more */
+    MOST_FIELDS = 4096, /* one more than a row may have */
     ROWS_ABOVE = 4,     /* rows above the data that may be the heading */
     BLOCKS = 4,         /* blocks of data that are looked at for a heading */
     NAMES_A_LOG = MOST_FIELDS, /* more than a row can name columns */
@@ -37,6 +37,8 @@ enum {
  * half, for a log with a clock, RPM and three columns of remarks is still a
  * table. */
 static const double SHARE_OF_DATA = 0.4;
+
+const char kw_delimiters[KW_N_DELIMITERS] = {',', ';', '\t', '|'};
 
 void kw_head_free(struct kw_head *head)
 {
@@ -447,21 +449,20 @@ static enum kw_status read_rows(const char *text,
                                 struct kw_head *out,
                                 struct kw_error *error)
 {
-    static const char delimiters[] = {',', ';', '\t', '|'};
     char best = ',';
     double best_fitness = -1.0;
     *out = (struct kw_head){0};
-    for (size_t i = 0; i < sizeof delimiters; i++) {
+    for (size_t i = 0; i < KW_N_DELIMITERS; i++) {
         struct kw_head tried = {0};
         const enum kw_status status =
-            kw_head_split(text, length, delimiters[i], &tried, error);
+            kw_head_split(text, length, kw_delimiters[i], &tried, error);
         if (status != KW_OK)
             return status;
         const double fits = fitness(&tried);
         /* On a tie the comma, which is tried first. */
         if (fits > best_fitness) {
             best_fitness = fits;
-            best = delimiters[i];
+            best = kw_delimiters[i];
         }
         kw_head_free_rows(&tried);
     }

@@ -17,7 +17,11 @@ struct kw_head_row {
     size_t capacity;
 };
 
-/* delimiter     ',', ';', tab or '|'.
+/* Marks that may part fields, the likeliest first. */
+enum { KW_N_DELIMITERS = 4 };
+extern const char kw_delimiters[KW_N_DELIMITERS];
+
+/* delimiter     one of kw_delimiters.
  * point         decimal mark, '.' or ','.
  * heading, units, first_data  indices into rows; units is n_rows for none.
  * rate_hz       stated in a note above the table; NAN for none.

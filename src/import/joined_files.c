@@ -18,8 +18,6 @@
 static const size_t FEWEST_ROWS = 50;
 static const double SHARE_OF_ROWS = 0.05;
 
-static const char delimiters[KW_N_DELIMITERS] = {',', ';', '\t', '|'};
-
 /* Longer than any heading or number that is looked at; the rest cannot
  * matter. */
 enum { FIELD_SIZE = 128 };
@@ -44,9 +42,9 @@ void kw_joined_field(struct kw_joined_files *joined,
                      size_t length)
 {
     for (size_t i = 0; i < length; i++) {
-        const char *mark = memchr(delimiters, text[i], sizeof delimiters);
+        const char *mark = memchr(kw_delimiters, text[i], KW_N_DELIMITERS);
         if (mark != NULL)
-            joined->marks[mark - delimiters]++;
+            joined->marks[mark - kw_delimiters]++;
     }
 }
 
@@ -140,9 +138,9 @@ void kw_joined_bad_row(struct kw_joined_files *joined,
                        size_t line)
 {
     bool other = joined->other_number;
-    for (size_t i = 0; i < KW_N_DELIMITERS; i++)
-        other = other || (joined->marks[i] + 1 == n_columns && n_columns > 1) ||
-                (joined->marks[i] == n_columns && n_columns > 1);
+    for (size_t i = 0; n_columns > 1 && i < KW_N_DELIMITERS; i++)
+        other = other || joined->marks[i] + 1 == n_columns ||
+                joined->marks[i] == n_columns;
     if (!other)
         return;
     if (joined->n_marks++ == 0)

@@ -6,16 +6,16 @@
 #define KARTWRIGHT_IMPORT_JOINED_FILES_H
 
 #include "import/columns.h"
+#include "import/head.h"
 #include "kartwright/log.h"
 
 enum {
-    KW_N_DELIMITERS = 4,  /* marks that may part fields */
     KW_HEADING_SHOWN = 64 /* bytes of a heading that a message quotes */
 };
 
 /* What is known of the file so far, and of the row at hand.
  *
- * marks         of each kind in the row's fields that are not read.
+ * marks         of each of kw_delimiters in the row's fields that are not read.
  * names         of the row's fields are words of a heading, though not those of
  *               the heading above.
  * names_rpm     the row names RPM, `names_time` the time.

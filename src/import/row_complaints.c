@@ -25,6 +25,7 @@ enum kw_status kw_complain(struct kw_complaints *complaints,
 enum kw_status kw_complaints_sum_up(const struct kw_complaints *complaints,
                                     struct kw_error *error)
 {
+    /* Short rows count as another kind by now, or are kept. */
     static const char *const kinds[KW_N_COMPLAINTS] = {
         [KW_WRONG_COUNT] = "rows with a wrong number of fields were left out",
         [KW_NO_TIME] = "rows without a readable time were left out",

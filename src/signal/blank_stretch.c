@@ -11,7 +11,7 @@
 /* Blanks for less are a slow sensor's, or a moment in which hardly anything
  * could happen. Common practice, no source. */
 static const double LONG_BLANK_S = 5.0;
-/* Rows that a slow logger may lose. */
+/* A slow logger may lose fewer. Common practice, no source. */
 enum { FEWEST_ROWS = 4 };
 
 /* All long stretches of a channel.

@@ -59,6 +59,20 @@ static void test_head__note_is_no_heading(void **state)
     }
 }
 
+/* A list of laps may name the time and RPM as well. */
+static void test_head__short_list_above_more_channels_is_no_log(void **state)
+{
+    char text[TEXT_SIZE];
+    struct kw_log log;
+    put_log(text, "Lap,Time,RPM\n1,48.1,15020\n2,48.3,14980\n3,48.2,15010\n",
+            "Time (s),RPM,EGT (C),Speed (km/h)");
+    log_from(*state, text, &log);
+    assert_int_equal(log.rows_used, ROWS);
+    check_near("RPM", kw_log_channel(&log, KW_ROLE_RPM, 0)->values[0], 9000.0,
+               0.0);
+    kw_log_free(&log);
+}
+
 /* Words of a language that we do not know, above their units: the person names
  * them. */
 static void test_head__unknown_words_above_units_are_the_heading(void **state)
@@ -114,6 +128,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         IN_SCRATCH(test_head__note_is_no_heading),
+        IN_SCRATCH(test_head__short_list_above_more_channels_is_no_log),
         IN_SCRATCH(test_head__unknown_words_above_units_are_the_heading),
         IN_SCRATCH(test_head__many_columns_are_read_or_told),
     };

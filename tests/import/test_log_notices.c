@@ -174,6 +174,10 @@ static void test_log_notices__columns_left_out_are_named(void **state)
         {"the better heading", "Time (s),Engine RPM,RPM\n0,1,2\n0.1,1,2\n",
          "column 'RPM' is left out: could be rpm too, but 'Engine RPM' fits "
          "better"},
+        {"the plainer heading",
+         "Stint time (s),Time (s),RPM\n0,0,1\n0.1,0.1,1\n",
+         "column 'Stint time (s)' is left out: could be time too, but 'Time "
+         "(s)' fits better"},
         {"the same name", "Time,RPM,Speed,Speed\n0,1,2,2\n0.1,1,2,2\n",
          "column 'Speed' is left out: could be speed too, but another column "
          "of "

@@ -84,11 +84,25 @@ static void test_blank_stretch__gap_between_rows_is_none(void **state)
     assert_int_equal(session.notices.n, 0);
 }
 
+/* A logger that writes every five seconds may lose some in a row. */
+static void test_blank_stretch__few_rows_of_a_slow_logger_are_none(void **state)
+{
+    (void)state;
+    double time_s[] = {0.0, 5.0, 10.0, 15.0, 20.0};
+    double rpm[] = {9000.0, NAN, NAN, NAN, 9000.0};
+    struct kw_session session = {.time_s = time_s, .n_samples = 5};
+    assert_int_equal(kw_tell_blank_stretches(&session, rpm, "RPM", NULL),
+                     KW_OK);
+    assert_int_equal(session.notices.n, 0);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_blank_stretch__is_told_with_its_times),
         cmocka_unit_test(test_blank_stretch__gap_between_rows_is_none),
+        cmocka_unit_test(
+            test_blank_stretch__few_rows_of_a_slow_logger_are_none),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -143,6 +143,40 @@ static void test_session__long_holes_are_told(void **state)
     }
 }
 
+static bool has_notice(const struct kw_session *session, const char *text)
+{
+    for (size_t i = 0; i < session->notices.n; i++) {
+        if (strcmp(session->notices.items[i].text, text) == 0)
+            return true;
+    }
+    return false;
+}
+
+/* The probe is silent later than the lead, so that each has its own times. */
+static void test_session__blank_rpm_and_egt_are_told(void **state)
+{
+    (void)state;
+    struct synthetic_options options = synthetic_defaults();
+    options.laps = 2;
+    struct synthetic made = synthetic_new(&options);
+    for (size_t i = synthetic_at(&made, 60.0); i <= synthetic_at(&made, 70.0);
+         i++)
+        made.rpm[i] = NAN;
+    for (size_t i = synthetic_at(&made, 80.0); i <= synthetic_at(&made, 87.0);
+         i++)
+        made.egt_c[i] = NAN;
+    struct kw_session session;
+    synthetic_session(&made, NULL, &session);
+    assert_true(has_notice(&session,
+                           "RPM: no readings for 10 s, from 60.0 s to 70.0 s: "
+                           "nothing could be judged there"));
+    assert_true(has_notice(&session,
+                           "EGT: no readings for 7 s, from 80.0 s to 87.0 s: "
+                           "nothing could be judged there"));
+    kw_session_free(&session);
+    synthetic_free(&made);
+}
+
 struct edge_case {
     const char *label;
     size_t n;
@@ -271,6 +305,7 @@ int main(void)
         cmocka_unit_test(test_session__healthy_log_is_kept_as_it_is),
         cmocka_unit_test(test_session__gaps_are_marked),
         cmocka_unit_test(test_session__long_holes_are_told),
+        cmocka_unit_test(test_session__blank_rpm_and_egt_are_told),
         cmocka_unit_test(test_session__shortest_logs_are_handled),
         cmocka_unit_test(test_session__throttle_spans_its_range),
         cmocka_unit_test(test_session__slow_speed_is_joined),
