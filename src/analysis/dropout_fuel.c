@@ -10,6 +10,7 @@
 #include "analysis/fuel_hold.h"
 #include "analysis/fuel_sink.h"
 #include "analysis/load.h"
+#include "analysis/usual_pace.h"
 #include "core/array.h"
 #include "core/robust.h"
 #include "core/text.h"
@@ -221,6 +222,31 @@ static enum kw_status tell(const struct kw_scene *scene,
     return kw_events_tell(found, &event, &text, error);
 }
 
+/* All sags of the session, one for each pull. */
+static enum kw_status hear_witnesses(const struct kw_scene *scene,
+                                     const struct kw_rate_limits *limits,
+                                     const struct kw_events *found,
+                                     struct kw_fuel_sags *sags,
+                                     struct kw_error *error)
+{
+    double *best_rpm =
+        kw_array_new(scene->session->n_samples, sizeof *best_rpm, error);
+    if (best_rpm == NULL)
+        return KW_NO_MEMORY;
+    enum kw_status status =
+        kw_find_usual_pace(scene, KW_BEST_LAPS, best_rpm, error);
+    if (status == KW_OK)
+        status = kw_find_fuel_holds(scene, found, sags, error);
+    if (status == KW_OK)
+        status = kw_find_fuel_sinks(scene, limits, best_rpm, sags, error);
+    if (status == KW_OK)
+        status = kw_find_fuel_sags(scene, limits, best_rpm, sags, error);
+    if (status == KW_OK)
+        merge(scene, sags);
+    free(best_rpm);
+    return status;
+}
+
 /* Without EGT nothing tells hunger from a driver who lifts, so nothing is
  * said. */
 enum kw_status kw_find_fuel_dropouts(const struct kw_scene *scene,
@@ -238,13 +264,7 @@ enum kw_status kw_find_fuel_dropouts(const struct kw_scene *scene,
     const double pull_c =
         kw_pulls_quantile(scene->pulls, scene->session->gas_c, 0.5, scratch);
     struct kw_fuel_sags sags = {0};
-    enum kw_status status = kw_find_fuel_holds(scene, found, &sags, error);
-    if (status == KW_OK)
-        status = kw_find_fuel_sinks(scene, limits, &sags, error);
-    if (status == KW_OK)
-        status = kw_find_fuel_sags(scene, limits, &sags, error);
-    if (status == KW_OK)
-        merge(scene, &sags);
+    enum kw_status status = hear_witnesses(scene, limits, found, &sags, error);
     for (size_t k = 0; status == KW_OK && k < sags.n; k++) {
         const struct kw_fuel_sag *sag = &sags.items[k];
         if (engine_stops(scene, sag) || is_a_start(scene, sag) ||

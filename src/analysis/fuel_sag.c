@@ -30,7 +30,7 @@ static const double BRAKED_SHARE_S = 0.15;
 
 /* Nobody starves where even the best laps slow down by more than this share of
  * the top end in a second, as for a bend: who brakes a little early falls
- * behind there. */
+ * behind there. Common practice, no source. */
 static const double SLOWS_SHARE_S = 0.04;
 
 /* RPM this far behind the good laps at the same place, as shares of the top
@@ -69,7 +69,7 @@ static const struct hunger weak = {1.0, 0.03, 15.0, 0.08};
 
 /* Pauses within one sag: sags of one pull are one drop-out (contract), and an
  * engine that hunts for fuel coughs more than once. A bend in between ends it
- * sooner. */
+ * sooner. Common practice, no source. */
 static const double LONGEST_PAUSE_S = 1.2;
 static const double LONGEST_BEND_S = 0.5;
 
@@ -555,6 +555,7 @@ static void learn_heat(struct search *search)
  * where one stays behind. */
 enum kw_status kw_find_fuel_sags(const struct kw_scene *scene,
                                  const struct kw_rate_limits *limits,
+                                 const double *best_rpm,
                                  struct kw_fuel_sags *out,
                                  struct kw_error *error)
 {
@@ -575,10 +576,8 @@ enum kw_status kw_find_fuel_sags(const struct kw_scene *scene,
         status =
             kw_find_usual_pace(scene, KW_GOOD_LAPS, search.usual_rpm, error);
     }
-    if (status == KW_OK)
-        status = kw_find_usual_pace(scene, KW_BEST_LAPS, search.scratch, error);
     if (status == KW_OK) {
-        kw_slope(scene->session, search.scratch, SLOPE_WINDOW_S,
+        kw_slope(scene->session, best_rpm, SLOPE_WINDOW_S,
                  search.best_slope_rpm_s);
         status = search_session(&search, out, error);
     }

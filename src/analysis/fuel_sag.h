@@ -32,11 +32,15 @@ enum kw_status kw_fuel_sags_add(struct kw_fuel_sags *sags,
  * starves has no good one: see fuel_hold.h and fuel_sink.h.
  *
  * scene    with exhaust temperature and what is expected of it.
+ * best_rpm  best_rpm[n_samples]: the best laps at the same place, see
+ *          kw_find_usual_pace(); NAN where none tell. Where even they slow down
+ *          nobody starves.
  * out      what was found by other means; sags are added. Many, of whatever
  *          kind, speak for each other.
  * returns  KW_OK; KW_NO_MEMORY. */
 enum kw_status kw_find_fuel_sags(const struct kw_scene *scene,
                                  const struct kw_rate_limits *limits,
+                                 const double *best_rpm,
                                  struct kw_fuel_sags *out,
                                  struct kw_error *error);
 

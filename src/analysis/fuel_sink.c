@@ -1,12 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* RPM that sinks in a pull. A foot that eases off, a bend that scrubs and a
- * hill leave the exhaust where it was or cool it, and a limiter lets nothing
- * sink. Fuel that no longer comes takes power, so RPM sinks to what is left,
- * and makes the mixture lean, so the gas climbs: faster than it did just
- * before, which the pipe that still warms up does not. */
+/* RPM that sinks in a pull. A foot that eases off leaves the exhaust where it
+ * was or cools it, a limiter lets nothing sink, and a bend that scrubs or a
+ * hill makes the best laps sink as well. Fuel that no longer comes takes power,
+ * so RPM sinks to what is left, and makes the mixture lean, so the gas climbs:
+ * faster than it did just before, which the pipe that still warms up does not.
+ */
 #include "analysis/fuel_sink.h"
 
-#include "analysis/usual_pace.h"
 #include "core/array.h"
 #include "signal/slope.h"
 
@@ -56,7 +56,7 @@ struct search {
     double top_rpm;
     double *rpm;
     double *slope_rpm_s;
-    double *best_rpm;
+    const double *best_rpm;
     double *gas_c;
 };
 
@@ -197,21 +197,19 @@ static enum kw_status search_pulls(const struct search *search,
 
 enum kw_status kw_find_fuel_sinks(const struct kw_scene *scene,
                                   const struct kw_rate_limits *limits,
+                                  const double *best_rpm,
                                   struct kw_fuel_sags *out,
                                   struct kw_error *error)
 {
     const struct kw_session *session = scene->session;
-    struct search search = {.scene = scene, .top_rpm = limits->top_rpm};
+    struct search search = {
+        .scene = scene, .top_rpm = limits->top_rpm, .best_rpm = best_rpm};
     search.rpm = kw_array_new_nan(session->n_samples, error);
     search.slope_rpm_s = kw_array_new_nan(session->n_samples, error);
-    search.best_rpm = kw_array_new_nan(session->n_samples, error);
     search.gas_c = kw_array_new_nan(session->n_samples, error);
     enum kw_status status = KW_NO_MEMORY;
     if (search.rpm != NULL && search.slope_rpm_s != NULL &&
-        search.best_rpm != NULL && search.gas_c != NULL)
-        status =
-            kw_find_usual_pace(scene, KW_BEST_LAPS, search.best_rpm, error);
-    if (status == KW_OK) {
+        search.gas_c != NULL) {
         kw_smooth(session, session->rpm, RPM_S, search.rpm);
         kw_slope(session, session->rpm, SLOPE_S, search.slope_rpm_s);
         kw_smooth(session, session->gas_c, GAS_S, search.gas_c);
@@ -219,7 +217,6 @@ enum kw_status kw_find_fuel_sinks(const struct kw_scene *scene,
     }
     free(search.rpm);
     free(search.slope_rpm_s);
-    free(search.best_rpm);
     free(search.gas_c);
     return status;
 }

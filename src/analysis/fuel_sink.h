@@ -6,15 +6,19 @@
 #include "analysis/fuel_sag.h"
 
 /* Finds long pulls that lose RPM for a second and more, not as fast as after a
- * lift, and whose gas climbs from that moment on more than it did before. A
- * pull is its own witness here: neither a good lap nor a good pull is needed,
- * so it shows a fault that nearly all pulls have. At most one for each pull.
+ * lift, where the best laps do not, and whose gas climbs from that moment on
+ * more than it did before. A few laps that are fed are enough, so it shows a
+ * fault that nearly all pulls have; not one that all have, which a bend that
+ * scrubs looks like. At most one for each pull, and none where there is only
+ * one in the session.
  *
  * scene    with exhaust temperature.
+ * best_rpm  as for kw_find_fuel_sags().
  * out      sags are added.
  * returns  KW_OK; KW_NO_MEMORY. */
 enum kw_status kw_find_fuel_sinks(const struct kw_scene *scene,
                                   const struct kw_rate_limits *limits,
+                                  const double *best_rpm,
                                   struct kw_fuel_sags *out,
                                   struct kw_error *error);
 
