@@ -6,6 +6,7 @@
 
 #include "analysis/heat_grid.h"
 #include "analysis/heat_model.h"
+#include "analysis/heat_onset.h"
 #include "analysis/heat_place.h"
 #include "analysis/heat_shift.h"
 #include "core/array.h"
@@ -87,6 +88,8 @@ static enum kw_status expect_cells(const struct kw_scene *scene,
             kw_heat_find_shift(g, KW_HEAT_WITH_PAST, level_c, &shifted, error);
     if (status == KW_OK && !shifted)
         status = find_level(scene, g, KW_HEAT_NO_PAST, scratch, error);
+    if (status == KW_OK && !shifted)
+        status = kw_heat_find_onset(g, scratch, &shifted, error);
     if (status == KW_OK && !shifted)
         status =
             kw_heat_find_shift(g, KW_HEAT_NO_PAST, scratch, &shifted, error);

@@ -8,18 +8,14 @@
 #include "analysis/heat_shift.h"
 
 #include "analysis/change.h"
-#include "core/array.h"
-#include "core/robust.h"
+#include "analysis/pull_means.h"
 
 #include <math.h>
-#include <stdlib.h>
 
 /* The first minute or so of work is warm-up. What teaches has to last longer
  * than one slow lap. */
 static const double WARM_UP_S = 75.0;
 static const double BEFORE_S = 90.0;
-/* A piece of a pull that counts. */
-static const double LEAST_PIECE_S = 0.5;
 /* Pulls on either side. */
 enum { FEWEST_PULLS = 12, FEWEST_ON_A_SIDE = 4 };
 /* About 1.5 % of fuel (10 C for each: common practice, no source). */
@@ -40,31 +36,15 @@ static const double A_WHILE = 0.25;
  * of what it takes under load or more; a mixture does by a third or so, for the
  * pipe remembers (simulated sessions). */
 static const double LEAK_SHARE = 0.47;
-/* The end of the warm-up, and the pulling in it that tells a level; and the
- * width in RPM within which gas is compared. Common practice, no source. */
+/* So much of a step below its middle, at the end of the warm-up (half is all
+ * the way down; common practice, no source). */
+static const double CAME_BACK_SHARE = 0.35;
+/* The end of the warm-up, and the pulling in it that tells a level. Common
+ * practice, no source. */
 static const double LATE_S = 30.0;
 static const double LEAST_LATE_S = 4.0;
-static const double RPM_BIN = 500.0;
-enum { N_RPM = 48 };
 /* Levels told apart in one session: a fault that came and went, twice. */
 enum { MOST_LEVELS = 6 };
-enum { REGIONS = 4 };
-
-/* N_RPM for what lies outside. */
-static size_t rpm_bin(double rpm)
-{
-    const double bin = rpm / RPM_BIN;
-    return bin >= 0.0 && bin < N_RPM ? (size_t)bin : N_RPM;
-}
-
-/* The means of the pulls in one region, and when they were. */
-struct series {
-    double *mean_c;
-    double *time_s;
-    size_t n;
-    double low_rpm;
-    double high_rpm;
-};
 
 struct step {
     bool found;
@@ -81,50 +61,24 @@ struct levels {
     double t;
 };
 
-/* A pull is one witness, however long: its cells share the driver, the wind
- * and the kart in front. Only what is settled counts, and only inside the
- * region. */
-static void collect(const struct kw_heat_grid *g,
-                    const double *level_c,
-                    struct series *s)
-{
-    double sum = 0.0;
-    double seconds = 0.0;
-    s->n = 0;
-    for (size_t i = 0; i < g->n; i++) {
-        const double excess_c = g->gas_c[i] - level_c[i];
-        if (kw_heat_cell_is_settled(g, i, true) && !isnan(excess_c) &&
-            g->worked_s[i] > WARM_UP_S && g->rpm[i] >= s->low_rpm &&
-            g->rpm[i] <= s->high_rpm) {
-            sum += excess_c * g->step_s[i];
-            seconds += g->step_s[i];
-        }
-        if (i + 1 < g->n && kw_under_load(g->load[i + 1]))
-            continue;
-        if (seconds >= LEAST_PIECE_S) {
-            s->mean_c[s->n] = sum / seconds;
-            s->time_s[s->n++] = g->time_s[i];
-        }
-        sum = seconds = 0.0;
-    }
-}
-
 /* Sum of squares about a straight line in time. */
-static double about_a_line(const struct series *s, size_t from, size_t to)
+static double about_a_line(const struct kw_pull_means *s,
+                           size_t from,
+                           size_t to)
 {
     const double n = (double)(to - from);
     double t = 0.0;
     double v = 0.0;
     for (size_t i = from; i < to; i++) {
-        t += s->time_s[i] / n;
+        t += s->end_s[i] / n;
         v += s->mean_c[i] / n;
     }
     double tt = 0.0;
     double tv = 0.0;
     double vv = 0.0;
     for (size_t i = from; i < to; i++) {
-        tt += (s->time_s[i] - t) * (s->time_s[i] - t);
-        tv += (s->time_s[i] - t) * (s->mean_c[i] - v);
+        tt += (s->end_s[i] - t) * (s->end_s[i] - t);
+        tv += (s->end_s[i] - t) * (s->mean_c[i] - v);
         vv += (s->mean_c[i] - v) * (s->mean_c[i] - v);
     }
     return tt > 0.0 ? vv - tv * tv / tt : vv;
@@ -132,7 +86,7 @@ static double about_a_line(const struct series *s, size_t from, size_t to)
 
 /* Each test kills one kind of false step: too few pulls, too small, lost in
  * scatter, or a slope in disguise. */
-static struct step find_step(const struct series *s,
+static struct step find_step(const struct kw_pull_means *s,
                              size_t from,
                              size_t to,
                              enum kw_heat_past past)
@@ -157,7 +111,8 @@ static struct step find_step(const struct series *s,
 
 /* The steps of all, then of what lies between them: a fault that came and went
  * leaves a step in one of the halves. */
-static struct levels find_levels(const struct series *s, enum kw_heat_past past)
+static struct levels find_levels(const struct kw_pull_means *s,
+                                 enum kw_heat_past past)
 {
     struct levels l = {.n = 1, .edge = {0, s->n}};
     for (size_t k = 0; k < l.n;) {
@@ -180,15 +135,15 @@ static struct levels find_levels(const struct series *s, enum kw_heat_past past)
 }
 
 /* Half way between two pulls. The warm-up is on no level. */
-static double level_start_s(const struct series *s,
+static double level_start_s(const struct kw_pull_means *s,
                             const struct levels *l,
                             size_t k)
 {
     if (k == 0)
-        return s->time_s[0];
+        return s->end_s[0];
     if (k == l->n)
-        return s->time_s[s->n - 1];
-    return 0.5 * (s->time_s[l->edge[k] - 1] + s->time_s[l->edge[k]]);
+        return s->end_s[s->n - 1];
+    return 0.5 * (s->end_s[l->edge[k] - 1] + s->end_s[l->edge[k]]);
 }
 
 /* Levels that differ by less than a step are the same. */
@@ -198,7 +153,9 @@ static bool is_like(const struct levels *l, size_t a, size_t b)
 }
 
 /* How long the session was on a level, or on one like it. */
-static double held_s(const struct series *s, const struct levels *l, size_t k)
+static double held_s(const struct kw_pull_means *s,
+                     const struct levels *l,
+                     size_t k)
 {
     double seconds = 0.0;
     for (size_t i = 0; i < l->n; i++) {
@@ -227,44 +184,26 @@ static double lifted_mean_c(const struct kw_heat_grid *g,
     return seconds > 0.0 ? sum / seconds : NAN;
 }
 
-/* The last level is cold because the exhaust leaks, and not by its mixture. */
-static bool ends_thinned(const struct kw_heat_grid *g,
-                         const double *level_c,
-                         const struct series *s,
-                         const struct levels *l)
-{
-    if (l->n < 2)
-        return false;
-    const size_t last = l->n - 1;
-    const double start_s = level_start_s(s, l, last);
-    const double before_s = level_start_s(s, l, last - 1);
-    const double end_s = level_start_s(s, l, l->n);
-    const double loaded_c = l->mean_c[last - 1] - l->mean_c[last];
-    const double lifted_c = lifted_mean_c(g, level_c, before_s, start_s) -
-                            lifted_mean_c(g, level_c, start_s, end_s);
-    return loaded_c > 0.0 && lifted_c >= LEAK_SHARE * loaded_c;
-}
-
 /* Mean gas under load, warm-up included, between two times at each RPM; NAN
  * where there was none.
  *
- * mean_c  mean_c[N_RPM]. */
+ * mean_c  mean_c[KW_RPM_BINS]. */
 static void mean_by_rpm(const struct kw_heat_grid *g,
                         double from_s,
                         double to_s,
                         double *mean_c)
 {
-    double seconds[N_RPM] = {0};
-    double sum[N_RPM] = {0};
+    double seconds[KW_RPM_BINS] = {0};
+    double sum[KW_RPM_BINS] = {0};
     for (size_t i = 0; i < g->n; i++) {
-        const size_t bin = rpm_bin(g->rpm[i]);
-        if (bin == N_RPM || g->time_s[i] <= from_s || g->time_s[i] > to_s ||
-            !kw_heat_cell_is_settled(g, i, true))
+        const size_t bin = kw_rpm_bin(g->rpm[i]);
+        if (bin == KW_RPM_BINS || g->time_s[i] <= from_s ||
+            g->time_s[i] > to_s || !kw_heat_cell_is_settled(g, i, true))
             continue;
         sum[bin] += g->gas_c[i] * g->step_s[i];
         seconds[bin] += g->step_s[i];
     }
-    for (size_t bin = 0; bin < N_RPM; bin++)
+    for (size_t bin = 0; bin < KW_RPM_BINS; bin++)
         mean_c[bin] = seconds[bin] > 0.0 ? sum[bin] / seconds[bin] : NAN;
 }
 
@@ -277,8 +216,8 @@ static double above_middle_c(const struct kw_heat_grid *g,
     double sum = 0.0;
     double seconds = 0.0;
     for (size_t i = 0; i < g->n; i++) {
-        const size_t bin = rpm_bin(g->rpm[i]);
-        if (bin == N_RPM || !kw_heat_cell_is_settled(g, i, true) ||
+        const size_t bin = kw_rpm_bin(g->rpm[i]);
+        if (bin == KW_RPM_BINS || !kw_heat_cell_is_settled(g, i, true) ||
             !(g->worked_s[i] > WARM_UP_S - LATE_S) ||
             g->worked_s[i] > WARM_UP_S)
             continue;
@@ -291,15 +230,40 @@ static double above_middle_c(const struct kw_heat_grid *g,
     return seconds >= LEAST_LATE_S ? sum / seconds : NAN;
 }
 
+/* The last level is cold because the exhaust leaks, and not by its mixture; but
+ * one that the engine went out with is no leak for having come back. A pipe
+ * that warms up reads too cool, so it has to be near that level. */
+static bool ends_thinned(const struct kw_heat_grid *g,
+                         const double *level_c,
+                         const struct kw_pull_means *s,
+                         const struct levels *l)
+{
+    const size_t last = l->n - 1;
+    if (is_like(l, 0, last))
+        return false;
+    const double start_s = level_start_s(s, l, last);
+    const double before_s = level_start_s(s, l, last - 1);
+    const double end_s = level_start_s(s, l, l->n);
+    const double loaded_c = l->mean_c[last - 1] - l->mean_c[last];
+    const double lifted_c = lifted_mean_c(g, level_c, before_s, start_s) -
+                            lifted_mean_c(g, level_c, start_s, end_s);
+    double low_c[KW_RPM_BINS];
+    double high_c[KW_RPM_BINS];
+    mean_by_rpm(g, start_s, end_s, low_c);
+    mean_by_rpm(g, before_s, start_s, high_c);
+    return loaded_c > 0.0 && lifted_c >= LEAK_SHARE * loaded_c &&
+           !(above_middle_c(g, low_c, high_c) < -CAME_BACK_SHARE * loaded_c);
+}
+
 /* Whether the engine went out on a hotter level than the first, and the step
  * down fell into the warm-up: a pipe that warms up reads too cool, never too
  * hot. */
 static bool was_hotter_before(const struct kw_heat_grid *g,
-                              const struct series *s,
+                              const struct kw_pull_means *s,
                               const struct levels *l)
 {
-    double low_c[N_RPM];
-    double high_c[N_RPM];
+    double low_c[KW_RPM_BINS];
+    double high_c[KW_RPM_BINS];
     mean_by_rpm(g, level_start_s(s, l, 0), level_start_s(s, l, 1), low_c);
     for (size_t k = 1; k < l->n; k++) {
         if (is_like(l, k, 0) || l->mean_c[k] < l->mean_c[0])
@@ -315,12 +279,12 @@ static bool was_hotter_before(const struct kw_heat_grid *g,
 /* The coolest that is no exception; where all are, the one that held longest.
  *
  * went_out_with_it  the engine did with the first level. */
-static size_t right_level(const struct series *s,
+static size_t right_level(const struct kw_pull_means *s,
                           const struct levels *l,
                           bool went_out_with_it,
                           bool thinned)
 {
-    const double whole_s = level_start_s(s, l, l->n) - s->time_s[0];
+    const double whole_s = level_start_s(s, l, l->n) - s->end_s[0];
     size_t longest = 0;
     size_t coolest = l->n;
     for (size_t k = 0; k < l->n; k++) {
@@ -338,43 +302,19 @@ static size_t right_level(const struct series *s,
     return coolest < l->n ? coolest : longest;
 }
 
-/* All of the range, then its thirds. */
-static void set_region(struct series *s, double low, double high, size_t k)
-{
-    const double third = (high - low) / 3.0;
-    s->low_rpm = k == 0 ? 0.0 : low + third * (double)(k - 1);
-    s->high_rpm = k == 0 ? INFINITY : s->low_rpm + third;
-}
-
-/* The same range as for the regions of the findings, nearly: a tail of odd
- * cells at either end is cut off. */
-static void range_under_load(const struct kw_heat_grid *g,
-                             double *low,
-                             double *high,
-                             double *scratch)
-{
-    size_t n = 0;
-    for (size_t i = 0; i < g->n; i++) {
-        if (kw_heat_cell_is_settled(g, i, true))
-            scratch[n++] = g->rpm[i];
-    }
-    *low = kw_quantile(scratch, n, 0.02, scratch);
-    *high = kw_quantile(scratch, n, 0.995, scratch);
-}
-
 /* What is not on the right level does not teach.
  *
  * returns  false where that is harmless, or leaves too little to learn from. */
 static bool choose_teachers(struct kw_heat_grid *grid,
                             const double *level_c,
-                            const struct series *s,
+                            const struct kw_pull_means *s,
                             const struct levels *l)
 {
     const bool thinned = ends_thinned(grid, level_c, s, l);
     const size_t right =
         right_level(s, l, !was_hotter_before(grid, s, l), thinned);
     const double right_s = held_s(s, l, right);
-    const double whole_s = level_start_s(s, l, l->n) - s->time_s[0];
+    const double whole_s = level_start_s(s, l, l->n) - s->end_s[0];
     if (right_s < BEFORE_S || whole_s - right_s < HARMLESS_SHARE * whole_s)
         return false;
     for (size_t k = 0; k < l->n; k++) {
@@ -389,34 +329,27 @@ static bool choose_teachers(struct kw_heat_grid *grid,
     return true;
 }
 
-/* A wrong main jet shows at the top only and a pilot jet at the bottom only,
- * so the thirds are tried as well as the whole; the plainest step wins. */
+/* The whole range is tried and its thirds; the plainest step wins. */
 enum kw_status kw_heat_find_shift(struct kw_heat_grid *grid,
                                   enum kw_heat_past past,
                                   const double *level_c,
                                   bool *found,
                                   struct kw_error *error)
 {
-    double *values = kw_array_new(grid->n, 2 * sizeof *values, error);
-    if (values == NULL)
+    struct kw_pull_means s;
+    if (kw_pull_means_new(grid, &s, error) != KW_OK)
         return KW_NO_MEMORY;
-    double low = 0.0;
-    double high = 0.0;
-    range_under_load(grid, &low, &high, values);
-    struct series s = {.mean_c = values, .time_s = values + grid->n};
     double plainest = 0.0;
     size_t best = 0;
-    for (size_t k = 0; k < REGIONS; k++) {
-        set_region(&s, low, high, k);
-        collect(grid, level_c, &s);
+    for (size_t k = 0; k < KW_PULL_REGIONS; k++) {
+        kw_pull_means_collect(grid, level_c, k, WARM_UP_S, &s);
         const struct levels levels = find_levels(&s, past);
         best = levels.t > plainest ? k : best;
         plainest = fmax(plainest, levels.t);
     }
-    set_region(&s, low, high, best);
-    collect(grid, level_c, &s);
+    kw_pull_means_collect(grid, level_c, best, WARM_UP_S, &s);
     const struct levels levels = find_levels(&s, past);
     *found = levels.n > 1 && choose_teachers(grid, level_c, &s, &levels);
-    free(values);
+    kw_pull_means_free(&s);
     return KW_OK;
 }
