@@ -32,14 +32,23 @@ static const double PULL_S = 3.0;
 static const double BEFORE_S = 1.2;
 static const double TREND_S = 3.0;
 
-/* A sink: so far (share of the top end), in so long at least, with gas that
- * climbs by so much more than it would have gone on to, most of which is there
- * when RPM is lowest. 20 C is two percent of fuel (10 C each; common
- * practice, no source). */
-static const double SINKS_SHARE = 0.055;
-static const double SINKS_S = 1.5;
+/* A sink: so far (share of the top end), in so long at least, no faster in the
+ * mean (share in a second), with gas that, from so long before it on, climbs by
+ * so much more than it would have gone on to, and passes what is expected
+ * there. 20 C is two percent of fuel (10 C each; common practice, no source).
+ */
+static const double SINKS_SHARE = 0.04;
+static const double SINKS_S = 2.0;
+static const double MOST_SHARE_S = 0.05;
+static const double LEAD_S = 2.0;
 static const double WARMS_C = 20.0;
-static const double STAYS_WARM = 0.5;
+static const double HOTTER_C = 5.0;
+static const double WARMS_MUCH_C = 60.0;
+static const double NOT_COOLER_C = 10.0;
+/* A throttle that is held open (share of its travel) leaves no lift to be told
+ * from: half of that climb is enough, and no laps are asked. */
+static const double OPEN = 0.8;
+static const double WARMS_OPEN_C = 10.0;
 /* A bend makes the best laps sink as well: most of the sink is behind them. */
 static const double BEHIND_BEST = 0.7;
 /* RPM that has come back by this share of the sink is fed again. */
@@ -122,22 +131,63 @@ static double trend_c_s(const struct search *search, size_t pull, size_t at)
     return fmax((search->gas_c[at] - search->gas_c[first]) / for_s, 0.0);
 }
 
-/* The most that the gas climbs beyond its trend while RPM sinks; NAN where it
- * is not known, or has gone again when RPM is lowest. */
-static double warmed_c(const struct search *search,
-                       const struct kw_span *sink,
-                       double before_c_s)
+/* Whether the gas, from a sample on and before a sink ends, climbs so far
+ * beyond its trend, and above what is expected of a full pull; what climbs by
+ * much need not, for where many laps starve they have taught what is expected.
+ * Where either is not known it does not. */
+static bool climbs(const struct search *search,
+                   size_t pull,
+                   size_t at,
+                   size_t to,
+                   bool is_open)
 {
     const double *time_s = search->scene->session->time_s;
-    const double began_c = search->gas_c[sink->from];
-    double most_c = -INFINITY;
-    for (size_t i = sink->from; i <= sink->to; i++) {
-        const double beyond_c = search->gas_c[i] - began_c -
-                                before_c_s * (time_s[i] - time_s[sink->from]);
-        most_c = fmax(most_c, beyond_c);
+    const double before_c_s = trend_c_s(search, pull, at);
+    double most_c = is_open ? WARMS_OPEN_C : WARMS_C;
+    double over_c = NAN;
+    for (size_t i = at; i <= to; i++) {
+        const double beyond_c = search->gas_c[i] - search->gas_c[at] -
+                                before_c_s * (time_s[i] - time_s[at]);
+        if (beyond_c >= most_c) {
+            most_c = beyond_c;
+            over_c = search->gas_c[i] - search->scene->expected_c[i];
+        }
     }
-    return search->gas_c[sink->to] - began_c >= STAYS_WARM * most_c ? most_c
-                                                                    : NAN;
+    if (is_open)
+        return !isnan(over_c);
+    return over_c >= (most_c >= WARMS_MUCH_C ? -NOT_COOLER_C : HOTTER_C);
+}
+
+/* Lean comes before weak, so it is looked for from a little before RPM is
+ * highest. With too little fuel to burn at all the gas cools again; after a
+ * lift it does so without having climbed. */
+static bool warms(const struct search *search,
+                  size_t pull,
+                  const struct kw_span *sink,
+                  bool is_open)
+{
+    const double *time_s = search->scene->session->time_s;
+    size_t at = sink->from;
+    while (time_s[sink->from] - time_s[at] <= LEAD_S) {
+        if (climbs(search, pull, at, sink->to, is_open))
+            return true;
+        if (at == pull)
+            return false;
+        at--;
+    }
+    return false;
+}
+
+/* The throttle is held open all the while; false where the log has none. */
+static bool is_held_open(const struct search *search,
+                         const struct kw_span *sink)
+{
+    const double *throttle = search->scene->session->throttle;
+    for (size_t i = sink->from; throttle != NULL && i <= sink->to; i++) {
+        if (!(throttle[i] >= OPEN))
+            return false;
+    }
+    return throttle != NULL;
 }
 
 /* The best laps do not sink there; false where no laps tell. */
@@ -159,12 +209,12 @@ static bool find_sink(const struct search *search,
     const double *time_s = search->scene->session->time_s;
     const struct kw_span sink = deepest(search, pull);
     const double sunk_rpm = search->rpm[sink.from] - search->rpm[sink.to];
-    if (sunk_rpm < SINKS_SHARE * search->top_rpm ||
-        time_s[sink.to] - time_s[sink.from] < SINKS_S ||
-        !is_behind_best(search, &sink))
-        return false;
-    const double before_c_s = trend_c_s(search, pull->from, sink.from);
-    if (!(warmed_c(search, &sink, before_c_s) >= WARMS_C))
+    const double for_s = time_s[sink.to] - time_s[sink.from];
+    const bool is_open = is_held_open(search, &sink);
+    if (sunk_rpm < SINKS_SHARE * search->top_rpm || for_s < SINKS_S ||
+        sunk_rpm > MOST_SHARE_S * search->top_rpm * for_s ||
+        !(is_open || is_behind_best(search, &sink)) ||
+        !warms(search, pull->from, &sink, is_open))
         return false;
     size_t to = sink.to;
     while (to < pull->to &&

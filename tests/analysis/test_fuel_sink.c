@@ -15,18 +15,37 @@ static const double SINKS_FROM_RPM = 12800.0;
 static const double BRAKES_RPM_S = 4000.0;
 /* The gas of a made-up pull climbs by 25 C each second on its own. */
 static const double MOST_C = 110.0;
+/* With too little fuel to burn, or after a lift. */
+static const double COOLS_C_S = 40.0;
 
 /* How the longest straights end.
  *
  * from_lap             the first of them.
- * sink_rpm_s, warm_c_s how fast RPM sinks, and the gas climbs meanwhile. */
+ * sink_rpm_s, warm_c_s how fast RPM sinks, and the gas climbs meanwhile.
+ * lead_s               the gas climbs for so long before RPM sinks, and cools
+ *                      while it does; 0 for a climb while it sinks.
+ * cool_c               by so much the whole pull is cooler than others.
+ * has_throttle         whether the log shows a throttle, which is held open. */
 struct sinking {
     const char *label;
     size_t from_lap;
     double sink_rpm_s;
     double warm_c_s;
+    double lead_s;
+    double cool_c;
+    bool has_throttle;
     bool told;
 };
+
+/* What is added to the gas, so long after RPM began to sink. */
+static double warmer_c(const struct sinking *sinking, double for_s)
+{
+    if (sinking->lead_s <= 0.0)
+        return for_s > 0.0 ? fmin(sinking->warm_c_s * for_s, MOST_C) : 0.0;
+    const double climbed_s =
+        fmax(fmin(for_s + sinking->lead_s, sinking->lead_s), 0.0);
+    return sinking->warm_c_s * climbed_s - COOLS_C_S * fmax(for_s, 0.0);
+}
 
 /* RPM sinks in the pull; then the driver brakes from where it has sunk to. */
 static void sink_pull(struct synthetic *made,
@@ -39,6 +58,9 @@ static void sink_pull(struct synthetic *made,
         i++;
     const double since_s = made->time_s[i];
     const double until_s = made->time_s[to - 1];
+    for (size_t k = from; k < to; k++)
+        made->gas_c[k] +=
+            warmer_c(sinking, made->time_s[k] - since_s) - sinking->cool_c;
     for (; i < made->n; i++) {
         const double for_s = fmin(made->time_s[i], until_s) - since_s;
         const double braked_s = fmax(made->time_s[i] - until_s, 0.0);
@@ -48,8 +70,6 @@ static void sink_pull(struct synthetic *made,
         if (i >= to && made->rpm[i] <= rpm)
             break;
         made->rpm[i] = fmin(made->rpm[i], rpm);
-        if (i < to)
-            made->gas_c[i] += fmin(sinking->warm_c_s * for_s, MOST_C);
     }
 }
 
@@ -75,6 +95,7 @@ static size_t sink_all(struct synthetic *made, const struct sinking *sinking)
 static size_t count_told(const struct sinking *sinking, size_t *n_sunk)
 {
     struct synthetic_options options = synthetic_defaults();
+    options.has_throttle = sinking->has_throttle;
     struct synthetic made = synthetic_new(&options);
     *n_sunk = sink_all(&made, sinking);
     struct made_scene scene;
@@ -104,11 +125,19 @@ static size_t count_told(const struct sinking *sinking, size_t *n_sunk)
  * can tell; a limiter does not sink, and what sinks and does not warm was a
  * foot. */
 static const struct sinking cases[] = {
-    {"starves", 3, 350.0, 80.0, true},
-    {"a bend that scrubs each lap", 0, 350.0, 80.0, false},
-    {"a foot that eases off", 3, 350.0, 1.0, false},
-    {"lean, and hardly slower", 3, 90.0, 80.0, false},
-    {"once", 9, 350.0, 80.0, false},
+    {"starves", 3, 350.0, 80.0, 0.0, 0.0, false, true},
+    {"lean first, then nothing to burn", 6, 350.0, 110.0, 0.8, 0.0, false,
+     true},
+    {"a bend that scrubs each lap", 0, 350.0, 80.0, 0.0, 0.0, false, false},
+    {"a foot that eases off", 3, 350.0, 1.0, 0.0, 0.0, false, false},
+    {"a foot that lifts", 6, 800.0, 110.0, 0.8, 0.0, false, false},
+    {"lean, and hardly slower", 3, 60.0, 80.0, 0.0, 0.0, false, false},
+    {"a little warmer, each lap", 0, 350.0, 100.0, 0.4, 0.0, false, false},
+    {"the same at full throttle", 0, 350.0, 100.0, 0.4, 0.0, true, true},
+    {"hardly warmer at full throttle", 0, 350.0, 2.0, 0.0, 0.0, true, false},
+    {"a little warmer", 6, 350.0, 100.0, 0.4, 0.0, false, false},
+    {"half throttle", 6, 350.0, 80.0, 0.8, 80.0, false, false},
+    {"once", 9, 350.0, 80.0, 0.0, 0.0, false, false},
 };
 
 static void test_fuel_sink__sinks_and_warms_where_the_best_do_not(void **state)
@@ -117,7 +146,7 @@ static void test_fuel_sink__sinks_and_warms_where_the_best_do_not(void **state)
     for (size_t k = 0; k < sizeof cases / sizeof cases[0]; k++) {
         size_t n_sunk = 0;
         const size_t n = count_told(&cases[k], &n_sunk);
-        check_true(cases[k].label, n_sunk >= (cases[k].told ? 5 : 1));
+        check_true(cases[k].label, n_sunk >= (cases[k].told ? 3 : 1));
         if (cases[k].told)
             check_near(cases[k].label, (double)n, (double)n_sunk - 0.5, 0.5);
         else
