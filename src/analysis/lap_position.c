@@ -28,6 +28,14 @@ static const double STANDS_M_S = 2.5;
 /* Our own line: half its width, wide enough for the track and a receiver's
  * drift, narrower than what lies between two straights going the same way. */
 static const double HALF_WIDTH_M = 15.0;
+/* A passing of a profile's line beyond its stated ends is in the pit lane,
+ * where it lies so far beside the usual one and was slower than this share of
+ * the usual speed. A receiver's drift moves all passings alike, and a fix that
+ * jumps is as fast as any: of 1,900 simulated passings those beyond the ends
+ * were at 0.95 of the usual speed and more. Pit lanes lie 10 m and more beside
+ * the track and are driven at 0.35 to 0.6 of it there. */
+static const double PIT_LANE_M = 6.0;
+static const double PIT_SPEED = 0.75;
 /* The kart comes by again after this way at the earliest. */
 static const double SHORTEST_LAP_M = 120.0;
 static const double SHORTEST_LAP_S = 12.0;
@@ -63,6 +71,16 @@ struct point {
 struct points {
     struct point *items;
     size_t n;
+};
+
+/* What the search has to work with. at[n] and scratch[2 n] are room for as many
+ * points; out_and_in is that of struct kw_line_search. */
+struct search {
+    const struct kw_session *session;
+    double out_and_in;
+    const struct points *points;
+    size_t *at;
+    double *scratch;
 };
 
 /* Samples some 0.2 s apart that have a position. */
@@ -146,25 +164,88 @@ static bool crosses(const struct kw_track_line *line,
     return fabs(met_beside_m(line, a, b)) <= line->half_m;
 }
 
-/* All passings, as indices of the point after the line. */
-static size_t find_passings(const struct kw_session *session,
-                            const struct points *points,
-                            const struct kw_track_line *line,
-                            size_t *at)
+/* Every crossing, as indices of the point after the line. */
+static size_t find_crossings(const struct points *points,
+                             const struct kw_track_line *line,
+                             size_t *at)
 {
     size_t n = 0;
     for (size_t i = 1; i < points->n; i++) {
-        if (!crosses(line, points, i))
+        if (crosses(line, points, i))
+            at[n++] = i;
+    }
+    return n;
+}
+
+/* Where the step to point i met the line, beside its middle. */
+static double beside_m(const struct search *search,
+                       const struct kw_track_line *line,
+                       size_t i)
+{
+    const struct point *point = &search->points->items[i];
+    return met_beside_m(line, &point[-1], point);
+}
+
+/* Drops the crossings of the lengthened part that were in the pit lane. Those
+ * of the stated line say what is usual. */
+static size_t leave_pit_lane_out(const struct search *search,
+                                 const struct kw_track_line *line,
+                                 size_t n)
+{
+    const struct point *items = search->points->items;
+    size_t *at = search->at;
+    double *beside = search->scratch;
+    double *speeds = beside + n;
+    size_t stated = 0;
+    for (size_t i = 0; i < n; i++) {
+        const double now_m = beside_m(search, line, at[i]);
+        if (fabs(now_m) > line->stated_m)
             continue;
-        const struct point *now = &points->items[i];
-        const struct point *last = n > 0 ? &points->items[at[n - 1]] : NULL;
+        beside[stated] = now_m;
+        speeds[stated++] = items[at[i]].speed_m_s;
+    }
+    if (stated == 0)
+        return n;
+    const double usual_m = kw_median(beside, stated, beside);
+    const double slow_m_s = PIT_SPEED * kw_median(speeds, stated, speeds);
+    size_t kept = 0;
+    for (size_t i = 0; i < n; i++) {
+        const double now_m = beside_m(search, line, at[i]);
+        if (fabs(now_m) <= line->stated_m ||
+            fabs(now_m - usual_m) <= PIT_LANE_M ||
+            items[at[i]].speed_m_s >= slow_m_s)
+            at[kept++] = at[i];
+    }
+    return kept;
+}
+
+/* Drops those within a short way or time of the one before. */
+static size_t one_a_lap(const struct kw_session *session,
+                        const struct points *points,
+                        size_t *at,
+                        size_t n)
+{
+    size_t kept = 0;
+    for (size_t i = 0; i < n; i++) {
+        const struct point *now = &points->items[at[i]];
+        const struct point *last =
+            kept > 0 ? &points->items[at[kept - 1]] : NULL;
         if (last == NULL ||
             (now->way_m - last->way_m > SHORTEST_LAP_M &&
              session->time_s[now->sample] - session->time_s[last->sample] >
                  SHORTEST_LAP_S))
-            at[n++] = i;
+            at[kept++] = at[i];
     }
-    return n;
+    return kept;
+}
+
+/* All passings, as indices of the point after the line. */
+static size_t find_passings(const struct search *search,
+                            const struct kw_track_line *line)
+{
+    size_t n = find_crossings(search->points, line, search->at);
+    n = leave_pit_lane_out(search, line, n);
+    return one_a_lap(search->session, search->points, search->at, n);
 }
 
 /* Usual way from one passing to the next; NAN when they are not alike. */
@@ -187,21 +268,11 @@ static double lap_m(const struct points *points,
 
 /* ---- a line of our own -------------------------------------------------- */
 
-/* Room for the trials: at[n] and scratch[2 n] points. out_and_in is that of
- * struct kw_line_search. */
-struct search {
-    const struct kw_session *session;
-    double out_and_in;
-    const struct points *points;
-    size_t *at;
-    double *scratch;
-};
-
 /* At right angles to the way the kart goes there. */
 static struct kw_track_line line_across(const struct point *point)
 {
-    return (struct kw_track_line){point->x_m, point->y_m, point->east,
-                                  point->north, HALF_WIDTH_M};
+    return (struct kw_track_line){point->x_m,   point->y_m,   point->east,
+                                  point->north, HALF_WIDTH_M, HALF_WIDTH_M};
 }
 
 /* How well a place does as the line: fast, and passed as often as the line is
@@ -210,7 +281,7 @@ static double worth(const struct search *search, const struct point *place)
 {
     const struct kw_track_line line = line_across(place);
     const struct points *points = search->points;
-    const size_t n = find_passings(search->session, points, &line, search->at);
+    const size_t n = find_passings(search, &line);
     const double usual_m = lap_m(points, search->at, n, search->scratch);
     if (isnan(usual_m))
         return 0.0;
@@ -294,10 +365,8 @@ static double wander_s(const struct search *search,
     const struct point *items = search->points->items;
     double *values = search->scratch;
     double *copy = values + n;
-    for (size_t i = 0; i < n; i++) {
-        const size_t at = search->at[i];
-        values[i] = met_beside_m(line, &items[at - 1], &items[at]);
-    }
+    for (size_t i = 0; i < n; i++)
+        values[i] = beside_m(search, line, search->at[i]);
     const double wander_m = FEW_TOLD * kw_mad_sd(values, n, 0.0, copy);
     for (size_t i = 0; i < n; i++)
         values[i] = items[search->at[i]].speed_m_s;
@@ -311,8 +380,7 @@ static enum kw_status add_passings(const struct search *search,
                                    struct kw_passings *out,
                                    struct kw_error *error)
 {
-    const size_t n =
-        find_passings(search->session, search->points, line, search->at);
+    const size_t n = find_passings(search, line);
     enum kw_status status = KW_OK;
     for (size_t i = 0; status == KW_OK && i < n; i++) {
         const double guess_s =
@@ -346,10 +414,8 @@ static bool find_line(const struct search *search,
     if (kw_line_of_profile(search->session, profile, out->line_x_m,
                            out->line_y_m, line)) {
         const struct kw_track_line other = turned_round(*line);
-        const size_t one =
-            find_passings(search->session, search->points, line, search->at);
-        const size_t two =
-            find_passings(search->session, search->points, &other, search->at);
+        const size_t one = find_passings(search, line);
+        const size_t two = find_passings(search, &other);
         if (two > one)
             *line = other;
         if (one > 0 || two > 0)

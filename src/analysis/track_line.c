@@ -14,7 +14,8 @@
 #include <math.h>
 
 /* A profile's line is lengthened by this at both ends: a receiver drifts, and
- * the owner may have measured the kerbs only (common practice, no source). */
+ * the owner may have measured the kerbs only (common practice, no source). What
+ * passes there may be in the pit lane, see lap_position.c. */
 static const double LONGER_M = 8.0;
 /* Two points nearer than this are one: the line has no direction. */
 static const double SHORTEST_LINE_M = 0.1;
@@ -72,6 +73,7 @@ bool kw_line_of_profile(const struct kw_session *session,
         .east = (y_m[1] - y_m[0]) / length_m,
         .north = -(x_m[1] - x_m[0]) / length_m,
         .half_m = 0.5 * length_m + LONGER_M,
+        .stated_m = 0.5 * length_m,
     };
     return true;
 }

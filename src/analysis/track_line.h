@@ -10,13 +10,15 @@
 #include <stdbool.h>
 
 /* Through (x_m, y_m) on the session's plane; the kart goes east, north (a unit
- * vector) there; half_m of its width to both sides. */
+ * vector) there; half_m of its width to both sides, stated_m of which are the
+ * line as the owner measured it. */
 struct kw_track_line {
     double x_m;
     double y_m;
     double east;
     double north;
     double half_m;
+    double stated_m;
 };
 
 /* How far beyond the line a place is (before it: negative), and how far to the

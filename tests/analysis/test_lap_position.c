@@ -49,6 +49,47 @@ static void drive_on(struct drive *drive, double noise_m)
     }
 }
 
+/* A round track of so many turns, passed at 15 m/s, with the line at angle 0.
+ * In one turn the kart comes by beside its usual place, and slower.
+ *
+ * odd_turn         that turn; 0 is the way out.
+ * aside_m, share   how far to the right of the track, and at which share of the
+ *                  speed, near the line.
+ * drift_m          by so much the receiver is off to the right in the end. */
+struct round {
+    const char *label;
+    size_t odd_turn;
+    double aside_m;
+    double share;
+    double drift_m;
+    size_t n_passings;
+};
+
+static const double ROUND_M = 100.0;
+static const double NEAR_LINE = 0.35; /* radians */
+enum { TURNS = 8 };
+
+static void drive_round(struct drive *drive, const struct round *round)
+{
+    drive->starts_s = 0.0;
+    drive->laps = TURNS * 1.2;
+    drive_on(drive, 0.0);
+    struct kw_session *s = &drive->session;
+    double turn = 0.5;
+    for (size_t i = 0; i < s->n_samples; i++) {
+        const size_t passing = (size_t)(turn + 0.5) - 1;
+        const double angle = 2.0 * PI * remainder(turn, 1.0);
+        const bool odd = passing == round->odd_turn && fabs(angle) < NEAR_LINE;
+        const double radius_m = ROUND_M + (odd ? round->aside_m : 0.0) +
+                                round->drift_m * fmin(turn / TURNS, 1.0);
+        s->x_m[i] = radius_m * cos(angle);
+        s->y_m[i] = radius_m * sin(angle);
+        if (turn < TURNS + 0.5)
+            turn += 15.0 * (odd ? round->share : 1.0) / RATE_HZ /
+                    (2.0 * PI * ROUND_M);
+    }
+}
+
 static void drive_free(struct drive *drive)
 {
     free(drive->session.time_s);
@@ -81,6 +122,20 @@ static struct kw_profile profile_with_line(const struct kw_session *session)
     return profile;
 }
 
+/* Across the round track, from kerb to kerb: 5 m to both sides. */
+static struct kw_profile profile_of_round(const struct kw_session *session)
+{
+    struct kw_profile profile = profile_without_line();
+    const struct kw_plane plane =
+        kw_plane_at(session->origin_lat_deg, session->origin_lon_deg);
+    for (size_t i = 0; i < 2; i++) {
+        const double x_m = ROUND_M + (i == 0 ? -5.0 : 5.0);
+        profile.line_lat_deg[i] = plane.lat_deg;
+        profile.line_lon_deg[i] = plane.lon_deg + x_m / plane.east_m_each_deg;
+    }
+    return profile;
+}
+
 static struct kw_passings passings_of(const struct drive *drive,
                                       const struct kw_profile *profile)
 {
@@ -106,6 +161,34 @@ static void test_lap_position__profile_line_is_passed_once_a_lap(void **state)
     }
     kw_passings_free(&found);
     drive_free(&drive);
+}
+
+/* The line is lengthened for a receiver that drifts, and the pit lane lies in
+ * what was added. Who comes by there, slowly, passes no line; who is slow on
+ * the track, or was put aside by a jump of the receiver, does. */
+static void test_lap_position__pit_lane_beside_the_line_is_no_passing(
+    void **state)
+{
+    (void)state;
+    const struct round cases[] = {
+        {"all on the track", 0, 0.0, 1.0, 0.0, TURNS},
+        {"way out by the pit lane", 0, 12.0, 0.45, 0.0, TURNS - 1},
+        {"visit to the pits", 4, 12.0, 0.45, 0.0, TURNS - 1},
+        {"receiver drifts", 0, 0.0, 1.0, 6.0, TURNS},
+        {"and a visit to the pits", 2, 11.0, 0.45, 6.0, TURNS - 1},
+        {"slow under a drift", TURNS - 1, 2.0, 0.5, 4.0, TURNS},
+        {"receiver jumps", 4, 10.0, 1.0, 0.0, TURNS},
+    };
+    for (size_t k = 0; k < sizeof cases / sizeof cases[0]; k++) {
+        struct drive drive = {0};
+        drive_round(&drive, &cases[k]);
+        const struct kw_profile profile = profile_of_round(&drive.session);
+        struct kw_passings found = passings_of(&drive, &profile);
+        check_near(cases[k].label, (double)found.n, (double)cases[k].n_passings,
+                   0.0);
+        kw_passings_free(&found);
+        drive_free(&drive);
+    }
 }
 
 /* A receiver's noise of half a metre averages out over the fixes near the line;
@@ -161,6 +244,8 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_lap_position__profile_line_is_passed_once_a_lap),
+        cmocka_unit_test(
+            test_lap_position__pit_lane_beside_the_line_is_no_passing),
         cmocka_unit_test(test_lap_position__own_line_gives_even_laps),
         cmocka_unit_test(test_lap_position__one_way_trip_gives_none),
     };

@@ -42,14 +42,14 @@ static void come_along(struct approach *made, double noise_m)
 
 static struct kw_track_line line_at(double time_s)
 {
-    return (struct kw_track_line){way_m(time_s), 0.0, 1.0, 0.0, 15.0};
+    return (struct kw_track_line){way_m(time_s), 0.0, 1.0, 0.0, 15.0, 15.0};
 }
 
 static void test_track_line__sides_are_before_beyond_and_left(void **state)
 {
     (void)state;
     /* The kart goes north: west is to its left. */
-    const struct kw_track_line line = {10.0, 20.0, 0.0, 1.0, 15.0};
+    const struct kw_track_line line = {10.0, 20.0, 0.0, 1.0, 15.0, 15.0};
     check_near("beyond", kw_beyond_line_m(&line, 10.0, 25.0), 5.0, 1e-12);
     check_near("before", kw_beyond_line_m(&line, 13.0, 18.0), -2.0, 1e-12);
     check_near("left", kw_beside_line_m(&line, 7.0, 20.0), 3.0, 1e-12);
