@@ -28,6 +28,10 @@ static const double KEEP = 0.6;
  * count: out laps, spins (common practice, no source). */
 static const double FAR_OFF = 3.0;
 
+/* The same for one place of a piece, in standard deviations of all of them
+ * there: the stop of a practice start (common practice, no source). */
+static const double FAR_OFF_SD = 3.0;
+
 /* Pieces of one period each, placed so that they lie over each other.
  *
  * rows  rows[n][length]: the values of each piece. */
@@ -149,6 +153,29 @@ static void choose_pieces(struct pieces *pieces,
         pieces->used[k] = off[k] <= most;
 }
 
+/* Who stops at the end of every third lap, for a practice start, makes three
+ * classes of it that differ in one place, all others alike. So what stands far
+ * off where most pieces agree is set to their middle. Of two classes neither is
+ * most pieces: their middle lies between them, and nothing is far off. */
+static void take_stops_out(struct pieces *pieces, double *scratch)
+{
+    for (size_t i = 0; i < pieces->length; i++) {
+        size_t n = 0;
+        for (size_t k = 0; k < pieces->n; k++) {
+            if (pieces->used[k])
+                scratch[n++] = pieces->rows[k * pieces->length + i];
+        }
+        double *copy = scratch + n;
+        const double middle = kw_median(scratch, n, copy);
+        const double far = FAR_OFF_SD * kw_mad_sd(scratch, n, 0.0, copy);
+        for (size_t k = 0; k < pieces->n; k++) {
+            double *value = &pieces->rows[k * pieces->length + i];
+            if (fabs(*value - middle) > far)
+                *value = middle;
+        }
+    }
+}
+
 /* How likely m classes of equal pieces (k, k + m, ...) are to differ as much as
  * these do: the variance between over that within them, all places of the track
  * together. NAN where there are too few of them. */
@@ -218,6 +245,8 @@ enum kw_status kw_chance_of_classes(const struct kw_pieced_series *series,
     if (ok) {
         place_pieces(&pieces, mean);
         choose_pieces(&pieces, m, mean, scratch);
+        if (m > 2)
+            take_stops_out(&pieces, scratch);
         *chance = chance_of_classes(&pieces, m);
     }
     free(mean);
