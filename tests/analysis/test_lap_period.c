@@ -106,6 +106,8 @@ static void test_lap_period__is_one_lap_not_half_and_not_two(void **state)
         {"like halves in noise, many laps", {14, 0.85, 0.05, 0.0, 0}, 300.0},
         {"the same halves: nobody can tell", {8, 1.0, 0.02, 0.0, 0}, 150.0},
         {"a stop outweighs all laps", {8, 0.0, 0.02, 0.0, 100}, 300.0},
+        {"an odd part like itself by chance", {5, 0.5, 0.02, 0.2, 0}, 300.0},
+        {"and one with a stop", {7, 0.5, 0.02, 0.0, 150}, 300.0},
         {"only noise", {8, 0.0, 5.0, 0.0, 0}, NAN},
         {"one lap", {1, 0.0, 0.0, 0.0, 0}, NAN},
         {"nothing", {0, 0.0, 0.0, 0.0, 0}, NAN},
