@@ -4,6 +4,7 @@
 #include "analysis/absence.h"
 
 #include "analysis/smoothed_step.h"
+#include "signal/rpm.h"
 
 #include <math.h>
 
@@ -19,16 +20,32 @@ static const double STEADY_S = 0.6;
  * clutch in a hairpin. */
 static const double SURELY_LOCKED_SHARE = 0.55;
 
+/* No kart's engine idles above this share of its top end (a third at most:
+ * common practice, no source). */
+static const double ABOVE_IDLE_SHARE = 0.35;
+
 /* A doubled reading is so many times what it should be: two, and the change of
  * RPM between the readings beside it. */
 static const double DOUBLED_LOW = 1.6;
 static const double DOUBLED_HIGH = 2.4;
+/* An engine that often gains a top end in less than a second is not tied to its
+ * kart: gears and clutch make its jumps, and a wheel that spins until the next
+ * gear is no double. Common practice, no source. */
+static const double TIED_SHARE_S = 1.0;
+/* At both edges so near to it, over so many readings, it is no chance. */
+static const double EXACT = 0.08;
+enum { FEWEST_EXACT = 3 };
 /* And half, where every second pulse is lost. */
 static const double HALVED_LOW = 0.40;
 static const double HALVED_HIGH = 0.60;
 
 /* An engine off its clutch turns at idle, and not further from it. */
 static const double NEAR_IDLE = 0.15;
+
+/* What turns no slower than this on the track has no clutch, or the lowest that
+ * was found was a signal that is off: engines of karts idle at 3,000 rpm at
+ * most. Common practice, no source. */
+static const double FASTEST_IDLE_RPM = 3500.0;
 
 /* Readings that the axle has to speak of. */
 enum { FEWEST_BY_AXLE = 2 };
@@ -40,6 +57,19 @@ enum { READINGS_OF_PART = 2 };
 static const double BRIEF_PART_S = 0.6;
 static const double UNMOVED_SHARE = 0.05;
 static const double LEAST_PART = 0.25;
+/* Within two windows so long an engine is off its clutch and on again. Common
+ * practice, no source. */
+static const double LONG_WINDOW_S = 0.15;
+
+/* Of windows that lack most of the signal: this share is left of it. */
+static const double MOST_LEFT = 0.5;
+
+/* A kart that brakes slows by more than this share while a signal is away. */
+static const double SLOWED_SHARE = 0.02;
+/* A receiver tells it so much later; one that reads once a second says nothing
+ * of a moment. */
+static const double LATE_S = 0.3;
+enum { FEWEST_FRESH = 2 };
 
 /* Where a smoothing logger hides the edges: fewest readings away (the shape has
  * three unknowns, and a wheel that spins for two readings fits any), fewest and
@@ -133,6 +163,8 @@ static bool reaches_idle(const struct kw_rpm_search *search,
                          const struct kw_absence *absence)
 {
     const double *rpm = search->session->rpm;
+    if (search->idle_rpm > FASTEST_IDLE_RPM)
+        return false;
     double lowest = rpm[absence->gone];
     for (size_t i = absence->gone; i <= absence->leaves; i++)
         lowest = fmin(lowest, rpm[i]);
@@ -179,18 +211,47 @@ static bool is_leap(const struct kw_rpm_search *search,
            kw_is_impossible(search, absence->leaves, absence->back);
 }
 
+/* Such edges from above any idle, and back to there: a stalled engine that is
+ * started again may be read from 0 and to 0. */
+static bool is_leap_while_driven(const struct kw_rpm_search *search,
+                                 const struct kw_absence *absence)
+{
+    const double *rpm = search->session->rpm;
+    const double runs_rpm = ABOVE_IDLE_SHARE * search->limits->top_rpm;
+    return rpm[absence->before] > runs_rpm && rpm[absence->back] > runs_rpm &&
+           is_leap(search, absence);
+}
+
 /* A second pulse for each turn. Other jumps up are wheelspin and kerbs, and a
  * foot on the throttle of an engine that is off its clutch. */
 static bool is_doubled(const struct kw_rpm_search *search,
                        const struct kw_absence *absence)
 {
     const double *rpm = search->session->rpm;
-    return (rpm[absence->before] > search->limits->locked_rpm ||
+    const struct kw_rate_limits *limits = search->limits;
+    const bool is_tied = limits->rise_rpm_s < TIED_SHARE_S * limits->top_rpm;
+    return ((is_tied && rpm[absence->before] > limits->locked_rpm) ||
             axle_tells(search, absence, 2.0) || is_leap(search, absence)) &&
            is_within(rpm[absence->gone] / rpm[absence->before], DOUBLED_LOW,
                      DOUBLED_HIGH) &&
            is_within(rpm[absence->leaves] / rpm[absence->back], DOUBLED_LOW,
                      DOUBLED_HIGH) &&
+           is_all_times(search, absence, 2.0);
+}
+
+/* As exactly twice at both edges as no blip is, at each within two readings. */
+static bool is_exactly_doubled(const struct kw_rpm_search *search,
+                               const struct kw_absence *absence)
+{
+    const double *rpm = search->session->rpm;
+    return rpm[absence->before] > ABOVE_IDLE_SHARE * search->limits->top_rpm &&
+           absence->leaves - absence->gone + 1 >= FEWEST_EXACT &&
+           kw_is_quick(search, absence->before, absence->gone) &&
+           kw_is_quick(search, absence->leaves, absence->back) &&
+           is_within(rpm[absence->gone] / rpm[absence->before], 2.0 - EXACT,
+                     2.0 + EXACT) &&
+           is_within(rpm[absence->leaves] / rpm[absence->back], 2.0 - EXACT,
+                     2.0 + EXACT) &&
            is_all_times(search, absence, 2.0);
 }
 
@@ -214,7 +275,9 @@ static bool is_brief_part(const struct kw_rpm_search *search,
 {
     const double *rpm = search->session->rpm;
     const size_t before = absence->before;
-    return rpm[before] > SURELY_LOCKED_SHARE * search->limits->top_rpm &&
+    const double reading_s = search->limits->fresh_s;
+    return !(kw_repeats(search) && reading_s > LONG_WINDOW_S) &&
+           rpm[before] > SURELY_LOCKED_SHARE * search->limits->top_rpm &&
            absence->gone - before <= READINGS_OF_PART &&
            absence->back - absence->leaves <= READINGS_OF_PART &&
            kw_rpm_seconds(search, absence->first, absence->back) <=
@@ -225,18 +288,109 @@ static bool is_brief_part(const struct kw_rpm_search *search,
            !reaches_idle(search, absence);
 }
 
-/* Some other low reading, there and back at once from where the clutch is
- * locked: a lead that picks up something else. An engine may fall off its
- * clutch within a reading of a slow logger, but is not back within one. */
+/* Some other low reading, there and back at once from above any idle: a lead
+ * that picks up something else. An engine may fall off its clutch within a
+ * reading of a slow logger, but is not back within one. */
 static bool is_elsewhere(const struct kw_rpm_search *search,
                          const struct kw_absence *absence)
 {
     const double *rpm = search->session->rpm;
+    return rpm[absence->leaves] < (1.0 - LEAST_PART) * rpm[absence->before] &&
+           is_leap_while_driven(search, absence);
+}
+
+/* Not quick only as readings go that repeat. */
+static bool is_at_once(const struct kw_rpm_search *search,
+                       const struct kw_absence *absence)
+{
+    return kw_is_at_once(search, absence->before, absence->gone) &&
+           kw_is_at_once(search, absence->leaves, absence->back);
+}
+
+/* Most of the signal lost over some windows, with the kart as fast or faster
+ * behind it. A gear that is changed takes less, for no two are so far apart. */
+static bool is_brief_drop(const struct kw_rpm_search *search,
+                          const struct kw_absence *absence)
+{
+    const double *rpm = search->session->rpm;
+    return kw_rpm_seconds(search, absence->first, absence->back) <=
+               BRIEF_PART_S &&
+           rpm[absence->leaves] < MOST_LEFT * rpm[absence->before] &&
+           rpm[absence->back] >
+               rpm[absence->before] - UNMOVED_SHARE * search->limits->top_rpm;
+}
+
+/* For how long the signal was away if it was nothing meanwhile: the mean of a
+ * window that lacks a third has lost a third of its time. */
+static double seconds_missing(const struct kw_rpm_search *search,
+                              const struct kw_absence *absence)
+{
+    const double *rpm = search->session->rpm;
+    const double right_rpm = fmin(rpm[absence->before], rpm[absence->back]);
+    double missing_s = 0.0;
+    for (size_t i = absence->first; i < absence->back;
+         i = kw_rpm_next(search, i)) {
+        missing_s += (1.0 - fmin(rpm[i] / right_rpm, 1.0)) *
+                     kw_rpm_seconds(search, i, kw_rpm_next(search, i));
+    }
+    return missing_s;
+}
+
+/* Edges that took two windows of a logger which counts in windows are no proof
+ * by themselves: an engine drops off its clutch and is back at the speed at
+ * which the clutch slips in as long. From this share of the top end to this
+ * share it cannot: no clutch slips so high. Common practice, no source. */
+static const double NO_SLIP_SHARE = 0.7;
+
+static bool is_lost_from_high_to_high(const struct kw_rpm_search *search,
+                                      const struct kw_absence *absence)
+{
+    const double *rpm = search->session->rpm;
+    const double high_rpm = NO_SLIP_SHARE * search->limits->top_rpm;
+    return rpm[absence->before] > high_rpm && rpm[absence->back] > high_rpm &&
+           seconds_missing(search, absence) >= KW_GLITCH_S &&
+           (is_halved(search, absence) || is_brief_drop(search, absence));
+}
+
+/* Through all of it and the moment after, by speeds that were read meanwhile.
+ */
+static bool axle_drives_on(const struct kw_rpm_search *search,
+                           const struct kw_absence *absence)
+{
+    const double *axle_rpm = search->axle_rpm;
+    const double least_rpm = (1.0 - SLOWED_SHARE) * axle_rpm[absence->before];
+    size_t fresh = 0;
+    for (size_t i = absence->first; i < search->session->n_samples; i++) {
+        const double after_s = kw_rpm_seconds(search, absence->back, i);
+        if (after_s > LATE_S)
+            break;
+        if (!(axle_rpm[i] >= least_rpm))
+            return false;
+        fresh += after_s <= 0.0 && fabs(axle_rpm[i] - axle_rpm[i - 1]) > 0.0;
+    }
+    return fresh >= FEWEST_FRESH;
+}
+
+/* The axle turned on as fast or faster, and was locked to the engine before and
+ * after: nobody braked, and between the clutch let nothing go that the axle
+ * drives. */
+static bool is_driven_on(const struct kw_rpm_search *search,
+                         const struct kw_absence *absence)
+{
+    const double *rpm = search->session->rpm;
     const double locked_rpm = SURELY_LOCKED_SHARE * search->limits->top_rpm;
-    return rpm[absence->before] > locked_rpm &&
-           rpm[absence->back] > locked_rpm &&
-           rpm[absence->leaves] < (1.0 - LEAST_PART) * rpm[absence->before] &&
-           is_leap(search, absence);
+    if (!(rpm[absence->before] > locked_rpm) ||
+        !kw_meets_axle(search, absence->before, 1.0) ||
+        !kw_meets_axle(search, absence->back, 1.0))
+        return false;
+    size_t n = 0;
+    for (size_t i = absence->gone; i <= absence->leaves;
+         i = kw_rpm_next(search, i), n++) {
+        if (!(rpm[i] < (1.0 - LEAST_PART) * search->axle_rpm[i]))
+            return false;
+    }
+    return n >= FEWEST_BY_AXLE && axle_drives_on(search, absence) &&
+           seconds_missing(search, absence) >= KW_GLITCH_S;
 }
 
 /* Nothing, half or twice of what is right, in the shape that a smoothing logger
@@ -314,16 +468,22 @@ bool kw_is_telling(const struct kw_rpm_search *search,
         return (rpm[before] > locked_rpm &&
                 rpm[back] > LANDS_SHARE * locked_rpm &&
                 kw_is_brief(search, absence->leaves, back)) ||
+               is_leap_while_driven(search, absence) ||
                is_lost_at_idle(search, absence);
     if (is_smoothed_loss(search, absence))
         return true;
     if (absence->up)
         return kw_is_sharp(search, before, absence->gone) &&
                kw_is_sharp(search, absence->leaves, back) &&
-               (is_doubled(search, absence) || is_beyond_top(search, absence));
+               (is_doubled(search, absence) ||
+                is_exactly_doubled(search, absence) ||
+                is_beyond_top(search, absence));
     if (!kw_is_quick(search, before, absence->gone) ||
         !kw_is_quick(search, absence->leaves, back))
         return is_averaged_half(search, absence);
-    return is_halved(search, absence) || is_brief_part(search, absence) ||
-           is_elsewhere(search, absence);
+    return is_driven_on(search, absence) ||
+           is_lost_from_high_to_high(search, absence) ||
+           (is_at_once(search, absence) &&
+            (is_halved(search, absence) || is_brief_part(search, absence) ||
+             is_elsewhere(search, absence)));
 }

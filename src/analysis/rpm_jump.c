@@ -22,6 +22,10 @@ static const double FREE_FALL_SHARE = 1.5;
  * second it was the signal, both ways. Common practice, no source. */
 static const double IMPOSSIBLE_SHARE = 6.0;
 
+/* Readings are repeated in a log that is written faster than the engine is read
+ * from this many rows for each on: that may be a pair or more. */
+static const double HELD_ROWS = 1.5;
+
 /* From one reading to another. */
 double kw_rpm_seconds(const struct kw_rpm_search *search,
                       size_t from,
@@ -54,15 +58,32 @@ bool kw_is_plausible(const struct kw_rpm_search *search, size_t a, size_t b)
            !moves_too_fast(search, a, b, true);
 }
 
-/* The reading after i, within the time that a lost signal takes to go, that RPM
- * cannot have come to; n_samples when there is none. In a quick log a smoothed
- * jump has many readings, each of them near the one before. */
+bool kw_repeats(const struct kw_rpm_search *search)
+{
+    return search->limits->fresh_s > HELD_ROWS * search->limits->step_s;
+}
+
+/* So long may n readings that repeat take: a window may end a row late, and
+ * times of rows tremble by half a row. */
+static double held_s(const struct kw_rpm_search *search, size_t n)
+{
+    const struct kw_rate_limits *limits = search->limits;
+    return kw_repeats(search)
+               ? (double)n * limits->fresh_s + 1.5 * limits->step_s
+               : 0.0;
+}
+
+/* The reading after i, within the time that a lost signal takes to go or until
+ * the next fresh one, that RPM cannot have come to; n_samples when there is
+ * none. In a quick log a smoothed jump has many readings, each of them near the
+ * one before. */
 size_t kw_jump_from(const struct kw_rpm_search *search, size_t i, bool up)
 {
     const size_t n = search->session->n_samples;
     const size_t next = kw_rpm_next(search, i);
+    const double moment_s = fmax(QUICKEST_FALL_S, held_s(search, 1));
     for (size_t k = next; k < n; k = kw_rpm_next(search, k)) {
-        if (k != next && kw_rpm_seconds(search, i, k) > QUICKEST_FALL_S)
+        if (k != next && kw_rpm_seconds(search, i, k) > moment_s)
             break;
         if (moves_too_fast(search, i, k, up))
             return k;
@@ -78,8 +99,9 @@ bool kw_stays_near(const struct kw_rpm_search *search, size_t i)
     const size_t n = search->session->n_samples;
     const double near_rpm = search->limits->unsteady_rpm;
     const size_t next = kw_rpm_next(search, i);
+    const double moment_s = fmax(QUICKEST_FALL_S, held_s(search, 1));
     for (size_t k = next; k < n; k = kw_rpm_next(search, k)) {
-        if (k != next && kw_rpm_seconds(search, i, k) > QUICKEST_FALL_S)
+        if (k != next && kw_rpm_seconds(search, i, k) > moment_s)
             return true;
         if (rpm[k] < rpm[i] - near_rpm || rpm[k] > rpm[i] + near_rpm)
             return false;
@@ -99,18 +121,22 @@ size_t kw_end_of_jump(const struct kw_rpm_search *search, size_t i, bool up)
 }
 
 /* The last reading that was where it should be: what was seen from i may have
- * begun some readings later. */
+ * begun some readings later. A fresh reading may be as far off as the kart gets
+ * in the time of one. */
 size_t kw_begin_of_jump(const struct kw_rpm_search *search, size_t i, bool up)
 {
     const double *rpm = search->session->rpm;
     const size_t end = kw_jump_from(search, i, up);
     const double half_way = (rpm[i] + rpm[end]) / 2.0;
     const double near_rpm = search->limits->unsteady_rpm;
+    const bool held = kw_repeats(search);
     size_t begin = i;
     for (size_t k = kw_rpm_next(search, i); k < end;
          k = kw_rpm_next(search, k)) {
-        if (up ? rpm[k] < fmin(rpm[i] + near_rpm, half_way)
-               : rpm[k] > fmax(rpm[i] - near_rpm, half_way))
+        const bool is_near = fabs(rpm[k] - rpm[i]) < near_rpm ||
+                             (held && !moves_too_fast(search, i, k, up));
+        if (up ? (is_near || rpm[k] < rpm[i]) && rpm[k] < half_way
+               : (is_near || rpm[k] > rpm[i]) && rpm[k] > half_way)
             begin = k;
     }
     return begin;
@@ -150,11 +176,40 @@ bool kw_is_impossible(const struct kw_rpm_search *search,
     return changes_by(search, from, last, IMPOSSIBLE_SHARE);
 }
 
-/* Gone at once, and not over the time that an engine takes. */
+/* How often a reading differs from the one before: those that repeat count as
+ * one. */
+static size_t changes(const struct kw_rpm_search *search,
+                      size_t from,
+                      size_t last)
+{
+    const double *rpm = search->session->rpm;
+    size_t n = 0;
+    for (size_t i = from; i < last; i = kw_rpm_next(search, i)) {
+        const size_t next = kw_rpm_next(search, i);
+        n += next < search->session->n_samples && fabs(rpm[next] - rpm[i]) > 0.0
+                 ? 1
+                 : 0;
+    }
+    return n;
+}
+
+/* Gone at once, and not over the time that an engine takes. Where readings are
+ * repeated two of them are no longer at once. */
+bool kw_is_at_once(const struct kw_rpm_search *search, size_t from, size_t last)
+{
+    return (last - from <= READINGS_OF_A_JUMP &&
+            (!kw_repeats(search) || changes(search, from, last) <= 1)) ||
+           kw_rpm_seconds(search, from, last) <= QUICKEST_FALL_S;
+}
+
+/* Or as quickly as readings that repeat can show. */
 bool kw_is_quick(const struct kw_rpm_search *search, size_t from, size_t last)
 {
     return last - from <= READINGS_OF_A_JUMP ||
-           kw_rpm_seconds(search, from, last) <= QUICKEST_FALL_S;
+           kw_rpm_seconds(search, from, last) <= QUICKEST_FALL_S ||
+           (kw_rpm_seconds(search, from, last) <=
+                held_s(search, READINGS_OF_A_JUMP) &&
+            changes(search, from, last) <= READINGS_OF_A_JUMP);
 }
 
 /* Smoothing in the logger spreads a cut over some readings: a little longer is

@@ -24,6 +24,9 @@ double kw_rpm_seconds(const struct kw_rpm_search *search,
                       size_t from,
                       size_t to);
 
+/* true where the log repeats its readings over rows. */
+bool kw_repeats(const struct kw_rpm_search *search);
+
 /* See kw_next_rpm(). */
 size_t kw_rpm_next(const struct kw_rpm_search *search, size_t i);
 
@@ -43,11 +46,14 @@ bool kw_stays_near(const struct kw_rpm_search *search, size_t i);
 size_t kw_begin_of_jump(const struct kw_rpm_search *search, size_t i, bool up);
 size_t kw_end_of_jump(const struct kw_rpm_search *search, size_t i, bool up);
 
-/* Of the jump between two readings: quick, within two readings or less than an
- * engine takes; brief, that or as long as a smoothing logger takes; steep,
- * faster somewhere than an engine without its kart falls; impossible, faster
- * than it is revved up or stopped by wheels that lock; sharp, quick, or brief
- * and steep. */
+/* Of the jump between two readings: at once, within two rows or less than an
+ * engine takes; quick, that or within two readings that are repeated over rows;
+ * brief, that or as long as a smoothing logger takes; steep, faster somewhere
+ * than an engine without its kart falls; impossible, faster than it is revved
+ * up or stopped by wheels that lock; sharp, quick, or brief and steep. */
+bool kw_is_at_once(const struct kw_rpm_search *search,
+                   size_t from,
+                   size_t last);
 bool kw_is_quick(const struct kw_rpm_search *search, size_t from, size_t last);
 bool kw_is_brief(const struct kw_rpm_search *search, size_t from, size_t last);
 bool kw_is_steep(const struct kw_rpm_search *search, size_t from, size_t last);

@@ -167,6 +167,18 @@ static void test_dropout__smoothed_loss_is_found(void **state)
     }
 }
 
+/* Each row gets the mean of the last whole window of so many rows. */
+static void count_in_windows(struct synthetic *made, size_t rows)
+{
+    for (size_t from = made->n - made->n % rows; from >= rows; from -= rows) {
+        double sum = 0.0;
+        for (size_t i = from - rows; i < from; i++)
+            sum += made->rpm[i];
+        for (size_t i = from; i < from + rows && i < made->n; i++)
+            made->rpm[i] = sum / (double)rows;
+    }
+}
+
 /* A logger that averages its last few readings spreads each edge over as many,
  * and a loss of seconds fits no single shape: half throughout is enough. */
 static void test_dropout__half_of_an_averaged_signal_is_found(void **state)
@@ -362,6 +374,44 @@ static void test_dropout__impossible_readings_are_found(void **state)
     }
 }
 
+/* A logger that counts pulses over a window and repeats the count until the
+ * next one: the wire's edges come in two steps, and a window late. */
+static void test_dropout__loss_in_windows_is_found(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *label;
+        double factor, seconds, rate_hz;
+        size_t rows;
+    } cases[] = {
+        {"halves, 0.1 s", 0.5, 0.45, 20, 2},
+        {"halves, 0.25 s", 0.5, 0.8, 20, 5},
+        {"vanishes, 0.25 s", 0.0, 0.55, 20, 5},
+        {"for a moment, 0.25 s", 0.0, 0.25, 20, 5},
+        {"for a moment, 8 Hz", 0.0, 0.4, 8, 2},
+    };
+    for (size_t k = 0; k < sizeof cases / sizeof cases[0]; k++) {
+        struct synthetic_options options = synthetic_defaults();
+        options.rate_hz = cases[k].rate_hz;
+        struct synthetic made = synthetic_new(&options);
+        const double from_s =
+            made.lap_start_s[4] + 5.0 + cases[k].seconds / 7.0;
+        synthetic_lose_signal(&made, from_s, from_s + cases[k].seconds,
+                              cases[k].factor);
+        count_in_windows(&made, cases[k].rows);
+        struct kw_events found;
+        detect(kw_find_dropouts, &made, NAN, &found);
+        const double window_s = (double)cases[k].rows / cases[k].rate_hz;
+        check_near(cases[k].label, (double)found.n, 1.0, 0.0);
+        check_near(cases[k].label, found.items[0].start_s, from_s + window_s,
+                   window_s);
+        check_near(cases[k].label, found.items[0].end_s,
+                   from_s + cases[k].seconds + window_s, window_s);
+        kw_events_free(&found);
+        synthetic_free(&made);
+    }
+}
+
 /* The throttle is blipped in the paddock, up and down as fast as the engine
  * will go. */
 static void test_dropout__blips_at_idle_are_none(void **state)
@@ -520,6 +570,7 @@ int main(void)
         cmocka_unit_test(test_dropout__other_low_reading_is_found),
         cmocka_unit_test(test_dropout__scattered_readings_are_one),
         cmocka_unit_test(test_dropout__impossible_readings_are_found),
+        cmocka_unit_test(test_dropout__loss_in_windows_is_found),
         cmocka_unit_test(test_dropout__blips_at_idle_are_none),
         cmocka_unit_test(test_dropout__wheelspin_is_none),
         cmocka_unit_test(test_dropout__bouncing_contact_is_one),

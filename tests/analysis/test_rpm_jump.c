@@ -58,10 +58,58 @@ static void test_rpm_jump__what_stays_near_has_no_jump(void **state)
     assert_true(n_near > ROWS / 4 && n_jumps > ROWS / 20);
 }
 
+/* Each reading over five rows, a quarter of a second: a jump begins at the last
+ * one that the kart may have got to; two readings are quick, but not at once.
+ */
+static void test_rpm_jump__readings_that_repeat(void **state)
+{
+    (void)state;
+    enum { N = 25 };
+    static const double readings[] = {10150, 8970, 3870, 3870, 3870};
+    double time_s[N];
+    double rpm[N];
+    for (size_t i = 0; i < N; i++) {
+        time_s[i] = 0.05 * (double)i;
+        rpm[i] = readings[i / 5];
+    }
+    const struct kw_session session = {
+        .n_samples = N, .rate_hz = 20.0, .time_s = time_s, .rpm = rpm};
+    struct kw_rate_limits limits = {
+        .top_rpm = 14000.0,
+        .fall_rpm_s = 6300.0,
+        .rise_rpm_s = 4900.0,
+        .unsteady_rpm = 600.0,
+        .step_s = 0.05,
+        .fresh_s = 0.25,
+    };
+    const struct kw_rpm_search search = {.session = &session,
+                                         .limits = &limits};
+    assert_true(kw_repeats(&search));
+    assert_int_equal(kw_jump_from(&search, 4, false), 10);
+    assert_int_equal(kw_begin_of_jump(&search, 4, false), 9);
+    assert_int_equal(kw_end_of_jump(&search, 4, false), 10);
+    assert_true(kw_is_at_once(&search, 9, 10));
+    assert_true(kw_is_quick(&search, 4, 10));
+    assert_false(kw_is_at_once(&search, 4, 10));
+    assert_false(kw_is_quick(&search, 4, 20));
+    /* A window that ends a row early: two readings, though in two rows. */
+    rpm[11] = 3200.0;
+    assert_true(kw_is_quick(&search, 9, 11));
+    assert_false(kw_is_at_once(&search, 9, 11));
+    /* A slope is none: it changes with each row. */
+    for (size_t i = 4; i < 14; i++)
+        rpm[i] = 10150.0 - 600.0 * (double)(i - 4);
+    assert_false(kw_is_quick(&search, 4, 13));
+    limits.fresh_s = limits.step_s;
+    assert_false(kw_repeats(&search));
+    assert_true(kw_is_at_once(&search, 9, 11));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_rpm_jump__what_stays_near_has_no_jump),
+        cmocka_unit_test(test_rpm_jump__readings_that_repeat),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
