@@ -22,7 +22,7 @@ enum { FEWEST_LEAPS = 3, FEWEST_TURNS = 2 };
 /* It is over when so many readings, for so long, have not leapt, and are where
  * RPM may be by then; or have not for this long. */
 enum { CALM_READINGS = 3 };
-static const double CALM_S = 0.1;
+static const double CALM_S = 0.2;
 static const double LONGEST_CALM_S = 1.0;
 
 /* How sure, by judgement: more leaps than the fewest, and no more. */
@@ -32,13 +32,15 @@ static const double FEW_LEAPS = 0.7;
 /* A stretch of leaps.
  *
  * before, first  the last good reading, and the first that is off.
- * back           the first good one behind it.
+ * back           the last leap's end.
+ * settled        where RPM is where it may be by then; back if nowhere.
  * turns          how often a leap went the other way than the one before.
  * low, high      lowest and highest reading between the good ones. */
 struct stretch {
     size_t before;
     size_t first;
     size_t back;
+    size_t settled;
     size_t leaps;
     size_t turns;
     double low_rpm;
@@ -74,6 +76,7 @@ static struct stretch follow(const struct kw_rpm_search *search,
     struct stretch found = {.before = a,
                             .first = b,
                             .back = b,
+                            .settled = b,
                             .low_rpm = rpm[b],
                             .high_rpm = rpm[b]};
     double low_rpm = rpm[b];
@@ -86,10 +89,13 @@ static struct stretch follow(const struct kw_rpm_search *search,
             up = rpm[b] > rpm[a];
             found.leaps++;
             found.back = b;
+            found.settled = b;
             found.low_rpm = low_rpm;
             found.high_rpm = high_rpm;
             calm = 0;
         } else if (is_over(search, &found, ++calm, b)) {
+            if (kw_rpm_seconds(search, found.back, b) <= LONGEST_CALM_S)
+                found.settled = b;
             break;
         }
         low_rpm = fmin(low_rpm, rpm[b]);
@@ -108,7 +114,7 @@ static bool is_scatter(const struct kw_rpm_search *search,
            rpm[stretch->before] > limits->locked_rpm &&
            kw_rpm_seconds(search, stretch->first, stretch->back) >
                KW_GLITCH_S &&
-           kw_is_plausible(search, stretch->before, stretch->back);
+           kw_is_plausible(search, stretch->before, stretch->settled);
 }
 
 /* Farthest from where RPM was before and after. */

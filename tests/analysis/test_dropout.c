@@ -341,13 +341,22 @@ static void test_dropout__impossible_readings_are_found(void **state)
         const char *label;
         bool in_bend;
         double rate_hz;
-        double times[10];
+        double times[16];
     } cases[] = {
         {"beyond the top end", false, 10, {1.45, 1.4, 1.0}},
         {"a pause among leaps",
          false,
          25,
          {1.8, 2.1, 0.4, 0.5, 0.5, 0.45, 0.1, 2.0, 1.0}},
+        {"smoothed leaps",
+         false,
+         25,
+         {1.26, 1.31, 1.43, 1.38, 1.01, 0.8, 0.8, 0.81, 0.83, 1.07, 0.94, 1.21,
+          1.19, 1.12, 1.08, 1.0}},
+        {"it settles by and by",
+         false,
+         20,
+         {0.8, 1.14, 1.5, 1.5, 1.15, 1.04, 1.0}},
         {"a slow bend, doubled",
          true,
          20,
