@@ -54,6 +54,10 @@ static const double AS_GOOD_EXTRA = 0.05;
  * the bends of a lap are only much alike. */
 static const double FEW_RATIO = 2.0;
 static const double BLIP_RATIO = 1.5;
+/* A third of the best and less that has this share of its likeness will do: the
+ * slow lap or the stop that comes every third time is the exception, and not
+ * the lap. */
+static const double NEARLY_AS_GOOD = 0.85;
 /* A shift by much of the session leaves little to compare: so much likeness is
  * taken off one by all of it. */
 static const double SHORT_PRICE = 0.15;
@@ -294,18 +298,20 @@ static enum kw_status is_period(const struct search *search,
     const bool no_lap = division->part < search->range.shortest_lap;
     const double most_unlike =
         (no_lap ? BLIP_RATIO : AS_GOOD_RATIO) * (1.0 - whole) + AS_GOOD_EXTRA;
+    const bool nearly =
+        !no_lap && division->m > 2 && part > NEARLY_AS_GOOD * whole;
     double chance = NAN;
     *is = false;
     if (division->part < LEAST_LAG ||
         part < (no_lap ? LEAST_LIKENESS : LEAST_PART) ||
-        1.0 - part > most_unlike || !comes_back(search, division))
+        (1.0 - part > most_unlike && !nearly) || !comes_back(search, division))
         return KW_OK;
     const struct kw_pieced_series series = {
         search->values, search->n, peak_at(search->likeness, division->part)};
     const enum kw_status status =
         kw_chance_of_classes(&series, division->m, &chance, error);
     if (isnan(chance))
-        *is = 1.0 - part < FEW_RATIO * (1.0 - whole);
+        *is = nearly || 1.0 - part < FEW_RATIO * (1.0 - whole);
     else
         *is = chance > BY_CHANCE;
     return status;
