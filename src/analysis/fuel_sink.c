@@ -33,18 +33,21 @@ static const double BEFORE_S = 1.2;
 static const double TREND_S = 3.0;
 
 /* A sink: so far (share of the top end), in so long at least, no faster in the
- * mean (share in a second), with gas that, from so long before it on, climbs by
- * so much more than it would have gone on to, and passes what is expected
- * there. 20 C is two percent of fuel (10 C each; common practice, no source).
- */
+ * mean (share in a second), with gas that climbs by so much more than it would
+ * have gone on to, and passes what is expected there. 20 C is two percent of
+ * fuel (10 C each; common practice, no source). */
 static const double SINKS_SHARE = 0.04;
-static const double SINKS_S = 2.0;
+static const double SINKS_S = 1.5;
 static const double MOST_SHARE_S = 0.05;
-static const double LEAD_S = 2.0;
 static const double WARMS_C = 20.0;
 static const double HOTTER_C = 5.0;
 static const double WARMS_MUCH_C = 60.0;
 static const double NOT_COOLER_C = 10.0;
+/* Where most of the climb is gone again when RPM is lowest the sink has to be
+ * this long; then the climb may have begun so long before it. */
+static const double STAYS_WARM = 0.5;
+static const double HUMP_S = 2.0;
+static const double LEAD_S = 2.0;
 /* A throttle that is held open (share of its travel) leaves no lift to be told
  * from: half of that climb is enough, and no laps are asked. */
 static const double OPEN = 0.8;
@@ -131,49 +134,66 @@ static double trend_c_s(const struct search *search, size_t pull, size_t at)
     return fmax((search->gas_c[at] - search->gas_c[first]) / for_s, 0.0);
 }
 
-/* Whether the gas, from a sample on and before a sink ends, climbs so far
- * beyond its trend, and above what is expected of a full pull; what climbs by
- * much need not, for where many laps starve they have taught what is expected.
- * Where either is not known it does not. */
-static bool climbs(const struct search *search,
-                   size_t pull,
-                   size_t at,
-                   size_t to,
-                   bool is_open)
+/* The most that the gas climbs beyond its trend from a sample on, and how far
+ * it then is above what is expected of a full pull. What is not known is NAN.
+ */
+struct climb {
+    double most_c;
+    double over_c;
+};
+
+static struct climb measure_climb(const struct search *search,
+                                  size_t pull,
+                                  size_t at,
+                                  size_t to)
 {
     const double *time_s = search->scene->session->time_s;
     const double before_c_s = trend_c_s(search, pull, at);
-    double most_c = is_open ? WARMS_OPEN_C : WARMS_C;
-    double over_c = NAN;
+    struct climb climb = {0.0, NAN};
     for (size_t i = at; i <= to; i++) {
         const double beyond_c = search->gas_c[i] - search->gas_c[at] -
                                 before_c_s * (time_s[i] - time_s[at]);
-        if (beyond_c >= most_c) {
-            most_c = beyond_c;
-            over_c = search->gas_c[i] - search->scene->expected_c[i];
-        }
+        if (beyond_c > climb.most_c)
+            climb = (struct climb){beyond_c, search->gas_c[i] -
+                                                 search->scene->expected_c[i]};
     }
+    return climb;
+}
+
+/* So far, and above what is expected; what climbs by much need not be, for
+ * where many laps starve they have taught what is expected. */
+static bool is_lean(const struct climb *climb, bool is_open)
+{
     if (is_open)
-        return !isnan(over_c);
-    return over_c >= (most_c >= WARMS_MUCH_C ? -NOT_COOLER_C : HOTTER_C);
+        return climb->most_c >= WARMS_OPEN_C;
+    return climb->most_c >= WARMS_C &&
+           climb->over_c >=
+               (climb->most_c >= WARMS_MUCH_C ? -NOT_COOLER_C : HOTTER_C);
 }
 
 /* Lean comes before weak, so it is looked for from a little before RPM is
  * highest. With too little fuel to burn at all the gas cools again; after a
- * lift it does so without having climbed. */
+ * lift it does so without having climbed. A climb that lasts needs less time.
+ */
 static bool warms(const struct search *search,
                   size_t pull,
                   const struct kw_span *sink,
                   bool is_open)
 {
     const double *time_s = search->scene->session->time_s;
-    size_t at = sink->from;
-    while (time_s[sink->from] - time_s[at] <= LEAD_S) {
-        if (climbs(search, pull, at, sink->to, is_open))
+    const double peak_s = time_s[sink->from];
+    struct climb climb = measure_climb(search, pull, sink->from, sink->to);
+    if (is_lean(&climb, is_open) &&
+        search->gas_c[sink->to] - search->gas_c[sink->from] >=
+            STAYS_WARM * climb.most_c)
+        return true;
+    if (time_s[sink->to] - peak_s < HUMP_S)
+        return false;
+    for (size_t at = sink->from + 1;
+         at-- > pull && peak_s - time_s[at] <= LEAD_S;) {
+        climb = measure_climb(search, pull, at, sink->to);
+        if (is_lean(&climb, is_open))
             return true;
-        if (at == pull)
-            return false;
-        at--;
     }
     return false;
 }
