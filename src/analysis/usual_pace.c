@@ -25,6 +25,13 @@ struct table {
     size_t n_laps;
 };
 
+/* Safe on the empty one. */
+static void table_free(struct table *table)
+{
+    free(table->sum);
+    free(table->n);
+}
+
 /* The stretch that a sample is in; N_PLACES outside laps. */
 static size_t place_of(const struct kw_laps *laps, size_t i)
 {
@@ -37,20 +44,36 @@ static size_t place_of(const struct kw_laps *laps, size_t i)
 /* Samples come in order of time, so the lap needs no search: it only ever moves
  * on. Laps of different speed fill a stretch with different numbers of
  * readings; the mean makes each lap count once. */
-static void fill(const struct kw_scene *scene, struct table *table)
+static enum kw_status table_new(const struct kw_scene *scene,
+                                const double *values,
+                                struct table *table,
+                                struct kw_error *error)
 {
-    const struct kw_session *session = scene->session;
+    const size_t n_laps = scene->laps->n;
+    *table = (struct table){.n_laps = n_laps};
+    table->sum = kw_array_new(N_PLACES * n_laps, sizeof *table->sum, error);
+    table->n = kw_array_new(N_PLACES * n_laps, sizeof *table->n, error);
+    if (table->sum == NULL || table->n == NULL)
+        return KW_NO_MEMORY;
     size_t lap = 0;
-    for (size_t i = 0; i < session->n_samples; i++) {
-        while (lap < table->n_laps &&
-               session->time_s[i] >= scene->laps->items[lap].end_s)
+    for (size_t i = 0; i < scene->session->n_samples; i++) {
+        while (lap < n_laps &&
+               scene->session->time_s[i] >= scene->laps->items[lap].end_s)
             lap++;
         const size_t place = place_of(scene->laps, i);
-        if (lap == table->n_laps || place == N_PLACES || isnan(session->rpm[i]))
+        if (lap == n_laps || place == N_PLACES || isnan(values[i]))
             continue;
-        table->sum[place * table->n_laps + lap] += session->rpm[i];
-        table->n[place * table->n_laps + lap] += 1.0;
+        table->sum[place * n_laps + lap] += values[i];
+        table->n[place * n_laps + lap] += 1.0;
     }
+    return KW_OK;
+}
+
+/* Mean of a lap at a place; NAN where it has no reading there. */
+static double mean_at(const struct table *table, size_t place, size_t lap)
+{
+    const size_t at = place * table->n_laps + lap;
+    return table->n[at] > 0.0 ? table->sum[at] / table->n[at] : NAN;
 }
 
 /* A lap without a reading here (a slow logger, a gap) does not vote; spoilt
@@ -62,53 +85,100 @@ static double usual_at(const struct table *table,
 {
     size_t n = 0;
     for (size_t lap = 0; lap < table->n_laps; lap++) {
-        const size_t at = place * table->n_laps + lap;
-        if (table->n[at] > 0.0)
-            scratch[n++] = table->sum[at] / table->n[at];
+        const double mean = mean_at(table, place, lap);
+        if (!isnan(mean))
+            scratch[n++] = mean;
     }
     return n < FEWEST_LAPS ? NAN
                            : kw_quantile(scratch, n, better_than, scratch);
 }
 
-/* N_PLACES stands for "outside laps": there nothing is usual, and NAN says so
- * to every comparison that meets it. */
-static void look_up(const struct kw_scene *scene,
-                    const struct table *table,
-                    double better_than,
-                    double *usual_rpm,
-                    double *scratch)
+/* In the middle of the laps that are no slower than that. */
+static double fast_heat_at(const struct table *rpm,
+                           const struct table *gas,
+                           size_t place,
+                           double *scratch)
 {
-    double usual[N_PLACES + 1];
-    for (size_t place = 0; place < N_PLACES; place++)
-        usual[place] = usual_at(table, place, better_than, scratch);
+    const double fast_rpm = usual_at(rpm, place, KW_GOOD_LAPS, scratch);
+    size_t n = 0;
+    for (size_t lap = 0; lap < rpm->n_laps; lap++) {
+        const double heat_c = mean_at(gas, place, lap);
+        if (mean_at(rpm, place, lap) >= fast_rpm && !isnan(heat_c))
+            scratch[n++] = heat_c;
+    }
+    return kw_median(scratch, n, scratch);
+}
+
+/* N_PLACES stands for "outside laps": there nothing is usual, and NAN says so
+ * to every comparison that meets it.
+ *
+ * usual  usual[N_PLACES + 1]. */
+static void look_up(const struct kw_scene *scene,
+                    double *usual,
+                    double *samples)
+{
     usual[N_PLACES] = NAN;
     for (size_t i = 0; i < scene->session->n_samples; i++)
-        usual_rpm[i] = usual[place_of(scene->laps, i)];
+        samples[i] = usual[place_of(scene->laps, i)];
 }
 
 /* With few laps, or none, all stays NAN and the caller has to judge by heat and
  * gain alone. */
+static bool has_laps(const struct kw_scene *scene, double *samples)
+{
+    for (size_t i = 0; i < scene->session->n_samples; i++)
+        samples[i] = NAN;
+    return scene->laps->place != NULL && scene->laps->n >= FEWEST_LAPS;
+}
+
 enum kw_status kw_find_usual_pace(const struct kw_scene *scene,
                                   double better_than,
                                   double *usual_rpm,
                                   struct kw_error *error)
 {
-    struct table table = {.n_laps = scene->laps->n};
-    for (size_t i = 0; i < scene->session->n_samples; i++)
-        usual_rpm[i] = NAN;
-    if (scene->laps->place == NULL || table.n_laps < FEWEST_LAPS)
+    if (!has_laps(scene, usual_rpm))
         return KW_OK;
+    struct table table;
+    enum kw_status status =
+        table_new(scene, scene->session->rpm, &table, error);
     double *scratch = kw_array_new(table.n_laps, sizeof *scratch, error);
-    table.sum = kw_array_new(N_PLACES * table.n_laps, sizeof *table.sum, error);
-    table.n = kw_array_new(N_PLACES * table.n_laps, sizeof *table.n, error);
-    enum kw_status status = KW_NO_MEMORY;
-    if (scratch != NULL && table.sum != NULL && table.n != NULL) {
-        fill(scene, &table);
-        look_up(scene, &table, better_than, usual_rpm, scratch);
-        status = KW_OK;
+    if (scratch == NULL)
+        status = KW_NO_MEMORY;
+    if (status == KW_OK) {
+        double usual[N_PLACES + 1];
+        for (size_t place = 0; place < N_PLACES; place++)
+            usual[place] = usual_at(&table, place, better_than, scratch);
+        look_up(scene, usual, usual_rpm);
     }
     free(scratch);
-    free(table.sum);
-    free(table.n);
+    table_free(&table);
+    return status;
+}
+
+/* Ranked by RPM at each place anew: who is fast on one straight may have missed
+ * the bend before the next. */
+enum kw_status kw_find_fast_heat(const struct kw_scene *scene,
+                                 double *heat_c,
+                                 struct kw_error *error)
+{
+    if (!has_laps(scene, heat_c))
+        return KW_OK;
+    struct table gas = {0};
+    struct table rpm;
+    enum kw_status status = table_new(scene, scene->session->rpm, &rpm, error);
+    if (status == KW_OK)
+        status = table_new(scene, scene->session->gas_c, &gas, error);
+    double *scratch = kw_array_new(rpm.n_laps, sizeof *scratch, error);
+    if (scratch == NULL)
+        status = KW_NO_MEMORY;
+    if (status == KW_OK) {
+        double heat[N_PLACES + 1];
+        for (size_t place = 0; place < N_PLACES; place++)
+            heat[place] = fast_heat_at(&rpm, &gas, place, scratch);
+        look_up(scene, heat, heat_c);
+    }
+    free(scratch);
+    table_free(&rpm);
+    table_free(&gas);
     return status;
 }

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* What RPM good laps have at each place of the track. */
+/* What RPM good laps have at each place of the track, and what heat. */
 #ifndef KARTWRIGHT_ANALYSIS_USUAL_PACE_H
 #define KARTWRIGHT_ANALYSIS_USUAL_PACE_H
 
@@ -21,5 +21,16 @@ enum kw_status kw_find_usual_pace(const struct kw_scene *scene,
                                   double better_than,
                                   double *usual_rpm,
                                   struct kw_error *error);
+
+/* Gas in the middle of the laps that are among the faster at a place
+ * (KW_GOOD_LAPS): an engine that is slower there than on them, and hotter, is
+ * no driver who takes it easy.
+ *
+ * heat_c   heat_c[n_samples], filled in; NAN as above, and where no gas is
+ *          known.
+ * returns  KW_OK; KW_NO_MEMORY. */
+enum kw_status kw_find_fast_heat(const struct kw_scene *scene,
+                                 double *heat_c,
+                                 struct kw_error *error);
 
 #endif

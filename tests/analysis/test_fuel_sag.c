@@ -1,0 +1,101 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "analysis/fuel_sag.h"
+
+#include "analysis/usual_pace.h"
+#include "support/check.h"
+#include "support/made_scene.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* What the second pull of some laps lacks.
+ *
+ * from_lap, to_lap  the first and the last of them.
+ * depth_rpm, extra_c  how far RPM sinks in 2 s, and by how much the gas is
+ *                   hotter meanwhile. */
+struct lack {
+    const char *label;
+    size_t from_lap;
+    size_t to_lap;
+    double depth_rpm;
+    double extra_c;
+    bool told;
+};
+
+static void make(const struct lack *lack, struct synthetic *made)
+{
+    static const double LASTS_S = 2.0;
+    for (size_t lap = lack->from_lap; lap <= lack->to_lap; lap++) {
+        size_t i = synthetic_at(made, made->lap_start_s[lap] + 12.0);
+        while (made->load[i] > 0.5)
+            i++;
+        while (made->load[i] < 0.5)
+            i++;
+        const double from_s = made->time_s[i] + 1.6;
+        synthetic_starve(made, from_s, from_s + LASTS_S, lack->depth_rpm,
+                         lack->extra_c);
+    }
+    synthetic_follow_gas(made);
+}
+
+/* All heat is as expected: what most laps have taught. */
+static void expect_what_was(struct made_scene *scene)
+{
+    for (size_t i = 0; i < scene->session.n_samples; i++)
+        scene->expected_c[i] = scene->session.gas_c[i];
+}
+
+static size_t count_told(const struct lack *lack)
+{
+    struct synthetic_options options = synthetic_defaults();
+    options.laps = 12;
+    struct synthetic made = synthetic_new(&options);
+    make(lack, &made);
+    struct made_scene scene;
+    made_scene(&made, NAN, &scene);
+    expect_what_was(&scene);
+    struct kw_rate_limits limits;
+    assert_int_equal(
+        kw_find_rate_limits(&scene.session, &scene.profile, &limits, NULL),
+        KW_OK);
+    double *best_rpm = calloc(made.n, sizeof *best_rpm);
+    assert_non_null(best_rpm);
+    assert_int_equal(
+        kw_find_usual_pace(&scene.scene, KW_BEST_LAPS, best_rpm, NULL), KW_OK);
+    struct kw_fuel_sags sags = {0};
+    assert_int_equal(
+        kw_find_fuel_sags(&scene.scene, &limits, best_rpm, &sags, NULL), KW_OK);
+    const size_t n = sags.n;
+    free(best_rpm);
+    free(sags.items);
+    made_scene_free(&scene);
+    synthetic_free(&made);
+    return n;
+}
+
+/* The faster laps show what most have taught to be usual: the same loss without
+ * heat is traffic, the same heat without a loss is a lean engine, and a single
+ * lap is no fault of the fuel. */
+static void test_fuel_sag__slower_and_hotter_than_the_faster_laps(void **state)
+{
+    (void)state;
+    static const struct lack rows[] = {
+        {"slower and hotter", 5, 12, 1500.0, 120.0, true},
+        {"slower, hardly hotter", 5, 12, 1500.0, 20.0, false},
+        {"hotter", 5, 12, 60.0, 120.0, false},
+        {"two laps", 5, 6, 1500.0, 120.0, false},
+    };
+    for (size_t k = 0; k < sizeof rows / sizeof rows[0]; k++) {
+        const double n = (double)count_told(&rows[k]);
+        check_near(rows[k].label, n, rows[k].told ? 7.0 : 0.0,
+                   rows[k].told ? 1.0 : 0.0);
+    }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_fuel_sag__slower_and_hotter_than_the_faster_laps),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
