@@ -167,6 +167,9 @@ static double hot_c(const struct kw_session *session,
  * It may even be cooler than that, for less gas goes through while RPM sinks,
  * but by less than after a lift. */
 static const double LEAST_HOTTER_C = 5.0;
+/* Over the sag; as after a lift, and with too little fuel left to burn, it
+ * cools by more (common practice, no source). */
+static const double COOLED_C = 30.0;
 
 /* In the numbers that the driver can find in the plot. */
 static void say_what_happened(struct kw_text *text,
@@ -190,7 +193,12 @@ static void say_what_happened(struct kw_text *text,
         text, session->time_s[span->to - 1] - session->time_s[span->from], 1);
     kw_text_add(text, " s, where this engine usually gains more, ");
     if (hotter_c < LEAST_HOTTER_C) {
-        kw_text_add(text, "and the exhaust did not cool as after a lift.");
+        const double warmed_c = session->gas_c[last] - session->gas_c[first];
+        kw_text_add(text, warmed_c < -COOLED_C
+                              ? "and the exhaust, hot at first, cooled: too "
+                                "little was left to burn."
+                              : "and the exhaust did not cool as after a "
+                                "lift.");
         return;
     }
     kw_text_add(text, "with the exhaust ");
