@@ -83,11 +83,17 @@ size_t kw_events_count(const struct kw_events *events, enum kw_event_kind kind)
 
 /* The end of a lap is the start of the next and belongs to that one; a linear
  * search is enough for the few dozen laps of a session. */
-size_t kw_lap_at(const struct kw_laps *laps, double time_s)
+const struct kw_lap *kw_lap_holding(const struct kw_laps *laps, double time_s)
 {
     for (size_t i = 0; laps != NULL && i < laps->n; i++) {
         if (time_s >= laps->items[i].start_s && time_s < laps->items[i].end_s)
-            return laps->items[i].number;
+            return &laps->items[i];
     }
-    return 0;
+    return NULL;
+}
+
+size_t kw_lap_at(const struct kw_laps *laps, double time_s)
+{
+    const struct kw_lap *lap = kw_lap_holding(laps, time_s);
+    return lap != NULL ? lap->number : 0;
 }

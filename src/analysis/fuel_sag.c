@@ -12,7 +12,6 @@
 #include "core/robust.h"
 
 #include <math.h>
-#include <stdint.h>
 #include <stdlib.h>
 
 /* What makes a sag, for an engine that is held where it is and for one that
@@ -159,12 +158,8 @@ static bool sinks(const struct kw_fuel_search *search,
  * slower than on the laps before as well, and hotter. */
 static bool is_on_a_good_lap(const struct kw_scene *scene, double time_s)
 {
-    for (size_t k = 0; k < scene->laps->n; k++) {
-        const struct kw_lap *lap = &scene->laps->items[k];
-        if (time_s >= lap->start_s && time_s < lap->end_s)
-            return lap->kind == KW_LAP_FLYING && !lap->spoilt;
-    }
-    return false;
+    const struct kw_lap *lap = kw_lap_holding(scene->laps, time_s);
+    return lap != NULL && lap->kind == KW_LAP_FLYING && !lap->spoilt;
 }
 
 /* It is slower than the faster laps, and hotter. NAN makes it false. */
@@ -306,20 +301,17 @@ static enum kw_status add_alike(const struct kw_fuel_search *search,
 }
 
 /* A fault of the fuel comes back in another lap; what all lies in one was a
- * spin, traffic or a yellow flag. Where no laps are known it cannot be told. */
+ * spin, traffic or a yellow flag. Outside laps it cannot be told. */
 static bool is_one_lap(const struct kw_scene *scene,
                        const struct kw_fuel_sags *sags)
 {
-    size_t first = SIZE_MAX;
-    size_t last = 0;
-    for (size_t k = 0; k < sags->n; k++) {
-        const size_t at = sags->items[k].span.from;
-        first = at < first ? at : first;
-        last = at > last ? at : last;
+    const double *time_s = scene->session->time_s;
+    const size_t lap = kw_lap_at(scene->laps, time_s[sags->items[0].span.from]);
+    for (size_t k = 1; k < sags->n; k++) {
+        if (kw_lap_at(scene->laps, time_s[sags->items[k].span.from]) != lap)
+            return false;
     }
-    return sags->n > 0 && scene->laps->n > 0 &&
-           kw_lap_at(scene->laps, scene->session->time_s[first]) ==
-               kw_lap_at(scene->laps, scene->session->time_s[last]);
+    return lap > 0;
 }
 
 /* Whether a single sag is believed depends on how many there are. */

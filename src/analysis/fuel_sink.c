@@ -34,8 +34,9 @@ static const double TREND_S = 3.0;
 
 /* A sink: so far (share of the top end), in so long at least, no faster in the
  * mean (share in a second), with gas that climbs by so much more than it would
- * have gone on to, and passes what is expected there. 20 C is two percent of
- * fuel (10 C each; common practice, no source). */
+ * have gone on to, and passes what is expected there (what climbs by much may
+ * stay below it by so much). 20 C is two percent of fuel (10 C each; common
+ * practice, no source). */
 static const double SINKS_SHARE = 0.04;
 static const double SINKS_S = 1.5;
 static const double MOST_SHARE_S = 0.05;

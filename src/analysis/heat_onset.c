@@ -114,9 +114,9 @@ static double pulling_before(const struct kw_heat_grid *g,
         if (bin == KW_RPM_BINS || g->time_s[i] < from_s ||
             !kw_heat_cell_is_settled(g, i, true))
             continue;
-        const int after = g->time_s[i] < at_s ? 0 : 1;
-        seconds[after][bin] += g->step_s[i];
-        rise[after][bin] += g->rise[i] * g->step_s[i];
+        const int side = g->time_s[i] < at_s ? 0 : 1;
+        seconds[side][bin] += g->step_s[i];
+        rise[side][bin] += g->rise[i] * g->step_s[i];
     }
     double before = 0.0;
     double after = 0.0;

@@ -13,7 +13,7 @@
  * warm-up are not nearer to a hotter one), a later one when it held for 60 %.
  * Where both are, the cooler is taken, for to call it rich would send the owner
  * the dangerous way; a last level that is cold off the throttle too is a leak
- * and never right.
+ * and never right, unless the engine went out with it.
  *
  * grid     teaches[] is cleared on the levels that are not right.
  * past     how level_c was found: without the past a step has to be plainer.

@@ -70,10 +70,11 @@ enum kw_status kw_events_tell(struct kw_events *events,
                               struct kw_text *evidence,
                               struct kw_error *error);
 
-/* The lap that a time falls in.
+/* The lap that a time falls in, and its number.
  *
  * laps     may be NULL.
- * returns  kw_lap.number, 0 where there is none. */
+ * returns  NULL, and 0, where there is none. */
+const struct kw_lap *kw_lap_holding(const struct kw_laps *laps, double time_s);
 size_t kw_lap_at(const struct kw_laps *laps, double time_s);
 
 #endif
