@@ -1,12 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "analysis/fuel_sag.h"
 
-#include "analysis/usual_pace.h"
 #include "support/check.h"
 #include "support/made_scene.h"
 
 #include <math.h>
-#include <stdlib.h>
 
 /* What the second pull of some laps lacks.
  *
@@ -54,20 +52,7 @@ static size_t count_told(const struct lack *lack)
     struct made_scene scene;
     made_scene(&made, NAN, &scene);
     expect_what_was(&scene);
-    struct kw_rate_limits limits;
-    assert_int_equal(
-        kw_find_rate_limits(&scene.session, &scene.profile, &limits, NULL),
-        KW_OK);
-    double *best_rpm = calloc(made.n, sizeof *best_rpm);
-    assert_non_null(best_rpm);
-    assert_int_equal(
-        kw_find_usual_pace(&scene.scene, KW_BEST_LAPS, best_rpm, NULL), KW_OK);
-    struct kw_fuel_sags sags = {0};
-    assert_int_equal(
-        kw_find_fuel_sags(&scene.scene, &limits, best_rpm, &sags, NULL), KW_OK);
-    const size_t n = sags.n;
-    free(best_rpm);
-    free(sags.items);
+    const size_t n = count_starved(kw_find_fuel_sags, &scene);
     made_scene_free(&scene);
     synthetic_free(&made);
     return n;

@@ -6,6 +6,7 @@
 #include "analysis/laps.h"
 #include "analysis/load.h"
 #include "analysis/running.h"
+#include "analysis/usual_pace.h"
 #include "core/array.h"
 #include "support/check.h"
 
@@ -88,6 +89,24 @@ void detect(kw_detector *detector,
     *found = (struct kw_events){0};
     assert_int_equal(detector(&scene.scene, found, NULL), KW_OK);
     made_scene_free(&scene);
+}
+
+size_t count_starved(fuel_search *search, const struct made_scene *made)
+{
+    struct kw_rate_limits limits;
+    assert_int_equal(
+        kw_find_rate_limits(&made->session, &made->profile, &limits, NULL),
+        KW_OK);
+    double *best_rpm = kw_array_new_nan(made->session.n_samples, NULL);
+    assert_non_null(best_rpm);
+    assert_int_equal(
+        kw_find_usual_pace(&made->scene, KW_BEST_LAPS, best_rpm, NULL), KW_OK);
+    struct kw_fuel_sags sags = {0};
+    assert_int_equal(search(&made->scene, &limits, best_rpm, &sags, NULL),
+                     KW_OK);
+    free(best_rpm);
+    free(sags.items);
+    return sags.n;
 }
 
 static void check_quiet(kw_detector *detector,

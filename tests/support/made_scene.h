@@ -3,6 +3,7 @@
 #ifndef KARTWRIGHT_TESTS_MADE_SCENE_H
 #define KARTWRIGHT_TESTS_MADE_SCENE_H
 
+#include "analysis/fuel_sag.h"
 #include "analysis/scene.h"
 #include "support/synthetic.h"
 
@@ -35,6 +36,15 @@ void detect(kw_detector *detector,
             const struct synthetic *made,
             double limit_c,
             struct kw_events *found);
+
+/* How many starved pulls such a search tells, with the limits of the session
+ * and the pace of its best laps. */
+typedef enum kw_status fuel_search(const struct kw_scene *scene,
+                                   const struct kw_rate_limits *limits,
+                                   const double *best_rpm,
+                                   struct kw_fuel_sags *out,
+                                   struct kw_error *error);
+size_t count_starved(fuel_search *search, const struct made_scene *made);
 
 /* Four healthy sessions, with a fine and with a coarse probe, set nothing
  * off. */
