@@ -26,9 +26,8 @@ static const double LIFTS_S = 0.5;
  * source). */
 static const double LOCKED_SHARE = 0.45;
 static const double LIFTED_SHARE_S = 0.1;
-/* So long at least, and so long before it sinks: what the gas did before has to
- * be known, over at most the third of these. */
-static const double PULL_S = 3.0;
+/* So long before it sinks: what the gas did before has to be known, over at
+ * most the second of these. */
 static const double BEFORE_S = 1.2;
 static const double TREND_S = 3.0;
 
@@ -250,15 +249,13 @@ static enum kw_status search_pulls(const struct search *search,
                                    struct kw_fuel_sags *out,
                                    struct kw_error *error)
 {
-    const double *time_s = search->scene->session->time_s;
     const size_t first = out->n;
     size_t at = 0;
     struct kw_span pull;
     enum kw_status status = KW_OK;
     while (status == KW_OK && next_pull(search, &at, &pull)) {
         struct kw_fuel_sag sag;
-        if (time_s[pull.to - 1] - time_s[pull.from] >= PULL_S &&
-            find_sink(search, &pull, &sag))
+        if (find_sink(search, &pull, &sag))
             status = kw_fuel_sags_add(out, &sag, error);
     }
     if (out->n - first < FEWEST)

@@ -6,10 +6,15 @@
 
 #include <math.h>
 
-/* Only the longest straight reaches the first; there RPM sinks from the second
- * on. */
+/* Only the longest straight reaches this, in a pull of 12 s. */
 static const double LONGEST_RPM = 14000.0;
-static const double SINKS_FROM_RPM = 12800.0;
+/* From where RPM sinks there: from the first second on, for 6 s, for 2.2, 1.6
+ * and 1.2 s. */
+static const double AT_ONCE_RPM = 8000.0;
+static const double MIDDLE_RPM = 12800.0;
+static const double LATE_RPM = 14300.0;
+static const double LATER_RPM = 14450.0;
+static const double AT_THE_END_RPM = 14550.0;
 static const double BRAKES_RPM_S = 4000.0;
 /* The gas of a made-up pull climbs by 25 C each second on its own. */
 static const double MOST_C = 110.0;
@@ -19,19 +24,22 @@ static const double COOLS_C_S = 40.0;
 /* How the longest straights end.
  *
  * from_lap             the first of them.
+ * from_rpm             where RPM begins to sink.
  * sink_rpm_s, warm_c_s how fast RPM sinks, and the gas climbs meanwhile.
  * lead_s               the gas climbs for so long before RPM sinks, and cools
  *                      while it does; 0 for a climb while it sinks.
  * cool_c               by so much the whole pull is cooler than others.
- * has_throttle         whether the log shows a throttle, which is held open. */
+ * throttle             that the log shows to be held meanwhile, a share of its
+ *                      travel above a half; 0 where it shows none. */
 struct sinking {
     const char *label;
     size_t from_lap;
+    double from_rpm;
     double sink_rpm_s;
     double warm_c_s;
     double lead_s;
     double cool_c;
-    bool has_throttle;
+    double throttle;
     bool told;
 };
 
@@ -52,19 +60,23 @@ static void sink_pull(struct synthetic *made,
                       size_t to)
 {
     size_t i = from;
-    while (i < to && made->rpm[i] < SINKS_FROM_RPM)
+    while (i < to && made->rpm[i] < sinking->from_rpm)
         i++;
     const double since_s = made->time_s[i];
     const double until_s = made->time_s[to - 1];
-    for (size_t k = from; k < to; k++)
+    for (size_t k = from; k < to; k++) {
         made->gas_c[k] +=
             warmer_c(sinking, made->time_s[k] - since_s) - sinking->cool_c;
+        if (sinking->throttle > 0.0)
+            made->load[k] = sinking->throttle;
+    }
     for (; i < made->n; i++) {
         const double for_s = fmin(made->time_s[i], until_s) - since_s;
         const double braked_s = fmax(made->time_s[i] - until_s, 0.0);
-        const double rpm = fmax(SINKS_FROM_RPM - sinking->sink_rpm_s * for_s -
-                                    BRAKES_RPM_S * braked_s,
-                                made->options.rpm_slow);
+        const double rpm =
+            fmax(sinking->from_rpm - sinking->sink_rpm_s * for_s -
+                     BRAKES_RPM_S * braked_s,
+                 made->options.rpm_slow);
         if (i >= to && made->rpm[i] <= rpm)
             break;
         made->rpm[i] = fmin(made->rpm[i], rpm);
@@ -93,7 +105,7 @@ static size_t sink_all(struct synthetic *made, const struct sinking *sinking)
 static size_t count_told(const struct sinking *sinking, size_t *n_sunk)
 {
     struct synthetic_options options = synthetic_defaults();
-    options.has_throttle = sinking->has_throttle;
+    options.has_throttle = sinking->throttle > 0.0;
     struct synthetic made = synthetic_new(&options);
     *n_sunk = sink_all(&made, sinking);
     struct made_scene scene;
@@ -107,21 +119,39 @@ static size_t count_told(const struct sinking *sinking, size_t *n_sunk)
 /* From the third lap on: most laps starve, so no middle lap shows what is
  * usual, but the best do. Where all laps sink it is a bend for all that the log
  * can tell; a limiter does not sink, and what sinks and does not warm was a
- * foot. */
+ * foot. What is hot before it is weak asks for a longer sink, and what the gas
+ * did before has to be known. */
 static const struct sinking cases[] = {
-    {"starves", 3, 350.0, 80.0, 0.0, 0.0, false, true},
-    {"lean first, then nothing to burn", 6, 350.0, 110.0, 0.8, 0.0, false,
+    {"starves", 3, MIDDLE_RPM, 350.0, 80.0, 0.0, 0.0, 0.0, true},
+    {"lean first, then nothing to burn", 6, MIDDLE_RPM, 350.0, 110.0, 0.8, 0.0,
+     0.0, true},
+    {"a bend that scrubs each lap", 0, MIDDLE_RPM, 350.0, 80.0, 0.0, 0.0, 0.0,
+     false},
+    {"a foot that eases off", 3, MIDDLE_RPM, 350.0, 1.0, 0.0, 0.0, 0.0, false},
+    {"a foot that lifts", 6, MIDDLE_RPM, 800.0, 110.0, 0.8, 0.0, 0.0, false},
+    {"lean, and hardly slower", 3, MIDDLE_RPM, 60.0, 80.0, 0.0, 0.0, 0.0,
+     false},
+    {"a little warmer, each lap", 0, MIDDLE_RPM, 350.0, 100.0, 0.4, 0.0, 0.0,
+     false},
+    {"the same at full throttle", 0, MIDDLE_RPM, 350.0, 100.0, 0.4, 0.0, 1.0,
      true},
-    {"a bend that scrubs each lap", 0, 350.0, 80.0, 0.0, 0.0, false, false},
-    {"a foot that eases off", 3, 350.0, 1.0, 0.0, 0.0, false, false},
-    {"a foot that lifts", 6, 800.0, 110.0, 0.8, 0.0, false, false},
-    {"lean, and hardly slower", 3, 60.0, 80.0, 0.0, 0.0, false, false},
-    {"a little warmer, each lap", 0, 350.0, 100.0, 0.4, 0.0, false, false},
-    {"the same at full throttle", 0, 350.0, 100.0, 0.4, 0.0, true, true},
-    {"hardly warmer at full throttle", 0, 350.0, 2.0, 0.0, 0.0, true, false},
-    {"a little warmer", 6, 350.0, 100.0, 0.4, 0.0, false, false},
-    {"half throttle", 6, 350.0, 80.0, 0.8, 80.0, false, false},
-    {"once", 9, 350.0, 80.0, 0.0, 0.0, false, false},
+    {"the same at two thirds throttle", 0, MIDDLE_RPM, 350.0, 100.0, 0.4, 0.0,
+     0.67, false},
+    {"hardly warmer at full throttle", 0, MIDDLE_RPM, 350.0, 2.0, 0.0, 0.0, 1.0,
+     false},
+    {"a little warmer", 6, MIDDLE_RPM, 350.0, 100.0, 0.4, 0.0, 0.0, false},
+    {"half throttle", 6, MIDDLE_RPM, 350.0, 80.0, 0.8, 80.0, 0.0, false},
+    {"once", 9, MIDDLE_RPM, 350.0, 80.0, 0.0, 0.0, 0.0, false},
+    {"sinks late", 6, LATE_RPM, 500.0, 80.0, 0.0, 0.0, 0.0, true},
+    {"lean first, and sinks late", 6, LATER_RPM, 600.0, 110.0, 0.8, 0.0, 0.0,
+     false},
+    {"sinks for a second", 6, AT_THE_END_RPM, 700.0, 110.0, 0.0, 0.0, 0.0,
+     false},
+    {"sinks at once", 6, AT_ONCE_RPM, 80.0, 80.0, 0.0, 0.0, 0.0, false},
+    {"climbs much from below", 6, MIDDLE_RPM, 350.0, 80.0, 0.0, 130.0, 0.0,
+     true},
+    {"climbs much from far below", 6, MIDDLE_RPM, 350.0, 80.0, 0.0, 170.0, 0.0,
+     false},
 };
 
 static void test_fuel_sink__sinks_and_warms_where_the_best_do_not(void **state)
