@@ -1,13 +1,14 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Starved pulls. A driver who lifts, a slow corner or traffic lets the exhaust
  * cool; an engine that wants fuel falls behind with an exhaust as hot as in a
- * full pull, or hotter. Three witnesses are heard: a rise that ends at once
- * (fuel_hold.c), RPM that sinks while the gas climbs (fuel_sink.c) and a
- * stretch behind the good pulls and laps (fuel_sag.c). What they say of one
- * pull is one drop-out. */
+ * full pull, or hotter. Four witnesses are heard: a rise that ends at once
+ * (fuel_hold.c), RPM that sinks while the gas climbs (fuel_sink.c), gas that
+ * turns upward as RPM turns over (fuel_kink.c) and a stretch behind the good
+ * pulls and laps (fuel_sag.c). What they say of one pull is one drop-out. */
 #include "analysis/dropout_fuel.h"
 
 #include "analysis/fuel_hold.h"
+#include "analysis/fuel_kink.h"
 #include "analysis/fuel_sink.h"
 #include "analysis/load.h"
 #include "analysis/usual_pace.h"
@@ -247,6 +248,8 @@ static enum kw_status hear_witnesses(const struct kw_scene *scene,
         status = kw_find_fuel_holds(scene, found, sags, error);
     if (status == KW_OK)
         status = kw_find_fuel_sinks(scene, limits, best_rpm, sags, error);
+    if (status == KW_OK)
+        status = kw_find_fuel_kinks(scene, limits, best_rpm, sags, error);
     if (status == KW_OK)
         status = kw_find_fuel_sags(scene, limits, best_rpm, sags, error);
     if (status == KW_OK)

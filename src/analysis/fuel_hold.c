@@ -46,10 +46,13 @@ static const double EXCESS_SPREADS = 0.7;
  * readings under load, by more than this, was lifted off and not starved. */
 static const double NOT_COOL_C = 10.0;
 
-/* Many pulls that speak for each other: each held to less than this share of
- * its gain, for so long, warming, and at the end as hot as nine in ten readings
+/* Many pulls that speak for each other: each loses so much of its gain (share
+ * of the top end in a second: near the top speed of a straight with the wind
+ * against it little is left to lose), is held to less than this share of it,
+ * for so long, warming, and at the end as hot as nine in ten readings
  * under load, or nearly. */
 enum { FEWEST_HELD = 4 };
+static const double LOSES_SHARE_S = 0.033;
 static const double SHUT_SHARE = 0.2;
 static const double LEAST_HELD_S = 0.9;
 static const double LEAST_WARMING_C = 8.0;
@@ -141,6 +144,8 @@ static bool jumps(const struct judge *j, const struct kw_held_pull *held)
 static bool is_shut(const struct judge *j, const struct kw_held_pull *held)
 {
     return stays(j, held) &&
+           held->before_rpm_s - held->after_rpm_s >=
+               LOSES_SHARE_S * j->top_rpm &&
            held->after_rpm_s < SHUT_SHARE * held->before_rpm_s &&
            seconds_of(j, held) > LEAST_HELD_S &&
            held->warming_c > LEAST_WARMING_C &&

@@ -29,7 +29,7 @@ enum kw_status kw_fuel_sags_add(struct kw_fuel_sags *sags,
 
 /* Finds stretches that fall behind the session's own good pulls and good laps
  * with an exhaust hotter than an ordinary pull's. A session in which every pull
- * starves has no good one: see fuel_hold.h and fuel_sink.h.
+ * starves has no good one: see fuel_hold.h, fuel_kink.h and fuel_sink.h.
  *
  * scene    with exhaust temperature and what is expected of it.
  * best_rpm  best_rpm[n_samples]: the best laps at the same place, see

@@ -100,6 +100,18 @@ static void test_fuel_hold__pull_that_creeps_among_them_is_seen(void **state)
     check_true("nearly all are told", (double)n >= 0.8 * (double)n_held);
 }
 
+/* Near the top speed of a straight, with the wind against it, so little of the
+ * gain is left that its end is no end. */
+static void test_fuel_hold__what_drag_holds_is_no_hunger(void **state)
+{
+    (void)state;
+    const struct hold hold = {2, 13500.0, 0.0, 12.0, 16.0, 0.0};
+    size_t n_held = 0;
+    const size_t n = count(&hold, &n_held);
+    check_true("held", n_held >= 8);
+    check_near("none is told", (double)n, 0.0, 0.0);
+}
+
 /* No heat is claimed over other pulls where these starve too. */
 static void test_fuel_hold__evidence_claims_no_heat_that_all_have(void **state)
 {
@@ -276,6 +288,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(
             test_fuel_hold__session_that_starves_throughout_is_seen),
+        cmocka_unit_test(test_fuel_hold__what_drag_holds_is_no_hunger),
         cmocka_unit_test(test_fuel_hold__pull_that_creeps_among_them_is_seen),
         cmocka_unit_test(test_fuel_hold__evidence_claims_no_heat_that_all_have),
         cmocka_unit_test(test_fuel_hold__pull_that_sinks_from_its_top_is_seen),

@@ -1,0 +1,218 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The chamber of the carburettor runs low in the middle of a pull: from that
+ * moment on the mixture is lean, so the gas turns upward, and power is lacking,
+ * so RPM turns over. Nothing else does both at once. A foot that lifts and a
+ * bend that scrubs let the gas cool or go on as it was, a limiter and a
+ * governor as well; a jet that is lean at the top end turns the gas upward, and
+ * RPM goes on rising, a little flatter. */
+#include "analysis/fuel_kink.h"
+
+#include "analysis/fuel_pull.h"
+
+#include <math.h>
+
+/* RPM and gas are looked at for so long before the moment, and the gas for so
+ * long after it, or for a part of that where the pull ends. */
+static const double BEFORE_S = 1.5;
+static const double AFTER_S = 1.0;
+static const double LEAST_AFTER_S = 0.6;
+
+/* Until then RPM is high enough for full throttle and rises (shares of the top
+ * end, the second in a second), and neither it nor the gas (C) dips by more
+ * than their noise: what dips and climbs again was a lift. */
+static const double HIGH_SHARE = 0.6;
+static const double ROSE_SHARE_S = 0.01;
+static const double DIPS_SHARE = 0.005;
+static const double DIPS_C = 3.0;
+
+/* The gas climbs so much faster than before, and by so much more than it would
+ * have: three percent of fuel (10 C each; common practice, no source). */
+static const double FASTER_C_S = 10.0;
+static const double CLIMBS_C = 30.0;
+
+/* Then, within so long as well as until the pull ends, it rises by no more than
+ * this part of that. It sinks by this share of the top end in the end, */
+static const double TURNS_S = 2.0;
+static const double STILL_RISES = 0.3;
+static const double SINKS_SHARE = 0.01;
+/* or it rose so fast, and the best laps draw away from it by this share. */
+static const double ROSE_FAST_SHARE_S = 0.015;
+static const double FALLS_BEHIND_SHARE = 0.01;
+
+/* Fewer are not believed: a fault of the fuel comes back. How sure, by
+ * judgement. */
+enum { FEWEST = 3 };
+static const double SURE = 0.9;
+
+/* The moment of a pull at which the gas turns upward most.
+ *
+ * before, after  the first and the last sample that are looked at.
+ * faster_c_s     how much faster the gas climbs. */
+struct kink {
+    size_t before;
+    size_t at;
+    size_t after;
+    double faster_c_s;
+};
+
+static double slope(const struct kw_fuel_channels *channels,
+                    const double *values,
+                    size_t from,
+                    size_t to)
+{
+    const double *time_s = channels->scene->session->time_s;
+    return (values[to] - values[from]) / (time_s[to] - time_s[from]);
+}
+
+/* How far values sink from their highest, from one sample to another, which is
+ * in it. */
+static double sinks_by(const double *values, size_t from, size_t to)
+{
+    double highest = values[from];
+    double sinks = 0.0;
+    for (size_t i = from; i <= to; i++) {
+        highest = fmax(highest, values[i]);
+        sinks = fmax(sinks, highest - values[i]);
+    }
+    return sinks;
+}
+
+/* Full throttle until then: RPM high and rising, and neither it nor the gas has
+ * dipped. */
+static bool was_pulling(const struct kw_fuel_channels *channels,
+                        const struct kink *kink)
+{
+    const double *rpm = channels->rpm;
+    const double top = channels->top_rpm;
+    return rpm[kink->at] >= HIGH_SHARE * top &&
+           slope(channels, rpm, kink->before, kink->at) >= ROSE_SHARE_S * top &&
+           sinks_by(rpm, kink->before, kink->at) <= DIPS_SHARE * top &&
+           sinks_by(channels->gas_c, kink->before, kink->at) <= DIPS_C;
+}
+
+/* returns  false where a pull is too short, or the gas nowhere turns upward. */
+static bool find_kink(const struct kw_fuel_channels *channels,
+                      const struct kw_span *pull,
+                      struct kink *out)
+{
+    const double *time_s = channels->scene->session->time_s;
+    const double *gas_c = channels->gas_c;
+    struct kink kink = {.before = pull->from, .after = pull->from};
+    *out = (struct kink){.faster_c_s = FASTER_C_S};
+    for (kink.at = pull->from; kink.at < pull->to; kink.at++) {
+        while (time_s[kink.at] - time_s[kink.before] > BEFORE_S)
+            kink.before++;
+        while (kink.after + 1 < pull->to &&
+               time_s[kink.after + 1] - time_s[kink.at] <= AFTER_S)
+            kink.after++;
+        if (time_s[kink.after] - time_s[kink.at] < LEAST_AFTER_S)
+            break;
+        if (time_s[kink.at] - time_s[pull->from] < BEFORE_S)
+            continue;
+        kink.faster_c_s =
+            slope(channels, gas_c, kink.at, kink.after) -
+            fmax(slope(channels, gas_c, kink.before, kink.at), 0.0);
+        if (kink.faster_c_s >= out->faster_c_s && was_pulling(channels, &kink))
+            *out = kink;
+    }
+    return out->at > 0;
+}
+
+/* RPM turns over at the kink.
+ *
+ * end       the pull's last sample.
+ * lost_rpm  what that costs until the pull ends. */
+static bool turns_over(const struct kw_fuel_channels *channels,
+                       const struct kink *kink,
+                       size_t end,
+                       double *lost_rpm)
+{
+    const double top = channels->top_rpm;
+    const double rose = slope(channels, channels->rpm, kink->before, kink->at);
+    const double rises = slope(channels, channels->rpm, kink->at, end);
+    const double behind_rpm = channels->best_rpm[end] -
+                              channels->best_rpm[kink->at] -
+                              (channels->rpm[end] - channels->rpm[kink->at]);
+    const double sunk_rpm = sinks_by(channels->rpm, kink->at, end);
+    size_t soon = end;
+    while (channels->scene->session->time_s[soon] -
+               channels->scene->session->time_s[kink->at] >
+           TURNS_S)
+        soon--;
+    *lost_rpm = fmax(sunk_rpm, behind_rpm);
+    return slope(channels, channels->rpm, kink->at, soon) <
+               STILL_RISES * rose &&
+           ((rises < 0.0 && sunk_rpm >= SINKS_SHARE * top) ||
+            (rose >= ROSE_FAST_SHARE_S * top && rises < STILL_RISES * rose &&
+             behind_rpm >= FALLS_BEHIND_SHARE * top));
+}
+
+/* RPM that sinks and comes back within a pull. */
+static bool comes_back(const struct kw_fuel_channels *channels,
+                       size_t at,
+                       size_t to)
+{
+    const double *rpm = channels->rpm;
+    size_t highest = at;
+    size_t lowest = at;
+    for (size_t i = at; i < to; i++) {
+        if (rpm[i] > rpm[highest])
+            highest = lowest = i;
+        if (rpm[i] < rpm[lowest])
+            lowest = i;
+    }
+    return rpm[to - 1] - rpm[lowest] > SINKS_SHARE * channels->top_rpm;
+}
+
+/* What looks like one pull may have a lift in it from which RPM fell slowly:
+ * then the load tells where the first part ends. */
+static size_t end_of_sag(const struct kw_fuel_channels *channels,
+                         size_t at,
+                         size_t to)
+{
+    const struct kw_pulls *pulls = channels->scene->pulls;
+    for (size_t k = 0; comes_back(channels, at, to) && k < pulls->n; k++) {
+        const struct kw_span *span = &pulls->items[k].span;
+        if (span->from <= at && at < span->to && span->to < to)
+            return span->to;
+    }
+    return to;
+}
+
+/* returns  false where the pull shows none. */
+static bool find_sag(const struct kw_fuel_channels *channels,
+                     const struct kw_span *pull,
+                     struct kw_fuel_sag *sag)
+{
+    struct kink kink;
+    if (!find_kink(channels, pull, &kink))
+        return false;
+    const size_t to = end_of_sag(channels, kink.at, pull->to);
+    *sag = (struct kw_fuel_sag){.span = {kink.at, to}, .confidence = SURE};
+    return kw_measure_fuel_climb(channels, pull->from, kink.at, to - 1)
+                   .most_c >= CLIMBS_C &&
+           turns_over(channels, &kink, to - 1, &sag->lost_rpm);
+}
+
+enum kw_status kw_find_fuel_kinks(const struct kw_scene *scene,
+                                  const struct kw_rate_limits *limits,
+                                  const double *best_rpm,
+                                  struct kw_fuel_sags *out,
+                                  struct kw_error *error)
+{
+    struct kw_fuel_channels channels;
+    enum kw_status status =
+        kw_fuel_channels_new(scene, limits, best_rpm, &channels, error);
+    const size_t first = out->n;
+    size_t at = 0;
+    struct kw_span pull;
+    while (status == KW_OK && kw_next_fuel_pull(&channels, &at, &pull)) {
+        struct kw_fuel_sag sag;
+        if (find_sag(&channels, &pull, &sag))
+            status = kw_fuel_sags_add(out, &sag, error);
+    }
+    if (out->n - first < FEWEST)
+        out->n = first;
+    kw_fuel_channels_free(&channels);
+    return status;
+}
