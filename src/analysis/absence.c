@@ -57,6 +57,9 @@ enum { READINGS_OF_PART = 2 };
 static const double BRIEF_PART_S = 0.6;
 static const double UNMOVED_SHARE = 0.05;
 static const double LEAST_PART = 0.25;
+/* Where a logger averages the first reading after the jump back is still some
+ * of it; so long after it none is. */
+static const double AVERAGED_S = 0.1;
 /* Within two windows so long an engine is off its clutch and on again. Common
  * practice, no source. */
 static const double LONG_WINDOW_S = 0.15;
@@ -268,6 +271,21 @@ static bool is_beyond_top(const struct kw_rpm_search *search,
            rpm[absence->gone] > most_rpm && rpm[absence->leaves] > most_rpm;
 }
 
+/* How far RPM is from where it was: below it as a positive number, the least in
+ * the moment after the jump back. */
+static double least_missing_rpm(const struct kw_rpm_search *search,
+                                const struct kw_absence *absence)
+{
+    const double *rpm = search->session->rpm;
+    double missing_rpm = rpm[absence->before] - rpm[absence->back];
+    for (size_t i = absence->back;
+         i < search->session->n_samples && missing_rpm > 0.0 &&
+         kw_rpm_seconds(search, absence->back, i) <= AVERAGED_S;
+         i = kw_rpm_next(search, i))
+        missing_rpm = fmin(missing_rpm, rpm[absence->before] - rpm[i]);
+    return missing_rpm;
+}
+
 /* A part of the signal lost for a moment, with the kart unmoved by it. A spin
  * drops the engine off its clutch too, but it comes back slower than it was. */
 static bool is_brief_part(const struct kw_rpm_search *search,
@@ -283,7 +301,7 @@ static bool is_brief_part(const struct kw_rpm_search *search,
            kw_rpm_seconds(search, absence->first, absence->back) <=
                BRIEF_PART_S &&
            rpm[absence->leaves] < (1.0 - LEAST_PART) * rpm[before] &&
-           fabs(rpm[absence->back] - rpm[before]) <=
+           fabs(least_missing_rpm(search, absence)) <=
                UNMOVED_SHARE * search->limits->top_rpm &&
            !reaches_idle(search, absence);
 }
@@ -316,8 +334,8 @@ static bool is_brief_drop(const struct kw_rpm_search *search,
     return kw_rpm_seconds(search, absence->first, absence->back) <=
                BRIEF_PART_S &&
            rpm[absence->leaves] < MOST_LEFT * rpm[absence->before] &&
-           rpm[absence->back] >
-               rpm[absence->before] - UNMOVED_SHARE * search->limits->top_rpm;
+           least_missing_rpm(search, absence) <
+               UNMOVED_SHARE * search->limits->top_rpm;
 }
 
 /* For how long the signal was away if it was nothing meanwhile: the mean of a

@@ -186,6 +186,19 @@ static void test_absence__half_at_no_idle(void **state)
     check_pairs(&none, cases + 1, 1);
 }
 
+/* The first reading after the jump back is still some of what was off: the next
+ * one tells whether RPM is where it was. */
+static void test_absence__first_reading_back_is_averaged(void **state)
+{
+    (void)state;
+    static const struct pair_log log = {20, 1, 2000, 4900};
+    static const struct pair_case cases[] = {
+        {"as fast", true, 2, 4, {9400, 9450, 5630, 4780, 4670, 8630, 9160}},
+        {"slower", false, 2, 4, {9400, 9450, 5630, 4780, 4670, 8630, 8650}},
+    };
+    check_pairs(&log, cases, sizeof cases / sizeof cases[0]);
+}
+
 /* Twice what is right from below where the clutch surely holds, when it is
  * exactly so. */
 static void test_absence__exact_doubles(void **state)
@@ -223,6 +236,7 @@ int main(void)
         cmocka_unit_test(test_absence__axle_drives_on),
         cmocka_unit_test(test_absence__leaps_to_low_readings),
         cmocka_unit_test(test_absence__half_at_no_idle),
+        cmocka_unit_test(test_absence__first_reading_back_is_averaged),
         cmocka_unit_test(test_absence__exact_doubles),
         cmocka_unit_test(test_absence__doubles_with_gears),
     };
