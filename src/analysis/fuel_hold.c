@@ -46,16 +46,17 @@ static const double EXCESS_SPREADS = 0.7;
  * readings under load, by more than this, was lifted off and not starved. */
 static const double NOT_COOL_C = 10.0;
 
-/* Many pulls that speak for each other: each loses so much of its gain (share
- * of the top end in a second: near the top speed of a straight with the wind
- * against it little is left to lose), is held to less than this share of it,
- * for so long, warming, and at the end as hot as nine in ten readings
- * under load, or nearly. */
+/* Many pulls that speak for each other: each held to less than this share of
+ * its gain, for so long, warming, and at the end as hot as nine in ten readings
+ * under load, or nearly. One that does not lose so much of its gain (share of
+ * the top end in a second) has to warm by more: near the top speed of a
+ * straight with the wind against it little is left to lose. */
 enum { FEWEST_HELD = 4 };
-static const double LOSES_SHARE_S = 0.033;
 static const double SHUT_SHARE = 0.2;
 static const double LEAST_HELD_S = 0.9;
 static const double LEAST_WARMING_C = 8.0;
+static const double LOSES_SHARE_S = 0.033;
+static const double SLIGHT_WARMING_C = 12.0;
 static const double HOT_PULLS = 0.9;
 static const double NEARLY_HOT_C = 5.0;
 
@@ -143,12 +144,13 @@ static bool jumps(const struct judge *j, const struct kw_held_pull *held)
 /* Shut off while it warms: one of many. */
 static bool is_shut(const struct judge *j, const struct kw_held_pull *held)
 {
+    const double loses_rpm_s = held->before_rpm_s - held->after_rpm_s;
+    const double least_c = loses_rpm_s >= LOSES_SHARE_S * j->top_rpm
+                               ? LEAST_WARMING_C
+                               : SLIGHT_WARMING_C;
     return stays(j, held) &&
-           held->before_rpm_s - held->after_rpm_s >=
-               LOSES_SHARE_S * j->top_rpm &&
            held->after_rpm_s < SHUT_SHARE * held->before_rpm_s &&
-           seconds_of(j, held) > LEAST_HELD_S &&
-           held->warming_c > LEAST_WARMING_C &&
+           seconds_of(j, held) > LEAST_HELD_S && held->warming_c > least_c &&
            held->hottest_c > j->hot_c - NEARLY_HOT_C;
 }
 

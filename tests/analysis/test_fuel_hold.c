@@ -105,7 +105,7 @@ static void test_fuel_hold__pull_that_creeps_among_them_is_seen(void **state)
 static void test_fuel_hold__what_drag_holds_is_no_hunger(void **state)
 {
     (void)state;
-    const struct hold hold = {2, 13500.0, 0.0, 12.0, 16.0, 0.0};
+    const struct hold hold = {2, 13500.0, 0.0, -12.0, -9.0, 0.0};
     size_t n_held = 0;
     const size_t n = count(&hold, &n_held);
     check_true("held", n_held >= 8);
