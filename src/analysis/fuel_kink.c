@@ -31,10 +31,12 @@ static const double FASTER_C_S = 10.0;
 static const double CLIMBS_C = 30.0;
 
 /* Then, within so long as well as until the pull ends, it rises by no more than
- * this part of that. It sinks by this share of the top end in the end, */
-static const double TURNS_S = 2.0;
+ * this part of that. It sinks by this share of the top end in the end, no
+ * faster in the mean (share in a second), */
+static const double TURNS_S = 3.0;
 static const double STILL_RISES = 0.3;
 static const double SINKS_SHARE = 0.01;
+static const double MOST_SHARE_S = 0.05;
 /* or it rose so fast, and the best laps draw away from it by this share. */
 static const double ROSE_FAST_SHARE_S = 0.015;
 static const double FALLS_BEHIND_SHARE = 0.01;
@@ -64,17 +66,11 @@ static double slope(const struct kw_fuel_channels *channels,
     return (values[to] - values[from]) / (time_s[to] - time_s[from]);
 }
 
-/* How far values sink from their highest, from one sample to another, which is
- * in it. */
+/* By how much values sink between two samples, both in it. */
 static double sinks_by(const double *values, size_t from, size_t to)
 {
-    double highest = values[from];
-    double sinks = 0.0;
-    for (size_t i = from; i <= to; i++) {
-        highest = fmax(highest, values[i]);
-        sinks = fmax(sinks, highest - values[i]);
-    }
-    return sinks;
+    const struct kw_span sink = kw_deepest_sink(values, from, to + 1);
+    return values[sink.from] - values[sink.to];
 }
 
 /* Full throttle until then: RPM high and rising, and neither it nor the gas has
@@ -118,60 +114,57 @@ static bool find_kink(const struct kw_fuel_channels *channels,
     return out->at > 0;
 }
 
+/* RPM sinks, and not as fast as after a lift. */
+static bool sinks(const struct kw_fuel_channels *channels,
+                  const struct kw_span *sink)
+{
+    const double *time_s = channels->scene->session->time_s;
+    const double top = channels->top_rpm;
+    const double sunk_rpm = channels->rpm[sink->from] - channels->rpm[sink->to];
+    return sunk_rpm >= SINKS_SHARE * top &&
+           sunk_rpm <=
+               MOST_SHARE_S * top * (time_s[sink->to] - time_s[sink->from]);
+}
+
 /* RPM turns over at the kink.
  *
- * end       the pull's last sample.
- * lost_rpm  what that costs until the pull ends. */
+ * sag  from the kink on; what it lost is filled in. */
 static bool turns_over(const struct kw_fuel_channels *channels,
                        const struct kink *kink,
-                       size_t end,
-                       double *lost_rpm)
+                       struct kw_fuel_sag *sag)
 {
+    const double *time_s = channels->scene->session->time_s;
+    const double *rpm = channels->rpm;
     const double top = channels->top_rpm;
-    const double rose = slope(channels, channels->rpm, kink->before, kink->at);
-    const double rises = slope(channels, channels->rpm, kink->at, end);
-    const double behind_rpm = channels->best_rpm[end] -
-                              channels->best_rpm[kink->at] -
-                              (channels->rpm[end] - channels->rpm[kink->at]);
-    const double sunk_rpm = sinks_by(channels->rpm, kink->at, end);
+    const size_t at = kink->at;
+    const size_t end = sag->span.to - 1;
+    const double rose = slope(channels, rpm, kink->before, at);
+    const double rises = slope(channels, rpm, at, end);
+    const double behind_rpm =
+        channels->best_rpm[end] - channels->best_rpm[at] - (rpm[end] - rpm[at]);
+    const struct kw_span sink = kw_deepest_sink(rpm, at, end + 1);
     size_t soon = end;
-    while (channels->scene->session->time_s[soon] -
-               channels->scene->session->time_s[kink->at] >
-           TURNS_S)
+    while (time_s[soon] - time_s[at] > TURNS_S)
         soon--;
-    *lost_rpm = fmax(sunk_rpm, behind_rpm);
-    return slope(channels, channels->rpm, kink->at, soon) <
-               STILL_RISES * rose &&
-           ((rises < 0.0 && sunk_rpm >= SINKS_SHARE * top) ||
+    sag->lost_rpm = fmax(rpm[sink.from] - rpm[sink.to], behind_rpm);
+    return slope(channels, rpm, at, soon) < STILL_RISES * rose &&
+           ((rises < 0.0 && sinks(channels, &sink)) ||
             (rose >= ROSE_FAST_SHARE_S * top && rises < STILL_RISES * rose &&
              behind_rpm >= FALLS_BEHIND_SHARE * top));
 }
 
-/* RPM that sinks and comes back within a pull. */
-static bool comes_back(const struct kw_fuel_channels *channels,
-                       size_t at,
-                       size_t to)
-{
-    const double *rpm = channels->rpm;
-    size_t highest = at;
-    size_t lowest = at;
-    for (size_t i = at; i < to; i++) {
-        if (rpm[i] > rpm[highest])
-            highest = lowest = i;
-        if (rpm[i] < rpm[lowest])
-            lowest = i;
-    }
-    return rpm[to - 1] - rpm[lowest] > SINKS_SHARE * channels->top_rpm;
-}
-
-/* What looks like one pull may have a lift in it from which RPM fell slowly:
- * then the load tells where the first part ends. */
+/* What looks like one pull may have a lift in it from which RPM fell slowly and
+ * came back: then the load tells where the first part ends. */
 static size_t end_of_sag(const struct kw_fuel_channels *channels,
                          size_t at,
                          size_t to)
 {
+    const double *rpm = channels->rpm;
     const struct kw_pulls *pulls = channels->scene->pulls;
-    for (size_t k = 0; comes_back(channels, at, to) && k < pulls->n; k++) {
+    const struct kw_span sink = kw_deepest_sink(rpm, at, to);
+    const bool comes_back =
+        rpm[to - 1] - rpm[sink.to] > SINKS_SHARE * channels->top_rpm;
+    for (size_t k = 0; comes_back && k < pulls->n; k++) {
         const struct kw_span *span = &pulls->items[k].span;
         if (span->from <= at && at < span->to && span->to < to)
             return span->to;
@@ -191,7 +184,7 @@ static bool find_sag(const struct kw_fuel_channels *channels,
     *sag = (struct kw_fuel_sag){.span = {kink.at, to}, .confidence = SURE};
     return kw_measure_fuel_climb(channels, pull->from, kink.at, to - 1)
                    .most_c >= CLIMBS_C &&
-           turns_over(channels, &kink, to - 1, &sag->lost_rpm);
+           turns_over(channels, &kink, sag);
 }
 
 enum kw_status kw_find_fuel_kinks(const struct kw_scene *scene,

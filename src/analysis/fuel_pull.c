@@ -84,6 +84,19 @@ bool kw_next_fuel_pull(const struct kw_fuel_channels *channels,
     return i > pull->from;
 }
 
+struct kw_span kw_deepest_sink(const double *values, size_t from, size_t to)
+{
+    struct kw_span deep = {from, from};
+    size_t highest = from;
+    for (size_t i = from; i < to; i++) {
+        if (values[i] > values[highest])
+            highest = i;
+        if (values[highest] - values[i] > values[deep.from] - values[deep.to])
+            deep = (struct kw_span){highest, i};
+    }
+    return deep;
+}
+
 double kw_fuel_trend_c_s(const struct kw_fuel_channels *channels,
                          size_t from,
                          size_t at)

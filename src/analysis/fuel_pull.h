@@ -39,6 +39,11 @@ bool kw_next_fuel_pull(const struct kw_fuel_channels *channels,
                        size_t *at,
                        struct kw_span *pull);
 
+/* From the sample below which values sink furthest, to the one where they are
+ * lowest, which is in it; looked for from a sample on and before another. The
+ * two are the same where nothing sinks. */
+struct kw_span kw_deepest_sink(const double *values, size_t from, size_t to);
+
 /* How fast the gas climbed in the pull before a sample, C/s; NAN where that is
  * not known, and no less than zero.
  *

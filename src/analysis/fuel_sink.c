@@ -41,23 +41,6 @@ static const double CAME_BACK = 0.4;
 enum { FEWEST = 2 };
 static const double SURE = 0.9;
 
-/* From the sample below which RPM sinks furthest, to the one where it is
- * lowest, which is in it. */
-static struct kw_span deepest(const struct kw_fuel_channels *channels,
-                              const struct kw_span *pull)
-{
-    const double *rpm = channels->rpm;
-    struct kw_span deep = {pull->from, pull->from};
-    size_t highest = pull->from;
-    for (size_t i = pull->from; i < pull->to; i++) {
-        if (rpm[i] > rpm[highest])
-            highest = i;
-        if (rpm[highest] - rpm[i] > rpm[deep.from] - rpm[deep.to])
-            deep = (struct kw_span){highest, i};
-    }
-    return deep;
-}
-
 /* So far, and above what is expected; what climbs by much need not be, for
  * where many laps starve they have taught what is expected. */
 static bool is_lean(const struct kw_fuel_climb *climb, bool is_open)
@@ -126,7 +109,8 @@ static bool find_sink(const struct kw_fuel_channels *channels,
                       struct kw_fuel_sag *sag)
 {
     const double *time_s = channels->scene->session->time_s;
-    const struct kw_span sink = deepest(channels, pull);
+    const struct kw_span sink =
+        kw_deepest_sink(channels->rpm, pull->from, pull->to);
     const double sunk_rpm = channels->rpm[sink.from] - channels->rpm[sink.to];
     const double for_s = time_s[sink.to] - time_s[sink.from];
     const bool is_open = is_held_open(channels, &sink);
