@@ -30,16 +30,19 @@ static const double DIPS_C = 3.0;
 static const double FASTER_C_S = 10.0;
 static const double CLIMBS_C = 30.0;
 
-/* Then, within so long as well as until the pull ends, it rises by no more than
+/* Then, within so long as well as until the pull ends, it rises by less than
  * this part of that. It sinks by this share of the top end in the end, no
  * faster in the mean (share in a second), */
 static const double TURNS_S = 3.0;
 static const double STILL_RISES = 0.3;
 static const double SINKS_SHARE = 0.01;
 static const double MOST_SHARE_S = 0.05;
-/* or it rose so fast, and the best laps draw away from it by this share. */
+/* or it rose so fast, and the best laps draw away from it by this share; by so
+ * much more, and it may still rise by this part. */
 static const double ROSE_FAST_SHARE_S = 0.015;
 static const double FALLS_BEHIND_SHARE = 0.01;
+static const double FALLS_FAR_BEHIND_SHARE = 0.03;
+static const double STILL_RISES_BEHIND = 0.5;
 
 /* Fewer are not believed: a fault of the fuel comes back. How sure, by
  * judgement. */
@@ -147,9 +150,12 @@ static bool turns_over(const struct kw_fuel_channels *channels,
     while (time_s[soon] - time_s[at] > TURNS_S)
         soon--;
     sag->lost_rpm = fmax(rpm[sink.from] - rpm[sink.to], behind_rpm);
-    return slope(channels, rpm, at, soon) < STILL_RISES * rose &&
+    const double most =
+        rose * (behind_rpm >= FALLS_FAR_BEHIND_SHARE * top ? STILL_RISES_BEHIND
+                                                           : STILL_RISES);
+    return slope(channels, rpm, at, soon) < most && rises < most &&
            ((rises < 0.0 && sinks(channels, &sink)) ||
-            (rose >= ROSE_FAST_SHARE_S * top && rises < STILL_RISES * rose &&
+            (rose >= ROSE_FAST_SHARE_S * top &&
              behind_rpm >= FALLS_BEHIND_SHARE * top));
 }
 

@@ -108,6 +108,8 @@ static const struct turn cases[] = {
     {"hotter in the end", 0, 9, 14700.0, 400.0, 40.0, 0.0, false},
     {"a lean main jet", 0, 9, 13500.0, -400.0, 40.0, 0.0, false},
     {"lean, and a little flat", 3, 9, 13500.0, -150.0, 40.0, 0.0, false},
+    {"rises, far behind the first laps", 5, 9, 12500.0, -180.0, 40.0, 0.0,
+     true},
     {"held, each lap", 0, 9, 13500.0, 0.0, 40.0, 0.0, false},
     {"held, where the first laps rise", 3, 9, 13500.0, 0.0, 40.0, 0.0, true},
     {"after a lift", 0, 9, 13500.0, 120.0, 40.0, 900.0, false},
