@@ -93,6 +93,23 @@ static bool has_nothing_to_hold_egt_against(const struct known *known)
            (profile == NULL || isnan(profile->egt_limit_c));
 }
 
+/* A push start, or a log that begins on the track: no slip to time. */
+static bool has_no_start(const struct known *known)
+{
+    return kw_events_count(&known->review->events, KW_CLUTCH_ENGAGEMENT) == 0;
+}
+
+/* How high this engine idles and where its clutch takes hold when all is well
+ * is not in a log in which both are as they are. */
+static bool has_nothing_to_hold_starts_against(const struct known *known)
+{
+    const struct kw_profile *profile = known->options->profile;
+    const bool no_idle = known->options->reference == NULL &&
+                         (profile == NULL || isnan(profile->idle_rpm));
+    return !has_no_start(known) &&
+           (no_idle || profile == NULL || isnan(profile->clutch_rpm));
+}
+
 /* Either tells how fast the axle turns beside the engine. */
 static bool has_no_speed(const struct known *known)
 {
@@ -109,12 +126,6 @@ static bool has_no_laps(const struct known *known)
 static bool is_slow(const struct known *known)
 {
     return known->review->session.rate_hz < RATE_FOR_SHORT_DROPOUTS_HZ;
-}
-
-/* A push start, or a log that begins on the track: no slip to time. */
-static bool has_no_start(const struct known *known)
-{
-    return kw_events_count(&known->review->events, KW_CLUTCH_ENGAGEMENT) == 0;
 }
 
 /* A logger that was only switched on: silence here must not look like
@@ -141,6 +152,9 @@ static const struct {
      "A mixture that was wrong all the time: only changes within the session "
      "were judged. Give egt_limit_c in the profile, or a good session with "
      "--reference."},
+    {has_nothing_to_hold_starts_against,
+     "An idle or a clutch that was wrong all the time. Give idle_rpm and "
+     "clutch_rpm in the profile, as they are when all is well."},
     {has_no_laps, "Lap times and lap-by-lap changes: no laps were found."},
     {has_no_speed, "Chain jumps and clutch slip on the move: the log has no "
                    "speed. Clutch times come from the shape of the RPM trace."},

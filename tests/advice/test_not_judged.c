@@ -2,6 +2,7 @@
 #include "advice/advice.h"
 #include "support/check.h"
 
+#include <math.h>
 #include <string.h>
 
 static bool says(double rate_hz, const char *words)
@@ -93,12 +94,54 @@ static void test_not_judged__reference_that_is_none_is_told(void **state)
     }
 }
 
+/* An idle that hangs all day, and a clutch that is slow at each start, show in
+ * no change: somebody has to say how they are when all is well. */
+static void test_not_judged__starts_without_a_profile_are_told(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *label;
+        double idle_rpm;
+        double clutch_rpm;
+        size_t n_starts;
+        bool has_reference;
+        bool told;
+    } cases[] = {
+        {"nothing stated", NAN, NAN, 1, false, true},
+        {"no clutch stated", 2200.0, NAN, 1, false, true},
+        {"no idle stated", NAN, 4300.0, 1, false, true},
+        {"both stated", 2200.0, 4300.0, 1, false, false},
+        {"a good day shows the idle", NAN, 4300.0, 1, true, false},
+        {"no start", NAN, NAN, 0, false, false},
+    };
+    struct kw_event start = {.kind = KW_CLUTCH_ENGAGEMENT};
+    const struct kw_session reference = {0};
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        const struct kw_profile profile = {.idle_rpm = cases[i].idle_rpm,
+                                           .clutch_rpm = cases[i].clutch_rpm};
+        const struct kw_review_options options = {
+            .profile = &profile,
+            .reference = cases[i].has_reference ? &reference : NULL};
+        struct kw_review review = {
+            .events = {.items = &start, .n = cases[i].n_starts}};
+        bool told = false;
+        assert_int_equal(kw_say_what_was_not_judged(&review, &options, NULL),
+                         KW_OK);
+        for (size_t k = 0; k < review.not_judged.n; k++)
+            told = told || strstr(review.not_judged.items[k].text,
+                                  "An idle or a clutch") != NULL;
+        check_true(cases[i].label, told == cases[i].told);
+        kw_notices_free(&review.not_judged);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(
             test_not_judged__slow_logger_is_told_and_ten_is_not_slow),
         cmocka_unit_test(test_not_judged__reference_that_is_none_is_told),
+        cmocka_unit_test(test_not_judged__starts_without_a_profile_are_told),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
