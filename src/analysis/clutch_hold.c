@@ -39,12 +39,18 @@ static const double LONGEST_S = 20.0;
 /* A level is the median of so many samples at most. */
 enum { MOST_SAMPLES = 240 };
 
-/* What lies behind a gap is another start, whatever it looks like. */
+/* A logger that writes to its card misses less than this, and in so long no
+ * driver lifts and starts again (common practice, no source). */
+static const double SHORT_GAP_S = 1.0;
+
+/* What lies behind a longer gap is another start, whatever it looks like. */
 size_t kw_gap_after(const struct kw_session *session, size_t from)
 {
     for (size_t g = 0; g < session->gaps.n; g++) {
-        if (session->gaps.items[g].to > from)
-            return session->gaps.items[g].to;
+        const struct kw_span *gap = &session->gaps.items[g];
+        if (gap->to > from &&
+            session->time_s[gap->to] - session->time_s[gap->from] > SHORT_GAP_S)
+            return gap->to;
     }
     return session->n_samples;
 }

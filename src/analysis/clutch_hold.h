@@ -34,7 +34,7 @@ struct kw_rise {
     bool drops;  /* left downward */
 };
 
-/* The sample after the next gap, or the end. */
+/* The sample after the next gap that may hide another start, or the end. */
 size_t kw_gap_after(const struct kw_session *session, size_t from);
 
 /* Seconds from one sample to another. */

@@ -71,6 +71,35 @@ static void test_clutch__start_is_timed(void **state)
     }
 }
 
+/* Rows are missing in the middle of the hold: a moment, while the logger wrote
+ * to its card, or so long that the kart may have stood again. */
+static void test_clutch__rows_missing_in_the_hold(void **state)
+{
+    (void)state;
+    static const struct foot script[] = {
+        {6.0, STAND}, {24.0, PULL}, {26.0, BRAKE}, {34.0, PULL}, {36.0, COAST}};
+    static const struct {
+        const char *label;
+        double missing_s;
+        double told;
+    } cases[] = {{"a moment", 0.5, 1.0}, {"a while", 1.5, 0.0}};
+    for (size_t k = 0; k < sizeof cases / sizeof cases[0]; k++) {
+        const struct drive_options options = drive_defaults();
+        struct drive_script drive;
+        drive_new(&options, script, 5, &drive);
+        const size_t gap = drive_at(&drive, drive.start_s + 1.0);
+        for (size_t i = gap; i < drive.session.n_samples; i++)
+            drive.session.time_s[i] += cases[k].missing_s;
+        assert_int_equal(kw_spans_add(&drive.session.gaps, gap - 1, gap, NULL),
+                         KW_OK);
+        struct kw_events found;
+        find(&drive, &found);
+        check_near(cases[k].label, (double)found.n, cases[k].told, 0.0);
+        kw_events_free(&found);
+        drive_free(&drive);
+    }
+}
+
 /* Nothing was started: no clutch to judge. */
 struct none_case {
     const char *label;
@@ -400,6 +429,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_clutch__start_is_timed),
+        cmocka_unit_test(test_clutch__rows_missing_in_the_hold),
         cmocka_unit_test(test_clutch__nothing_started_is_none),
         cmocka_unit_test(test_clutch__blip_into_the_start_is_none_of_its_own),
         cmocka_unit_test(test_clutch__less_throttle_holds_lower),
