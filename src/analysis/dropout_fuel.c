@@ -172,6 +172,29 @@ static const double LEAST_HOTTER_C = 5.0;
  * cools by more (common practice, no source). */
 static const double COOLED_C = 30.0;
 
+/* RPM that passes both ends of a sag by more than this share went up and came
+ * back; less is noise. */
+static const double CAME_BACK_SHARE = 0.01;
+
+/* From .. to, and over its highest where it came back from there. */
+static void say_way(struct kw_text *text,
+                    const double *rpm,
+                    size_t first,
+                    size_t last)
+{
+    double highest = rpm[first];
+    for (size_t i = first; i <= last; i++)
+        highest = fmax(highest, rpm[i]);
+    kw_text_add(text, "RPM went from ");
+    kw_text_add_whole(text, rpm[first]);
+    kw_text_add(text, " to ");
+    if (highest > (1.0 + CAME_BACK_SHARE) * fmax(rpm[first], rpm[last])) {
+        kw_text_add_whole(text, highest);
+        kw_text_add(text, " and back to ");
+    }
+    kw_text_add_whole(text, rpm[last]);
+}
+
 /* In the numbers that the driver can find in the plot. */
 static void say_what_happened(struct kw_text *text,
                               const struct kw_session *session,
@@ -185,14 +208,11 @@ static void say_what_happened(struct kw_text *text,
         first++;
     while (last > first && isnan(session->rpm[last]))
         last--;
-    kw_text_add(text, "RPM went from ");
-    kw_text_add_whole(text, session->rpm[first]);
-    kw_text_add(text, " to ");
-    kw_text_add_whole(text, session->rpm[last]);
+    say_way(text, session->rpm, first, last);
     kw_text_add(text, " in ");
     kw_text_add_number(
         text, session->time_s[span->to - 1] - session->time_s[span->from], 1);
-    kw_text_add(text, " s, where this engine usually gains more, ");
+    kw_text_add(text, " s, where an engine that gets its fuel gains more, ");
     if (hotter_c < LEAST_HOTTER_C) {
         const double warmed_c = session->gas_c[last] - session->gas_c[first];
         kw_text_add(text, warmed_c < -COOLED_C

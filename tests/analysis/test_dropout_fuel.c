@@ -64,6 +64,37 @@ static void test_dropout_fuel__starved_pulls_are_found_with_their_cause(
     }
 }
 
+/* RPM that still rose and then sank is told by its highest: from .. to would
+ * read like nothing. */
+static void test_dropout_fuel__evidence_tells_the_way_up_and_back(void **state)
+{
+    (void)state;
+    static const double LASTS_S = 5.0;
+    static const double DEPTH_RPM = 3000.0;
+    static const double HEAT_C = 150.0;
+    struct synthetic_options options = synthetic_defaults();
+    options.laps = 9;
+    struct synthetic made = synthetic_new(&options);
+    for (size_t lap = 5; lap <= 8; lap++) {
+        const double from_s = made.lap_start_s[lap] + 4.0;
+        const size_t to = synthetic_at(&made, from_s + LASTS_S);
+        for (size_t i = synthetic_at(&made, from_s); i < to; i++) {
+            const double part = (made.time_s[i] - from_s) / LASTS_S;
+            made.rpm[i] -= DEPTH_RPM * part * part * part;
+            made.gas_c[i] += HEAT_C * part;
+        }
+    }
+    synthetic_follow_gas(&made);
+    struct kw_events found;
+    detect(kw_find_dropouts, &made, NAN, &found);
+    assert_in_range(found.n, 3, 4);
+    for (size_t i = 0; i < found.n; i++)
+        check_true(found.items[i].evidence,
+                   strstr(found.items[i].evidence, " and back to ") != NULL);
+    kw_events_free(&found);
+    synthetic_free(&made);
+}
+
 /* RPM that sinks with a cooling exhaust is a lifted foot: no filter to change.
  */
 static void test_dropout_fuel__sinking_rpm_without_heat_is_none(void **state)
@@ -299,6 +330,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(
             test_dropout_fuel__starved_pulls_are_found_with_their_cause),
+        cmocka_unit_test(test_dropout_fuel__evidence_tells_the_way_up_and_back),
         cmocka_unit_test(test_dropout_fuel__sinking_rpm_without_heat_is_none),
         cmocka_unit_test(test_dropout_fuel__slow_driver_in_hot_laps_is_none),
         cmocka_unit_test(test_dropout_fuel__sag_that_recovers_is_found),
