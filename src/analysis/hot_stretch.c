@@ -40,6 +40,14 @@ static const double CERTAIN_BRIEF_C_S = 60.0;
 /* Degrees times seconds of load: 33 C for 20 s. */
 static const double LONG_C_S = 650.0;
 static const double LONG_EVIDENCE = 20.0;
+/* A day that warms up, and a pipe, drift by this much over minutes: a stretch
+ * that is so long and no hotter has to begin or end within some seconds of
+ * load, with this share of its heat at the least (common practice, no
+ * source). */
+static const double DRIFTS_C = 25.0;
+static const double DRIFTS_S = 100.0;
+static const double AT_AN_END_S = 20.0;
+static const double LEAST_AT_AN_END = 0.4;
 /* So many suspects in one session certify each other. */
 enum { CERTIFYING = 3 };
 /* What a repeat of a certain fault needs: it is likely before it is looked at.
@@ -84,13 +92,48 @@ static struct kw_hot_stretch measure(const struct kw_hot_options *o,
     return stretch;
 }
 
+/* Mean excess over some seconds of load that begin at a cell, or end before it;
+ * NAN where there are not so many. */
+static double excess_beside_c(const struct judge *j, size_t at, bool before)
+{
+    const struct kw_hot_options *o = j->options;
+    double sum_c = 0.0;
+    double sum_s = 0.0;
+    size_t i = at;
+    while (sum_s < AT_AN_END_S && (before ? i > 0 : i < j->walk.to)) {
+        i -= before ? 1 : 0;
+        if (kw_hot_counts(o, i)) {
+            sum_c += o->excess_c[i] * o->grid->step_s[i];
+            sum_s += o->grid->step_s[i];
+        }
+        i += before ? 0 : 1;
+    }
+    return sum_s < AT_AN_END_S ? NAN : sum_c / sum_s;
+}
+
+/* It has neither a beginning nor an end that are known to be sudden. */
+static bool is_drift(const struct judge *j,
+                     const struct kw_hot_stretch *stretch)
+{
+    const double *time_s = j->options->grid->time_s;
+    if (stretch->excess_c >= DRIFTS_C ||
+        time_s[stretch->to - 1] - time_s[stretch->from] < DRIFTS_S)
+        return false;
+    const double begins_c = excess_beside_c(j, stretch->from, false) -
+                            excess_beside_c(j, stretch->from, true);
+    const double ends_c = excess_beside_c(j, stretch->to, true) -
+                          excess_beside_c(j, stretch->to, false);
+    return fmax(begins_c, ends_c) < LEAST_AT_AN_END * stretch->excess_c;
+}
+
 /* It may be a fault. */
-static bool is_suspect(const struct kw_hot_stretch *stretch)
+static bool is_suspect(const struct judge *j,
+                       const struct kw_hot_stretch *stretch)
 {
     return stretch->loaded_s >= LEAST_LOADED_S &&
            stretch->evidence >= LEAST_EVIDENCE &&
            stretch->excess_c >= LEAST_EXCESS_C &&
-           stretch->surprise >= LEAST_SURPRISE;
+           stretch->surprise >= LEAST_SURPRISE && !is_drift(j, stretch);
 }
 
 /* It is one, by itself: the shorter it was, the hotter it has to be; a long and
@@ -223,8 +266,8 @@ static struct bench count_suspects(const struct judge *j)
     for (; span.from < span.to; span = next_hot(walk, span.to)) {
         const struct kw_hot_stretch whole =
             measure(j->options, &j->scatter, walk->level, &span);
-        bench.n_suspects += is_suspect(&whole) ? 1 : 0;
-        if (!is_suspect(&whole) || !is_certain(&whole))
+        bench.n_suspects += is_suspect(j, &whole) ? 1 : 0;
+        if (!is_suspect(j, &whole) || !is_certain(&whole))
             continue;
         bench.n_certain++;
         bench.certain_c +=
@@ -299,7 +342,7 @@ static enum kw_status add_stretches(const struct judge *j,
     while (status == KW_OK && span.from < span.to) {
         const struct kw_hot_stretch whole =
             measure(o, &j->scatter, j->walk.level, &span);
-        if (is_suspect(&whole) && is_backed(&bench, &whole))
+        if (is_suspect(j, &whole) && is_backed(&bench, &whole))
             status = told_whole ? add(out, &whole, error)
                                 : add_parts(j, &whole, out, error);
         span = next_hot(&j->walk, span.to);

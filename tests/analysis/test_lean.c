@@ -89,6 +89,35 @@ static void test_lean__stronger_fault_is_never_lost(void **state)
     }
 }
 
+/* A day that warms up by two percent of fuel over minutes is no fault; the same
+ * heat from one pull to the next is. */
+static void test_lean__slow_drift_of_the_day_is_none(void **state)
+{
+    (void)state;
+    static const double HEAT_C = 20.0;
+    static const struct {
+        const char *label;
+        double rises_s;
+        bool told;
+    } cases[] = {{"a drift", 150.0, false}, {"a step", 0.1, true}};
+    for (size_t k = 0; k < sizeof cases / sizeof cases[0]; k++) {
+        struct synthetic_options options = synthetic_defaults();
+        options.laps = 18;
+        struct synthetic made = synthetic_new(&options);
+        const double from_s = made.lap_start_s[10] - cases[k].rises_s;
+        for (size_t i = 0; i < made.n; i++) {
+            const double part = (made.time_s[i] - from_s) / cases[k].rises_s;
+            made.gas_c[i] += made.load[i] * HEAT_C * fmax(fmin(part, 1.0), 0.0);
+        }
+        synthetic_follow_gas(&made);
+        struct kw_events found;
+        detect(kw_find_lean, &made, NAN, &found);
+        check_true(cases[k].label, (found.n > 0) == cases[k].told);
+        kw_events_free(&found);
+        synthetic_free(&made);
+    }
+}
+
 /* A main jet that is too small shows for two seconds at the end of one
  * straight: brief, but so far out that it is no mood of the driver's. */
 static void test_lean__brief_and_very_hot_is_found(void **state)
@@ -369,6 +398,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_lean__healthy_sessions_are_quiet),
+        cmocka_unit_test(test_lean__slow_drift_of_the_day_is_none),
         cmocka_unit_test(test_lean__brief_and_very_hot_is_found),
         cmocka_unit_test(test_lean__brief_repeats_of_a_sure_fault_are_told),
         cmocka_unit_test(test_lean__stronger_fault_is_never_lost),
