@@ -13,9 +13,12 @@
 #include <math.h>
 
 /* The first minute or so of work is warm-up. What teaches has to last longer
- * than one slow lap. */
+ * than one slow lap; beside a step of so much, which no warm-up hides, a lap of
+ * the slowest is enough (common practice, no source). */
 static const double WARM_UP_S = 75.0;
 static const double BEFORE_S = 90.0;
+static const double LARGE_STEP_C = 45.0;
+static const double BEFORE_LARGE_S = 70.0;
 /* Pulls on either side. */
 enum { FEWEST_PULLS = 12, FEWEST_ON_A_SIDE = 4 };
 /* About 1.5 % of fuel (10 C for each: common practice, no source). */
@@ -276,6 +279,18 @@ static bool was_hotter_before(const struct kw_heat_grid *g,
     return false;
 }
 
+/* How long a level has to have held to teach. */
+static double least_before_s(const struct levels *l)
+{
+    double lowest_c = INFINITY;
+    double highest_c = -INFINITY;
+    for (size_t k = 0; k < l->n; k++) {
+        lowest_c = fmin(lowest_c, l->mean_c[k]);
+        highest_c = fmax(highest_c, l->mean_c[k]);
+    }
+    return highest_c - lowest_c >= LARGE_STEP_C ? BEFORE_LARGE_S : BEFORE_S;
+}
+
 /* The coolest that is no exception; where all are, the one that held longest.
  *
  * went_out_with_it  the engine did with the first level. */
@@ -289,7 +304,7 @@ static size_t right_level(const struct kw_pull_means *s,
     size_t coolest = l->n;
     for (size_t k = 0; k < l->n; k++) {
         const double least_s = went_out_with_it && is_like(l, k, 0)
-                                   ? fmax(A_WHILE * whole_s, BEFORE_S)
+                                   ? fmax(A_WHILE * whole_s, least_before_s(l))
                                    : MOST_OF_IT * whole_s;
         if (thinned && is_like(l, k, l->n - 1))
             continue;
@@ -315,7 +330,8 @@ static bool choose_teachers(struct kw_heat_grid *grid,
         right_level(s, l, !was_hotter_before(grid, s, l), thinned);
     const double right_s = held_s(s, l, right);
     const double whole_s = level_start_s(s, l, l->n) - s->end_s[0];
-    if (right_s < BEFORE_S || whole_s - right_s < HARMLESS_SHARE * whole_s)
+    if (right_s < least_before_s(l) ||
+        whole_s - right_s < HARMLESS_SHARE * whole_s)
         return false;
     for (size_t k = 0; k < l->n; k++) {
         const double start_s = k > 0 ? level_start_s(s, l, k) : -INFINITY;

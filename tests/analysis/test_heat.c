@@ -89,6 +89,27 @@ static void test_heat__odd_laps_teach_nothing(void **state)
     }
 }
 
+/* A step so large that no warm-up hides it needs less of the right mixture
+ * before it. */
+static void test_heat__large_step_after_a_short_beginning(void **state)
+{
+    (void)state;
+    static const double STEP_C = 90.0;
+    struct synthetic_options options = synthetic_defaults();
+    options.lap_s = 34.0;
+    options.laps = 9;
+    struct synthetic made = synthetic_new(&options);
+    const double from_s = made.lap_start_s[5];
+    const double to_s = made.lap_start_s[options.laps + 2];
+    synthetic_lean(&made, from_s, to_s, STEP_C);
+    struct made_scene scene;
+    made_scene(&made, NAN, &scene);
+    check_near("lean to the end", excess_c(&scene, from_s + 2.0, to_s - 2.0),
+               STEP_C, 15.0);
+    made_scene_free(&scene);
+    synthetic_free(&made);
+}
+
 /* An engine that has not been in a region is not judged there. */
 static void test_heat__unknown_region_is_not_guessed(void **state)
 {
@@ -145,6 +166,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_heat__healthy_session_is_as_expected),
         cmocka_unit_test(test_heat__odd_laps_teach_nothing),
+        cmocka_unit_test(test_heat__large_step_after_a_short_beginning),
         cmocka_unit_test(test_heat__unknown_region_is_not_guessed),
         cmocka_unit_test(test_heat__scatter_is_that_of_the_cool_side),
         cmocka_unit_test(test_heat__no_probe_expects_nothing),
