@@ -6,10 +6,6 @@
 
 #include <math.h>
 
-/* Only the longest straight reaches this, in a pull of 12 s. */
-static const double LONGEST_RPM = 14000.0;
-static const double BRAKES_RPM_S = 4000.0;
-
 /* How the longest straights end.
  *
  * from_lap    the first of them; to_lap the last.
@@ -51,35 +47,21 @@ static void turn_pull(struct synthetic *made,
         i++;
     dip(made, i, turn->dips_rpm);
     const double since_s = made->time_s[i];
-    const double until_s = made->time_s[to - 1];
     for (size_t k = i; k < to; k++)
         made->gas_c[k] += turn->climbs_c_s * (made->time_s[k] - since_s);
-    for (; i < made->n; i++) {
-        const double for_s = fmin(made->time_s[i], until_s) - since_s;
-        const double braked_s = fmax(made->time_s[i] - until_s, 0.0);
-        const double rpm = fmax(turn->from_rpm - turn->sinks_rpm_s * for_s -
-                                    BRAKES_RPM_S * braked_s,
-                                made->options.rpm_slow);
-        if (i >= to && made->rpm[i] <= rpm)
-            break;
-        made->rpm[i] = fmin(made->rpm[i], rpm);
-    }
+    synthetic_sink(made, i, to, turn->from_rpm, turn->sinks_rpm_s);
 }
 
 static size_t turn_all(struct synthetic *made, const struct turn *turn)
 {
     size_t n = 0;
-    for (size_t i = 0; i < made->n; i++) {
-        size_t to = i;
-        while (to < made->n && made->load[to] > 0.5)
-            to++;
-        if (synthetic_highest_rpm(made, i, to) > LONGEST_RPM &&
-            made->time_s[i] > made->lap_start_s[turn->from_lap] &&
-            made->time_s[i] < made->lap_start_s[turn->to_lap + 1]) {
-            turn_pull(made, turn, i, to);
+    size_t to = 0;
+    for (size_t from = 0; synthetic_next_longest(made, &from, &to); from = to) {
+        if (made->time_s[from] > made->lap_start_s[turn->from_lap] &&
+            made->time_s[from] < made->lap_start_s[turn->to_lap + 1]) {
+            turn_pull(made, turn, from, to);
             n++;
         }
-        i = to;
     }
     synthetic_follow_gas(made);
     return n;

@@ -6,16 +6,14 @@
 
 #include <math.h>
 
-/* Only the longest straight reaches this, in a pull of 12 s. */
-static const double LONGEST_RPM = 14000.0;
-/* From where RPM sinks there: from the first second on, for 6 s, for 2.2, 1.6
+/* From where RPM sinks on the longest straight, a pull of 12 s: from the first
+ * second on, for 6 s, for 2.2, 1.6
  * and 1.2 s. */
 static const double AT_ONCE_RPM = 8000.0;
 static const double MIDDLE_RPM = 12800.0;
 static const double LATE_RPM = 14300.0;
 static const double LATER_RPM = 14450.0;
 static const double AT_THE_END_RPM = 14550.0;
-static const double BRAKES_RPM_S = 4000.0;
 /* The gas of a made-up pull climbs by 25 C each second on its own. */
 static const double MOST_C = 110.0;
 /* With too little fuel to burn, or after a lift. */
@@ -63,40 +61,25 @@ static void sink_pull(struct synthetic *made,
     while (i < to && made->rpm[i] < sinking->from_rpm)
         i++;
     const double since_s = made->time_s[i];
-    const double until_s = made->time_s[to - 1];
     for (size_t k = from; k < to; k++) {
         made->gas_c[k] +=
             warmer_c(sinking, made->time_s[k] - since_s) - sinking->cool_c;
         if (sinking->throttle > 0.0)
             made->load[k] = sinking->throttle;
     }
-    for (; i < made->n; i++) {
-        const double for_s = fmin(made->time_s[i], until_s) - since_s;
-        const double braked_s = fmax(made->time_s[i] - until_s, 0.0);
-        const double rpm =
-            fmax(sinking->from_rpm - sinking->sink_rpm_s * for_s -
-                     BRAKES_RPM_S * braked_s,
-                 made->options.rpm_slow);
-        if (i >= to && made->rpm[i] <= rpm)
-            break;
-        made->rpm[i] = fmin(made->rpm[i], rpm);
-    }
+    synthetic_sink(made, i, to, sinking->from_rpm, sinking->sink_rpm_s);
 }
 
 /* returns  how many longest straights were made to sink. */
 static size_t sink_all(struct synthetic *made, const struct sinking *sinking)
 {
     size_t n = 0;
-    for (size_t i = 0; i < made->n; i++) {
-        size_t to = i;
-        while (to < made->n && made->load[to] > 0.5)
-            to++;
-        if (synthetic_highest_rpm(made, i, to) > LONGEST_RPM &&
-            made->time_s[i] > made->lap_start_s[sinking->from_lap]) {
-            sink_pull(made, sinking, i, to);
+    size_t to = 0;
+    for (size_t from = 0; synthetic_next_longest(made, &from, &to); from = to) {
+        if (made->time_s[from] > made->lap_start_s[sinking->from_lap]) {
+            sink_pull(made, sinking, from, to);
             n++;
         }
-        i = to;
     }
     synthetic_follow_gas(made);
     return n;

@@ -314,6 +314,45 @@ void synthetic_starve(struct synthetic *s,
     synthetic_follow_gas(s);
 }
 
+/* The other straights end at 0.83 of the range and less. */
+static const double LONGEST_SHARE = 0.9;
+
+bool synthetic_next_longest(const struct synthetic *s, size_t *from, size_t *to)
+{
+    const double range_rpm = s->options.rpm_top - s->options.rpm_slow;
+    const double longest_rpm = s->options.rpm_slow + LONGEST_SHARE * range_rpm;
+    for (; *from < s->n; *from = *to + 1) {
+        *to = *from;
+        while (*to < s->n && s->load[*to] > 0.5)
+            (*to)++;
+        if (synthetic_highest_rpm(s, *from, *to) > longest_rpm)
+            return true;
+    }
+    return false;
+}
+
+static const double BRAKES_RPM_S = 4000.0;
+
+void synthetic_sink(struct synthetic *s,
+                    size_t from,
+                    size_t to,
+                    double from_rpm,
+                    double sinks_rpm_s)
+{
+    const double since_s = s->time_s[from];
+    const double until_s = s->time_s[to - 1];
+    for (size_t i = from; i < s->n; i++) {
+        const double for_s = fmin(s->time_s[i], until_s) - since_s;
+        const double braked_s = fmax(s->time_s[i] - until_s, 0.0);
+        const double rpm =
+            fmax(from_rpm - sinks_rpm_s * for_s - BRAKES_RPM_S * braked_s,
+                 s->options.rpm_slow);
+        if (i >= to && s->rpm[i] <= rpm)
+            break;
+        s->rpm[i] = fmin(s->rpm[i], rpm);
+    }
+}
+
 void synthetic_lean(struct synthetic *s,
                     double start_s,
                     double end_s,

@@ -122,6 +122,21 @@ void synthetic_starve(struct synthetic *s,
                       double depth_rpm,
                       double extra_c);
 
+/* The next pull on the longest straight of a lap from a sample on: to is the
+ * first sample behind it. returns  false where there is none. */
+bool synthetic_next_longest(const struct synthetic *s,
+                            size_t *from,
+                            size_t *to);
+
+/* RPM sinks by so much each second from a sample on, at which it is from_rpm,
+ * until the pull ends at another; then the driver brakes from where it has sunk
+ * to. */
+void synthetic_sink(struct synthetic *s,
+                    size_t from,
+                    size_t to,
+                    double from_rpm,
+                    double sinks_rpm_s);
+
 /* The gas is extra_c hotter while the engine pulls (all of the stretch when the
  * log shows no load); the probe follows with its lag. */
 void synthetic_lean(struct synthetic *s,
