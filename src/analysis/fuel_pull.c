@@ -97,9 +97,11 @@ struct kw_span kw_deepest_sink(const double *values, size_t from, size_t to)
     return deep;
 }
 
-double kw_fuel_trend_c_s(const struct kw_fuel_channels *channels,
-                         size_t from,
-                         size_t at)
+/* How fast the gas climbed in the pull before a sample; NAN where that is not
+ * known, and no less than zero. */
+static double trend_c_s(const struct kw_fuel_channels *channels,
+                        size_t from,
+                        size_t at)
 {
     const double *time_s = channels->scene->session->time_s;
     size_t first = at;
@@ -119,7 +121,7 @@ struct kw_fuel_climb kw_measure_fuel_climb(
 {
     const double *time_s = channels->scene->session->time_s;
     const double *gas_c = channels->gas_c;
-    const double before_c_s = kw_fuel_trend_c_s(channels, from, at);
+    const double before_c_s = trend_c_s(channels, from, at);
     struct kw_fuel_climb climb = {0.0, NAN};
     for (size_t i = at; i <= to; i++) {
         const double beyond_c =

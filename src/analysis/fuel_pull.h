@@ -44,14 +44,6 @@ bool kw_next_fuel_pull(const struct kw_fuel_channels *channels,
  * two are the same where nothing sinks. */
 struct kw_span kw_deepest_sink(const double *values, size_t from, size_t to);
 
-/* How fast the gas climbed in the pull before a sample, C/s; NAN where that is
- * not known, and no less than zero.
- *
- * from  the pull's first sample. */
-double kw_fuel_trend_c_s(const struct kw_fuel_channels *channels,
-                         size_t from,
-                         size_t at);
-
 /* The most that the gas climbs beyond its trend from a sample on, and how far
  * it then is above what is expected of a full pull, C. What is not known is
  * NAN, or no climb. */

@@ -13,8 +13,8 @@
 #include <math.h>
 
 /* The first minute or so of work is warm-up. What teaches has to last longer
- * than one slow lap; beside a step of so much, which no warm-up hides, a lap of
- * the slowest is enough (common practice, no source). */
+ * than one slow lap; beside a step of so much, which no warm-up hides, a little
+ * less is enough (common practice, no source). */
 static const double WARM_UP_S = 75.0;
 static const double BEFORE_S = 90.0;
 static const double LARGE_STEP_C = 45.0;

@@ -111,7 +111,8 @@ static double excess_beside_c(const struct judge *j, size_t at, bool before)
     return sum_s < AT_AN_END_S ? NAN : sum_c / sum_s;
 }
 
-/* It has neither a beginning nor an end that are known to be sudden. */
+/* Long, slight, and slow to begin and to end; where neither end can be seen it
+ * is taken for none. */
 static bool is_drift(const struct judge *j,
                      const struct kw_hot_stretch *stretch)
 {
