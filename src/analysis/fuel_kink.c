@@ -31,12 +31,10 @@ static const double FASTER_C_S = 10.0;
 static const double CLIMBS_C = 30.0;
 
 /* Then, within so long as well as until the pull ends, it rises by less than
- * this part of that. It sinks by this share of the top end in the end, no
- * faster in the mean (share in a second), */
+ * this part of that. It sinks by this share of the top end in the end, */
 static const double TURNS_S = 3.0;
 static const double STILL_RISES = 0.3;
 static const double SINKS_SHARE = 0.01;
-static const double MOST_SHARE_S = 0.05;
 /* or it rose so fast, and the best laps draw away from it by this share; by so
  * much more, and it may still rise by this part. */
 static const double ROSE_FAST_SHARE_S = 0.015;
@@ -117,18 +115,6 @@ static bool find_kink(const struct kw_fuel_channels *channels,
     return out->at > 0;
 }
 
-/* RPM sinks, and not as fast as after a lift. */
-static bool sinks(const struct kw_fuel_channels *channels,
-                  const struct kw_span *sink)
-{
-    const double *time_s = channels->scene->session->time_s;
-    const double top = channels->top_rpm;
-    const double sunk_rpm = channels->rpm[sink->from] - channels->rpm[sink->to];
-    return sunk_rpm >= SINKS_SHARE * top &&
-           sunk_rpm <=
-               MOST_SHARE_S * top * (time_s[sink->to] - time_s[sink->from]);
-}
-
 /* RPM turns over at the kink.
  *
  * sag  from the kink on; what it lost is filled in. */
@@ -154,7 +140,7 @@ static bool turns_over(const struct kw_fuel_channels *channels,
         rose * (behind_rpm >= FALLS_FAR_BEHIND_SHARE * top ? STILL_RISES_BEHIND
                                                            : STILL_RISES);
     return slope(channels, rpm, at, soon) < most && rises < most &&
-           ((rises < 0.0 && sinks(channels, &sink)) ||
+           ((rises < 0.0 && kw_is_fuel_sink(channels, &sink, SINKS_SHARE)) ||
             (rose >= ROSE_FAST_SHARE_S * top &&
              behind_rpm >= FALLS_BEHIND_SHARE * top));
 }
@@ -202,16 +188,8 @@ enum kw_status kw_find_fuel_kinks(const struct kw_scene *scene,
     struct kw_fuel_channels channels;
     enum kw_status status =
         kw_fuel_channels_new(scene, limits, best_rpm, &channels, error);
-    const size_t first = out->n;
-    size_t at = 0;
-    struct kw_span pull;
-    while (status == KW_OK && kw_next_fuel_pull(&channels, &at, &pull)) {
-        struct kw_fuel_sag sag;
-        if (find_sag(&channels, &pull, &sag))
-            status = kw_fuel_sags_add(out, &sag, error);
-    }
-    if (out->n - first < FEWEST)
-        out->n = first;
+    if (status == KW_OK)
+        status = kw_search_fuel_pulls(&channels, find_sag, FEWEST, out, error);
     kw_fuel_channels_free(&channels);
     return status;
 }

@@ -21,6 +21,10 @@ static const double LIFTS_S = 0.5;
 static const double LOCKED_SHARE = 0.45;
 static const double LIFTED_SHARE_S = 0.1;
 
+/* No sag sinks faster in the mean (share of the top end in a second); common
+ * practice, no source. */
+static const double MOST_SHARE_S = 0.05;
+
 /* What the gas did before has to be known for so long, and counts for so long
  * at most. */
 static const double BEFORE_S = 1.2;
@@ -95,6 +99,38 @@ struct kw_span kw_deepest_sink(const double *values, size_t from, size_t to)
             deep = (struct kw_span){highest, i};
     }
     return deep;
+}
+
+bool kw_is_fuel_sink(const struct kw_fuel_channels *channels,
+                     const struct kw_span *sink,
+                     double least_share)
+{
+    const double *time_s = channels->scene->session->time_s;
+    const double top = channels->top_rpm;
+    const double sunk_rpm = channels->rpm[sink->from] - channels->rpm[sink->to];
+    return sunk_rpm >= least_share * top &&
+           sunk_rpm <=
+               MOST_SHARE_S * top * (time_s[sink->to] - time_s[sink->from]);
+}
+
+enum kw_status kw_search_fuel_pulls(const struct kw_fuel_channels *channels,
+                                    kw_fuel_pull_witness *witness,
+                                    size_t fewest,
+                                    struct kw_fuel_sags *out,
+                                    struct kw_error *error)
+{
+    const size_t first = out->n;
+    size_t at = 0;
+    struct kw_span pull;
+    enum kw_status status = KW_OK;
+    while (status == KW_OK && kw_next_fuel_pull(channels, &at, &pull)) {
+        struct kw_fuel_sag sag;
+        if (witness(channels, &pull, &sag))
+            status = kw_fuel_sags_add(out, &sag, error);
+    }
+    if (out->n - first < fewest)
+        out->n = first;
+    return status;
 }
 
 /* How fast the gas climbed in the pull before a sample; NAN where that is not

@@ -4,7 +4,7 @@
 #ifndef KARTWRIGHT_ANALYSIS_FUEL_PULL_H
 #define KARTWRIGHT_ANALYSIS_FUEL_PULL_H
 
-#include "analysis/rate_limit.h"
+#include "analysis/fuel_sag.h"
 
 /* All [n_samples], NAN where not known.
  *
@@ -43,6 +43,30 @@ bool kw_next_fuel_pull(const struct kw_fuel_channels *channels,
  * lowest, which is in it; looked for from a sample on and before another. The
  * two are the same where nothing sinks. */
 struct kw_span kw_deepest_sink(const double *values, size_t from, size_t to);
+
+/* RPM sinks by this share of the top end at least, and not as fast as after a
+ * lift. */
+bool kw_is_fuel_sink(const struct kw_fuel_channels *channels,
+                     const struct kw_span *sink,
+                     double least_share);
+
+/* Looks for a sag in one pull.
+ *
+ * sag      filled in.
+ * returns  false where the pull shows none. */
+typedef bool kw_fuel_pull_witness(const struct kw_fuel_channels *channels,
+                                  const struct kw_span *pull,
+                                  struct kw_fuel_sag *sag);
+
+/* Asks a witness about each pull of the session; fewer sags than `fewest` are
+ * not believed, and none is added.
+ *
+ * returns  KW_OK; KW_NO_MEMORY. */
+enum kw_status kw_search_fuel_pulls(const struct kw_fuel_channels *channels,
+                                    kw_fuel_pull_witness *witness,
+                                    size_t fewest,
+                                    struct kw_fuel_sags *out,
+                                    struct kw_error *error);
 
 /* The most that the gas climbs beyond its trend from a sample on, and how far
  * it then is above what is expected of a full pull, C. What is not known is

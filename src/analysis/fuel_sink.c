@@ -11,14 +11,12 @@
 
 #include <math.h>
 
-/* A sink: so far (share of the top end), in so long at least, no faster in the
- * mean (share in a second), with gas that climbs by so much more than it would
- * have gone on to, and passes what is expected there (what climbs by much may
- * stay below it by so much). 20 C is two percent of fuel (10 C each; common
- * practice, no source). */
+/* A sink: so far (share of the top end), in so long at least, with gas that
+ * climbs by so much more than it would have gone on to, and passes what is
+ * expected there (what climbs by much may stay below it by so much). 20 C is
+ * two percent of fuel (10 C each; common practice, no source). */
 static const double SINKS_SHARE = 0.04;
 static const double SINKS_S = 1.5;
-static const double MOST_SHARE_S = 0.05;
 static const double WARMS_C = 20.0;
 static const double HOTTER_C = 5.0;
 static const double WARMS_MUCH_C = 60.0;
@@ -114,8 +112,7 @@ static bool find_sink(const struct kw_fuel_channels *channels,
     const double sunk_rpm = channels->rpm[sink.from] - channels->rpm[sink.to];
     const double for_s = time_s[sink.to] - time_s[sink.from];
     const bool is_open = is_held_open(channels, &sink);
-    if (sunk_rpm < SINKS_SHARE * channels->top_rpm || for_s < SINKS_S ||
-        sunk_rpm > MOST_SHARE_S * channels->top_rpm * for_s ||
+    if (for_s < SINKS_S || !kw_is_fuel_sink(channels, &sink, SINKS_SHARE) ||
         !(is_open || is_behind_best(channels, &sink)) ||
         !warms(channels, pull->from, &sink, is_open))
         return false;
@@ -128,24 +125,6 @@ static bool find_sink(const struct kw_fuel_channels *channels,
     return true;
 }
 
-static enum kw_status search_pulls(const struct kw_fuel_channels *channels,
-                                   struct kw_fuel_sags *out,
-                                   struct kw_error *error)
-{
-    const size_t first = out->n;
-    size_t at = 0;
-    struct kw_span pull;
-    enum kw_status status = KW_OK;
-    while (status == KW_OK && kw_next_fuel_pull(channels, &at, &pull)) {
-        struct kw_fuel_sag sag;
-        if (find_sink(channels, &pull, &sag))
-            status = kw_fuel_sags_add(out, &sag, error);
-    }
-    if (out->n - first < FEWEST)
-        out->n = first;
-    return status;
-}
-
 enum kw_status kw_find_fuel_sinks(const struct kw_scene *scene,
                                   const struct kw_rate_limits *limits,
                                   const double *best_rpm,
@@ -156,7 +135,7 @@ enum kw_status kw_find_fuel_sinks(const struct kw_scene *scene,
     enum kw_status status =
         kw_fuel_channels_new(scene, limits, best_rpm, &channels, error);
     if (status == KW_OK)
-        status = search_pulls(&channels, out, error);
+        status = kw_search_fuel_pulls(&channels, find_sink, FEWEST, out, error);
     kw_fuel_channels_free(&channels);
     return status;
 }

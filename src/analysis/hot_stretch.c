@@ -267,8 +267,10 @@ static struct bench count_suspects(const struct judge *j)
     for (; span.from < span.to; span = next_hot(walk, span.to)) {
         const struct kw_hot_stretch whole =
             measure(j->options, &j->scatter, walk->level, &span);
-        bench.n_suspects += is_suspect(j, &whole) ? 1 : 0;
-        if (!is_suspect(j, &whole) || !is_certain(&whole))
+        if (!is_suspect(j, &whole))
+            continue;
+        bench.n_suspects++;
+        if (!is_certain(&whole))
             continue;
         bench.n_certain++;
         bench.certain_c +=

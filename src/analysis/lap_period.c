@@ -54,12 +54,13 @@ static const double AS_GOOD_EXTRA = 0.05;
  * the bends of a lap are only much alike. */
 static const double FEW_RATIO = 2.0;
 static const double BLIP_RATIO = 1.5;
-/* A third of the best and less that has this share of its likeness will do: the
- * slow lap or the stop that comes every third time is the exception, and not
- * the lap. Where the laps are enough to see it among the classes, as a spin
- * beside a stop may be, it is asked to have this share. */
+/* A third of the best and less that has the first share of its likeness will
+ * do: the slow lap or the stop that comes every third time is the exception,
+ * and not the lap. Where there are enough laps for an analysis of variance it
+ * needs the second, whatever that says: a spin beside a stop sets two laps of
+ * three apart as well. */
 static const double NEARLY_AS_GOOD = 0.85;
-static const double AS_GOOD = 0.92;
+static const double ALL_BUT_AS_GOOD = 0.92;
 /* A shift by much of the session leaves little to compare: so much likeness is
  * taken off one by all of it. */
 static const double SHORT_PRICE = 0.15;
@@ -315,7 +316,7 @@ static enum kw_status is_period(const struct search *search,
     if (isnan(chance))
         *is = nearly || 1.0 - part < FEW_RATIO * (1.0 - whole);
     else
-        *is = chance > BY_CHANCE || (nearly && part > AS_GOOD * whole);
+        *is = chance > BY_CHANCE || (nearly && part > ALL_BUT_AS_GOOD * whole);
     return status;
 }
 
