@@ -32,6 +32,13 @@ enum kw_status kw_find_scattered_signal(const struct kw_scene *scene,
                                         struct kw_events *found,
                                         struct kw_error *error);
 
+/* A spark that cuts out and comes back: RPM falls as after a lift, but the
+ * exhaust cools as no lift lets it. In dropout_spark.c. */
+enum kw_status kw_find_spark_cuts(const struct kw_scene *scene,
+                                  const struct kw_rpm_search *search,
+                                  struct kw_events *found,
+                                  struct kw_error *error);
+
 /* Adds an event that has its times, confidence and depth as a drop-out by a
  * loose connection, with the sentence that tells it; frees the sentence. */
 enum kw_status kw_add_loose_connection(struct kw_event *event,
