@@ -32,6 +32,12 @@ enum kw_status kw_find_scattered_signal(const struct kw_scene *scene,
                                         struct kw_events *found,
                                         struct kw_error *error);
 
+/* RPM that has no reading while other sensors do. In dropout_blank.c. */
+enum kw_status kw_find_blank_signal(const struct kw_scene *scene,
+                                    const struct kw_rpm_search *search,
+                                    struct kw_events *found,
+                                    struct kw_error *error);
+
 /* A spark that cuts out and comes back: RPM falls as after a lift, but the
  * exhaust cools as no lift lets it. In dropout_spark.c. */
 enum kw_status kw_find_spark_cuts(const struct kw_scene *scene,
