@@ -19,9 +19,13 @@
 static const double LEAST_STATED = 0.65;
 static const double MOST_STATED = 0.975;
 /* A climb: this share of the hold each second at least, and of the highest RPM
- * at most: a free engine is three times faster than any kart. */
+ * at most: its tyres let no kart gather speed faster than at 1 g, which is this
+ * share of 95 km/h; a free engine is several times faster. One faster than the
+ * last of these shares is at full throttle, and goes on for more than a step.
+ */
 static const double LEAST_CLIMB = 0.05;
-static const double MOST_CLIMB = 0.25;
+static const double MOST_CLIMB = 0.37;
+static const double BRISK_CLIMB = 0.25;
 /* The first part of a climb is taken for the whole where it is so much steeper:
  * then the driver eased off. A climb that ends within the last of these shares
  * above the hold was a step of his foot. */
@@ -48,6 +52,11 @@ static const double AT_REST_S = 2.0;
 /* From the climb the axle's speed at the start is known to some 15 % of where
  * the clutch takes hold; slow corners come each lap, starts do not. */
 static const double ROLLS_SHARE = 0.66;
+/* One that idled for so long stood, whatever the climb tells: he who eases off
+ * as it locks, in a pit lane, climbs slower than he started. Above this share
+ * there was hardly a knee. */
+static const double STOOD_S = 5.0;
+static const double EASES_SHARE = 0.85;
 /* A start begins above the RPM from which it was looked for, if only just. */
 static const double JUST_ABOVE = 1.01;
 /* Points that a knee is fitted to: more tell nothing new. */
@@ -145,6 +154,13 @@ static bool fit_climb(const struct kw_clutch_trace *s,
     return true;
 }
 
+/* The climb soon ends in another hold: the driver opened up in two steps. */
+static bool levels_off(const struct kw_clutch_trace *s,
+                       const struct kw_rise *rise)
+{
+    return s->rpm[rise->stop - 1] < (1.0 + STEP_SHARE) * rise->hold_rpm;
+}
+
 /* From the shape of RPM alone. */
 static bool start_by_rpm(const struct kw_clutch_trace *s,
                          const struct kw_rise *rise,
@@ -158,7 +174,8 @@ static bool start_by_rpm(const struct kw_clutch_trace *s,
     }
     if (!fit_climb(s, rise, &knee) ||
         knee.climb < LEAST_CLIMB * rise->hold_rpm ||
-        knee.climb > MOST_CLIMB * s->drive->top_rpm)
+        knee.climb > MOST_CLIMB * s->drive->top_rpm ||
+        (knee.climb > BRISK_CLIMB * s->drive->top_rpm && levels_off(s, rise)))
         return false;
     start->climb_rpm_s = knee.climb + knee.drift;
     start->locked_s =
@@ -168,12 +185,25 @@ static bool start_by_rpm(const struct kw_clutch_trace *s,
 
 /* The axle's speed at the start as the climb tells: the kart gathers speed as
  * fast while the clutch slips as after. */
-static bool rolls_already(const struct kw_start *start, double hold_rpm)
+static bool rolls_already(const struct kw_clutch_trace *s,
+                          const struct kw_rise *rise,
+                          const struct kw_start *start)
 {
     const double gained =
         start->climb_rpm_s * (start->locked_s - start->start_s);
-    return (1.0 - KW_LOCKED_SLIP) * hold_rpm - gained >
-           ROLLS_SHARE * start->start_rpm;
+    const double share =
+        kw_low_before_s(s, rise->up) < STOOD_S ? ROLLS_SHARE : EASES_SHARE;
+    return (1.0 - KW_LOCKED_SLIP) * rise->hold_rpm - gained >
+           share * start->start_rpm;
+}
+
+/* The tyres could have brought the kart from rest to the hold in that time. */
+static bool has_grip(const struct kw_clutch_trace *s,
+                     const struct kw_rise *rise,
+                     const struct kw_start *start)
+{
+    return rise->hold_rpm <
+           MOST_CLIMB * s->drive->top_rpm * (start->locked_s - start->start_s);
 }
 
 /* The clutch hunts about its hold; the mean is what the lining felt. */
@@ -218,8 +248,9 @@ static bool rose_free(const struct kw_clutch_trace *s,
 }
 
 /* A hold by the driver's foot, with nothing on the clutch, is no start. Where
- * RPM alone ends with a lift, the kart must have had time to come to rest. Near
- * the top end a hold may be the end of a straight. */
+ * RPM alone ends with a lift, the kart must have had time to come to rest, and
+ * time to gather speed. Near the top end a hold may be the end of a straight.
+ */
 static bool had_locked(const struct kw_clutch_trace *s,
                        const struct kw_rise *rise,
                        const struct kw_start *start)
@@ -231,14 +262,8 @@ static bool had_locked(const struct kw_clutch_trace *s,
     if (rise->climbs)
         return true;
     return rose_by_clutch(s, rise, start) && slows_with_kart(s, rise) &&
+           has_grip(s, rise, start) &&
            kw_low_before_s(s, rise->up) >= AT_REST_S;
-}
-
-/* The climb soon ends in another hold: the driver opened up in two steps. */
-static bool levels_off(const struct kw_clutch_trace *s,
-                       const struct kw_rise *rise)
-{
-    return s->rpm[rise->stop - 1] < (1.0 + STEP_SHARE) * rise->hold_rpm;
 }
 
 /* The speed may overrule the shape, and the shape alone has to show that the
@@ -257,8 +282,7 @@ enum kw_judgement kw_judge_hold(const struct kw_clutch_trace *s,
     enum kw_judgement judgement = kw_look_at_slip(s, rise, shaped, start);
     if (judgement != KW_STARTS)
         return judgement;
-    if (!kw_surely_walks(s, rise, start) &&
-        rolls_already(start, rise->hold_rpm))
+    if (!kw_surely_walks(s, rise, start) && rolls_already(s, rise, start))
         return levels_off(s, rise) ? KW_LOOK_ON : KW_NO_START;
     if (!had_locked(s, rise, start) ||
         start->locked_s - start->start_s < s->shortest_s)

@@ -350,6 +350,71 @@ static void test_clutch__sure_start_stands_for_blips(void **state)
     drive_free(&drive);
 }
 
+/* What RPM does from AT_S on, after so long at idle: up to a hold of 5,000, and
+ * on from there; it stays at its peak for a second, and falls. */
+struct shape_case {
+    const char *label;
+    double idle_s, hold_s, climb_rpm_s, peak_rpm, fall_rpm_s;
+    double told;
+};
+
+static const double AT_S = 60.0;
+static const double RISES_S = 0.2;
+
+static double shape_rpm(const struct shape_case *c, double time_s)
+{
+    const double climbs_s = (c->peak_rpm - 5000.0) / c->climb_rpm_s;
+    const double into_s = time_s - AT_S;
+    const double held_s = into_s - RISES_S - c->hold_s;
+    const double peak_for_s = c->climb_rpm_s > 0.0 ? 1.0 : 0.0;
+    if (into_s < 0.0)
+        return fmin(fmax(2100.0, 2100.0 - 4500.0 * (into_s + c->idle_s)),
+                    7000.0);
+    if (into_s < RISES_S)
+        return 2100.0 + 2900.0 * into_s / RISES_S;
+    if (held_s < 0.0)
+        return 5000.0;
+    if (c->climb_rpm_s > 0.0 && held_s < climbs_s)
+        return 5000.0 + c->climb_rpm_s * held_s;
+    const double past_s =
+        held_s - peak_for_s - (c->climb_rpm_s > 0.0 ? climbs_s : 0.0);
+    return fmax(c->peak_rpm - fmax(c->fall_rpm_s * past_s, 0.0), 2100.0);
+}
+
+/* A kart gathers speed no faster than its tyres let it, and one that idled for
+ * long stood; what a foot does beside that is no start. */
+static void test_clutch__tyres_tell_a_start_from_a_foot(void **state)
+{
+    (void)state;
+    static const struct shape_case cases[] = {
+        {"as fast as tyres let it", 15.0, 1.0, 4900.0, 9000.0, 3000.0, 1.0},
+        {"a free engine", 15.0, 1.0, 8000.0, 9000.0, 8000.0, 0.0},
+        {"a quick step of the foot", 15.0, 1.0, 4600.0, 5700.0, 3000.0, 0.0},
+        {"a slow start", 15.0, 1.0, 3200.0, 9000.0, 3000.0, 1.0},
+        {"eases off as it locks", 15.0, 1.0, 1500.0, 9000.0, 3000.0, 1.0},
+        {"the same, rolls after a corner", 3.0, 1.0, 1500.0, 9000.0, 3000.0,
+         0.0},
+        {"hardly a knee", 15.0, 0.5, 1200.0, 9000.0, 3000.0, 0.0},
+        {"a lift after two seconds", 15.0, 2.0, 0.0, 5000.0, 2500.0, 1.0},
+        {"a blip held for a moment", 15.0, 0.6, 0.0, 5000.0, 2500.0, 0.0}};
+    static const struct foot script[] = {
+        {6.0, STAND}, {24.0, PULL}, {26.0, BRAKE}, {90.0, STAND}};
+    for (size_t k = 0; k < sizeof cases / sizeof cases[0]; k++) {
+        const struct drive_options options = drive_defaults();
+        struct drive_script drive;
+        drive_new(&options, script, 4, &drive);
+        for (size_t i = drive_at(&drive, 35.0); i < drive.session.n_samples;
+             i++)
+            drive.session.rpm[i] +=
+                shape_rpm(&cases[k], drive.session.time_s[i]) - 2100.0;
+        struct kw_events found;
+        find(&drive, &found);
+        check_near(cases[k].label, (double)found.n, 1.0 + cases[k].told, 0.0);
+        kw_events_free(&found);
+        drive_free(&drive);
+    }
+}
+
 /* With mass and gearing known the heat is known: the kart's kinetic energy at
  * lock-up, 0.94 m v^2 / 2 or a little more for rolling. */
 static void test_clutch__energy_is_the_karts(void **state)
@@ -438,6 +503,7 @@ int main(void)
         cmocka_unit_test(test_clutch__fixes_alone_tell_no_walk_from_a_roll),
         cmocka_unit_test(test_clutch__stated_take_up_just_below_the_hold),
         cmocka_unit_test(test_clutch__sure_start_stands_for_blips),
+        cmocka_unit_test(test_clutch__tyres_tell_a_start_from_a_foot),
         cmocka_unit_test(test_clutch__energy_is_the_karts),
         cmocka_unit_test(test_clutch__pushed_off_is_none),
         cmocka_unit_test(test_clutch__empty_logs_are_none),
