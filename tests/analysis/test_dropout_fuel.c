@@ -325,6 +325,54 @@ static void test_dropout_fuel__slowing_early_for_a_bend_is_none(void **state)
     synthetic_free(&made);
 }
 
+/* A weak pull on four laps: RPM gains this share of what it should, and the gas
+ * is hot from so long after the pull began. */
+struct weak_pulls {
+    const char *label;
+    double gains;
+    double hot_after_s;
+    double hot_c;
+    bool told;
+};
+
+static void weaken(struct synthetic *made,
+                   size_t lap,
+                   const struct weak_pulls *weak)
+{
+    const size_t from = synthetic_at(made, second_pull_s(made, lap));
+    const double from_rpm = made->rpm[from];
+    for (size_t i = from; made->load[i] > 0.5; i++) {
+        made->rpm[i] = from_rpm + weak->gains * (made->rpm[i] - from_rpm);
+        if (made->time_s[i] - made->time_s[from] >= weak->hot_after_s)
+            made->gas_c[i] += weak->hot_c;
+    }
+}
+
+/* Debris in the jet: lean and weak from the first moment of the pull on, and
+ * gathering speed all the same. Hunger lets the pull begin as it should. */
+static void test_dropout_fuel__lean_from_the_first_moment_is_none(void **state)
+{
+    (void)state;
+    static const struct weak_pulls cases[] = {
+        {"lean and weak", 0.7, 0.0, 90.0, false},
+        {"hot later on", 0.7, 1.6, 90.0, true},
+        {"gathers hardly any speed", 0.1, 0.0, 90.0, true},
+    };
+    for (size_t k = 0; k < sizeof cases / sizeof cases[0]; k++) {
+        struct synthetic_options options = synthetic_defaults();
+        options.laps = 14;
+        struct synthetic made = synthetic_new(&options);
+        for (size_t lap = 5; lap <= 8; lap++)
+            weaken(&made, lap, &cases[k]);
+        synthetic_follow_gas(&made);
+        struct kw_events found;
+        detect(kw_find_dropouts, &made, NAN, &found);
+        check_true(cases[k].label, (found.n > 0) == cases[k].told);
+        kw_events_free(&found);
+        synthetic_free(&made);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -341,6 +389,7 @@ int main(void)
         cmocka_unit_test(test_dropout_fuel__sinking_and_hot_needs_no_laps),
         cmocka_unit_test(test_dropout_fuel__frozen_reading_tells_nothing),
         cmocka_unit_test(test_dropout_fuel__slowing_early_for_a_bend_is_none),
+        cmocka_unit_test(test_dropout_fuel__lean_from_the_first_moment_is_none),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
