@@ -9,6 +9,7 @@
  * its top end with the gas climbing by itself, which a limiter does not do. */
 #include "analysis/fuel_hold.h"
 
+#include "analysis/erratic_heat.h"
 #include "analysis/held_pull.h"
 #include "analysis/load.h"
 #include "core/array.h"
@@ -32,6 +33,10 @@ static const double MOST_REGAINED_SHARE = 0.03;
  * pull at no more than this share of its gain before. Drag takes a gain away
  * over seconds, not within half a second. Common practice, no source. */
 static const double MOST_CREEP_SHARE = 0.35;
+/* Hunger lasts until the lift. An engine that gains this share of it again at
+ * the end of the pull was held by a bend or by a foot; so was one that does so
+ * before and then comes to its top end, where nothing is lost. */
+static const double COMES_BACK_SHARE = 0.5;
 
 /* One pull alone: it costs this share of the top end, and the gas jumps by this
  * much as RPM stops and stays above what is expected by that much, or by a
@@ -83,6 +88,7 @@ struct judge {
     struct kw_held_pulls held;
     double top_rpm;
     double hot_c;
+    double erratic_c;   /* see kw_erratic_heat() */
     bool starves_below; /* the whole session, below the ceiling */
     bool starves_at_ceiling;
 };
@@ -137,6 +143,8 @@ static bool jumps(const struct judge *j, const struct kw_held_pull *held)
            lost_rpm(j, held) > LEAST_LOST_SHARE * j->top_rpm &&
            held->after_rpm_s < NO_GAIN_SHARE_S * j->top_rpm &&
            held->hottest_c > j->hot_c - NOT_COOL_C &&
+           held->warming_c > -MOST_COOLING_C &&
+           held->excess_c >= j->erratic_c &&
            held->excess_c - held->excess_before_c > jump_c &&
            held->excess_c > fmax(LEAST_EXCESS_C, EXCESS_SPREADS * spread_c);
 }
@@ -197,6 +205,14 @@ static bool sinks(const struct judge *j, const struct kw_held_pull *held)
            held->warming_c > -MOST_COOLING_C - COOLING_EACH_TOP_C * sunk;
 }
 
+/* A foot or a bend held it, and let it go again before the pull was over. */
+static bool was_let_go(const struct judge *j, const struct kw_held_pull *held)
+{
+    const double back_rpm_s = COMES_BACK_SHARE * held->before_rpm_s;
+    return held->last_rpm_s >= back_rpm_s ||
+           (held->again_rpm_s >= back_rpm_s && lost_rpm(j, held) <= 0.0);
+}
+
 /* In a session that starves, each hold until the lift is believed unless the
  * gas falls, and so is each rise that all but ends; elsewhere the exhaust has
  * to prove it. */
@@ -206,7 +222,7 @@ static bool is_starved(const struct judge *j, const struct kw_held_pull *held)
         j->starves_at_ceiling || (j->starves_below && !is_at_ceiling(j, held));
     return jumps(j, held) || (j->starves_below && sinks(j, held)) ||
            (common && (stays(j, held) || creeps(j, held)) &&
-            held->warming_c > -MOST_COOLING_C);
+            !was_let_go(j, held) && held->warming_c > -MOST_COOLING_C);
 }
 
 /* A reading that jumps is no end of a rise. */
@@ -253,6 +269,7 @@ static enum kw_status learn_pulls(struct judge *j, struct kw_error *error)
         kw_pulls_quantile(scene->pulls, session->rpm, TOP_QUANTILE, scratch);
     j->hot_c =
         kw_pulls_quantile(scene->pulls, session->gas_c, HOT_PULLS, scratch);
+    j->erratic_c = kw_erratic_heat(scene, scratch);
     free(scratch);
     return KW_OK;
 }

@@ -33,6 +33,12 @@ static const struct hunger weak = {1.0, 0.03, 15.0, 0.08};
 static const double HEAT_SPREADS = 0.5;
 static const double LEAST_OWN_SHARE = 0.5;
 
+/* Where RPM goes on rising the best laps gain more over the same stretch, by
+ * this share of the top end: where they do not either the kart is held back by
+ * a bend, and whether it is hot tells of the mixture alone. Common practice, no
+ * source. */
+static const double BEST_GAIN_SHARE = 0.005;
+
 /* Where RPM goes on rising, but far behind the good laps and with heat that
  * stands out: so long at least, at such a loss, behind by this share of the top
  * end in the mean, and with own heat (see below) in C and in spreads. Only many
@@ -98,6 +104,14 @@ static const double ALIKE_RISE_SHARE = 0.12;
 static const double SURE = 0.9;
 static const double FEW_CONFIDENCE = 0.65;
 
+/* The best laps gain more there, as far as any lap tells. */
+static bool best_would_gain(const struct kw_fuel_search *search,
+                            const struct kw_fuel_sag *sag)
+{
+    return !(kw_best_gain_more_rpm(search, sag) <
+             BEST_GAIN_SHARE * search->limits->top_rpm);
+}
+
 /* Hotter at its end than nine in ten pulls, long, and not rising: enough for a
  * few alone, and for a log without laps. */
 static bool is_plain(const struct kw_fuel_search *search,
@@ -110,7 +124,8 @@ static bool is_plain(const struct kw_fuel_search *search,
            session->gas_c[sag->span.to - 1] > search->hot_pull_c &&
            part.rise_rpm <= 0.0 &&
            kw_fuel_heat_of(search, sag).own_c >= PLAIN_OWN_C &&
-           !(behind < PLAIN_BEHIND_SHARE * search->limits->top_rpm);
+           !(behind < PLAIN_BEHIND_SHARE * search->limits->top_rpm) &&
+           best_would_gain(search, sag);
 }
 
 /* A slow corner, traffic and a tired driver leave RPM behind too, with the heat
@@ -199,14 +214,17 @@ static bool is_sag(const struct kw_fuel_search *search,
     const double from_s = search->scene->session->time_s[sag->span.from];
     const struct kw_hungry_part part = kw_hungry_part_of(search, &sag->span);
     const struct kw_fuel_heat heat = kw_fuel_heat_of(search, sag);
+    const bool is_slowed = best_would_gain(search, sag);
+    if (heat.all_c < search->erratic_c)
+        return false;
     return ((is_hungry(search, &part, &heat, &held) ||
-             is_hungry(search, &part, &heat, &weak) ||
-             is_left_behind(search, sag, &heat)) &&
+             (is_slowed && (is_hungry(search, &part, &heat, &weak) ||
+                            is_left_behind(search, sag, &heat)))) &&
             heat.own_c >= LEAST_OWN_SHARE * heat.all_c &&
             (has_place || shows_without_laps(search, sag, &part, &heat))) ||
            (is_on_a_good_lap(search->scene, from_s) &&
             (sinks(search, sag, &part, &heat) ||
-             is_slower_and_hotter(search, sag, &part)));
+             (is_slowed && is_slower_and_hotter(search, sag, &part))));
 }
 
 /* ---- all of them -------------------------------------------------------- */
@@ -275,12 +293,13 @@ static bool is_alike(const struct kw_fuel_search *search,
 {
     const double lost = fmax(sag->lost_rpm, kw_mean_behind_rpm(search, sag));
     const double top = search->limits->top_rpm;
-    return kw_fuel_stretch_s(search, sag) >= ALIKE_S &&
+    const struct kw_fuel_heat heat = kw_fuel_heat_of(search, sag);
+    return best_would_gain(search, sag) && heat.all_c >= search->erratic_c &&
+           kw_fuel_stretch_s(search, sag) >= ALIKE_S &&
            lost >= ALIKE_LOSS_SHARE * top &&
            kw_hungry_part_of(search, &sag->span).rise_rpm <=
                ALIKE_RISE_SHARE * top &&
-           kw_fuel_heat_of(search, sag).own_c >=
-               fmax(ALIKE_LEAST_C, ALIKE_HEAT_SHARE * known_c);
+           heat.own_c >= fmax(ALIKE_LEAST_C, ALIKE_HEAT_SHARE * known_c);
 }
 
 /* Sags that would not convince alone. */

@@ -4,6 +4,7 @@
  * the measure of both. */
 #include "analysis/fuel_stretch.h"
 
+#include "analysis/erratic_heat.h"
 #include "analysis/load.h"
 #include "analysis/usual_pace.h"
 #include "core/array.h"
@@ -272,7 +273,16 @@ double kw_mean_best_slope_rpm_s(const struct kw_fuel_search *search,
     return mean_over(&sag->span, search->best_slope_rpm_s);
 }
 
-/* How hot pulls are. */
+double kw_best_gain_more_rpm(const struct kw_fuel_search *search,
+                             const struct kw_fuel_sag *sag)
+{
+    const double *rpm = search->scene->session->rpm;
+    return kw_mean_best_slope_rpm_s(search, sag) *
+               kw_fuel_stretch_s(search, sag) -
+           (rpm[sag->span.to - 1] - rpm[sag->span.from]);
+}
+
+/* How hot pulls are, and how far from what is expected of them. */
 static void learn_heat(struct kw_fuel_search *search)
 {
     const struct kw_pulls *pulls = search->scene->pulls;
@@ -280,6 +290,7 @@ static void learn_heat(struct kw_fuel_search *search)
     search->hot_pull_c =
         kw_pulls_quantile(pulls, gas_c, HOT_PULLS, search->scratch);
     search->pull_c = kw_pulls_quantile(pulls, gas_c, 0.5, search->scratch);
+    search->erratic_c = kw_erratic_heat(search->scene, search->scratch);
 }
 
 enum kw_status kw_fuel_search_new(const struct kw_scene *scene,

@@ -16,7 +16,9 @@
  * best_gas_c        gas of the faster laps there.
  * scratch           room.
  * gain              what the engine gains at each RPM when it is fed.
- * pull_c, hot_pull_c  gas in the middle of all pulls, and in the hottest. */
+ * pull_c, hot_pull_c  gas in the middle of all pulls, and in the hottest.
+ * erratic_c         heat that an exhaust which wanders reaches by itself; see
+ *                   kw_erratic_heat(). */
 struct kw_fuel_search {
     const struct kw_scene *scene;
     const struct kw_rate_limits *limits;
@@ -28,6 +30,7 @@ struct kw_fuel_search {
     struct kw_usual_gain gain;
     double pull_c;
     double hot_pull_c;
+    double erratic_c;
 };
 
 /* best_rpm  as for kw_find_fuel_sags().
@@ -69,10 +72,13 @@ struct kw_hungry_part {
 struct kw_hungry_part kw_hungry_part_of(const struct kw_fuel_search *search,
                                         const struct kw_span *span);
 
-/* Mean of how far RPM is behind the good laps, and of how fast it rises on the
- * best ones; NAN where none tell. */
+/* Mean of how far RPM is behind the good laps, of how fast it rises on the
+ * best ones, and how much more those gain over the stretch; NAN where none
+ * tell. */
 double kw_mean_behind_rpm(const struct kw_fuel_search *search,
                           const struct kw_fuel_sag *sag);
+double kw_best_gain_more_rpm(const struct kw_fuel_search *search,
+                             const struct kw_fuel_sag *sag);
 double kw_mean_best_slope_rpm_s(const struct kw_fuel_search *search,
                                 const struct kw_fuel_sag *sag);
 

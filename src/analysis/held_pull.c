@@ -186,6 +186,25 @@ static void measure_gas(const struct search *search,
         mean_gas_c(scene, pull, settled_s, to_s, scene->expected_c);
 }
 
+/* Gain up to the highest of the last readings, since a pull may reach into the
+ * lift that ends it. */
+static double last_gain_rpm_s(const struct search *search,
+                              const struct kw_span *span)
+{
+    const double *time_s = search->scene->session->time_s;
+    const double *rpm = search->scene->session->rpm;
+    const double to_s = time_s[span->to - 1];
+    size_t last = span->to - 1;
+    for (size_t i = span->to; i-- > span->from && to_s - time_s[i] <= SIDE_S;)
+        last = isnan(rpm[last]) || rpm[i] > rpm[last] ? i : last;
+    size_t first = last;
+    while (first > span->from && time_s[last] - time_s[first] < SIDE_S)
+        first--;
+    return first < last
+               ? (rpm[last] - rpm[first]) / (time_s[last] - time_s[first])
+               : NAN;
+}
+
 /* What happened from the knee on: whether RPM rose at all, and whether it came
  * back. */
 static struct kw_held_pull measure(const struct search *search,
@@ -193,9 +212,13 @@ static struct kw_held_pull measure(const struct search *search,
                                    size_t at)
 {
     const double *rpm = search->scene->session->rpm;
+    const double *time_s = search->scene->session->time_s;
+    const double to_s = time_s[pull->to - 1];
     struct kw_held_pull held = {.span = {at, pull->to}, .rpm = rpm[at]};
     held.before_rpm_s = search->before_rpm_s[at];
     held.after_rpm_s = search->after_rpm_s[at];
+    held.last_rpm_s = last_gain_rpm_s(search, &held.span);
+    held.again_rpm_s = NAN;
     double highest = rpm[at];
     double lowest = rpm[at];
     double last = rpm[at];
@@ -203,6 +226,8 @@ static struct kw_held_pull measure(const struct search *search,
         highest = fmax(highest, rpm[i]);
         lowest = fmin(lowest, rpm[i]);
         last = isnan(rpm[i]) ? last : rpm[i];
+        if (to_s - time_s[i] >= SIDE_S)
+            held.again_rpm_s = fmax(held.again_rpm_s, search->after_rpm_s[i]);
     }
     held.most_gained_rpm = highest - rpm[at];
     held.regained_rpm = last - lowest;

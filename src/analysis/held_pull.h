@@ -18,6 +18,9 @@
  * rpm             where it ended.
  * before_rpm_s    gain in the 0.8 s before,
  * after_rpm_s     and in the 0.8 s after.
+ * last_rpm_s      and in the 0.8 s before the highest reading of the last 0.8 s
+ *                 of the hold, or in all of it where it is shorter;
+ * again_rpm_s     and in those 0.8 s of it in which RPM gains most.
  * most_gained_rpm highest reading after it, less rpm.
  * regained_rpm    last reading, less the lowest after it.
  * sunk_rpm        rpm, less the last reading.
@@ -31,6 +34,8 @@ struct kw_held_pull {
     double rpm;
     double before_rpm_s;
     double after_rpm_s;
+    double last_rpm_s;
+    double again_rpm_s;
     double most_gained_rpm;
     double regained_rpm;
     double sunk_rpm;
