@@ -50,8 +50,13 @@ static const double COMES_BACK_S = 3.0;
 static const double AT_ONCE = 0.5;
 static const double AT_ONCE_S = 0.25;
 
-/* A throttle that is shut (share of its travel) lets the exhaust cool. */
+/* A throttle that is shut (share of its travel) lets the exhaust cool; under
+ * one that is held open it cools neither as fast as after a lift, nor for long
+ * by half as fast. */
 static const double SHUT = 0.3;
+static const double OPEN = 0.8;
+static const double TIMES_UNDER_OPEN = 1.2;
+static const double AS_A_LIFT_UNDER_OPEN = 0.5;
 
 /* How sure, by judgement: far from a lift, and near to one. */
 static const double FAR_FROM_A_LIFT = 2.2;
@@ -133,12 +138,19 @@ static size_t last_within(const struct kw_session *session,
     return i;
 }
 
+static bool is_held(const struct spark_search *s, size_t i)
+{
+    const double *throttle = s->scene->session->throttle;
+    return throttle != NULL && throttle[i] >= OPEN;
+}
+
 /* The stretch in which the exhaust falls faster than after a lift, around a
  * sample where it falls much faster. */
 static struct cut measure(const struct spark_search *s, size_t at)
 {
     const struct kw_session *session = s->scene->session;
-    const double over_c_s = -s->lift_c_s;
+    const double as_a_lift = is_held(s, at) ? AS_A_LIFT_UNDER_OPEN : 1.0;
+    const double over_c_s = -as_a_lift * s->lift_c_s;
     struct cut cut = {.from = at, .to = at + 1};
     while (cut.from > 0 && s->egt_c_s[cut.from - 1] < over_c_s)
         cut.from--;
@@ -212,22 +224,24 @@ static double share_back(const struct spark_search *s,
     return (highest_c - session->egt_c[cut->to - 1]) / cut->fall_c;
 }
 
-static bool is_throttle_shut(const struct spark_search *s,
-                             const struct cut *cut)
+/* Where it cools no faster than a lift may let it, the throttle is held open
+ * all the while; nowhere it is shut. */
+static bool throttle_agrees(const struct spark_search *s, const struct cut *cut)
 {
     const double *throttle = s->scene->session->throttle;
+    const bool asks = cut->fastest_c_s < TIMES_A_LIFT * s->lift_c_s;
     for (size_t i = cut->from; throttle != NULL && i < cut->to; i++) {
-        if (throttle[i] < SHUT)
-            return true;
+        if (throttle[i] < SHUT || (asks && !is_held(s, i)))
+            return false;
     }
-    return false;
+    return true;
 }
 
 static bool is_cut(const struct spark_search *s, const struct cut *cut)
 {
     return is_long_enough(s, cut) && rolls(s, cut) &&
            share_back(s, cut, COMES_BACK_S) >= COMES_BACK &&
-           share_back(s, cut, AT_ONCE_S) < AT_ONCE && !is_throttle_shut(s, cut);
+           share_back(s, cut, AT_ONCE_S) < AT_ONCE && throttle_agrees(s, cut);
 }
 
 /* The last sample without a spark. In a long cut the probe is nearly as cold as
@@ -279,7 +293,8 @@ static enum kw_status search_cuts(const struct spark_search *s,
     enum kw_status status = KW_OK;
     for (size_t i = 0; i < s->scene->session->n_samples && status == KW_OK;
          i++) {
-        if (!is_driven(s, i) || !(-s->egt_c_s[i] >= TIMES_A_LIFT * s->lift_c_s))
+        const double times = is_held(s, i) ? TIMES_UNDER_OPEN : TIMES_A_LIFT;
+        if (!is_driven(s, i) || !(-s->egt_c_s[i] >= times * s->lift_c_s))
             continue;
         const struct cut cut = measure(s, i);
         if (is_cut(s, &cut))

@@ -93,6 +93,7 @@ static size_t count_cuts(const struct kw_events *found)
 }
 
 static const double OPEN = 1.0;
+static const double HALF = 0.5;
 static const double SHUT = 0.0;
 
 static const struct moment moments[] = {
@@ -107,6 +108,14 @@ static const struct moment moments[] = {
      .late_s = 0.6, .told = true},
     {"throttle held open", .for_s = 0.8, .gas_c = 150, .loses_rpm_s = 1600,
      .throttle = &OPEN, .told = true},
+    {"cool under an open throttle", .for_s = 0.8, .gas_c = 300,
+     .loses_rpm_s = 1600, .throttle = &OPEN, .told = true},
+    {"brief under an open throttle", .for_s = 0.4, .gas_c = 280,
+     .loses_rpm_s = 1600, .throttle = &OPEN, .told = true},
+    {"cool under half a throttle", .for_s = 0.8, .gas_c = 300,
+     .loses_rpm_s = 1600, .throttle = &HALF},
+    {"a little cooler under an open throttle", .for_s = 0.8, .gas_c = 360,
+     .loses_rpm_s = 1600, .throttle = &OPEN},
     {"throttle shut", .for_s = 0.8, .gas_c = 150, .loses_rpm_s = 1600,
      .throttle = &SHUT},
     {"lift", .for_s = 0.8, .gas_c = 400, .loses_rpm_s = 1600},
