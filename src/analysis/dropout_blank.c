@@ -62,7 +62,9 @@ static double share_alive(const struct kw_session *session,
     return (double)n / (double)(to - from);
 }
 
-/* The engine turned before and after, and the logger went on. */
+/* The engine turned before and after, on one side as it does when the kart is
+ * driven, and the logger went on. At idle a logger that asks the engine in turn
+ * may get no answer. */
 static bool is_lost(const struct kw_rpm_search *search,
                     double usual_s,
                     size_t from,
@@ -71,8 +73,11 @@ static bool is_lost(const struct kw_rpm_search *search,
     const struct kw_session *session = search->session;
     const double rows = (double)(to - from);
     const double away_s = session->time_s[to] - session->time_s[from - 1];
+    const double higher_rpm =
+        fmax(session->rpm_raw[from - 1], session->rpm_raw[to]);
     return away_s >= fmax(SHORTEST_S, TIMES_USUAL * usual_s) &&
            rows >= WRITTEN * away_s * session->rate_hz &&
+           higher_rpm > search->limits->locked_rpm &&
            kw_is_turning(search, session->rpm_raw[from - 1]) &&
            kw_is_turning(search, session->rpm_raw[to]) &&
            share_alive(session, from, to) >= ALIVE;

@@ -11,10 +11,11 @@
  *
  * rate_hz   of the log.
  * at_s      from here on; after the start of the fourth lap, or of the log
- *           where `standing`.
+ *           before the kart is driven.
  * for_s     for so long.
  * each      elsewhere only two readings in so many rows.
  * pause_s   the logger then writes nothing for so long.
+ * standing  the engine stands until it is over; idling, it idles.
  * no_probe  the log has no EGT; no_row, nothing at all is read meanwhile.
  * told      the signal was lost. */
 struct blank {
@@ -25,6 +26,7 @@ struct blank {
     size_t each;
     double pause_s;
     bool standing;
+    bool idling;
     bool no_probe;
     bool no_row;
     bool told;
@@ -41,6 +43,7 @@ static const struct blank blanks[] = {
     {"long, read in turn", 20, 5.0, 1.5, 4, .told = true},
     {"beside a pause", 20, 5.0, 0.15, 1, .pause_s = 5.0, .told = false},
     {"while the engine stands", 20, 0.5, 1.0, 1, .standing = true},
+    {"at idle", 20, 12.0, 1.0, 1, .idling = true},
     {"nothing else to read", 20, 5.0, 0.8, 1, .no_probe = true},
     {"no row", 20, 5.0, 0.8, 1, .no_row = true},
     {"until the end", 20, 5.0, 1e4, 1, .told = false},
@@ -77,7 +80,8 @@ static void test_blank__lost_while_others_are_read(void **state)
         options.has_egt = !blank->no_probe;
         struct synthetic made = synthetic_new(&options);
         const double from_s =
-            blank->at_s + (blank->standing ? 0.0 : made.lap_start_s[4]);
+            blank->at_s +
+            (blank->standing || blank->idling ? 0.0 : made.lap_start_s[4]);
         make_blank(&made, blank, from_s);
         struct kw_events found;
         detect(kw_find_dropouts, &made, NAN, &found);
