@@ -75,14 +75,17 @@ static const double LATE_S = 0.3;
 enum { FEWEST_FRESH = 2 };
 
 /* Where a smoothing logger hides the edges: fewest readings away (the shape has
- * three unknowns, and a wheel that spins for two readings fits any), fewest and
- * most in all (who writes faster than that does not smooth), for how long after
- * the jump back they are looked at, and how far they may be off the shape, as a
- * share of the step: less on the way down, where a wheel that locks drags the
- * engine along. Over longer RPM goes on no line. Common practice, no source. */
-enum { FEWEST_AWAY = 4, FEWEST_TO_FIT = 7, MOST_TO_FIT = 250 };
+ * three unknowns, and a wheel that spins for two readings fits any; on the way
+ * down one less will do where they take so long, for a wheel that locks is free
+ * again sooner), fewest and most in all (who writes faster than that does not
+ * smooth), for how long after the jump back they are looked at, and how far
+ * they may be off the shape, as a share of the step: less on the way down,
+ * where a wheel that locks drags the engine along. Over longer RPM goes on no
+ * line. Common practice, no source. */
+enum { FEWEST_AWAY = 4, FEWEST_TO_FIT = 6, MOST_TO_FIT = 250 };
+static const double LONG_AWAY_S = 0.5;
 static const double SETTLE_S = 0.45;
-static const double LONGEST_TO_FIT_S = 1.8;
+static const double LONGEST_TO_FIT_S = 2.2;
 static const double MOST_MISFIT_UP = 0.07;
 static const double MOST_MISFIT_DOWN = 0.045;
 
@@ -411,6 +414,16 @@ static bool is_driven_on(const struct kw_rpm_search *search,
            seconds_missing(search, absence) >= KW_GLITCH_S;
 }
 
+/* Enough of them to tell a shape from. */
+static bool is_long_away(const struct kw_rpm_search *search,
+                         const struct kw_absence *absence)
+{
+    const size_t n = absence->leaves - absence->before;
+    return n >= FEWEST_AWAY || (!absence->up && n + 1 >= FEWEST_AWAY &&
+                                kw_rpm_seconds(search, absence->before,
+                                               absence->leaves) >= LONG_AWAY_S);
+}
+
 /* Nothing, half or twice of what is right, in the shape that a smoothing logger
  * gives to it: such readings may be back before they ever reached it. */
 static bool is_smoothed_loss(const struct kw_rpm_search *search,
@@ -423,7 +436,7 @@ static bool is_smoothed_loss(const struct kw_rpm_search *search,
          kw_rpm_seconds(search, absence->back, i) < SETTLE_S;
          i = kw_rpm_next(search, i))
         settled = i;
-    if (absence->leaves - absence->before < FEWEST_AWAY ||
+    if (!is_long_away(search, absence) ||
         settled - absence->before < FEWEST_TO_FIT ||
         settled - absence->before > MOST_TO_FIT ||
         kw_rpm_seconds(search, absence->before, settled) > LONGEST_TO_FIT_S ||

@@ -28,6 +28,9 @@ static const double MOVING_SHARE = 0.02;
  * before and after, and not between. A receiver's speed may come 0.2 s late, so
  * the reading has to stand for longer than that. Common practice, no source. */
 static const double SHORTEST_BY_AXLE_S = 0.5;
+/* Positions of a receiver jump about, and so do speeds that are made of them.
+ * Common practice, no source. */
+static const double SHORTEST_OFF_AXLE_S = 0.25;
 /* Where the log ends with it nothing meets again: then for so much longer. */
 static const double SHORTEST_TO_THE_END_S = 3.0;
 /* A clutch that slips holds the engine while the axle is slower, but not at
@@ -112,16 +115,30 @@ static size_t farthest_of_axle(const struct kw_rpm_search *search,
     return farthest;
 }
 
-/* The axle turned faster, or slower than a clutch that slips lets it. */
+/* For how long the axle was off the reading: faster, or slower than a clutch
+ * that slips lets it. */
+static double seconds_off_axle(const struct kw_rpm_search *search,
+                               size_t from,
+                               size_t to)
+{
+    const double rpm = search->session->rpm[from];
+    const bool may_slip = rpm <= NO_SLIP_SHARE * search->limits->top_rpm;
+    double off_s = 0.0;
+    for (size_t i = from; i < to; i++) {
+        if (!isnan(search->axle_rpm[i]) && !kw_meets_axle(search, i, 1.0) &&
+            (!may_slip || search->axle_rpm[i] > rpm))
+            off_s += kw_rpm_seconds(search, i, i + 1);
+    }
+    return off_s;
+}
+
+/* And not for a moment only, as an odd speed is. */
 static bool axle_leaves(const struct kw_rpm_search *search,
                         size_t from,
                         size_t to)
 {
-    const double rpm = search->session->rpm[from];
-    const size_t farthest = farthest_of_axle(search, from, to);
-    return !kw_meets_axle(search, farthest, 1.0) &&
-           (search->axle_rpm[farthest] > rpm ||
-            rpm > NO_SLIP_SHARE * search->limits->top_rpm);
+    return search->axle_rpm != NULL &&
+           seconds_off_axle(search, from, to) >= SHORTEST_OFF_AXLE_S;
 }
 
 /* Meanwhile, and then it met the reading again. */

@@ -228,12 +228,81 @@ static void test_absence__doubles_with_gears(void **state)
     check_pairs(&gears, cases + 1, 1);
 }
 
+/* A smoothed loss at one rate: so many readings are off. */
+struct smoothed_case {
+    const char *label;
+    double rate_hz;
+    size_t away;
+    double times;
+    bool is_told;
+};
+
+/* RPM of 11,000, seen through a filter of the first order: none of the edges is
+ * sharp. */
+static bool is_smoothed_told(const struct smoothed_case *c)
+{
+    enum { BEFORE = 3, AFTER = 8, MOST = 40 };
+    static const double RIGHT_RPM = 11000.0;
+    static const double LAG_S = 0.24;
+    const double kept = exp(-1.0 / c->rate_hz / LAG_S);
+    double time_s[MOST];
+    double rpm[MOST];
+    const size_t n = BEFORE + 1 + c->away + AFTER;
+    double y = RIGHT_RPM;
+    for (size_t i = 0; i < n; i++) {
+        const bool away = i > BEFORE && i <= BEFORE + c->away;
+        y = kept * y + (1.0 - kept) * RIGHT_RPM * (away ? c->times : 1.0);
+        time_s[i] = (double)i / c->rate_hz;
+        rpm[i] = y;
+    }
+    const struct kw_session session = {
+        .n_samples = n, .rate_hz = c->rate_hz, .time_s = time_s, .rpm = rpm};
+    const struct kw_rate_limits limits = {
+        .top_rpm = 14000.0,
+        .locked_rpm = 6300.0,
+        .fall_rpm_s = 6300.0,
+        .rise_rpm_s = 4200.0,
+        .noise_rpm = 20.0,
+        .unsteady_rpm = 590.0,
+        .step_s = 1.0 / c->rate_hz,
+        .fresh_s = 1.0 / c->rate_hz,
+    };
+    const struct kw_rpm_search search = {
+        .session = &session, .limits = &limits, .idle_rpm = 2000.0};
+    const struct kw_absence absence = {
+        .before = BEFORE,
+        .first = BEFORE + 1,
+        .gone = BEFORE + 1,
+        .leaves = BEFORE + c->away,
+        .back = BEFORE + c->away + 1,
+        .up = c->times > 1.0,
+    };
+    return kw_is_telling(&search, &absence);
+}
+
+/* The same wire, seen by slower and faster loggers and for a longer and shorter
+ * time. */
+static void test_absence__smoothed_loss_is_told_by_its_shape(void **state)
+{
+    (void)state;
+    static const struct smoothed_case cases[] = {
+        {"half, three readings of 0.2 s", 5.0, 3, 0.5, true},
+        {"half, three readings of 0.1 s", 10.0, 3, 0.5, false},
+        {"half, for 1.4 s", 5.0, 7, 0.5, true},
+        {"half, for 2 s", 5.0, 10, 0.5, false},
+    };
+    for (size_t k = 0; k < sizeof cases / sizeof cases[0]; k++)
+        check_true(cases[k].label,
+                   is_smoothed_told(&cases[k]) == cases[k].is_told);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_absence__windows_show_it_from_high_to_high),
         cmocka_unit_test(test_absence__glitch_in_a_window_is_none),
         cmocka_unit_test(test_absence__axle_drives_on),
+        cmocka_unit_test(test_absence__smoothed_loss_is_told_by_its_shape),
         cmocka_unit_test(test_absence__leaps_to_low_readings),
         cmocka_unit_test(test_absence__half_at_no_idle),
         cmocka_unit_test(test_absence__first_reading_back_is_averaged),
