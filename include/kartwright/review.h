@@ -157,10 +157,12 @@ struct kw_engagement {
 /* RPM that went away though the driver did not lift.
  *
  * depth_rpm  how far from where it should have been, at most, > 0.
- * cause      what its shape speaks for. */
+ * cause      what its shape speaks for.
+ * one_reading  it was seen in a single reading. */
 struct kw_dropout {
     double depth_rpm;
     enum kw_cause cause;
+    bool one_reading;
 };
 
 /* One thing that was found.

@@ -84,6 +84,7 @@ enum kw_status kw_analyse(struct kw_review *review,
         .load = review->load,
         .pulls = &pulls,
         .events = &review->events,
+        .notices = &review->session.notices,
     };
     if (status == KW_OK)
         status = kw_expect_heat(&scene, &review->expected_c,

@@ -11,6 +11,7 @@
 #include "analysis/dropout_signal.h"
 #include "analysis/gearing.h"
 #include "analysis/rate_limit.h"
+#include "core/notices.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -36,9 +37,68 @@ static void join_bounces(struct kw_events *found)
         last->confidence = fmax(last->confidence, next->confidence);
         last->detail.dropout.depth_rpm = fmax(last->detail.dropout.depth_rpm,
                                               next->detail.dropout.depth_rpm);
+        last->detail.dropout.one_reading = false;
         free(next->evidence);
     }
     found->n = kept;
+}
+
+/* What is seen in one reading may have been shorter than a drop-out: then it is
+ * a glitch and no more than a notice (contract). Beside a loss that lasted it
+ * is the same wire, and so are many of them: a glitch every other minute is
+ * common, so many in one session are not (common practice, no source). */
+enum { MANY_READINGS = 5 };
+
+/* How many there are; 0 where they are believed. */
+static size_t count_glitches(const struct kw_events *found)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < found->n; i++) {
+        const struct kw_dropout *dropout = &found->items[i].detail.dropout;
+        if (dropout->cause == KW_CAUSE_LOOSE_CONNECTION &&
+            !dropout->one_reading)
+            return 0;
+        n += dropout->one_reading ? 1 : 0;
+    }
+    return n < MANY_READINGS ? n : 0;
+}
+
+static enum kw_status tell_glitches(const struct kw_scene *scene,
+                                    size_t n,
+                                    double first_s,
+                                    struct kw_error *error)
+{
+    struct kw_text text = {0};
+    kw_text_addf(&text, "RPM: %zu odd reading%s set aside, %s ", n,
+                 n == 1 ? "" : "s", n == 1 ? "at" : "the first at");
+    kw_text_add_number(&text, first_s, 1);
+    kw_text_add(&text, " s; too brief to tell a glitch from a loose wire: if "
+                       "more come, look at the wires");
+    return kw_notices_tell(scene->notices, 0, &text, error);
+}
+
+/* Last: until then they tell the others where RPM was not the engine's. */
+static enum kw_status set_glitches_aside(const struct kw_scene *scene,
+                                         struct kw_events *found,
+                                         struct kw_error *error)
+{
+    const size_t n_glitches = count_glitches(found);
+    double first_s = INFINITY;
+    size_t kept = 0;
+    if (n_glitches == 0)
+        return KW_OK;
+    for (size_t i = 0; i < found->n; i++) {
+        if (found->items[i].detail.dropout.one_reading) {
+            first_s = fmin(first_s, found->items[i].start_s);
+            free(found->items[i].evidence);
+        } else {
+            found->items[kept++] = found->items[i];
+        }
+    }
+    found->n = kept;
+    return scene->notices != NULL
+               ? tell_glitches(scene, n_glitches, first_s, error)
+               : KW_OK;
 }
 
 /* The axle is asked where the log has its speed. */
@@ -87,5 +147,7 @@ enum kw_status kw_find_dropouts(const struct kw_scene *scene,
     status = find_loose_connections(scene, &limits, found, error);
     if (status == KW_OK)
         status = kw_find_fuel_dropouts(scene, &limits, found, error);
+    if (status == KW_OK)
+        status = set_glitches_aside(scene, found, error);
     return status;
 }

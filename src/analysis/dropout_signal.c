@@ -30,6 +30,9 @@ static const double ONE_READING = 0.7;
 
 /* One reading alone has to be this much longer than a glitch. */
 static const double ONE_READING_MARGIN = 1.2;
+/* Shorter than so many usual steps from one fresh reading to the next it is
+ * one: a logger that repeats its readings does not do so evenly. */
+static const double ONE_READING_STEPS = 1.75;
 
 /* By the last reading before the jump back: see LONGEST_NOTHING_S. */
 static double longest_away_s(const struct kw_rpm_search *search, double off_rpm)
@@ -162,7 +165,8 @@ static enum kw_status tell_absence(const struct kw_scene *scene,
     double extreme = 0.0;
     const double depth = depth_of(search, absence, &extreme);
     const double step_s = search->limits->step_s;
-    const bool one = away < 1.5 * fmax(step_s, search->limits->fresh_s);
+    const bool one =
+        away < ONE_READING_STEPS * fmax(step_s, search->limits->fresh_s);
     if (away < (one ? ONE_READING_MARGIN * KW_GLITCH_S
                     : KW_GLITCH_S + ROUNDED * step_s))
         return KW_OK;
@@ -173,7 +177,7 @@ static enum kw_status tell_absence(const struct kw_scene *scene,
         .end_s = time_s[end],
         .lap = kw_lap_at(scene->laps, time_s[absence->first]),
         .confidence = one ? ONE_READING : SURE,
-        .detail.dropout.depth_rpm = depth,
+        .detail.dropout = {.depth_rpm = depth, .one_reading = one},
     };
     return kw_add_loose_connection(&event, &text, found, error);
 }

@@ -28,7 +28,7 @@ struct kw_pulls {
     size_t capacity;
 };
 
-/* Everything is const, rising in time and owned by the review.
+/* Everything but notices is const, rising in time and owned by the review.
  *
  * profile      never NULL: a profile that states nothing where none was given.
  * reference, since_reference  as in struct kw_review_options; NULL where none
@@ -38,7 +38,8 @@ struct kw_pulls {
  * expected_c, expected_spread_c  see struct kw_review; NULL without EGT.
  * drive        engine and axle, see gearing.h; NULL where nobody has learned it
  *              yet: ask kw_borrow_drive().
- * events       what the detectors before this one found. */
+ * events       what the detectors before this one found.
+ * notices      what a detector sets aside is told here; NULL for nobody. */
 struct kw_drive;
 struct kw_scene {
     const struct kw_session *session;
@@ -53,6 +54,7 @@ struct kw_scene {
     const double *expected_spread_c;
     const struct kw_drive *drive;
     const struct kw_events *events;
+    struct kw_notices *notices;
 };
 
 /* found  events are added, none is changed. On error it may hold some.
