@@ -47,7 +47,7 @@ static void join_bounces(struct kw_events *found)
  * a glitch and no more than a notice (contract). Beside a loss that lasted it
  * is the same wire, and so are many of them: a glitch every other minute is
  * common, so many in one session are not (common practice, no source). */
-enum { MANY_READINGS = 5 };
+enum { MANY_READINGS = 4 };
 
 /* How many there are; 0 where they are believed. */
 static size_t count_glitches(const struct kw_events *found)

@@ -17,9 +17,10 @@ static const double SHORTEST_S = 0.25;
 static const double TIMES_USUAL = 2.5;
 static const double USUAL_QUANTILE = 0.95;
 
-/* Of those rows at least this share are written, and in this share of them
- * another sensor is read. */
+/* Of those rows at least this share are written, are blank and do not read
+ * nothing, and show another sensor that is read. */
 static const double WRITTEN = 0.5;
+static const double BLANK = 0.5;
 static const double ALIVE = 0.5;
 
 /* How sure, by judgement: a logger may miss one channel by itself. */
@@ -43,6 +44,23 @@ static double usual_wait_s(const struct kw_session *session, double *scratch)
 static bool is_read(const double *channel, size_t i)
 {
     return channel != NULL && !isnan(channel[i]);
+}
+
+/* A pickup that has just come back may be read once as next to nothing. */
+static bool is_missing(const struct kw_rpm_search *search, size_t i)
+{
+    const double rpm = search->session->rpm_raw[i];
+    return isnan(rpm) || kw_is_nothing(search, rpm);
+}
+
+static double share_blank(const struct kw_session *session,
+                          size_t from,
+                          size_t to)
+{
+    size_t n = 0;
+    for (size_t i = from; i < to; i++)
+        n += isnan(session->rpm_raw[i]) ? 1 : 0;
+    return (double)n / (double)(to - from);
 }
 
 /* Of the rows that have no RPM, from .. to - 1. */
@@ -80,6 +98,7 @@ static bool is_lost(const struct kw_rpm_search *search,
            higher_rpm > search->limits->locked_rpm &&
            kw_is_turning(search, session->rpm_raw[from - 1]) &&
            kw_is_turning(search, session->rpm_raw[to]) &&
+           share_blank(session, from, to) >= BLANK &&
            share_alive(session, from, to) >= ALIVE;
 }
 
@@ -121,10 +140,10 @@ enum kw_status kw_find_blank_signal(const struct kw_scene *scene,
     free(scratch);
     enum kw_status status = KW_OK;
     for (size_t from = 1; from < n && status == KW_OK; from++) {
-        if (!isnan(session->rpm_raw[from]) || isnan(session->rpm_raw[from - 1]))
+        if (!is_missing(search, from) || is_missing(search, from - 1))
             continue;
         size_t to = from;
-        while (to < n && isnan(session->rpm_raw[to]))
+        while (to < n && is_missing(search, to))
             to++;
         if (to < n && is_lost(search, usual_s, from, to))
             status = tell(scene, from, to, found, error);

@@ -17,6 +17,7 @@
  * pause_s   the logger then writes nothing for so long.
  * standing  the engine stands until it is over; idling, it idles.
  * no_probe  the log has no EGT; no_row, nothing at all is read meanwhile.
+ * ends_s    in the last so many seconds it reads 0 instead.
  * told      the signal was lost. */
 struct blank {
     const char *label;
@@ -29,6 +30,7 @@ struct blank {
     bool idling;
     bool no_probe;
     bool no_row;
+    double ends_s;
     bool told;
 };
 
@@ -37,6 +39,8 @@ static const struct blank blanks[] = {
     {"at 100 Hz", 100, 5.0, 0.4, 1, .told = true},
     {"at 5 Hz", 5, 5.0, 0.6, 1, .told = true},
     {"in a bend", 20, 9.0, 3.0, 1, .told = true},
+    {"ends with nothing", 20, 5.0, 0.8, 1, .ends_s = 0.1, .told = true},
+    {"an engine that stands", 20, 5.0, 20.0, 1, .ends_s = 19.0, .told = false},
     {"short", 100, 5.0, 0.15, 1, .told = false},
     {"one cell at 3 Hz", 3, 5.0, 0.33, 1, .told = false},
     {"read in turn", 20, 5.0, 0.3, 6, .told = false},
@@ -60,8 +64,10 @@ static void make_blank(struct synthetic *made,
             made->rpm[i] = NAN;
     }
     const size_t to = synthetic_at(made, from_s + blank->for_s);
+    const size_t zero =
+        synthetic_at(made, from_s + blank->for_s - blank->ends_s);
     for (size_t i = synthetic_at(made, from_s); i < to; i++) {
-        made->rpm[i] = NAN;
+        made->rpm[i] = i < zero ? NAN : 0.0;
         if (blank->no_row)
             made->egt_c[i] = NAN;
     }
