@@ -11,6 +11,7 @@
 #include "analysis/fuel_kink.h"
 #include "analysis/fuel_sink.h"
 #include "analysis/load.h"
+#include "analysis/pull_heat.h"
 #include "analysis/usual_pace.h"
 #include "core/array.h"
 #include "core/robust.h"
@@ -152,58 +153,27 @@ static bool is_lost(const struct kw_scene *scene,
 }
 
 /* An engine that wants fuel is fed again by each lift, so its pulls begin as
- * cool as others. One that is
- * hot from its first moment, by so much and by nearly as much as later on, has
- * the wrong mixture and is weak for that: lean, and for another detector. The
- * gas needs a moment to come through. 2.5 % of fuel at 10 C for each (common
- * practice, no source). */
-static const double COMES_THROUGH_S = 0.3;
-static const double FIRST_S = 1.3;
+ * cool as others. One that is hot from its first moment, by so much and by
+ * nearly as much as later on, has the wrong mixture and is weak for that: lean,
+ * and for another detector. 2.5 % of fuel at 10 C for each (common practice, no
+ * source). */
 static const double FIRST_HOT_C = 25.0;
 static const double FIRST_HOT_SHARE = 0.6;
 /* And it goes on gathering speed, by this share of where it begins: one that
  * stops rising wants fuel, whatever the mixture is. */
 static const double STILL_GAINS_SHARE = 0.1;
 
-/* Mean of the gas above what is expected, over from .. to - 1; NAN where
- * nothing is. */
-static double mean_excess_c(const struct kw_scene *scene,
-                            size_t from,
-                            size_t to)
-{
-    double sum_c = 0.0;
-    double n = 0.0;
-    for (size_t i = from; i < to; i++) {
-        const double excess_c = scene->session->gas_c[i] - scene->expected_c[i];
-        if (!isnan(excess_c)) {
-            sum_c += excess_c;
-            n += 1.0;
-        }
-    }
-    return n > 0.0 ? sum_c / n : NAN;
-}
-
 static bool begins_hot(const struct kw_scene *scene,
                        const struct kw_fuel_sag *sag)
 {
-    const double *time_s = scene->session->time_s;
+    const struct kw_span *span = &sag->span;
     const double *rpm = scene->session->rpm;
-    if (!(rpm[sag->span.to - 1] >=
-          (1.0 + STILL_GAINS_SHARE) * rpm[sag->span.from]))
-        return false;
-    size_t pull = sag->span.from + (sag->span.to - sag->span.from) / 2;
-    while (pull > 0 && kw_under_load(scene->load[pull - 1]))
-        pull--;
-    size_t from = pull;
-    while (from < sag->span.to && time_s[from] - time_s[pull] < COMES_THROUGH_S)
-        from++;
-    size_t to = from;
-    while (to < sag->span.to && time_s[to] - time_s[pull] < FIRST_S)
-        to++;
-    return mean_excess_c(scene, from, to) >=
-           fmax(FIRST_HOT_C,
-                FIRST_HOT_SHARE *
-                    mean_excess_c(scene, sag->span.from, sag->span.to));
+    const size_t middle = span->from + (span->to - span->from) / 2;
+    const double first_c =
+        kw_first_excess_c(scene, kw_pull_begin(scene, middle), span->to);
+    const double all_c = kw_mean_excess_c(scene, span->from, span->to);
+    return rpm[span->to - 1] >= (1.0 + STILL_GAINS_SHARE) * rpm[span->from] &&
+           first_c >= fmax(FIRST_HOT_C, FIRST_HOT_SHARE * all_c);
 }
 
 /* ---- telling it --------------------------------------------------------- */

@@ -271,11 +271,11 @@ static enum kw_status tell(const struct spark_search *s,
     kw_text_add_whole(&text, s->rpm[cut->top]);
     kw_text_add(&text, " to ");
     kw_text_add_whole(&text, s->rpm[cut->bottom]);
-    kw_text_add(&text, " while the exhaust cooled by ");
+    kw_text_add(&text, " and the exhaust cooled by ");
     kw_text_add_whole(&text, cut->fall_c);
     kw_text_add(&text, " C, ");
     kw_text_add_number(&text, times, 1);
-    kw_text_add(&text, " times as fast as after a lift: the spark was off.");
+    kw_text_add(&text, " times as fast as after a lift: no spark.");
     struct kw_event event = {
         .start_s = session->time_s[cut->top < cut->from ? cut->top : cut->from],
         .end_s = session->time_s[last_of(s, cut)],

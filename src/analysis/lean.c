@@ -8,6 +8,7 @@
 #include "analysis/hot_stretch.h"
 #include "analysis/limit_stretch.h"
 #include "analysis/mixture.h"
+#include "analysis/pull_heat.h"
 #include "analysis/reference_heat.h"
 
 #include <math.h>
@@ -164,6 +165,38 @@ static bool is_passed(const struct teller *teller,
            !(mean_excess_c(teller->scene, teller->mixture, stretch) > ODD_C);
 }
 
+/* Heat that belongs to a fuel restriction is told as one (contract), though RPM
+ * did not show it. By judgement less sure than a sag that was seen. */
+static const double HUNGRY_CONFIDENCE = 0.75;
+
+static enum kw_status tell_hunger(const struct teller *teller,
+                                  size_t from,
+                                  size_t to,
+                                  struct kw_error *error)
+{
+    const struct kw_scene *scene = teller->scene;
+    const double *time_s = scene->session->time_s;
+    const size_t pull = kw_pull_begin(scene, from);
+    struct kw_text text = {0};
+    kw_text_add(&text, "The exhaust turned ");
+    kw_text_add_whole(&text, kw_mean_excess_c(scene, from, to));
+    kw_text_add(&text, " C hotter than expected ");
+    kw_text_add_number(&text, time_s[from] - time_s[pull], 1);
+    kw_text_add(&text, " s into a pull that began as usual, in a session in "
+                       "which other pulls were short of fuel.");
+    struct kw_event event = {
+        .kind = KW_DROPOUT,
+        .start_s = time_s[from],
+        .end_s = time_s[to],
+        .lap = kw_lap_at(scene->laps, time_s[from]),
+        .severity = KW_BEFORE_NEXT_RACE,
+        .confidence = HUNGRY_CONFIDENCE,
+        .detail.dropout = {.depth_rpm = NAN,
+                           .cause = KW_CAUSE_FUEL_RESTRICTION},
+    };
+    return kw_events_tell(teller->found, &event, &text, error);
+}
+
 /* Times are those of the gas, the peak is that of the reading: the contract
  * wants both as they are. */
 static enum kw_status tell(const struct teller *teller,
@@ -186,6 +219,9 @@ static enum kw_status tell(const struct teller *teller,
         (!is_passed(teller, stretch, &reading) ||
          kw_heat_is_explained(scene->events, start_s, end_s)))
         return KW_OK;
+    if (teller->basis != KW_BASIS_REFERENCE &&
+        kw_is_heat_of_hunger(scene, first[stretch->from], end))
+        return tell_hunger(teller, first[stretch->from], end, error);
     struct kw_text text = {0};
     add_evidence(&text, teller, stretch, rpm);
     const struct kw_event event = {
