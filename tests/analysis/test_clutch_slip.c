@@ -20,20 +20,23 @@ static const struct foot one_start[] = {{5, STAND},
                                         {30, PULL},
                                         {32, COAST}};
 
+/* lasts_s: from taking load to locked. */
 struct hold_case {
     const char *label;
     double hold_rpm;
     double stated_rpm;
+    double lasts_s;
     size_t expected;
 };
 
 static const struct hold_case holds[] = {
-    {"holds where a sound one does", 5000, 4200, 0},
-    {"holds high within what is sound", 5300, 4200, 0},
-    {"little lining to spare", 5850, 4200, 0},
-    {"glazed", 6300, 4200, 1},
-    {"worn out", 7000, 4200, 1},
-    {"nobody said where it takes hold", 7000, NAN, 0},
+    {"holds where a sound one does", 5000, 4200, 5.0, 0},
+    {"holds high within what is sound", 5300, 4200, 5.0, 0},
+    {"little lining to spare", 5850, 4200, 5.0, 0},
+    {"drags early", 6450, 4200, 2.5, 0},
+    {"glazed", 6450, 4200, 5.0, 1},
+    {"worn out", 7000, 4200, 2.5, 1},
+    {"nobody said where it takes hold", 7000, NAN, 5.0, 0},
 };
 
 /* A worn lining is told before it leaves the kart on the grid; a sound one must
@@ -45,6 +48,7 @@ static void test_clutch_slip__height_of_hold_against_the_profile(void **state)
         struct drive_options options = drive_defaults();
         options.hold_rpm = holds[k].hold_rpm;
         options.clutch_rpm = 0.84 * holds[k].hold_rpm;
+        options.launch_rpm_s = holds[k].hold_rpm / holds[k].lasts_s;
         struct drive_script drive;
         drive_new(&options, one_start, 5, &drive);
         drive.profile.clutch_rpm = holds[k].stated_rpm;
