@@ -117,6 +117,12 @@ static bool has_no_speed(const struct known *known)
            known->review->session.axle_rpm == NULL;
 }
 
+/* Good enough for starts, but not for slip in a pull. */
+static bool has_only_fixes(const struct known *known)
+{
+    return !has_no_speed(known) && known->review->session.speed_is_derived;
+}
+
 static bool has_no_laps(const struct known *known)
 {
     return known->review->laps.method == KW_LAPS_NONE;
@@ -158,6 +164,8 @@ static const struct {
     {has_no_laps, "Lap times and lap-by-lap changes: no laps were found."},
     {has_no_speed, "Chain jumps and clutch slip on the move: the log has no "
                    "speed. Clutch times come from the shape of the RPM trace."},
+    {has_only_fixes, "Clutch slip on the move: the speed was made from the "
+                     "position, which is too rough for that."},
     {is_slow, "Short drop-outs and exact clutch times: the log has fewer than "
               "10 readings a second. Set the logger to 10 or more if it can."},
     {has_no_start, "The clutch: the log shows no start from a stand-still."},

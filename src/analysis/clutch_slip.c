@@ -201,14 +201,16 @@ static void find_flares(struct flares *f)
 }
 
 /* Out of a slow corner a sound clutch is locked and stays so. With the axle's
- * speed smoothed, what the engine runs ahead by is slip. */
+ * speed smoothed, what the engine runs ahead by is slip. A speed that was made
+ * from fixes comes later than a pull, and is no witness. */
 static enum kw_status look_at_flares(const struct kw_scene *scene,
                                      const struct kw_drive *drive,
                                      double hold_rpm,
                                      struct kw_events *found,
                                      struct kw_error *error)
 {
-    if (drive->axle_rpm == NULL || scene->load == NULL || isnan(hold_rpm))
+    if (drive->axle_rpm == NULL || scene->load == NULL || isnan(hold_rpm) ||
+        scene->session->speed_is_derived)
         return KW_OK;
     double *axle_rpm = kw_array_new_nan(scene->session->n_samples, error);
     if (axle_rpm == NULL)

@@ -135,6 +135,28 @@ static void test_not_judged__starts_without_a_profile_are_told(void **state)
     }
 }
 
+/* A speed that was made from positions is told to be too rough. */
+static void test_not_judged__slip_by_positions_is_told(void **state)
+{
+    (void)state;
+    static double speed_m_s[] = {10.0, 10.0};
+    for (size_t k = 0; k < 2; k++) {
+        const struct kw_review_options options = {0};
+        struct kw_review review = {.session = {.rate_hz = 20.0,
+                                               .n_samples = 2,
+                                               .speed_m_s = speed_m_s,
+                                               .speed_is_derived = k == 1}};
+        assert_int_equal(kw_say_what_was_not_judged(&review, &options, NULL),
+                         KW_OK);
+        bool told = false;
+        for (size_t i = 0; i < review.not_judged.n; i++)
+            told = told || strstr(review.not_judged.items[i].text,
+                                  "made from the position") != NULL;
+        assert_int_equal(told, k == 1);
+        kw_notices_free(&review.not_judged);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -142,6 +164,7 @@ int main(void)
             test_not_judged__slow_logger_is_told_and_ten_is_not_slow),
         cmocka_unit_test(test_not_judged__reference_that_is_none_is_told),
         cmocka_unit_test(test_not_judged__starts_without_a_profile_are_told),
+        cmocka_unit_test(test_not_judged__slip_by_positions_is_told),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -61,8 +61,9 @@ static void test_clutch_slip__height_of_hold_against_the_profile(void **state)
     }
 }
 
-/* Under load the engine runs ahead of the axle by `share`, three times. */
-static size_t flares_of(double share, double speed_noise_m_s)
+/* Under load the engine runs ahead of the axle by `share`, three times; the
+ * speed may be made from positions. */
+static size_t flares_of(double share, double speed_noise_m_s, bool is_derived)
 {
     struct drive_options options = drive_defaults();
     options.has_speed = true;
@@ -81,6 +82,7 @@ static size_t flares_of(double share, double speed_noise_m_s)
             drive.session.rpm[i] *= 1.0 + share;
     }
     drive.scene.load = load;
+    drive.session.speed_is_derived = is_derived;
     struct kw_events found;
     find(&drive, &found);
     const size_t n_found = found.n;
@@ -94,16 +96,18 @@ static size_t flares_of(double share, double speed_noise_m_s)
 static void test_clutch_slip__flare_is_found(void **state)
 {
     (void)state;
-    assert_int_equal(flares_of(0.15, 0.05), 1);
+    assert_int_equal(flares_of(0.15, 0.05, false), 1);
 }
 
-/* Neither a locked clutch nor a noisy receiver is a flare. */
+/* Neither a locked clutch nor a noisy receiver is a flare, and positions tell
+ * none. */
 static void test_clutch_slip__locked_is_none(void **state)
 {
     (void)state;
-    assert_int_equal(flares_of(0.0, 0.05), 0);
-    assert_int_equal(flares_of(0.03, 0.05), 0);
-    assert_int_equal(flares_of(0.0, 0.5), 0);
+    assert_int_equal(flares_of(0.0, 0.05, false), 0);
+    assert_int_equal(flares_of(0.03, 0.05, false), 0);
+    assert_int_equal(flares_of(0.0, 0.5, false), 0);
+    assert_int_equal(flares_of(0.15, 0.05, true), 0);
 }
 
 int main(void)
