@@ -291,6 +291,23 @@ static double least_before_s(const struct levels *l)
     return highest_c - lowest_c >= LARGE_STEP_C ? BEFORE_LARGE_S : BEFORE_S;
 }
 
+/* The engine went out with it; or with what held too briefly to teach, and did
+ * not come back: then the cool one would be the exception. */
+static bool is_first(const struct kw_pull_means *s,
+                     const struct levels *l,
+                     size_t k)
+{
+    if (is_like(l, k, 0))
+        return true;
+    for (size_t later = k + 1; later < l->n; later++) {
+        for (size_t before = 0; before < k; before++) {
+            if (is_like(l, before, later))
+                return false;
+        }
+    }
+    return level_start_s(s, l, k) - s->end_s[0] < least_before_s(l);
+}
+
 /* The coolest that is no exception; where all are, the one that held longest.
  *
  * went_out_with_it  the engine did with the first level. */
@@ -303,7 +320,7 @@ static size_t right_level(const struct kw_pull_means *s,
     size_t longest = 0;
     size_t coolest = l->n;
     for (size_t k = 0; k < l->n; k++) {
-        const double least_s = went_out_with_it && is_like(l, k, 0)
+        const double least_s = went_out_with_it && is_first(s, l, k)
                                    ? fmax(A_WHILE * whole_s, least_before_s(l))
                                    : MOST_OF_IT * whole_s;
         if (thinned && is_like(l, k, l->n - 1))

@@ -394,6 +394,35 @@ static void test_lean__hotter_from_the_start_is_no_fault(void **state)
     synthetic_free(&made);
 }
 
+/* Right for some laps after an odd first one, then lean to the end; unless it
+ * was as hot at first, for then the cooler laps are the odd ones. */
+static void test_lean__to_the_end_after_an_odd_first_lap(void **state)
+{
+    (void)state;
+    static const double first_c[] = {35.0, 130.0};
+    static const double LATER_C = 130.0;
+    for (size_t k = 0; k < sizeof first_c / sizeof first_c[0]; k++) {
+        struct synthetic_options options = synthetic_defaults();
+        options.laps = 14;
+        struct synthetic made = synthetic_new(&options);
+        const double from_s = made.lap_start_s[8];
+        const double right_s = made.lap_start_s[3];
+        synthetic_lean(&made, 0.0, right_s, first_c[k]);
+        synthetic_lean(&made, from_s, made.time_s[made.n - 1], LATER_C);
+        struct kw_events found;
+        detect(kw_find_lean, &made, NAN, &found);
+        if (k == 0)
+            assert_true(found.n > 5);
+        else
+            assert_int_equal(found.n, 0);
+        for (size_t i = 0; i < found.n; i++)
+            assert_true(found.items[i].end_s < right_s + 1.0 ||
+                        found.items[i].start_s > from_s - 1.0);
+        kw_events_free(&found);
+        synthetic_free(&made);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -412,6 +441,7 @@ int main(void)
         cmocka_unit_test(test_lean__no_probe_is_quiet),
         cmocka_unit_test(test_lean__bend_before_a_hot_pull_belongs_to_it),
         cmocka_unit_test(test_lean__hotter_from_the_start_is_no_fault),
+        cmocka_unit_test(test_lean__to_the_end_after_an_odd_first_lap),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
