@@ -193,11 +193,23 @@ static size_t changes(const struct kw_rpm_search *search,
     return n;
 }
 
+/* Readings of an interval, without its first: of sensors that are written in
+ * rows of their own, most rows have none. */
+static size_t readings(const struct kw_rpm_search *search,
+                       size_t from,
+                       size_t last)
+{
+    size_t n = 0;
+    for (size_t i = from + 1; i <= last; i++)
+        n += isnan(search->session->rpm[i]) ? 0 : 1;
+    return n;
+}
+
 /* Gone at once, and not over the time that an engine takes. Where readings are
  * repeated two of them are no longer at once. */
 bool kw_is_at_once(const struct kw_rpm_search *search, size_t from, size_t last)
 {
-    return (last - from <= READINGS_OF_A_JUMP &&
+    return (readings(search, from, last) <= READINGS_OF_A_JUMP &&
             (!kw_repeats(search) || changes(search, from, last) <= 1)) ||
            kw_rpm_seconds(search, from, last) <= QUICKEST_FALL_S;
 }
@@ -205,7 +217,7 @@ bool kw_is_at_once(const struct kw_rpm_search *search, size_t from, size_t last)
 /* Or as quickly as readings that repeat can show. */
 bool kw_is_quick(const struct kw_rpm_search *search, size_t from, size_t last)
 {
-    return last - from <= READINGS_OF_A_JUMP ||
+    return readings(search, from, last) <= READINGS_OF_A_JUMP ||
            kw_rpm_seconds(search, from, last) <= QUICKEST_FALL_S ||
            (kw_rpm_seconds(search, from, last) <=
                 held_s(search, READINGS_OF_A_JUMP) &&

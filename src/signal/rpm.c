@@ -100,13 +100,24 @@ static void keep_glitches(const double *values,
     }
 }
 
+/* How often RPM is read: a sensor that is written in rows of its own is slower
+ * than the rows. */
+static double readings_hz(const struct kw_session *session,
+                          const size_t *at,
+                          size_t n,
+                          double *scratch)
+{
+    for (size_t i = 1; i < n; i++)
+        scratch[i - 1] = session->time_s[at[i]] - session->time_s[at[i - 1]];
+    return n > 1 ? 1.0 / kw_median(scratch, n - 1, scratch) : session->rate_hz;
+}
+
 /* The median is taken over the readings there are: a blank is no neighbour. */
 enum kw_status kw_set_glitches_aside(struct kw_session *session,
                                      struct kw_error *error)
 {
     const size_t n = session->n_samples;
-    const size_t half = most_readings(session->rate_hz);
-    if (half == 0)
+    if (most_readings(session->rate_hz) == 0)
         return KW_OK;
     enum kw_status status = KW_NO_MEMORY;
     double *values = kw_array_new(n, sizeof *values, error);
@@ -122,6 +133,7 @@ enum kw_status kw_set_glitches_aside(struct kw_session *session,
         at[kept] = i;
         values[kept++] = session->rpm[i];
     }
+    const size_t half = most_readings(readings_hz(session, at, kept, scratch));
     const double top_rpm = kw_quantile_of_sample(values, kept, 0.99, scratch);
     const double noise_rpm = kw_noise_sd(values, kept, scratch);
     const double limit_rpm =

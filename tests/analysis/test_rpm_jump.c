@@ -105,11 +105,36 @@ static void test_rpm_jump__readings_that_repeat(void **state)
     assert_true(kw_is_at_once(&search, 9, 11));
 }
 
+/* A sensor written in rows of its own: the rows of the others between its
+ * readings make a jump no slower. */
+static void test_rpm_jump__rows_of_others_are_no_readings(void **state)
+{
+    (void)state;
+    enum { N = 40 };
+    double time_s[N];
+    double rpm[N];
+    for (size_t i = 0; i < N; i++) {
+        time_s[i] = 0.01 * (double)i;
+        rpm[i] = i % 5 != 0 ? NAN : i < 20 ? 9000.0 : 4500.0;
+    }
+    rpm[20] = 7000.0;
+    const struct kw_session session = {
+        .n_samples = N, .rate_hz = 100.0, .time_s = time_s, .rpm = rpm};
+    const struct kw_rate_limits limits = {
+        .top_rpm = 14000.0, .step_s = 0.01, .fresh_s = 0.01};
+    const struct kw_rpm_search search = {.session = &session,
+                                         .limits = &limits};
+    assert_true(kw_is_at_once(&search, 15, 25));
+    assert_true(kw_is_quick(&search, 15, 25));
+    assert_false(kw_is_quick(&search, 15, 30));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_rpm_jump__what_stays_near_has_no_jump),
         cmocka_unit_test(test_rpm_jump__readings_that_repeat),
+        cmocka_unit_test(test_rpm_jump__rows_of_others_are_no_readings),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

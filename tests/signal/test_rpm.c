@@ -4,6 +4,8 @@
 #include "support/check.h"
 #include "support/synthetic.h"
 
+#include <math.h>
+
 struct odd_case {
     const char *label;
     double rate_hz;
@@ -80,6 +82,32 @@ static void test_rpm__scattered_readings_stay(void **state)
     }
 }
 
+/* Sensors in rows of their own: a glitch is as long as it is, however many rows
+ * of the others are written meanwhile. */
+static void test_rpm__rows_of_others_make_no_glitch_longer(void **state)
+{
+    (void)state;
+    enum { ROWS = 10 };
+    for (size_t n = 1; n <= 6; n++) {
+        struct synthetic_options options = synthetic_defaults();
+        options.laps = 1;
+        options.rate_hz = 200.0;
+        struct synthetic made = synthetic_new(&options);
+        const size_t near = synthetic_at(&made, 95.0);
+        const size_t from = near - near % ROWS;
+        for (size_t i = 0; i < made.n; i++)
+            made.rpm[i] = i % ROWS == 0 ? made.rpm[i] : NAN;
+        for (size_t i = 0; i < n; i++)
+            made.rpm[from + i * ROWS] *= 0.5;
+        struct kw_session session;
+        synthetic_session(&made, NULL, &session);
+        for (size_t i = 0; i < n; i++)
+            check_true("kept", isnan(session.rpm[from + i * ROWS]) == (n == 1));
+        kw_session_free(&session);
+        synthetic_free(&made);
+    }
+}
+
 /* The racer is told how many and where to look. */
 static void test_rpm__notice_counts_glitches(void **state)
 {
@@ -106,6 +134,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_rpm__glitches_go_and_dropouts_stay),
         cmocka_unit_test(test_rpm__scattered_readings_stay),
+        cmocka_unit_test(test_rpm__rows_of_others_make_no_glitch_longer),
         cmocka_unit_test(test_rpm__notice_counts_glitches),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
