@@ -3,6 +3,7 @@
  * see absence.h. */
 #include "analysis/absence.h"
 
+#include "analysis/absence_drawn.h"
 #include "analysis/smoothed_step.h"
 #include "signal/rpm.h"
 
@@ -94,8 +95,8 @@ static const double LANDS_SHARE = 0.8;
 
 /* Was there nothing until the jump back? A logger that averages may have one
  * reading in which it had begun. */
-static bool was_nothing(const struct kw_rpm_search *search,
-                        const struct kw_absence *absence)
+bool kw_was_nothing(const struct kw_rpm_search *search,
+                    const struct kw_absence *absence)
 {
     const double *rpm = search->session->rpm;
     const size_t leaves = absence->leaves;
@@ -165,8 +166,8 @@ static bool axle_tells(const struct kw_rpm_search *search,
 }
 
 /* An engine that fell off its clutch comes to rest at idle. */
-static bool reaches_idle(const struct kw_rpm_search *search,
-                         const struct kw_absence *absence)
+bool kw_reaches_idle(const struct kw_rpm_search *search,
+                     const struct kw_absence *absence)
 {
     const double *rpm = search->session->rpm;
     if (search->idle_rpm > FASTEST_IDLE_RPM)
@@ -190,7 +191,7 @@ static bool is_halved(const struct kw_rpm_search *search,
         return false;
     if (axle_tells(search, absence, 0.5))
         return true;
-    return !reaches_idle(search, absence) &&
+    return !kw_reaches_idle(search, absence) &&
            (kw_is_steep(search, before, absence->gone) ||
             rpm[before] > SURELY_LOCKED_SHARE * search->limits->top_rpm);
 }
@@ -306,7 +307,7 @@ static bool is_brief_part(const struct kw_rpm_search *search,
            rpm[absence->leaves] < (1.0 - LEAST_PART) * rpm[before] &&
            fabs(least_missing_rpm(search, absence)) <=
                UNMOVED_SHARE * search->limits->top_rpm &&
-           !reaches_idle(search, absence);
+           !kw_reaches_idle(search, absence);
 }
 
 /* Some other low reading, there and back at once from above any idle: a lead
@@ -441,7 +442,7 @@ static bool is_smoothed_loss(const struct kw_rpm_search *search,
         settled - absence->before > MOST_TO_FIT ||
         kw_rpm_seconds(search, absence->before, settled) > LONGEST_TO_FIT_S ||
         !(session->rpm[absence->before] > search->limits->locked_rpm) ||
-        reaches_idle(search, absence))
+        kw_reaches_idle(search, absence))
         return false;
     struct kw_smoothed_step step = {absence->before, absence->leaves, settled,
                                     2.0};
@@ -495,9 +496,10 @@ bool kw_is_telling(const struct kw_rpm_search *search,
     const double locked_rpm = search->limits->locked_rpm;
     const size_t before = absence->before;
     const size_t back = absence->back;
-    if (!absence->up && was_nothing(search, absence))
+    if (!absence->up && kw_was_nothing(search, absence))
         return (rpm[before] > locked_rpm &&
-                rpm[back] > LANDS_SHARE * locked_rpm &&
+                rpm[kw_rest_behind(search, back, true, 1.0)] >
+                    LANDS_SHARE * locked_rpm &&
                 kw_is_brief(search, absence->leaves, back)) ||
                is_leap_while_driven(search, absence) ||
                is_lost_at_idle(search, absence);

@@ -25,4 +25,12 @@ struct kw_absence {
 bool kw_is_telling(const struct kw_rpm_search *search,
                    const struct kw_absence *absence);
 
+/* Was there nothing until the jump back? */
+bool kw_was_nothing(const struct kw_rpm_search *search,
+                    const struct kw_absence *absence);
+
+/* Does it come to rest where the engine idles? */
+bool kw_reaches_idle(const struct kw_rpm_search *search,
+                     const struct kw_absence *absence);
+
 #endif

@@ -7,6 +7,7 @@
 #include "analysis/dropout_signal.h"
 
 #include "analysis/absence.h"
+#include "analysis/absence_drawn.h"
 #include "analysis/dead_signal.h"
 #include "core/text.h"
 #include "signal/rpm.h"
@@ -18,6 +19,10 @@
  * comes back from there by itself. Common practice, no source. */
 static const double LONGEST_AWAY_S = 4.0;
 static const double LONGEST_NOTHING_S = 6.0;
+/* Exactly half or twice at both edges is followed for so long. */
+static const double LONGEST_EXACT_S = 8.0;
+/* And so long while the exhaust tells that the engine runs. */
+static const double LONGEST_HOT_NOTHING_S = 20.0;
 
 /* What was off in some looks of the logger may have lasted a step less: this
  * share of one is taken off. */
@@ -34,28 +39,61 @@ static const double ONE_READING_MARGIN = 1.2;
  * one: a logger that repeats its readings does not do so evenly. */
 static const double ONE_READING_STEPS = 1.75;
 
-/* By the last reading before the jump back: see LONGEST_NOTHING_S. */
-static double longest_away_s(const struct kw_rpm_search *search, double off_rpm)
+/* By the last reading before the jump back, or the one before: a logger that
+ * averages may have one in which it has begun. */
+static double longest_away_s(const struct kw_rpm_search *search,
+                             const struct kw_absence *absence,
+                             size_t i)
 {
-    return kw_is_nothing(search, off_rpm) ? LONGEST_NOTHING_S : LONGEST_AWAY_S;
+    const double *rpm = search->session->rpm;
+    return kw_is_nothing(search, rpm[i]) ||
+                   (i > absence->gone && kw_is_nothing(search, rpm[i - 1]))
+               ? LONGEST_HOT_NOTHING_S
+               : LONGEST_EXACT_S;
+}
+
+/* Short enough for it to tell; nothing for longer may be an engine that died
+ * and was started again. */
+static bool is_short(const struct kw_rpm_search *search,
+                     const struct kw_absence *absence)
+{
+    const double away_s =
+        kw_rpm_seconds(search, absence->before, absence->leaves);
+    if (absence->up || !kw_was_nothing(search, absence))
+        return away_s <= LONGEST_AWAY_S;
+    return away_s <= LONGEST_NOTHING_S ||
+           kw_heats_meanwhile(search, absence->first, absence->leaves);
+}
+
+/* Landing where the kart could be by then, at the latest when the jump has come
+ * to rest, and what was read between is no engine's. */
+static bool is_lost(const struct kw_rpm_search *search,
+                    const struct kw_absence *absence)
+{
+    if (is_short(search, absence) &&
+        kw_is_plausible(search, absence->before, absence->back) &&
+        kw_is_telling(search, absence))
+        return true;
+    const size_t rest =
+        kw_rest_behind(search, absence->back, !absence->up, 1.0);
+    return kw_is_plausible(search, absence->before, rest) &&
+           kw_is_drawn_loss(search, absence);
 }
 
 /* Looks for the jump back: opposite, and landing where the kart could be. */
 static bool comes_back(const struct kw_rpm_search *search,
                        struct kw_absence *absence)
 {
-    const double *rpm = search->session->rpm;
     const size_t n = search->session->n_samples;
     for (size_t i = absence->gone; i < n; i = kw_rpm_next(search, i)) {
         if (kw_rpm_seconds(search, absence->before, i) >
-            longest_away_s(search, rpm[i]))
+            longest_away_s(search, absence, i))
             return false;
         if (kw_jump_from(search, i, !absence->up) == n)
             continue;
         absence->leaves = kw_begin_of_jump(search, i, !absence->up);
         absence->back = kw_end_of_jump(search, i, !absence->up);
-        if (kw_is_plausible(search, absence->before, absence->back) &&
-            kw_is_telling(search, absence))
+        if (is_lost(search, absence))
             return true;
     }
     return false;

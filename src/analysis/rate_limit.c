@@ -41,6 +41,13 @@ static const double LARGEST_SHARE = 6.0;
 static const double USUAL_QUICKEST = 0.95;
 static const double MARGIN = 1.6;
 
+/* No engine falls by more than so many of its top ends a second, and no kart.
+ * What does is a signal that is lost, or a wheel that locks, and for so long
+ * behind it the logger's smoothing and the way back: such moments teach nothing
+ * of braking. Common practice, no source. */
+static const double NO_FALL_SHARE = 1.5;
+static const double NO_FALL_S = 0.5;
+
 /* The top end: nearly the highest reading, since a doubled one is higher. A
  * kart is there for more than 3 % of its time on any track with a straight. */
 static const double NEARLY_HIGHEST = 0.97;
@@ -77,6 +84,9 @@ static size_t rates(const struct kw_session *session,
                     double *scratch)
 {
     const double base_s = fmax(RATE_BASE_S, limits->fresh_s) - 1e-6;
+    const double no_fall_rpm_s =
+        sign < 0.0 ? NO_FALL_SHARE * limits->top_rpm : INFINITY;
+    double lost_s = -INFINITY;
     size_t n = 0;
     size_t from = 0;
     for (size_t i = 1; i < session->n_samples; i++) {
@@ -85,6 +95,10 @@ static size_t rates(const struct kw_session *session,
             from++;
         const double change = session->rpm[i] - session->rpm[from];
         const double step_s = session->time_s[i] - session->time_s[from];
+        if (step_s >= base_s && sign * change > no_fall_rpm_s * step_s)
+            lost_s = session->time_s[i];
+        if (session->time_s[i] - lost_s < NO_FALL_S)
+            continue;
         if (session->rpm[from] > limits->locked_rpm &&
             session->rpm[i] > limits->locked_rpm && sign * change > 0.0 &&
             step_s >= base_s)

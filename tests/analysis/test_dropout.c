@@ -253,8 +253,14 @@ static void test_dropout__engine_off_its_clutch_is_none(void **state)
         struct synthetic_options options = synthetic_defaults();
         options.rate_hz = rates_hz[k % 2];
         struct synthetic made = synthetic_new(&options);
-        put_rpm(&made, made.lap_start_s[4] + 6.0, cases[k / 2].rpm,
-                cases[k / 2].n);
+        const double from_s = made.lap_start_s[4] + 6.0;
+        put_rpm(&made, from_s, cases[k / 2].rpm, cases[k / 2].n);
+        /* And from there at an engine's pace. */
+        for (size_t i = synthetic_at(&made, from_s) + cases[k / 2].n;
+             made.rpm[i] >
+             made.rpm[i - 1] + 0.2 * made.rpm[i] / rates_hz[k % 2];
+             i++)
+            made.rpm[i] = made.rpm[i - 1] + 3000.0 / rates_hz[k % 2];
         struct kw_events found;
         detect(kw_find_dropouts, &made, NAN, &found);
         check_near(cases[k / 2].label, (double)found.n, 0.0, 0.0);
