@@ -1,8 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* How far pulls are from what is expected of them, to either side. Cost:
- * O(samples). */
+/* How far pulls are from what is expected when they begin, to either side: by
+ * then none wants fuel. Cost: O(samples). */
 #include "analysis/erratic_heat.h"
 
+#include "analysis/pull_heat.h"
 #include "core/robust.h"
 
 #include <math.h>
@@ -25,22 +26,6 @@ static const double QUARTER_C = 10.0;
  * a pull wanders further than the mean of it. Common practice, no source. */
 static const double TIMES = 2.5;
 
-/* Gas of a pull above what is expected, in the mean; NAN where not known. */
-static double mean_excess_c(const struct kw_scene *scene,
-                            const struct kw_span *span)
-{
-    double sum_c = 0.0;
-    double n = 0.0;
-    for (size_t i = span->from; i < span->to; i++) {
-        const double excess_c = scene->session->gas_c[i] - scene->expected_c[i];
-        if (isnan(excess_c))
-            continue;
-        sum_c += excess_c;
-        n += 1.0;
-    }
-    return n > 0.0 ? sum_c / n : NAN;
-}
-
 /* So far to either side. */
 static bool spreads(double *excess_c, size_t n, double fraction, double least_c)
 {
@@ -54,10 +39,10 @@ double kw_erratic_heat(const struct kw_scene *scene, double *scratch)
     size_t n = 0;
     for (size_t k = 0; k < scene->pulls->n; k++) {
         const struct kw_span *span = &scene->pulls->items[k].span;
-        const double mean_c = mean_excess_c(scene, span);
-        if (!isnan(mean_c) &&
+        const double first_c = kw_first_excess_c(scene, span->from, span->to);
+        if (!isnan(first_c) &&
             time_s[span->to - 1] - time_s[span->from] >= LEAST_PULL_S)
-            scratch[n++] = mean_c;
+            scratch[n++] = first_c;
     }
     if (n < FEWEST_PULLS || !spreads(scratch, n, TAIL, TAIL_C) ||
         !spreads(scratch, n, QUARTER, QUARTER_C))
