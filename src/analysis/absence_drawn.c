@@ -24,7 +24,8 @@ static const double BEGINS_S = 0.1;
 static const double BEGUN_SHARE = 0.4;
 
 /* So near to half or twice are both edges, and how many readings rest between:
- * an engine that drops off its clutch comes to idle, not to half. */
+ * an engine that drops off its clutch comes to idle, not to half. Common
+ * practice, no source. */
 static const double EXACT = 0.1;
 enum { FEWEST_AT_REST = 3 };
 
@@ -40,7 +41,8 @@ static const double ABOVE_IDLE_SHARE = 0.35;
 static const double QUICKEST_RESTART_S = 3.0;
 
 /* A kart that brakes with its wheels locked, its engine dragged down and up
- * again, comes out slower than this share of the top end allows. */
+ * again, comes out slower than by this share of the top end. Common practice,
+ * no source. */
 static const double UNSLOWED_SHARE = 0.05;
 static const double LONGEST_UNSLOWED_S = 4.0;
 
@@ -265,14 +267,16 @@ static bool idles(const struct kw_rpm_search *search,
     return (double)n_idle > IDLES_SHARE * (double)n;
 }
 
-/* Anything low, from where no clutch slips to there, and the kart unslowed. */
+/* Anything low, from where no clutch slips to there, and the kart unslowed. On
+ * a stand a foot does that. */
 static bool is_from_high_to_high(const struct kw_rpm_search *search,
                                  const struct kw_absence *absence)
 {
     const double *rpm = search->session->rpm;
     const double top_rpm = search->limits->top_rpm;
     const size_t back = kw_rest_behind(search, absence->back, true, 1.0);
-    return rpm[absence->before] > NO_SLIP_SHARE * top_rpm &&
+    return search->is_driven &&
+           rpm[absence->before] > NO_SLIP_SHARE * top_rpm &&
            rpm[back] > rpm[absence->before] - UNSLOWED_SHARE * top_rpm &&
            kw_rpm_seconds(search, absence->before, absence->leaves) <=
                LONGEST_UNSLOWED_S &&
@@ -296,6 +300,8 @@ bool kw_heats_meanwhile(const struct kw_rpm_search *search,
     const double *egt_c = search->session->egt_c;
     double lowest_c = INFINITY;
     bool heats = false;
+    if (egt_c == NULL)
+        return false;
     for (size_t i = from; i < to; i++) {
         const double since_s = kw_rpm_seconds(search, from, i);
         if (since_s > TAIL_S && !isnan(search->session->rpm[i]) &&

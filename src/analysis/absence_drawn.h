@@ -21,8 +21,9 @@ size_t kw_rest_behind(const struct kw_rpm_search *search,
 bool kw_is_drawn_loss(const struct kw_rpm_search *search,
                       const struct kw_absence *absence);
 
-/* Whether RPM read nothing all the time and the exhaust got hotter meanwhile,
- * later than a probe's lag can tell of what was before: an engine that ran on.
+/* Whether RPM read nothing all the time, but for the edge, and the exhaust got
+ * hotter meanwhile, later than a probe's lag can tell of what was before: an
+ * engine that ran on. false without exhaust temperature.
  *
  * from, to  samples of the first such reading and behind the last. */
 bool kw_heats_meanwhile(const struct kw_rpm_search *search,

@@ -113,6 +113,11 @@ static enum kw_status look_at_height(const struct kw_scene *scene,
                  starts->n, starts->n == 1 ? "" : "s");
     kw_text_add_whole(&text, clutch_rpm);
     kw_text_add(&text, "; a sound one holds up to 1.4 times that.");
+    if (share <= HOLDS_TOO_HIGH) {
+        kw_text_add(&text, " One start took ");
+        kw_text_add_number(&text, longest_s(starts), 1);
+        kw_text_add(&text, " s.");
+    }
     const double surely =
         fmin((share - high) / (HOLDS_FAR_TOO_HIGH - high), 1.0);
     const struct slip slip = {

@@ -43,15 +43,19 @@ static void join_bounces(struct kw_events *found)
     found->n = kept;
 }
 
-/* What is seen in one reading may have been shorter than a drop-out: then it is
- * a glitch and no more than a notice (contract). Beside a loss that lasted it
- * is the same wire, and so are many of them: a glitch every other minute is
- * common, so many in one session are not (common practice, no source). */
+/* What is seen in one reading may have been shorter than a drop-out: a glitch,
+ * and no more than a notice (contract: what is below 0.05 s). Beside a loss
+ * that lasted it is the same wire, and so are many of them: so many at least,
+ * and one in less than so long (common practice, no source). */
 enum { MANY_READINGS = 4 };
+static const double COMMON_EACH_S = 150.0;
 
 /* How many there are; 0 where they are believed. */
-static size_t count_glitches(const struct kw_events *found)
+static size_t count_glitches(const struct kw_session *session,
+                             const struct kw_events *found)
 {
+    const double log_s = session->time_s[session->n_samples - 1];
+    const double many = fmax(MANY_READINGS, log_s / COMMON_EACH_S);
     size_t n = 0;
     for (size_t i = 0; i < found->n; i++) {
         const struct kw_dropout *dropout = &found->items[i].detail.dropout;
@@ -60,7 +64,7 @@ static size_t count_glitches(const struct kw_events *found)
             return 0;
         n += dropout->one_reading ? 1 : 0;
     }
-    return n < MANY_READINGS ? n : 0;
+    return (double)n < many ? n : 0;
 }
 
 static enum kw_status tell_glitches(const struct kw_scene *scene,
@@ -69,11 +73,12 @@ static enum kw_status tell_glitches(const struct kw_scene *scene,
                                     struct kw_error *error)
 {
     struct kw_text text = {0};
-    kw_text_addf(&text, "RPM: %zu odd reading%s set aside, %s ", n,
-                 n == 1 ? "" : "s", n == 1 ? "at" : "the first at");
+    kw_text_addf(&text, "RPM: %zu odd reading%s, %s ", n, n == 1 ? "" : "s",
+                 n == 1 ? "at" : "the first at");
     kw_text_add_number(&text, first_s, 1);
-    kw_text_add(&text, " s; too brief to tell a glitch from a loose wire: if "
-                       "more come, look at the wires");
+    kw_text_add(&text,
+                " s, not counted as drop-outs: too brief to tell a glitch "
+                "from a loose wire. If more come, look at the wires");
     return kw_notices_tell(scene->notices, 0, &text, error);
 }
 
@@ -82,7 +87,7 @@ static enum kw_status set_glitches_aside(const struct kw_scene *scene,
                                          struct kw_events *found,
                                          struct kw_error *error)
 {
-    const size_t n_glitches = count_glitches(found);
+    const size_t n_glitches = count_glitches(scene->session, found);
     double first_s = INFINITY;
     size_t kept = 0;
     if (n_glitches == 0)
@@ -119,6 +124,8 @@ static enum kw_status find_loose_connections(
         .axle_rpm = drive->axle_rpm,
         .axle_scatter = drive->scatter,
         .idle_rpm = drive->idle_rpm,
+        .is_driven = drive->axle_rpm != NULL ||
+                     (scene->laps != NULL && scene->laps->n > 0),
     };
     status = kw_find_signal_dropouts(scene, &search, found, error);
     if (status == KW_OK)

@@ -10,7 +10,9 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* A logger that reads its channels in turn leaves blanks as well: a signal is
+/* All by common practice, no source.
+ *
+ * A logger that reads its channels in turn leaves blanks as well: a signal is
  * lost for so long, and for so many times as long as RPM usually waits for its
  * next reading. */
 static const double SHORTEST_S = 0.25;
@@ -63,7 +65,8 @@ static double share_blank(const struct kw_session *session,
     return (double)n / (double)(to - from);
 }
 
-/* Of the rows that have no RPM, from .. to - 1. */
+/* Of the rows that have no RPM, from .. to - 1: sensors on the kart. A receiver
+ * writes rows of its own, and its speed may be a line between them. */
 static double share_alive(const struct kw_session *session,
                           size_t from,
                           size_t to)

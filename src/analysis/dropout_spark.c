@@ -13,7 +13,8 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* Windows: long beside the noise of a reading, short beside a cut. */
+/* Windows: long beside the noise of a reading, short beside a cut. Common
+ * practice, no source. */
 static const double EGT_S = 0.4;
 static const double RPM_S = 0.3;
 
@@ -22,7 +23,8 @@ static const double RPM_S = 0.3;
 static const double DRIVEN_SHARE = 0.36;
 
 /* What the exhaust does after a lift: the fastest fall in each minute of
- * driving, a lap and more, and of these one that not many cuts can spoil. */
+ * driving, a lap and more, and of these one that not many cuts can spoil
+ * (common practice, no source). */
 static const double PIECE_S = 60.0;
 static const double LIFTS_QUANTILE = 0.35;
 enum { FEWEST_PIECES = 2 };
@@ -44,7 +46,8 @@ static const double TURNS_WITHIN_S = 0.6;
 static const double FIRES_WITHIN_S = 1.0;
 
 /* Then it fires again: the exhaust comes back by this share of its fall within
- * so long. A bad reading of the probe is back sooner than a probe can be. */
+ * so long. A bad reading of the probe is back sooner than a probe can be.
+ * Common practice, no source. */
 static const double COMES_BACK = 0.25;
 static const double COMES_BACK_S = 3.0;
 static const double AT_ONCE = 0.5;
@@ -52,7 +55,7 @@ static const double AT_ONCE_S = 0.25;
 
 /* A throttle that is shut (share of its travel) lets the exhaust cool; under
  * one that is held open it cools neither as fast as after a lift, nor for long
- * by half as fast. */
+ * by half as fast. Common practice, no source. */
 static const double SHUT = 0.3;
 static const double OPEN = 0.8;
 static const double TIMES_UNDER_OPEN = 1.2;
@@ -178,9 +181,12 @@ static size_t count_falls(const struct kw_session *session,
                           const struct cut *cut)
 {
     const double *egt_c = session->egt_raw_c;
+    double last_c = NAN;
     size_t n = 0;
-    for (size_t i = cut->from + 1; i < cut->to; i++)
-        n += egt_c[i] < egt_c[i - 1] ? 1 : 0;
+    for (size_t i = cut->from; i < cut->to; i++) {
+        n += egt_c[i] < last_c ? 1 : 0;
+        last_c = isnan(egt_c[i]) ? last_c : egt_c[i];
+    }
     return n;
 }
 
@@ -275,7 +281,10 @@ static enum kw_status tell(const struct spark_search *s,
     kw_text_add_whole(&text, cut->fall_c);
     kw_text_add(&text, " C, ");
     kw_text_add_number(&text, times, 1);
-    kw_text_add(&text, " times as fast as after a lift: no spark.");
+    kw_text_add(&text, " times as fast as after a lift");
+    kw_text_add(&text,
+                times < TIMES_A_LIFT ? ", with the throttle held open" : "");
+    kw_text_add(&text, ": no spark.");
     struct kw_event event = {
         .start_s = session->time_s[cut->top < cut->from ? cut->top : cut->from],
         .end_s = session->time_s[last_of(s, cut)],

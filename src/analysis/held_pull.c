@@ -198,7 +198,8 @@ static double last_gain_rpm_s(const struct search *search,
     for (size_t i = span->to; i-- > span->from && to_s - time_s[i] <= SIDE_S;)
         last = isnan(rpm[last]) || rpm[i] > rpm[last] ? i : last;
     size_t first = last;
-    while (first > span->from && time_s[last] - time_s[first] < SIDE_S)
+    while (first > span->from &&
+           (time_s[last] - time_s[first] < SIDE_S || isnan(rpm[first])))
         first--;
     return first < last
                ? (rpm[last] - rpm[first]) / (time_s[last] - time_s[first])

@@ -7,7 +7,7 @@
 #include <math.h>
 
 /* The gas needs a moment to come through; what follows for a second is how the
- * pull begins. */
+ * pull begins. Common practice, no source. */
 static const double COMES_THROUGH_S = 0.3;
 static const double FIRST_S = 1.3;
 

@@ -11,13 +11,16 @@
  *
  * axle_rpm      see struct kw_drive; NULL where the log has no speed.
  * axle_scatter  of engine over axle while locked.
- * idle_rpm      NAN where the engine never idled. */
+ * idle_rpm      NAN where the engine never idled.
+ * is_driven     the kart was driven in laps, or its speed is known; else it may
+ *               have been revved up on a stand. */
 struct kw_rpm_search {
     const struct kw_session *session;
     const struct kw_rate_limits *limits;
     const double *axle_rpm;
     double axle_scatter;
     double idle_rpm;
+    bool is_driven;
 };
 
 double kw_rpm_seconds(const struct kw_rpm_search *search,

@@ -6,15 +6,18 @@
 #include "support/made_scene.h"
 
 #include <math.h>
+#include <string.h>
 
 static const double TOP_RPM = 14000.0;
 enum { MOST_SAMPLES = 800, MOST_KNOTS = 10 };
 
-/* rows  the logger repeats each reading in so many rows. */
+/* rows    the logger repeats each reading in so many rows.
+ * stands  nobody knows that the kart was driven. */
 struct drawn_log {
     double rate_hz;
     size_t rows;
     double idle_rpm;
+    bool stands;
 };
 
 /* RPM on lines between its knots; and at what times it was last right, gone,
@@ -29,7 +32,7 @@ struct drawn {
     double knots[MOST_KNOTS][2];
 };
 
-static const struct drawn_log PLAIN = {10, 1, 2000};
+static const struct drawn_log PLAIN = {10, 1, 2000, false};
 
 static double on_lines(const struct drawn *c, double time_s)
 {
@@ -62,8 +65,10 @@ static bool ask(const struct drawn_log *log,
         .step_s = 1.0 / log->rate_hz,
         .fresh_s = (double)log->rows / log->rate_hz,
     };
-    const struct kw_rpm_search search = {
-        .session = session, .limits = &limits, .idle_rpm = log->idle_rpm};
+    const struct kw_rpm_search search = {.session = session,
+                                         .limits = &limits,
+                                         .idle_rpm = log->idle_rpm,
+                                         .is_driven = !log->stands};
     const struct kw_absence absence = {
         .before = sample_at(log, c->before_s),
         .first = sample_at(log, c->before_s) + 1,
@@ -276,7 +281,7 @@ static void test_absence_drawn__half_in_other_logs(void **state)
 {
     (void)state;
     static const struct drawn_log logs[] = {
-        {50, 5, 2000}, {10, 1, 3450}, {50, 1, 2000}};
+        {50, 5, 2000, false}, {10, 1, 3450, false}, {50, 1, 2000, false}};
     for (size_t k = 0; k < sizeof other_halves / sizeof other_halves[0]; k++)
         check_all(&logs[k], &other_halves[k], 1);
 }
@@ -402,6 +407,20 @@ static void test_absence_drawn__nothing_and_anything(void **state)
     check_all(&PLAIN, nothings, sizeof nothings / sizeof nothings[0]);
 }
 
+/* On a stand a foot revs the engine up as it will. */
+static void test_absence_drawn__anything_of_an_engine_on_a_stand(void **state)
+{
+    (void)state;
+    static const struct drawn_log stand = {10, 1, 2000, true};
+    for (size_t k = 0; k < sizeof nothings / sizeof nothings[0]; k++) {
+        if (strcmp(nothings[k].label, "anything") != 0)
+            continue;
+        struct drawn blip = nothings[k];
+        blip.told = false;
+        check_all(&stand, &blip, 1);
+    }
+}
+
 /* Degrees at each second while RPM reads nothing, or one reading of it not. */
 static void test_absence_drawn__exhaust_tells_an_engine_that_runs(void **state)
 {
@@ -450,7 +469,28 @@ static void test_absence_drawn__exhaust_tells_an_engine_that_runs(void **state)
                                              .limits = &limits};
         check_true(cases[k].label,
                    kw_heats_meanwhile(&search, 0, N) == cases[k].runs);
+        const struct kw_session blind = {
+            .n_samples = N, .rate_hz = 1.0, .time_s = time_s, .rpm = rpm};
+        const struct kw_rpm_search no_probe = {.session = &blind,
+                                               .limits = &limits};
+        check_true("no probe", !kw_heats_meanwhile(&no_probe, 0, N));
     }
+}
+
+/* Without a probe a long nothing is no reason to stop. */
+static void test_absence_drawn__long_nothing_without_probe(void **state)
+{
+    (void)state;
+    struct synthetic_options options = synthetic_defaults();
+    options.has_egt = false;
+    struct synthetic made = synthetic_new(&options);
+    const double from_s = made.lap_start_s[4] + 5.5;
+    synthetic_lose_signal(&made, from_s, from_s + 9.0, 0.0);
+    struct kw_events found;
+    detect(kw_find_dropouts, &made, NAN, &found);
+    assert_int_equal(found.n, 0);
+    kw_events_free(&found);
+    synthetic_free(&made);
 }
 
 /* How long is followed: exactly half for some seconds, and nothing for longer
@@ -526,7 +566,9 @@ int main(void)
         cmocka_unit_test(test_absence_drawn__half_in_other_logs),
         cmocka_unit_test(test_absence_drawn__nothing_and_anything),
         cmocka_unit_test(test_absence_drawn__exhaust_tells_an_engine_that_runs),
+        cmocka_unit_test(test_absence_drawn__anything_of_an_engine_on_a_stand),
         cmocka_unit_test(test_absence_drawn__long_losses),
+        cmocka_unit_test(test_absence_drawn__long_nothing_without_probe),
         cmocka_unit_test(test_absence_drawn__losses_teach_no_braking),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

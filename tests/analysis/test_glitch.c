@@ -13,22 +13,25 @@
  * brief    in so many single readings, a lap apart.
  * lasting  and in so many losses of half a second.
  * rows     the logger repeats each reading in so many rows, one of them more.
+ * laps     how long the session is.
  * told     drop-outs. */
 struct odd {
     const char *label;
     size_t brief;
     size_t lasting;
     size_t rows;
+    size_t laps;
     size_t told;
 };
 
 static const struct odd cases[] = {
-    {"one", 1, 0, 1, 0},
-    {"three", 3, 0, 1, 0},
-    {"four", 4, 0, 1, 4},
-    {"one beside a loss that lasts", 1, 1, 1, 2},
-    {"a loss that lasts", 0, 1, 1, 1},
-    {"one of a logger that repeats unevenly", 1, 0, 2, 0},
+    {"one", 1, 0, 1, 8, 0},
+    {"three", 3, 0, 1, 8, 0},
+    {"four", 4, 0, 1, 8, 4},
+    {"four in twenty minutes", 4, 0, 1, 24, 0},
+    {"one beside a loss that lasts", 1, 1, 1, 8, 2},
+    {"a loss that lasts", 0, 1, 1, 8, 1},
+    {"one of a logger that repeats unevenly", 1, 0, 2, 8, 0},
 };
 
 /* Each reading is written again, and the one that is off once more. */
@@ -69,6 +72,7 @@ static void test_glitch__one_reading_alone_is_a_notice(void **state)
     for (size_t k = 0; k < sizeof cases / sizeof cases[0]; k++) {
         struct synthetic_options options = synthetic_defaults();
         options.rate_hz = 10.0;
+        options.laps = cases[k].laps;
         struct synthetic made = synthetic_new(&options);
         make_odd(&made, &cases[k]);
         struct made_scene scene;
