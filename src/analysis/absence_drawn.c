@@ -267,16 +267,14 @@ static bool idles(const struct kw_rpm_search *search,
     return (double)n_idle > IDLES_SHARE * (double)n;
 }
 
-/* Anything low, from where no clutch slips to there, and the kart unslowed. On
- * a stand a foot does that. */
+/* Anything low, from where no clutch slips to there, and the kart unslowed. */
 static bool is_from_high_to_high(const struct kw_rpm_search *search,
                                  const struct kw_absence *absence)
 {
     const double *rpm = search->session->rpm;
     const double top_rpm = search->limits->top_rpm;
     const size_t back = kw_rest_behind(search, absence->back, true, 1.0);
-    return search->is_driven &&
-           rpm[absence->before] > NO_SLIP_SHARE * top_rpm &&
+    return rpm[absence->before] > NO_SLIP_SHARE * top_rpm &&
            rpm[back] > rpm[absence->before] - UNSLOWED_SHARE * top_rpm &&
            kw_rpm_seconds(search, absence->before, absence->leaves) <=
                LONGEST_UNSLOWED_S &&
@@ -286,6 +284,10 @@ static bool is_from_high_to_high(const struct kw_rpm_search *search,
 bool kw_is_drawn_loss(const struct kw_rpm_search *search,
                       const struct kw_absence *absence)
 {
+    /* On a stand a foot does all of that, and an axle that goes with the engine
+     * says that it is right. */
+    if (!search->is_driven || kw_meets_axle(search, absence->leaves, 1.0))
+        return false;
     if (absence->up)
         return is_drawn_double(search, absence);
     return is_drawn_half(search, absence) ||

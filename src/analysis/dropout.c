@@ -124,8 +124,7 @@ static enum kw_status find_loose_connections(
         .axle_rpm = drive->axle_rpm,
         .axle_scatter = drive->scatter,
         .idle_rpm = drive->idle_rpm,
-        .is_driven = drive->axle_rpm != NULL ||
-                     (scene->laps != NULL && scene->laps->n > 0),
+        .is_driven = scene->laps != NULL && scene->laps->n > 0,
     };
     status = kw_find_signal_dropouts(scene, &search, found, error);
     if (status == KW_OK)

@@ -12,8 +12,8 @@
  * axle_rpm      see struct kw_drive; NULL where the log has no speed.
  * axle_scatter  of engine over axle while locked.
  * idle_rpm      NAN where the engine never idled.
- * is_driven     the kart was driven in laps, or its speed is known; else it may
- *               have been revved up on a stand. */
+ * is_driven     the kart was driven in laps; else a foot may have played with
+ *               the throttle on a stand or in a yard. */
 struct kw_rpm_search {
     const struct kw_session *session;
     const struct kw_rate_limits *limits;
