@@ -156,7 +156,8 @@ struct kw_engagement {
 
 /* RPM that went away though the driver did not lift.
  *
- * depth_rpm  how far from where it should have been, at most, > 0.
+ * depth_rpm  how far from where it should have been, at most, > 0; NAN where
+ *            only the exhaust showed it.
  * cause      what its shape speaks for.
  * one_reading  it was seen in a single reading. */
 struct kw_dropout {

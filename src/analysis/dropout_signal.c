@@ -14,14 +14,14 @@
 
 #include <math.h>
 
-/* Longest absence that is followed; beyond it nothing tells where the kart
+/* Longest absence that any reading tells; beyond it nothing says where the kart
  * should be. A reading of nothing at all may be followed longer: no engine
  * comes back from there by itself. Common practice, no source. */
 static const double LONGEST_AWAY_S = 4.0;
 static const double LONGEST_NOTHING_S = 6.0;
-/* Exactly half or twice at both edges is followed for so long. */
+/* Exactly half or twice at both edges is looked for longer, and nothing so long
+ * while the exhaust tells that the engine runs. Common practice, no source. */
 static const double LONGEST_EXACT_S = 8.0;
-/* And so long while the exhaust tells that the engine runs. */
 static const double LONGEST_HOT_NOTHING_S = 20.0;
 
 /* What was off in some looks of the logger may have lasted a step less: this
@@ -36,7 +36,8 @@ static const double ONE_READING = 0.7;
 /* One reading alone has to be this much longer than a glitch. */
 static const double ONE_READING_MARGIN = 1.2;
 /* Shorter than so many usual steps from one fresh reading to the next it is
- * one: a logger that repeats its readings does not do so evenly. */
+ * one: a logger that repeats its readings does not do so evenly (common
+ * practice, no source). */
 static const double ONE_READING_STEPS = 1.75;
 
 /* By the last reading before the jump back, or the one before: a logger that

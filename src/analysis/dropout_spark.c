@@ -39,7 +39,8 @@ enum { FEWEST_READINGS = 2 };
 
 /* The engine did fall off, but rolled and was not braked: shares of the top
  * end, in all and each second. Brakes take 0.2 to 0.35 of it (common practice,
- * no source). It looks for the top this long before the exhaust falls. */
+ * no source). RPM turns over this long at most before the exhaust falls, and it
+ * turns up this long at most behind that. */
 static const double LEAST_LOSS = 0.015;
 static const double ROLLING_EACH_S = 0.14;
 static const double TURNS_WITHIN_S = 0.6;
@@ -120,17 +121,7 @@ static double learn_lift_c_s(const struct spark_search *s, double *pieces)
                : kw_quantile(pieces, n_pieces, LIFTS_QUANTILE, pieces);
 }
 
-/* The first and the last sample within so long of another. */
-static size_t first_within(const struct kw_session *session,
-                           size_t i,
-                           double back_s)
-{
-    const double from_s = session->time_s[i] - back_s;
-    while (i > 0 && session->time_s[i - 1] >= from_s)
-        i--;
-    return i;
-}
-
+/* The last sample within so long behind another. */
 static size_t last_within(const struct kw_session *session,
                           size_t i,
                           double ahead_s)
@@ -163,8 +154,8 @@ static struct cut measure(const struct spark_search *s, size_t at)
         cut.fastest_c_s = fmax(cut.fastest_c_s, -s->egt_c_s[i]);
     cut.fall_c = session->egt_c[cut.from] - session->egt_c[cut.to - 1];
     cut.top = cut.from;
-    for (size_t i = first_within(session, cut.from, TURNS_WITHIN_S); i < cut.to;
-         i++) {
+    for (size_t i = kw_sample_before(session, cut.from, TURNS_WITHIN_S);
+         i < cut.to; i++) {
         if (s->rpm[i] > s->rpm[cut.top])
             cut.top = i;
     }

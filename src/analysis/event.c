@@ -81,6 +81,16 @@ size_t kw_events_count(const struct kw_events *events, enum kw_event_kind kind)
     return n;
 }
 
+size_t kw_sample_before(const struct kw_session *session,
+                        size_t i,
+                        double back_s)
+{
+    const double from_s = session->time_s[i] - back_s;
+    while (i > 0 && session->time_s[i - 1] >= from_s)
+        i--;
+    return i;
+}
+
 /* The end of a lap is the start of the next and belongs to that one; a linear
  * search is enough for the few dozen laps of a session. */
 const struct kw_lap *kw_lap_holding(const struct kw_laps *laps, double time_s)

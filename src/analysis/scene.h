@@ -72,6 +72,11 @@ enum kw_status kw_events_tell(struct kw_events *events,
                               struct kw_text *evidence,
                               struct kw_error *error);
 
+/* The first sample within so many seconds before another. */
+size_t kw_sample_before(const struct kw_session *session,
+                        size_t i,
+                        double back_s);
+
 /* The lap that a time falls in, and its number.
  *
  * laps     may be NULL.

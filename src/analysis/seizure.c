@@ -59,24 +59,13 @@ struct end {
     double last_c;
 };
 
-/* The first sample within so many seconds before another. */
-static size_t sample_before(const struct kw_session *session,
-                            size_t i,
-                            double back_s)
-{
-    const double from_s = session->time_s[i] - back_s;
-    while (i > 0 && session->time_s[i - 1] >= from_s)
-        i--;
-    return i;
-}
-
 /* The engine went from speed to standing faster than a kart can slow. */
 static bool stops_at_work(const struct kw_session *session,
                           const struct kw_drive *drive,
                           struct end *end)
 {
-    const size_t from =
-        sample_before(session, end->stood, STOPS_IN_S + 2.0 / session->rate_hz);
+    const size_t from = kw_sample_before(session, end->stood,
+                                         STOPS_IN_S + 2.0 / session->rate_hz);
     size_t i = end->stood;
     while (i > from && !(session->rpm[i] > WORKING * drive->top_rpm))
         i--;
@@ -89,8 +78,8 @@ static bool drags(const struct kw_session *session,
                   const struct kw_drive *drive,
                   const struct end *end)
 {
-    const size_t last = sample_before(session, end->stood, STOPS_IN_S);
-    const size_t first = sample_before(session, last, BEFORE_S);
+    const size_t last = kw_sample_before(session, end->stood, STOPS_IN_S);
+    const size_t first = kw_sample_before(session, last, BEFORE_S);
     const double for_s = session->time_s[last] - session->time_s[first];
     const double fall_rpm = session->rpm[first] - session->rpm[last];
     return fall_rpm > LEAST_FALL * drive->top_rpm &&
@@ -104,7 +93,7 @@ static void look_at_heat(const struct kw_scene *scene,
 {
     const struct kw_session *session = scene->session;
     const double still_from_s = session->time_s[end->worked] - STILL_S;
-    const size_t from = sample_before(session, end->worked, HOT_WITHIN_S);
+    const size_t from = kw_sample_before(session, end->worked, HOT_WITHIN_S);
     end->began = end->worked;
     end->hot_c = -INFINITY;
     end->excess_c = 0.0;
@@ -129,7 +118,7 @@ static void look_at_heat(const struct kw_scene *scene,
 static size_t highest_in_pull(const struct kw_session *session,
                               const struct end *end)
 {
-    const size_t from = sample_before(session, end->worked, HOT_WITHIN_S);
+    const size_t from = kw_sample_before(session, end->worked, HOT_WITHIN_S);
     size_t best = end->worked;
     for (size_t i = end->worked; i-- > from;) {
         if (session->rpm[i] > session->rpm[best] || isnan(session->rpm[best]))

@@ -100,6 +100,7 @@ static void test_blank__lost_while_others_are_read(void **state)
             check_true(blank->label, found.items[i].detail.dropout.cause ==
                                          KW_CAUSE_LOOSE_CONNECTION);
             assert_non_null(strstr(found.items[i].evidence, "went missing"));
+            check_near(blank->label, found.items[i].confidence, 0.85, 1e-9);
         }
         kw_events_free(&found);
         synthetic_free(&made);

@@ -149,6 +149,8 @@ static void test_spark__cut_is_told_by_the_exhaust(void **state)
         for (size_t i = 0; i < 2 && m->told; i++) {
             const struct kw_event *cut = &found.items[i];
             check_near(m->label, cut->start_s, at_s[i], 0.35);
+            check_true(m->label,
+                       cut->confidence > 0.7 && cut->confidence <= 0.9);
             check_near(m->label, cut->end_s, at_s[i] + m->for_s + m->late_s,
                        0.35 + m->late_s);
             check_true(m->label,
