@@ -19,20 +19,25 @@ static const struct kw_unit units[] = {
      "giri/1' min-1 min^-1 /min rev/min revs/min r/min rot/min rotacoes/min "
      "tours/min tour/min t/mn rpm/min rev/m u/m vueltas/min v/min umdr/min "
      "obr/min ot/min"},
+    /* Those with a factor are also found by it: see find_scaled(). */
     {"rpm x 1000", KW_QUANTITY_ENGINE_SPEED, 1000.0, 0.0,
-     "rpmx1000 x1000rpm krpm 1000rpm rpm*1000 1000/min x1000"},
-    {"rpm x 10", KW_QUANTITY_ENGINE_SPEED, 10.0, 0.0,
-     "rpmx10 rpm*10 rpm/10 x10"},
-    {"rpm x 100", KW_QUANTITY_ENGINE_SPEED, 100.0, 0.0,
-     "rpmx100 rpm*100 rpm/100 100rpm x100"},
+     "krpm ku/min k1/min ktr/min x1000"},
+    {"rpm x 10", KW_QUANTITY_ENGINE_SPEED, 10.0, 0.0, "x10"},
+    {"rpm x 100", KW_QUANTITY_ENGINE_SPEED, 100.0, 0.0, "x100"},
+    {"0.1 rpm", KW_QUANTITY_ENGINE_SPEED, 0.1, 0.0, ""},
+    {"0.01 rpm", KW_QUANTITY_ENGINE_SPEED, 0.01, 0.0, ""},
+    {"0.001 rpm", KW_QUANTITY_ENGINE_SPEED, 0.001, 0.0, ""},
     {"rev/s", KW_QUANTITY_ENGINE_SPEED, 60.0, 0.0,
      "rev/s revs/s rev/sec revs/sec rps r/s 1/s 1/sec s-1 s^-1 hz u/s umdr/s "
      "tr/s tours/s giri/s vueltas/s ot/s obr/s"},
     {"C", KW_QUANTITY_TEMPERATURE, 1.0, 0.0,
-     "c degc celsius degcelsius gradc gradcelsius grad grados gradi graus deg"},
+     "c degc celsius degcelsius gradc gradcelsius grad grados gradi graus deg "
+     "degreesc degreec degreescelsius degreecelsius centigrade oc"},
     {"F", KW_QUANTITY_TEMPERATURE, 5.0 / 9.0, -160.0 / 9.0,
-     "f degf fahrenheit degfahrenheit"},
-    {"K", KW_QUANTITY_TEMPERATURE, 1.0, -273.15, "k kelvin degk"},
+     "f degf fahrenheit degfahrenheit gradf gradfahrenheit degreesf degreef "
+     "degreesfahrenheit degreefahrenheit of"},
+    {"K", KW_QUANTITY_TEMPERATURE, 1.0, -273.15,
+     "k kelvin kelvins degk degkelvin gradkelvin degreesk degreeskelvin"},
     {"0.1 C", KW_QUANTITY_TEMPERATURE, 0.1, 0.0, "01c 1/10c 01degc 1/10degc"},
     {"0.1 F", KW_QUANTITY_TEMPERATURE, 0.1 * 5.0 / 9.0, -160.0 / 9.0,
      "01f 1/10f 01degf 1/10degf"},
@@ -107,6 +112,139 @@ static bool is_alias(const struct kw_unit *unit, const char *text)
     return false;
 }
 
+/* ---- engine speed in tens or tenths ---------------------------------------
+ */
+
+/* A factor as it is written, and the unit that it makes of rpm and of a part of
+ * one: "x 10 rpm", "1/10 rpm", "0.1 rpm" (without its dot). */
+static const struct scale {
+    const char *times;
+    const char *tenth;
+    const char *up;
+    const char *down;
+} scales[] = {
+    {"10", "01", "rpm x 10", "0.1 rpm"},
+    {"100", "001", "rpm x 100", "0.01 rpm"},
+    {"1000", "0001", "rpm x 1000", "0.001 rpm"},
+    {"10^2", "10^-2", "rpm x 100", "0.01 rpm"},
+    {"10^3", "10^-3", "rpm x 1000", "0.001 rpm"},
+};
+
+enum {
+    N_SCALES = sizeof scales / sizeof scales[0],
+    LONGEST_ALIAS = 32 /* more than the longest of rpm */
+};
+
+static bool is_times(char c)
+{
+    return c == 'x' || c == '*';
+}
+
+/* "rpm", in any language: the first row of the table. But "10 g/min" are rather
+ * grams of fuel than "giri". */
+static bool is_rpm(const char *text)
+{
+    return strcmp(text, "g/min") != 0 && is_alias(&units[0], text);
+}
+
+/* What is left of a text behind a word that it begins with; NULL where it does
+ * not. */
+static const char *behind(const char *text, const char *word)
+{
+    const size_t length = strlen(word);
+    return strncmp(text, word, length) == 0 ? text + length : NULL;
+}
+
+/* "x10rpm", "10rpm", "10*rpm", "1/10rpm", "01rpm". */
+static const struct kw_unit *scaled_in_front(const char *text,
+                                             const struct scale *scale)
+{
+    const char *first = text + (is_times(*text) ? 1 : 0);
+    const char *part = behind(first, "1/");
+    const struct {
+        const char *rest;
+        const char *unit;
+    } ways[] = {
+        {behind(first, scale->times), scale->up},
+        {behind(first, scale->tenth), scale->down},
+        {part != NULL ? behind(part, scale->times) : NULL, scale->down},
+    };
+    for (size_t i = 0; i < sizeof ways / sizeof ways[0]; i++) {
+        const char *rest = ways[i].rest;
+        if (rest != NULL && is_rpm(rest + (is_times(*rest) ? 1 : 0)))
+            return kw_unit_named(ways[i].unit);
+    }
+    return NULL;
+}
+
+/* "rpmx10", "rpm*10", "rpmx01". "rpm/10" names the numbers, as a column of a
+ * table is headed by what it was divided by: they are tens too. */
+static const struct kw_unit *scaled_behind(const char *text,
+                                           const struct scale *scale)
+{
+    const char *const ends[] = {scale->times, scale->tenth};
+    const size_t length = strlen(text);
+    char base[LONGEST_ALIAS];
+    for (size_t i = 0; i < 2; i++) {
+        const size_t end = strlen(ends[i]) + 1;
+        if (length <= end || length - end >= sizeof base ||
+            strcmp(text + length - end + 1, ends[i]) != 0)
+            continue;
+        memcpy(base, text, length - end);
+        base[length - end] = '\0';
+        const char sign = text[length - end];
+        if ((is_times(sign) || (sign == '/' && i == 0)) && is_rpm(base))
+            return kw_unit_named(i == 0 ? scale->up : scale->down);
+    }
+    return NULL;
+}
+
+/* rpm with a plain factor before or behind it. Which way it is meant is for the
+ * numbers to confirm. */
+static const struct kw_unit *find_scaled(const char *text)
+{
+    for (size_t i = 0; i < N_SCALES; i++) {
+        const struct kw_unit *unit = scaled_in_front(text, &scales[i]);
+        if (unit == NULL)
+            unit = scaled_behind(text, &scales[i]);
+        if (unit != NULL)
+            return unit;
+    }
+    return NULL;
+}
+
+/* "RPM (/10)", "(*10)", "(10x)": beside a word that says engine speed only. */
+static const struct kw_unit *find_bare_factor(const char *text)
+{
+    const size_t length = strlen(text);
+    for (size_t i = 0; i < N_SCALES; i++) {
+        const size_t digits = strlen(scales[i].times);
+        if (length != digits + 1)
+            continue;
+        const bool front = (*text == '/' || is_times(*text)) &&
+                           strcmp(text + 1, scales[i].times) == 0;
+        const bool back = is_times(text[digits]) &&
+                          memcmp(text, scales[i].times, digits) == 0;
+        if (front || back)
+            return kw_unit_named(scales[i].up);
+    }
+    return NULL;
+}
+
+const struct kw_unit *kw_unit_turned(const struct kw_unit *unit)
+{
+    for (size_t i = 0; i < N_SCALES; i++) {
+        if (strcmp(unit->name, scales[i].up) == 0)
+            return kw_unit_named(scales[i].down);
+        if (strcmp(unit->name, scales[i].down) == 0)
+            return kw_unit_named(scales[i].up);
+    }
+    return NULL;
+}
+
+/* ---- finding --------------------------------------------------------------
+ */
+
 /* Of the quantity: "c" is a temperature for an exhaust and nothing for a
  * speed. */
 const struct kw_unit *kw_unit_find(enum kw_quantity quantity, const char *text)
@@ -115,7 +253,10 @@ const struct kw_unit *kw_unit_find(enum kw_quantity quantity, const char *text)
         if (units[i].quantity == quantity && is_alias(&units[i], text))
             return &units[i];
     }
-    return NULL;
+    if (quantity != KW_QUANTITY_ENGINE_SPEED)
+        return NULL;
+    const struct kw_unit *scaled = find_scaled(text);
+    return scaled != NULL ? scaled : find_bare_factor(text);
 }
 
 /* Which one it is does not matter, for "deg" and "grad" are both an angle and a
@@ -126,7 +267,7 @@ const struct kw_unit *kw_unit_find_any(const char *text)
         if (is_alias(&units[i], text))
             return &units[i];
     }
-    return NULL;
+    return find_scaled(text);
 }
 
 const struct kw_unit *kw_unit_named(const char *name)

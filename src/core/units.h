@@ -29,7 +29,8 @@ struct kw_unit {
     const char *aliases;
 };
 
-/* Finds a unit of a quantity by one of its aliases.
+/* Finds a unit of a quantity by one of its aliases; of engine speed also by a
+ * plain factor before or behind one ("x10rpm", "rpm/10", "1/10rpm").
  *
  * text     written as the aliases are.
  * returns  constant; NULL for none. */
@@ -39,6 +40,13 @@ const struct kw_unit *kw_unit_find(enum kw_quantity quantity, const char *text);
  *
  * returns  constant; NULL for none. */
 const struct kw_unit *kw_unit_named(const char *name);
+
+/* The unit of a factor that is meant the other way round: "0.1 rpm" for "rpm x
+ * 10".
+ *
+ * returns  constant; NULL for a unit of engine speed without a factor, and for
+ *          any other. */
+const struct kw_unit *kw_unit_turned(const struct kw_unit *unit);
 
 /* Finds a unit of any quantity by an alias: is this word a unit at all? */
 const struct kw_unit *kw_unit_find_any(const char *text);

@@ -143,9 +143,9 @@ static bool is_ten_millionths(const struct kw_channel *channel, size_t n)
 }
 
 /* "rpm x 1000" is a statement; "rpm" may be no more than the name. */
-static bool states_thousands(const struct kw_column *column)
+static bool states_factor(const struct kw_column *column)
 {
-    return column->unit != NULL && column->unit->factor > 1.0;
+    return column->unit != NULL && !is_ours(column->unit);
 }
 
 /* The unit that is stated; else the one that the values show. "RPM" names the
@@ -157,9 +157,19 @@ static struct kw_unit_choice choose_unit(const struct kw_column *column,
 {
     /* "RPM" over a column of 9.8 or of 163 is common: thousands, or turns per
      * second. */
-    const bool stated = column->unit != NULL && (column->role != KW_ROLE_RPM ||
-                                                 states_thousands(column));
-    if (stated || column->clock)
+    const bool stated = column->unit != NULL &&
+                        (column->role != KW_ROLE_RPM || states_factor(column));
+    /* A letter that may be a unit decides only where the numbers alone would be
+     * asked about. */
+    if (stated && column->unsure) {
+        const struct kw_unit_choice guess =
+            kw_guess_unit(column->role, values, n, scratch);
+        return guess.asks ? (struct kw_unit_choice){column->unit, NULL, false}
+                          : guess;
+    }
+    if (stated && !column->clock)
+        return kw_judge_factor(column->role, column->unit, values, n, scratch);
+    if (column->clock)
         return (struct kw_unit_choice){column->unit, NULL, false};
     return kw_guess_unit(column->role, values, n, scratch);
 }

@@ -13,6 +13,7 @@
 #include "import/headings.h"
 #include "import/own_times.h"
 #include "import/time_columns.h"
+#include "import/unit_rows.h"
 
 #include <limits.h>
 #include <math.h>
@@ -145,6 +146,8 @@ static enum kw_status read_column(const struct kw_head *head,
      * marker column only. */
     look_at_values(head, i, column);
     column->unit = heading.unit;
+    column->unsure =
+        head->doubtful_units && kw_fits_heading(head, head->units, i);
     /* Clock times can be nothing but the time, text can be nothing, and a date
      * is no time without one. */
     if ((column->clock && column->role != KW_ROLE_TIME) || !column->readable ||

@@ -20,6 +20,7 @@
  * score     of the heading; INT_MAX for one that was stated.
  * strangers words of the heading beside those that tell the role.
  * unit      as written, or NULL.
+ * unsure    it stands in a row of units that is doubtful.
  * clock     its values are clock times and not numbers.
  * dated     these have a date.
  * zoned     these have a zone.
@@ -37,6 +38,7 @@ struct kw_column {
     int score;
     size_t strangers;
     const struct kw_unit *unit;
+    bool unsure;
     bool clock;
     bool dated;
     bool zoned;

@@ -11,13 +11,14 @@
 #include <stdbool.h>
 #include <string.h>
 
-/* The letters of Latin-1 from U+00C0 on, without their accents. */
+/* The letters of Latin-1 from U+00C0 on, without their accents, and the signs
+ * of times and divided by among them. */
 static const char *const latin[64] = {
     "A", "A", "A", "A", "A", "A",  "AE", "C", "E", "E", "E", "E", "I",
-    "I", "I", "I", "D", "N", "O",  "O",  "O", "O", "O", " ", "O", "U",
+    "I", "I", "I", "D", "N", "O",  "O",  "O", "O", "O", "x", "O", "U",
     "U", "U", "U", "Y", "T", "ss", "a",  "a", "a", "a", "a", "a", "ae",
     "c", "e", "e", "e", "e", "i",  "i",  "i", "i", "d", "n", "o", "o",
-    "o", "o", "o", " ", "o", "u",  "u",  "u", "u", "y", "t", "y"};
+    "o", "o", "o", "/", "o", "u",  "u",  "u", "u", "y", "t", "y"};
 
 /* Those of Latin Extended-A, from U+0100 to U+017F, in rows of 16: what Polish
  * and Czech need beside Latin-1. */
@@ -38,6 +39,12 @@ static bool is_unseen(uint32_t c)
            (c >= 0x200B && c <= 0x200F) || c == 0x2060 || c == 0xFEFF;
 }
 
+/* The degree, the ordinal sign and the ring that are typed for it. */
+static bool is_degree(uint32_t c)
+{
+    return c == 0xB0 || c == 0xBA || c == 0x2DA;
+}
+
 /* What a character beyond ASCII stands for in a heading.
  *
  * letter  room for one letter and its end. */
@@ -46,9 +53,6 @@ static const char *plain(uint32_t c, char letter[2])
     letter[0] = ' ';
     letter[1] = '\0';
     switch (c) {
-    case 0xB0: /* degree, and the ordinal sign that is typed for it */
-    case 0xBA:
-        return "";
     case 0x2103: /* "degree Celsius" in one sign, and Fahrenheit */
         return "C";
     case 0x2109:
@@ -58,6 +62,8 @@ static const char *plain(uint32_t c, char letter[2])
     case 0xB5: /* micro, and the Greek letter */
     case 0x3BC:
         return "u";
+    case 0xB3: /* as a power of ten */
+        return "^3";
     case 0xB9:
         return "1";
     case 0x207B: /* superscript minus */
@@ -70,7 +76,7 @@ static const char *plain(uint32_t c, char letter[2])
     case 0x2019:
         return "'";
     default:
-        if (is_unseen(c))
+        if (is_unseen(c) || is_degree(c))
             return "";
         if (c >= 0xC0 && c <= 0xFF)
             return latin[c - 0xC0];
@@ -158,6 +164,12 @@ void kw_fold(const char *text, char *out)
         const char before = i > 0 ? utf8[i - 1] : ' ';
         const char meant =
             c < 0x80 ? (char)c : typed_by_mistake(c, before, utf8[i + used]);
+        /* UTF-8 that was read as Latin-1 and written as UTF-8 again shows a
+         * degree as two signs. */
+        size_t next = 0;
+        if (c == 0xC2 && i + used < length &&
+            is_degree(kw_utf8_next(utf8 + i + used, length - i - used, &next)))
+            continue;
         const char ascii[2] = {meant, '\0'};
         char letter[2];
         for (const char *p = c < 0x80 || meant != 0 ? ascii : plain(c, letter);
@@ -212,4 +224,20 @@ void kw_to_utf8(const char *text, size_t length, char *out, size_t size)
            ((unsigned char)out[n - 1] & 0x80) != 0)
         n--;
     out[n] = '\0';
+}
+
+bool kw_is_degree_sign(const char *text)
+{
+    char utf8[KW_FOLDED_SIZE];
+    kw_to_utf8(text, strlen(text), utf8, sizeof utf8);
+    const size_t length = strlen(utf8);
+    size_t n = 0;
+    for (size_t i = 0, used = 1; i < length; i += used) {
+        const uint32_t c = kw_utf8_next(utf8 + i, length - i, &used);
+        if (is_degree(c))
+            n++;
+        else if (c >= 0x80 || strchr(" ([{}])", (char)c) == NULL)
+            return false;
+    }
+    return n == 1;
 }

@@ -3,6 +3,7 @@
 #ifndef KARTWRIGHT_IMPORT_FOLD_H
 #define KARTWRIGHT_IMPORT_FOLD_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 /* Longest heading that is looked at, in folded bytes; the rest is cut. */
@@ -22,5 +23,9 @@ void kw_fold(const char *text, char *out);
  *
  * out   size bytes, at least 1. */
 void kw_to_utf8(const char *text, size_t length, char *out, size_t size);
+
+/* true for a degree sign and nothing else beside brackets and blanks, of which
+ * kw_fold() leaves nothing. */
+bool kw_is_degree_sign(const char *text);
 
 #endif

@@ -19,6 +19,7 @@
 #include "import/headings.h"
 #include "import/rate_note.h"
 #include "import/table_refused.h"
+#include "import/unit_rows.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -164,45 +165,6 @@ static double fitness(const struct kw_head *head)
 /* ---- heading, units -------------------------------------------------------
  */
 
-/* How many fields say something. A lap number or a marker has no unit, and its
- * place is blank or "-". */
-static size_t filled(const struct kw_head_row *row)
-{
-    size_t n = 0;
-    for (size_t i = 0; i < row->n; i++)
-        n += !kw_is_missing(row->cells[i], strlen(row->cells[i]));
-    return n;
-}
-
-/* How many of these are units. */
-static size_t units_in(const struct kw_head_row *row)
-{
-    size_t n = 0;
-    for (size_t i = 0; i < row->n; i++)
-        n += !kw_is_missing(row->cells[i], strlen(row->cells[i])) &&
-             kw_is_unit_cell(row->cells[i]);
-    return n;
-}
-
-/* At least half of the fields that say something say a unit; remarks such as
- * "calculated" may stand among them. */
-static bool is_unit_row(const struct kw_head_row *row)
-{
-    const size_t units = units_in(row);
-    return units > 0 && 2 * units >= filled(row);
-}
-
-/* Does it say units and nothing else? "Time (s)" says more. */
-static bool is_units_alone(const struct kw_head_row *row)
-{
-    for (size_t i = 0; i < row->n; i++) {
-        if (!kw_is_missing(row->cells[i], strlen(row->cells[i])) &&
-            !kw_is_unit_alone(row->cells[i]))
-            return false;
-    }
-    return true;
-}
-
 /* How many of its first n_cells columns a heading row names. */
 static size_t understood(const struct kw_head_row *row, size_t n_cells)
 {
@@ -220,7 +182,7 @@ static size_t worth(const struct kw_head_row *row)
     for (size_t i = 0; i < row->n; i++)
         names[kw_heading_read(row->cells[i], "").role] = true;
     return understood(row, row->n) +
-           (names[KW_ROLE_TIME] && names[KW_ROLE_RPM] && !is_units_alone(row)
+           (names[KW_ROLE_TIME] && names[KW_ROLE_RPM] && !kw_is_units_alone(row)
                 ? NAMES_A_LOG
                 : 0);
 }
@@ -291,9 +253,10 @@ static bool is_below_words(const struct kw_head *head,
                            size_t above)
 {
     const struct kw_head_row *row = &head->rows[units];
-    const size_t n = filled(row);
-    return n > 1 && is_units_alone(row) && units_in(&head->rows[above]) == 0 &&
-           filled(&head->rows[above]) >= n;
+    const struct kw_head_row *words = &head->rows[above];
+    const size_t n = kw_filled(row);
+    return n > 1 && kw_is_units_alone(row) && kw_units_in(words) == 0 &&
+           kw_filled(words) >= n;
 }
 
 /* The row above the data that names most columns; rows of units and other
@@ -316,7 +279,7 @@ static size_t heading_above(const struct kw_head *head,
             break;
         const size_t n = worth(&head->rows[at]);
         if (heading == head->n_rows || n > *named ||
-            (n == *named && is_unit_row(&head->rows[heading])) ||
+            (n == *named && kw_is_unit_row(&head->rows[heading])) ||
             is_below_words(head, heading, at)) {
             heading = at;
             *named = n;
@@ -354,12 +317,8 @@ static void find_heading(struct kw_head *head)
         }
         block = next;
     }
-    /* Units stand below the heading. The first such row counts: below it limits
-     * or sensor names may follow. */
-    for (size_t i = head->heading + 1; i < head->first_data; i++) {
-        if (head->units == head->n_rows && is_unit_row(&head->rows[i]))
-            head->units = i;
-    }
+    if (head->heading < head->n_rows)
+        kw_find_units(head);
 }
 
 /* ---- the whole ------------------------------------------------------------
@@ -551,6 +510,11 @@ const char *kw_head_cell(const struct kw_head *head, size_t row, size_t column)
 const char *kw_head_unit_cell(const struct kw_head *head, size_t column)
 {
     const char *cell = kw_head_cell(head, head->units, column);
+    if (head->doubtful_units && !kw_fits_heading(head, head->units, column))
+        cell = "";
+    /* A step ("5 rpm") has its unit behind its number. */
+    if (*cell != '\0' && !kw_is_unit_cell(cell) && *kw_cell_unit(cell) != '\0')
+        cell = kw_cell_unit(cell);
     for (size_t r = head->first_data; r < head->n_rows && *cell == '\0'; r++)
         cell = kw_cell_unit(kw_head_cell(head, r, column));
     return cell;

@@ -7,6 +7,8 @@
 
 #include "kartwright/error.h"
 
+#include <stdbool.h>
+
 /* One row of the head. cells[n] are closed strings.
  *
  * line  1-based physical line on which the row starts. */
@@ -24,6 +26,7 @@ extern const char kw_delimiters[KW_N_DELIMITERS];
 /* delimiter     one of kw_delimiters.
  * point         decimal mark, '.' or ','.
  * heading, units, first_data  indices into rows; units is n_rows for none.
+ * doubtful_units  hardly any of that row is a unit.
  * rate_hz       stated in a note above the table; NAN for none.
  * rate_line     on which that note stands.
  * quote_line    on which a quote opens that is never closed; 0 for none. */
@@ -35,6 +38,7 @@ struct kw_head {
     char point;
     size_t heading;
     size_t units;
+    bool doubtful_units;
     size_t first_data;
     double rate_hz;
     size_t rate_line;
@@ -63,7 +67,8 @@ void kw_head_free(struct kw_head *head);
 const char *kw_head_cell(const struct kw_head *head, size_t row, size_t column);
 
 /* The unit that the units row states for a column, or its first reading: some
- * exports have no units row and write "628 C" in each field; "" for none. */
+ * exports have no units row and write "628 C" in each field; "" for none. Of a
+ * doubtful row of units only what fits its heading. */
 const char *kw_head_unit_cell(const struct kw_head *head, size_t column);
 
 #endif

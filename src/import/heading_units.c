@@ -92,8 +92,11 @@ static const struct kw_unit *unit_at_end(const char *folded,
     /* From the left, so that the longest end is tried first: of "speed km/h"
      * that is "km/h" and not "h". */
     for (size_t i = 1; i < length; i++) {
+        /* A factor has its sign with it: "Engine speed/10". */
+        const bool factor =
+            (folded[i] == '/' || folded[i] == '*') && folded[i + 1] == '1';
         const bool starts = folded[i - 1] == ' ' || folded[i - 1] == '/' ||
-                            folded[i - 1] == '-';
+                            folded[i - 1] == '-' || factor;
         if (!starts || folded[i] == ' ')
             continue;
         const struct kw_unit *unit =
@@ -105,7 +108,7 @@ static const struct kw_unit *unit_at_end(const char *folded,
 }
 
 /* The units row is the plainest statement, then brackets in the heading, then
- * its last words, then all of it ("rpm"). */
+ * all of it ("rpm", "10 rpm"), then its last words. */
 const struct kw_unit *kw_find_stated_unit(const char *folded_heading,
                                           const char *folded_cell,
                                           enum kw_quantity quantity)
@@ -118,9 +121,9 @@ const struct kw_unit *kw_find_stated_unit(const char *folded_heading,
     if (unit == NULL)
         unit = unit_in_brackets(folded_heading, quantity);
     if (unit == NULL)
-        unit = unit_at_end(folded_heading, quantity);
-    if (unit == NULL)
         unit = kw_unit_in(folded_heading, strlen(folded_heading), quantity);
+    if (unit == NULL)
+        unit = unit_at_end(folded_heading, quantity);
     return unit;
 }
 

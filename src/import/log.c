@@ -20,6 +20,7 @@
 #include "import/time_axis.h"
 #include "import/time_form.h"
 #include "import/time_sense.h"
+#include "import/unit_rows.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -459,6 +460,9 @@ static enum kw_status read_rows(struct reading *reading,
     enum kw_status status =
         kw_columns_notices(&reading->columns, head->rows[head->heading].line,
                            &log->notices, error);
+    if (status == KW_OK)
+        status =
+            kw_units_notices(head, &reading->columns, &log->notices, error);
     if (status == KW_OK)
         status = tell_open_quote(head, &log->notices, error);
     if (status == KW_OK)

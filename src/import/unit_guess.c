@@ -23,6 +23,10 @@ static const double HOTTEST_SOUND_C = 800.0;
  * as the exhaust heats. */
 static const double HOTTEST_COLD_C = 60.0;
 static const double FOLLOWS = 1.5;
+/* Tenths of a degree below this were logged before the engine ran; and above
+ * the other no exhaust reads in F. */
+static const double HOTTEST_TENTHS = 300.0;
+static const double HOTTEST_EXHAUST_F = 1400.0;
 static const double NEARLY_NONE = 0.05;
 /* So many readings alike are no exhaust that holds its heat. */
 static const size_t FEWEST_STILL = 100;
@@ -36,11 +40,21 @@ static const double STANDS = 1.0;
 /* Engine speeds below this are written in thousands. No engine here turns at
  * 40,000, and none that runs turns at 40. */
 static const double SLOWEST_TOP_RPM = 40.0;
-/* No engine of a kart at work stays below; tens of turns look like this. */
-static const double SLOWEST_AT_WORK_RPM = 1700.0;
+/* No engine of a kart at work stays below, and hardly one that idles does; tens
+ * of turns look like this. */
+static const double SLOWEST_IDLE_RPM = 1700.0;
+/* Up to this an engine may idle all day, or work and be logged in tens: at work
+ * the nearly largest number is this many times that of the lower quarter. */
+static const double SLOWEST_AT_WORK_RPM = 2400.0;
+static const double VARIES = 1.3;
+static const double LOWER_QUARTER = 0.25;
 /* Where each turn is counted twice, by a wire round a lead that sparks at every
  * stroke, all engines look like this, and hardly one that turns so fast. */
 static const double FASTEST_ENGINE_RPM = 24000.0;
+
+/* Shares of readings for is_at_work(). */
+static const double UPPER_RPM = 0.75;
+static const double MOST_RPM = 0.95;
 
 /* A kart that never passes this number is logged in m/s. 36 km/h are 10 m/s;
  * and no kart does 36 m/s (130 km/h) on a club's track for more than a
@@ -101,29 +115,93 @@ static struct kw_unit_choice exhaust(double level, double low, size_t n)
         choice.asks = true;
     }
     if (level > HOTTEST_SOUND_C && !choice.asks) {
-        choice.why = "no unit, hotter than a sound engine: taken as C";
+        choice.why =
+            "no unit, hotter than a sound engine, K perhaps: taken as C";
         choice.asks = true;
     }
     return choice;
 }
 
+/* RPM of a session by the share of readings that are below: doubled ones, where
+ * a wire chafes, are fewer than a quarter. */
+struct speeds {
+    double upper;
+    double most;
+};
+
+/* Do these make an engine at work, some of them doubled? */
+static bool is_at_work(const struct speeds *speeds, double factor)
+{
+    return speeds->most * factor >= SLOWEST_AT_WORK_RPM &&
+           speeds->most * factor <= 2.0 * FASTEST_ENGINE_RPM &&
+           speeds->upper * factor <= FASTEST_ENGINE_RPM;
+}
+
 /* An engine that only idles shows hundreds, one written in thousands some tens
  * at most; an engine at rest shows neither. */
-static struct kw_unit_choice engine_speed(double level)
+static struct kw_unit_choice engine_speed(double level, double low)
 {
     if (level > STANDS && level < SLOWEST_TOP_RPM)
         return (struct kw_unit_choice){
             kw_unit_find(KW_QUANTITY_ENGINE_SPEED, "krpm"),
             "small numbers: taken as thousands", true};
-    const bool slow = level > STANDS && level < SLOWEST_AT_WORK_RPM;
+    const bool slow =
+        level > STANDS &&
+        level < (level > VARIES * low ? SLOWEST_AT_WORK_RPM : SLOWEST_IDLE_RPM);
     const bool fast = level > FASTEST_ENGINE_RPM;
     return (struct kw_unit_choice){
         kw_unit_find(KW_QUANTITY_ENGINE_SPEED, "rpm"),
-        slow   ? "too slow for an engine: taken as rpm"
+        slow   ? "too slow for an engine, x10 rpm perhaps: taken as rpm"
         : fast ? "too fast for an engine of a kart, each turn counted twice "
                  "perhaps: taken as rpm"
                : NULL,
         slow || fast};
+}
+
+/* Tenths of a degree that never leave the cold, though as whole ones they would
+ * be an exhaust: "0.1 C" says how finely it was logged. */
+static struct kw_unit_choice judge_tenths(const struct kw_unit *unit,
+                                          double level)
+{
+    const bool celsius = unit == kw_unit_named("0.1 C");
+    if ((!celsius && unit != kw_unit_named("0.1 F")) ||
+        !(level > HOTTEST_TENTHS &&
+          level < (celsius ? HOTTEST_EXHAUST_C : HOTTEST_EXHAUST_F)))
+        return (struct kw_unit_choice){unit, NULL, false};
+    return (struct kw_unit_choice){
+        kw_unit_named(celsius ? "C" : "F"),
+        celsius ? "as tenths too cold for an exhaust: taken as C"
+                : "as tenths too cold for an exhaust: taken as F",
+        true};
+}
+
+/* A factor can be meant two ways, or say no more than how finely it was logged.
+ * Between these lie a hundred times and ten times: the numbers show which one
+ * can be an engine. */
+struct kw_unit_choice kw_judge_factor(enum kw_role role,
+                                      const struct kw_unit *unit,
+                                      const double *values,
+                                      size_t n,
+                                      double *scratch)
+{
+    const struct kw_unit *turned = kw_unit_turned(unit);
+    struct kw_unit_choice choice = {unit, NULL, false};
+    if (role == KW_ROLE_EGT)
+        return judge_tenths(unit, nearly_largest(role, values, n, scratch));
+    if (role != KW_ROLE_RPM || turned == NULL)
+        return choice;
+    const struct speeds speeds = {kw_quantile(values, n, UPPER_RPM, scratch),
+                                  kw_quantile(values, n, MOST_RPM, scratch)};
+    if (is_at_work(&speeds, unit->factor))
+        return choice;
+    if (is_at_work(&speeds, turned->factor))
+        choice = (struct kw_unit_choice){
+            turned, "its factor makes no engine speed: turned round", true};
+    else if (is_at_work(&speeds, 1.0))
+        choice = (struct kw_unit_choice){
+            kw_unit_named("rpm"),
+            "its factor makes no engine speed: taken as rpm", true};
+    return choice;
 }
 
 /* mph cannot be told from km/h by size: karts do both. */
@@ -175,7 +253,8 @@ struct kw_unit_choice kw_guess_unit(enum kw_role role,
         goes_by_size(role) ? nearly_largest(role, values, n, scratch) : NAN;
     switch (role) {
     case KW_ROLE_RPM:
-        return engine_speed(level);
+        return engine_speed(level,
+                            kw_quantile(values, n, LOWER_QUARTER, scratch));
     case KW_ROLE_AXLE_RPM:
         return (struct kw_unit_choice){
             kw_unit_find(KW_QUANTITY_ENGINE_SPEED, "rpm"), NULL, false};

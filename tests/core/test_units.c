@@ -32,6 +32,27 @@ static const struct unit_case unit_cases[] = {
     {"giri/min", KW_QUANTITY_ENGINE_SPEED, 1.0, 1.0},
     {"min-1", KW_QUANTITY_ENGINE_SPEED, 1.0, 1.0},
     {"rpmx1000", KW_QUANTITY_ENGINE_SPEED, 14.92, 14920.0},
+    {"10rpm", KW_QUANTITY_ENGINE_SPEED, 1492.0, 14920.0},
+    {"x10rpm", KW_QUANTITY_ENGINE_SPEED, 1492.0, 14920.0},
+    {"10xrpm", KW_QUANTITY_ENGINE_SPEED, 1492.0, 14920.0},
+    {"10*u/min", KW_QUANTITY_ENGINE_SPEED, 1492.0, 14920.0},
+    {"101/min", KW_QUANTITY_ENGINE_SPEED, 1492.0, 14920.0},
+    {"10/min", KW_QUANTITY_ENGINE_SPEED, 1492.0, 14920.0},
+    {"1/minx10", KW_QUANTITY_ENGINE_SPEED, 1492.0, 14920.0},
+    {"tr/min*10", KW_QUANTITY_ENGINE_SPEED, 1492.0, 14920.0},
+    {"min-1/10", KW_QUANTITY_ENGINE_SPEED, 1492.0, 14920.0},
+    {"/10", KW_QUANTITY_ENGINE_SPEED, 1492.0, 14920.0},
+    {"10x", KW_QUANTITY_ENGINE_SPEED, 1492.0, 14920.0},
+    {"100/min", KW_QUANTITY_ENGINE_SPEED, 149.2, 14920.0},
+    {"10^2rpm", KW_QUANTITY_ENGINE_SPEED, 149.2, 14920.0},
+    {"1000/min", KW_QUANTITY_ENGINE_SPEED, 14.92, 14920.0},
+    {"10^3/min", KW_QUANTITY_ENGINE_SPEED, 14.92, 14920.0},
+    {"rpm/1000", KW_QUANTITY_ENGINE_SPEED, 14.92, 14920.0},
+    {"1/10rpm", KW_QUANTITY_ENGINE_SPEED, 149200.0, 14920.0},
+    {"01rpm", KW_QUANTITY_ENGINE_SPEED, 149200.0, 14920.0},
+    {"rpmx01", KW_QUANTITY_ENGINE_SPEED, 149200.0, 14920.0},
+    {"of", KW_QUANTITY_TEMPERATURE, 212.0, 100.0},
+    {"degkelvin", KW_QUANTITY_TEMPERATURE, 273.15, 0.0},
     {"s", KW_QUANTITY_TIME, 1.5, 1.5},
     {"ms", KW_QUANTITY_TIME, 50.0, 0.05},
     {"us", KW_QUANTITY_TIME, 50.0, 0.00005},
@@ -72,8 +93,33 @@ static void test_units__quantity_is_kept_apart(void **state)
     assert_non_null(kw_unit_find_any("c"));
     assert_non_null(kw_unit_find_any("bar"));
     assert_null(kw_unit_find_any("egt"));
+    /* A factor beside a unit that may be another's, without a sign, or alone
+     * where no words say engine speed. */
+    assert_null(kw_unit_find_any("10g/min"));
+    assert_null(kw_unit_find_any("rpm10"));
+    assert_null(kw_unit_find_any("20rpm"));
+    assert_null(kw_unit_find_any("rpm/01"));
+    assert_null(kw_unit_find_any("/10"));
+    assert_null(kw_unit_find_any("10"));
     assert_null(kw_unit_find_any(""));
     assert_int_equal(kw_unit_find_any("bar")->quantity, KW_QUANTITY_OTHER);
+}
+
+/* A factor is meant one way or the other. */
+static void test_units__factor_is_turned_and_back(void **state)
+{
+    static const char *const names[] = {"rpm x 10", "rpm x 100", "rpm x 1000"};
+    (void)state;
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
+        const struct kw_unit *unit = kw_unit_named(names[i]);
+        const struct kw_unit *turned = kw_unit_turned(unit);
+        check_true(names[i], turned != NULL);
+        check_near(names[i], unit->factor * turned->factor, 1.0, 1e-12);
+        check_true(names[i], kw_unit_turned(turned) == unit);
+    }
+    assert_null(kw_unit_turned(kw_unit_named("rpm")));
+    assert_null(kw_unit_turned(kw_unit_named("rev/s")));
+    assert_null(kw_unit_turned(kw_unit_named("0.1 C")));
 }
 
 static void test_units__name_finds_the_unit_again(void **state)
@@ -92,6 +138,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_units__values_become_ours),
         cmocka_unit_test(test_units__quantity_is_kept_apart),
+        cmocka_unit_test(test_units__factor_is_turned_and_back),
         cmocka_unit_test(test_units__name_finds_the_unit_again),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -25,6 +25,29 @@ static const struct stated_case {
     {"engine_speed_hz", "", KW_ROLE_RPM, "rev/s", ""},
     {"Drehzahl", "1/s", KW_ROLE_RPM, "rev/s", ""},
     {"RPM x 100", "", KW_ROLE_RPM, "rpm x 100", ""},
+    {"RPM (x10 rpm)", "", KW_ROLE_RPM, "rpm x 10", ""},
+    {"rpm \xC3\x97"
+     "10",
+     "", KW_ROLE_RPM, "rpm x 10", ""},
+    {"RPM (\xC3\xB7"
+     "10)",
+     "", KW_ROLE_RPM, "rpm x 10", ""},
+    {"10 rpm", "", KW_ROLE_RPM, "rpm x 10", ""},
+    {"Motordrehzahl", "10 rpm", KW_ROLE_RPM, "rpm x 10", ""},
+    {"Engine speed/10", "", KW_ROLE_RPM, "rpm x 10", ""},
+    {"Engine speed *10", "", KW_ROLE_RPM, "rpm x 10", ""},
+    {"Drehzahl [10\xC2\xB3/min]", "", KW_ROLE_RPM, "rpm x 1000", ""},
+    {"RPM [1/10 rpm]", "", KW_ROLE_RPM, "0.1 rpm", ""},
+    {"Engine RPM 10", "", KW_ROLE_RPM, NULL, ""},
+    {"EGT (oF)", "", KW_ROLE_EGT, "F", ""},
+    {"EGT (\xC3\x82\xC2\xB0"
+     "F)",
+     "", KW_ROLE_EGT, "F", ""},
+    {"EGT degrees Fahrenheit", "", KW_ROLE_EGT, "F", ""},
+    {"EGT, \xCB\x9A"
+     "F",
+     "", KW_ROLE_EGT, "F", ""},
+    {"Fuel l/min", "", KW_N_ROLES, NULL, ""},
     {"EGT (0.1 \xC2\xB0"
      "C)",
      "", KW_ROLE_EGT, "0.1 C", ""},
