@@ -17,11 +17,11 @@ static const double IDLE = 2000.0;
 
 /* What the numbers of a log are.
  *
- * top   of RPM, which swings from half of it.
- * hot   of the exhaust, which swings a tenth.
- * doubled  each reading of RPM whose number divides by it is doubled, as by a
- * wire that chafes; 0 for none. idle  so many rows before it swings, at IDLE.
- */
+ * top      of RPM, which swings from half of it.
+ * hot      of the exhaust, which swings a tenth.
+ * doubled  one reading of RPM in so many is doubled, as by a wire that chafes;
+ *          0 for none.
+ * idle     so many rows before it swings, at IDLE. */
 struct numbers {
     double top;
     double hot;
