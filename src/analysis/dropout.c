@@ -134,6 +134,8 @@ static enum kw_status find_loose_connections(
     if (status == KW_OK)
         status = kw_find_blank_signal(scene, &search, found, error);
     if (status == KW_OK)
+        status = kw_find_filtered_dropouts(scene, &search, found, error);
+    if (status == KW_OK)
         status = kw_find_spark_cuts(scene, &search, found, error);
     join_bounces(found);
     kw_drive_free(&own);
