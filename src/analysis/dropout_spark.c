@@ -2,37 +2,31 @@
 /* A spark that cuts out and comes back. RPM falls as it does after a lift, so
  * it tells nothing. The exhaust does: an engine that is shut goes on burning
  * what little it gets, one without a spark pumps its cold mixture past the
- * probe, and the reading falls faster than after any lift. How fast depends on
- * the probe, so the session's own lifts are the measure. */
+ * probe. The probe's lag taken out, the gas falls well below where this
+ * session's lifts leave it. */
 #include "analysis/dropout_signal.h"
 
+#include "analysis/gas_depth.h"
 #include "core/array.h"
-#include "core/robust.h"
+#include "signal/gas.h"
 #include "signal/slope.h"
 
 #include <math.h>
 #include <stdlib.h>
 
-/* Windows: long beside the noise of a reading, short beside a cut. Common
- * practice, no source. */
-static const double EGT_S = 0.4;
+/* Long beside the noise of a reading, short beside a cut. Common practice, no
+ * source. */
 static const double RPM_S = 0.3;
 
 /* In the slowest bends the engine turns faster than this share of its top end
  * (common practice, no source). */
 static const double DRIVEN_SHARE = 0.36;
 
-/* What the exhaust does after a lift: the fastest fall in each minute of
- * driving, a lap and more, and of these one that not many cuts can spoil
- * (common practice, no source). */
-static const double PIECE_S = 60.0;
-static const double LIFTS_QUANTILE = 0.35;
-enum { FEWEST_PIECES = 2 };
-
-/* A cut cools so many times as fast, and is over when it cools no faster than
- * a lift. Without a spark the gas falls by some 500 C, after a lift by 100 to
- * 250 C (common practice, no source). */
-static const double TIMES_A_LIFT = 1.75;
+/* How deep a cut is (see kw_find_gas_depth()), and where it begins and is over.
+ * Without a spark the gas falls by some 500 C,
+ * after a lift by 100 to 250 C (common practice, no source). */
+static const double DEEP = 0.9;
+static const double EDGE = 0.4;
 static const double SHORTEST_S = 0.25;
 /* One reading may be a bad one, and a slow probe makes a line of it. */
 enum { FEWEST_READINGS = 2 };
@@ -42,83 +36,61 @@ enum { FEWEST_READINGS = 2 };
  * no source). RPM turns over this long at most before the exhaust falls, and it
  * turns up this long at most behind that. */
 static const double LEAST_LOSS = 0.015;
-static const double ROLLING_EACH_S = 0.14;
+static const double MOST_LOSS = 0.25;
+static const double ROLLING_EACH_S = 0.17;
 static const double TURNS_WITHIN_S = 0.6;
 static const double FIRES_WITHIN_S = 1.0;
 
-/* Then it fires again: the exhaust comes back by this share of its fall within
- * so long. A bad reading of the probe is back sooner than a probe can be.
+/* The engine pulled until then, and fires again: within so long before and
+ * behind, the gas is so far above where lifts leave it (as a part of how far
+ * they let it fall), or, where the cut is far from a lift, at least so far.
  * Common practice, no source. */
-static const double COMES_BACK = 0.25;
-static const double COMES_BACK_S = 3.0;
+static const double PULLED_S = 1.0;
+static const double FIRES_S = 2.0;
+static const double BURNS = 0.7;
+static const double FAR_FROM_A_LIFT = 1.2;
+static const double BURNS_A_LITTLE = 0.1;
+
+/* A bad reading of the probe is back sooner than a probe can be: by this share
+ * of its fall within so long. Common practice, no source. */
 static const double AT_ONCE = 0.5;
 static const double AT_ONCE_S = 0.25;
 
 /* A throttle that is shut (share of its travel) lets the exhaust cool; under
- * one that is held open it cools neither as fast as after a lift, nor for long
- * by half as fast. Common practice, no source. */
+ * one that is held open it cools neither so far as after a lift, nor by half as
+ * much for long. Common practice, no source. */
 static const double SHUT = 0.3;
 static const double OPEN = 0.8;
-static const double TIMES_UNDER_OPEN = 1.2;
-static const double AS_A_LIFT_UNDER_OPEN = 0.5;
+static const double DEEP_UNDER_OPEN = 0.2;
+static const double EDGE_UNDER_OPEN = -0.5;
 
 /* How sure, by judgement: far from a lift, and near to one. */
-static const double FAR_FROM_A_LIFT = 2.2;
 static const double SURE = 0.9;
 static const double NEAR = 0.75;
 
-/* rpm, egt_c_s  [n_samples]: smoothed, and how fast the exhaust warms up.
- * lift_c_s      how fast it cools after a lift, > 0. */
+/* rpm, depth  [n_samples]: smoothed, and how deep the gas is (see DEEP). */
 struct spark_search {
     const struct kw_scene *scene;
     const struct kw_rate_limits *limits;
     double *rpm;
-    double *egt_c_s;
-    double lift_c_s;
+    double *depth;
 };
 
-/* While the exhaust falls, from .. to - 1; RPM turns over at top and is lowest
- * at bottom. */
+/* While the gas is cold, from .. to - 1; RPM turns over at top and is lowest at
+ * bottom. fall_c is what the probe showed of it. */
 struct cut {
     size_t from;
     size_t to;
     size_t top;
     size_t bottom;
     double fall_c;
-    double fastest_c_s;
+    double deepest;
 };
 
-/* Fast enough for a kart that is driven, and the probe reads. */
+/* Fast enough for a kart that is driven. */
 static bool is_driven(const struct spark_search *s, size_t i)
 {
-    return s->rpm[i] > DRIVEN_SHARE * s->limits->top_rpm &&
-           !isnan(s->egt_c_s[i]);
-}
-
-/* The fastest fall of each piece of driving; a short one at the end counts with
- * none.
- *
- * returns  NAN where there are too few. */
-static double learn_lift_c_s(const struct spark_search *s, double *pieces)
-{
-    const struct kw_session *session = s->scene->session;
-    const size_t each = (size_t)fmax(1.0, PIECE_S * session->rate_hz);
-    size_t n_pieces = 0;
-    size_t n = 0;
-    double fastest_c_s = 0.0;
-    for (size_t i = 0; i < session->n_samples; i++) {
-        if (!is_driven(s, i))
-            continue;
-        fastest_c_s = fmax(fastest_c_s, -s->egt_c_s[i]);
-        if (++n == each) {
-            pieces[n_pieces++] = fastest_c_s;
-            fastest_c_s = 0.0;
-            n = 0;
-        }
-    }
-    return n_pieces < FEWEST_PIECES
-               ? NAN
-               : kw_quantile(pieces, n_pieces, LIFTS_QUANTILE, pieces);
+    return s->rpm[i] > DRIVEN_SHARE * s->limits->top_rpm;
 }
 
 /* The last sample within so long behind another. */
@@ -138,20 +110,19 @@ static bool is_held(const struct spark_search *s, size_t i)
     return throttle != NULL && throttle[i] >= OPEN;
 }
 
-/* The stretch in which the exhaust falls faster than after a lift, around a
- * sample where it falls much faster. */
+/* The stretch in which the gas is colder than after a lift, around a sample
+ * where it is much colder. */
 static struct cut measure(const struct spark_search *s, size_t at)
 {
     const struct kw_session *session = s->scene->session;
-    const double as_a_lift = is_held(s, at) ? AS_A_LIFT_UNDER_OPEN : 1.0;
-    const double over_c_s = -as_a_lift * s->lift_c_s;
+    const double edge = is_held(s, at) ? EDGE_UNDER_OPEN : EDGE;
     struct cut cut = {.from = at, .to = at + 1};
-    while (cut.from > 0 && s->egt_c_s[cut.from - 1] < over_c_s)
+    while (cut.from > 0 && s->depth[cut.from - 1] > edge)
         cut.from--;
-    while (cut.to < session->n_samples && s->egt_c_s[cut.to] < over_c_s)
+    while (cut.to < session->n_samples && s->depth[cut.to] > edge)
         cut.to++;
     for (size_t i = cut.from; i < cut.to; i++)
-        cut.fastest_c_s = fmax(cut.fastest_c_s, -s->egt_c_s[i]);
+        cut.deepest = fmax(cut.deepest, s->depth[i]);
     cut.fall_c = session->egt_c[cut.from] - session->egt_c[cut.to - 1];
     cut.top = cut.from;
     for (size_t i = kw_sample_before(session, cut.from, TURNS_WITHIN_S);
@@ -190,43 +161,74 @@ static bool is_long_enough(const struct spark_search *s, const struct cut *cut)
     return for_s >= SHORTEST_S && count_falls(session, cut) >= FEWEST_READINGS;
 }
 
-/* The kart rolled on, on a locked clutch, and lost a little speed. */
-static bool rolls(const struct spark_search *s, const struct cut *cut)
+static double loss_rpm(const struct spark_search *s, const struct cut *cut)
+{
+    return s->rpm[cut->top] - s->rpm[cut->bottom];
+}
+
+/* RPM fell faster than a kart that rolls. */
+static bool is_braked(const struct spark_search *s, const struct cut *cut)
 {
     const struct kw_session *session = s->scene->session;
     const double top_rpm = s->limits->top_rpm;
-    const double loss_rpm = s->rpm[cut->top] - s->rpm[cut->bottom];
     const double for_s =
         session->time_s[cut->bottom] - session->time_s[cut->top];
-    const size_t last = last_within(session, cut->to - 1, TURNS_WITHIN_S);
-    for (size_t i = cut->top; i <= last; i++) {
-        if (!(s->rpm[i] > DRIVEN_SHARE * top_rpm))
-            return false;
-    }
-    return loss_rpm >= LEAST_LOSS * top_rpm &&
-           loss_rpm <= ROLLING_EACH_S * top_rpm * for_s;
+    return loss_rpm(s, cut) > MOST_LOSS * top_rpm ||
+           loss_rpm(s, cut) > ROLLING_EACH_S * top_rpm * for_s;
 }
 
-/* The highest reading of the probe from the end of the fall on, for so long,
- * over the one at its end: as a share of the fall. */
-static double share_back(const struct spark_search *s,
-                         const struct cut *cut,
-                         double within_s)
+/* The kart rolled on, on a locked clutch, and lost a little speed. */
+static bool rolls(const struct spark_search *s, const struct cut *cut)
+{
+    const size_t last =
+        last_within(s->scene->session, cut->to - 1, TURNS_WITHIN_S);
+    for (size_t i = cut->top; i <= last; i++) {
+        if (!is_driven(s, i))
+            return false;
+    }
+    return loss_rpm(s, cut) >= LEAST_LOSS * s->limits->top_rpm &&
+           !is_braked(s, cut);
+}
+
+/* How far the gas is above where lifts leave it at most, from .. to. */
+static double burns(const struct spark_search *s, size_t from, size_t to)
+{
+    double most = -INFINITY;
+    for (size_t i = from; i <= to; i++)
+        most = fmax(most, -s->depth[i]);
+    return most;
+}
+
+/* It pulled, and fires again. */
+static bool burns_around(const struct spark_search *s, const struct cut *cut)
 {
     const struct kw_session *session = s->scene->session;
-    const size_t last = last_within(session, cut->to - 1, within_s);
+    const double least =
+        cut->deepest >= FAR_FROM_A_LIFT ? BURNS_A_LITTLE : BURNS;
+    return burns(s, kw_sample_before(session, cut->from, PULLED_S),
+                 cut->from) >= least &&
+           burns(s, cut->to - 1, last_within(session, cut->to - 1, FIRES_S)) >=
+               least;
+}
+
+/* The probe reads higher again before it can have warmed up. */
+static bool is_back_at_once(const struct spark_search *s, const struct cut *cut)
+{
+    const struct kw_session *session = s->scene->session;
+    const double at_once_s = fmax(AT_ONCE_S, kw_egt_refresh_s(session));
+    const size_t last = last_within(session, cut->to - 1, at_once_s);
     double highest_c = session->egt_c[cut->to - 1];
     for (size_t i = cut->to; i <= last; i++)
         highest_c = fmax(highest_c, session->egt_c[i]);
-    return (highest_c - session->egt_c[cut->to - 1]) / cut->fall_c;
+    return highest_c - session->egt_c[cut->to - 1] >= AT_ONCE * cut->fall_c;
 }
 
-/* Where it cools no faster than a lift may let it, the throttle is held open
+/* Where it cools no further than a lift may let it, the throttle is held open
  * all the while; nowhere it is shut. */
 static bool throttle_agrees(const struct spark_search *s, const struct cut *cut)
 {
     const double *throttle = s->scene->session->throttle;
-    const bool asks = cut->fastest_c_s < TIMES_A_LIFT * s->lift_c_s;
+    const bool asks = cut->deepest < DEEP;
     for (size_t i = cut->from; throttle != NULL && i < cut->to; i++) {
         if (throttle[i] < SHUT || (asks && !is_held(s, i)))
             return false;
@@ -236,9 +238,8 @@ static bool throttle_agrees(const struct spark_search *s, const struct cut *cut)
 
 static bool is_cut(const struct spark_search *s, const struct cut *cut)
 {
-    return is_long_enough(s, cut) && rolls(s, cut) &&
-           share_back(s, cut, COMES_BACK_S) >= COMES_BACK &&
-           share_back(s, cut, AT_ONCE_S) < AT_ONCE && throttle_agrees(s, cut);
+    return is_long_enough(s, cut) && rolls(s, cut) && burns_around(s, cut) &&
+           !is_back_at_once(s, cut) && throttle_agrees(s, cut);
 }
 
 /* The last sample without a spark. In a long cut the probe is nearly as cold as
@@ -262,44 +263,80 @@ static enum kw_status tell(const struct spark_search *s,
                            struct kw_error *error)
 {
     const struct kw_session *session = s->scene->session;
-    const double times = cut->fastest_c_s / s->lift_c_s;
     struct kw_text text = {0};
     kw_text_add(&text, "RPM fell from ");
     kw_text_add_whole(&text, s->rpm[cut->top]);
     kw_text_add(&text, " to ");
     kw_text_add_whole(&text, s->rpm[cut->bottom]);
-    kw_text_add(&text, " and the exhaust cooled by ");
-    kw_text_add_whole(&text, cut->fall_c);
-    kw_text_add(&text, " C, ");
-    kw_text_add_number(&text, times, 1);
-    kw_text_add(&text, " times as fast as after a lift");
+    kw_text_add(&text, " and the exhaust cooled ");
+    kw_text_add_number(&text, 1.0 + cut->deepest, 1);
+    kw_text_add(&text, " times as far as after a lift");
     kw_text_add(&text,
-                times < TIMES_A_LIFT ? ", with the throttle held open" : "");
+                cut->deepest < DEEP ? ", with the throttle held open" : "");
     kw_text_add(&text, ": no spark.");
     struct kw_event event = {
         .start_s = session->time_s[cut->top < cut->from ? cut->top : cut->from],
         .end_s = session->time_s[last_of(s, cut)],
-        .confidence = times >= FAR_FROM_A_LIFT ? SURE : NEAR,
-        .detail.dropout.depth_rpm = s->rpm[cut->top] - s->rpm[cut->bottom],
+        .confidence = cut->deepest >= FAR_FROM_A_LIFT ? SURE : NEAR,
+        .detail.dropout.depth_rpm = loss_rpm(s, cut),
     };
     event.lap = kw_lap_at(s->scene->laps, event.start_s);
     return kw_add_loose_connection(&event, &text, found, error);
 }
 
-static enum kw_status search_cuts(const struct spark_search *s,
-                                  struct kw_events *found,
-                                  struct kw_error *error)
+/* The first dip of the gas at or after a sample that is deep enough for a cut.
+ *
+ * returns  false where there is none. */
+static bool next_dip(const struct spark_search *s, size_t i, struct cut *dip)
+{
+    for (; i < s->scene->session->n_samples; i++) {
+        const double deep = is_held(s, i) ? DEEP_UNDER_OPEN : DEEP;
+        if (is_driven(s, i) && s->depth[i] >= deep) {
+            *dip = measure(s, i);
+            return true;
+        }
+    }
+    return false;
+}
+
+/* A lift before a bend that reaches as deep as a cut, by RPM that were read. */
+static bool is_deep_lift(const struct spark_search *s,
+                         const struct cut *dip,
+                         const struct kw_events *found)
+{
+    const double *time_s = s->scene->session->time_s;
+    for (size_t e = 0; e < found->n; e++) {
+        if (found->items[e].start_s < time_s[dip->to - 1] &&
+            found->items[e].end_s > time_s[dip->top])
+            return false;
+    }
+    return dip->deepest >= DEEP && is_long_enough(s, dip) && is_braked(s, dip);
+}
+
+/* Where as many lifts reach as deep it is an exhaust or a probe that wanders.
+ */
+static bool are_more_than_lifts(const struct spark_search *s,
+                                const struct kw_events *found)
+{
+    struct cut dip = {.to = 0};
+    size_t n_cuts = 0;
+    size_t n_lifts = 0;
+    while (next_dip(s, dip.to, &dip)) {
+        n_cuts += is_cut(s, &dip) ? 1 : 0;
+        n_lifts += is_deep_lift(s, &dip, found) ? 1 : 0;
+    }
+    return n_cuts > n_lifts;
+}
+
+static enum kw_status tell_cuts(const struct spark_search *s,
+                                struct kw_events *found,
+                                struct kw_error *error)
 {
     enum kw_status status = KW_OK;
-    for (size_t i = 0; i < s->scene->session->n_samples && status == KW_OK;
-         i++) {
-        const double times = is_held(s, i) ? TIMES_UNDER_OPEN : TIMES_A_LIFT;
-        if (!is_driven(s, i) || !(-s->egt_c_s[i] >= times * s->lift_c_s))
-            continue;
-        const struct cut cut = measure(s, i);
-        if (is_cut(s, &cut))
-            status = tell(s, &cut, found, error);
-        i = cut.to - 1;
+    struct cut dip = {.to = 0};
+    while (status == KW_OK && next_dip(s, dip.to, &dip)) {
+        if (is_cut(s, &dip))
+            status = tell(s, &dip, found, error);
     }
     return status;
 }
@@ -310,24 +347,21 @@ enum kw_status kw_find_spark_cuts(const struct kw_scene *scene,
                                   struct kw_error *error)
 {
     const struct kw_session *session = scene->session;
-    if (session->egt_c == NULL)
+    /* Who only rolls about the yard lifts too seldom to learn from, and gas is
+     * as late as its probe where the lag is not known. */
+    if (session->gas_c == NULL || scene->load == NULL || !search->is_driven ||
+        isnan(session->probe_lag_s))
         return KW_OK;
-    struct spark_search s = {
-        .scene = scene,
-        .limits = search->limits,
-        .rpm = kw_array_new_nan(session->n_samples, error),
-        .egt_c_s = kw_array_new_nan(session->n_samples, error),
-    };
-    double *pieces = kw_array_new_nan(session->n_samples, error);
-    enum kw_status status = KW_NO_MEMORY;
-    if (s.rpm != NULL && s.egt_c_s != NULL && pieces != NULL) {
-        kw_smooth(session, session->rpm, RPM_S, s.rpm);
-        kw_slope(session, session->egt_c, EGT_S, s.egt_c_s);
-        s.lift_c_s = learn_lift_c_s(&s, pieces);
-        status = s.lift_c_s > 0.0 ? search_cuts(&s, found, error) : KW_OK;
-    }
-    free(pieces);
-    free(s.egt_c_s);
-    free(s.rpm);
+    double *rpm = kw_array_new(session->n_samples, 2 * sizeof *rpm, error);
+    if (rpm == NULL)
+        return KW_NO_MEMORY;
+    const struct spark_search s = {scene, search->limits, rpm,
+                                   rpm + session->n_samples};
+    kw_smooth(session, session->rpm, RPM_S, s.rpm);
+    enum kw_status status = kw_find_gas_depth(
+        scene, s.rpm, search->limits->top_rpm, s.depth, error);
+    if (status == KW_OK && are_more_than_lifts(&s, found))
+        status = tell_cuts(&s, found, error);
+    free(rpm);
     return status;
 }

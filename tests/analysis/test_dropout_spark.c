@@ -16,6 +16,8 @@
  * reads_c      meanwhile the probe reads so much too low.
  * late_s       the probe shows it so much later.
  * each_s       it is read so seldom; 0 for in each row.
+ * shut_s       the throttle was shut for so long before it,
+ * stays_shut_s and so long behind it.
  * throttle     while it lasts; NULL for a log without one.
  * told         it is a spark that cuts out. */
 struct moment {
@@ -27,6 +29,8 @@ struct moment {
     double reads_c;
     double late_s;
     double each_s;
+    double shut_s;
+    double stays_shut_s;
     const double *throttle;
     bool told;
 };
@@ -57,6 +61,15 @@ static void show_late(struct synthetic *made, const struct moment *m)
         made->egt_c[i] = i % each == 0 ? made->egt_c[i] : made->egt_c[i - 1];
 }
 
+static const double NEARLY_SHUT_C = 430.0;
+
+static void shut(struct synthetic *made, double from_s, double to_s)
+{
+    for (size_t i = synthetic_at(made, from_s); i < synthetic_at(made, to_s);
+         i++)
+        made->gas_c[i] = fmin(made->gas_c[i], NEARLY_SHUT_C);
+}
+
 static void happen(struct synthetic *made,
                    double from_s,
                    const struct moment *m)
@@ -64,6 +77,8 @@ static void happen(struct synthetic *made,
     const size_t from = synthetic_at(made, from_s);
     const size_t to = synthetic_at(made, from_s + m->for_s);
     fall_behind(made, from_s, m);
+    shut(made, from_s - m->shut_s, from_s);
+    shut(made, from_s + m->for_s, from_s + m->for_s + m->stays_shut_s);
     for (size_t i = from; i < to; i++) {
         made->gas_c[i] = m->gas_c > 0.0 ? m->gas_c : made->gas_c[i];
         made->load[i] = m->throttle != NULL ? *m->throttle : made->load[i];
@@ -97,32 +112,45 @@ static const double HALF = 0.5;
 static const double SHUT = 0.0;
 
 static const struct moment moments[] = {
-    {"cut", .for_s = 0.8, .gas_c = 150, .loses_rpm_s = 1600, .told = true},
-    {"short", .for_s = 0.6, .gas_c = 150, .loses_rpm_s = 1600, .told = true},
-    {"long", .for_s = 1.8, .gas_c = 150, .loses_rpm_s = 1600, .told = true},
-    {"at 100 Hz", .rate_hz = 100, .for_s = 0.8, .gas_c = 150,
+    {"cut", .for_s = 0.8, .gas_c = 60, .loses_rpm_s = 1600, .told = true},
+    {"short", .for_s = 0.6, .gas_c = 60, .loses_rpm_s = 1600, .told = true},
+    {"long", .for_s = 1.8, .gas_c = 60, .loses_rpm_s = 1600, .told = true},
+    {"at 100 Hz", .rate_hz = 100, .for_s = 0.8, .gas_c = 60,
      .loses_rpm_s = 1600, .told = true},
-    {"at 5 Hz", .rate_hz = 5, .for_s = 1.2, .gas_c = 150, .loses_rpm_s = 1600,
+    {"at 5 Hz", .rate_hz = 5, .for_s = 1.2, .gas_c = 60, .loses_rpm_s = 1600,
      .told = true},
-    {"shown late", .for_s = 0.8, .gas_c = 150, .loses_rpm_s = 1600,
+    {"shown late", .for_s = 0.8, .gas_c = 60, .loses_rpm_s = 1600,
      .late_s = 0.6, .told = true},
-    {"throttle held open", .for_s = 0.8, .gas_c = 150, .loses_rpm_s = 1600,
+    {"throttle held open", .for_s = 0.8, .gas_c = 60, .loses_rpm_s = 1600,
      .throttle = &OPEN, .told = true},
-    {"cool under an open throttle", .for_s = 0.8, .gas_c = 300,
+    {"cool under an open throttle", .for_s = 0.8, .gas_c = 260,
      .loses_rpm_s = 1600, .throttle = &OPEN, .told = true},
-    {"brief under an open throttle", .for_s = 0.4, .gas_c = 280,
+    {"brief under an open throttle", .for_s = 0.4, .gas_c = 240,
      .loses_rpm_s = 1600, .throttle = &OPEN, .told = true},
-    {"cool under half a throttle", .for_s = 0.8, .gas_c = 300,
+    {"cool under half a throttle", .for_s = 0.8, .gas_c = 260,
      .loses_rpm_s = 1600, .throttle = &HALF},
     {"a little cooler under an open throttle", .for_s = 0.8, .gas_c = 360,
      .loses_rpm_s = 1600, .throttle = &OPEN},
-    {"throttle shut", .for_s = 0.8, .gas_c = 150, .loses_rpm_s = 1600,
+    {"throttle shut", .for_s = 0.8, .gas_c = 60, .loses_rpm_s = 1600,
      .throttle = &SHUT},
+    {"not so deep", .for_s = 0.8, .gas_c = 160, .loses_rpm_s = 1600},
     {"lift", .for_s = 0.8, .gas_c = 400, .loses_rpm_s = 1600},
     {"a cool lift", .for_s = 0.8, .gas_c = 320, .loses_rpm_s = 1600},
-    {"RPM goes on", .for_s = 0.8, .gas_c = 150},
-    {"brakes", .for_s = 0.8, .gas_c = 150, .loses_rpm_s = 4600},
+    {"RPM goes on", .for_s = 0.8, .gas_c = 60},
+    {"RPM hardly fall", .for_s = 0.8, .gas_c = 60, .loses_rpm_s = 200},
+    {"brakes a little", .for_s = 0.8, .gas_c = 60, .loses_rpm_s = 3600},
+    {"rolls for too long", .for_s = 2.6, .gas_c = 60, .loses_rpm_s = 2100},
+    {"was shut", .for_s = 0.8, .gas_c = 70, .loses_rpm_s = 1600, .shut_s = 1.5},
+    {"stays shut", .for_s = 0.8, .gas_c = 70, .loses_rpm_s = 1600,
+     .stays_shut_s = 2.5},
+    {"far colder than a lift", .for_s = 1.4, .gas_c = 1, .loses_rpm_s = 1600,
+     .shut_s = 1.5, .told = true},
+    {"brief", .for_s = 0.2, .gas_c = 60, .loses_rpm_s = 1600},
+    {"shut for less", .for_s = 0.8, .gas_c = 60, .loses_rpm_s = 1600,
+     .shut_s = 0.6, .stays_shut_s = 1.4, .told = true},
+    {"brakes", .for_s = 0.8, .gas_c = 60, .loses_rpm_s = 4600},
     {"a wire of the probe", .for_s = 0.4, .loses_rpm_s = 1600, .reads_c = 120},
+    {"a loose probe", .for_s = 0.6, .loses_rpm_s = 1600, .reads_c = 60},
     {"one reading of a slow probe", .for_s = 0.7, .loses_rpm_s = 1600,
      .reads_c = 120, .each_s = 0.7},
 };
@@ -169,7 +197,7 @@ static void test_spark__switched_off_is_no_cut(void **state)
     struct synthetic made = synthetic_new(&options);
     const double from_s = made.lap_start_s[5] + 5.0;
     synthetic_stop_engine(&made, from_s + 1.0, made.time_s[made.n - 1] + 1.0);
-    const struct moment off = {"", .for_s = 1.0, .gas_c = 150,
+    const struct moment off = {"", .for_s = 1.0, .gas_c = 60,
                                .loses_rpm_s = 1600};
     happen(&made, from_s, &off);
     synthetic_follow_gas(&made);
@@ -177,6 +205,74 @@ static void test_spark__switched_off_is_no_cut(void **state)
     detect(kw_find_dropouts, &made, NAN, &found);
     assert_int_equal(count_cuts(&found), 0);
     kw_events_free(&found);
+    synthetic_free(&made);
+}
+
+/* The gas of this many lifts from the longest straight falls as deep. */
+static void deepen_lifts(struct synthetic *made, size_t n_lifts)
+{
+    static const double FOR_S = 0.8;
+    size_t from = 0;
+    size_t to = 0;
+    for (size_t k = 0; k < n_lifts && synthetic_next_longest(made, &from, &to);
+         k++, from = to + 1) {
+        for (size_t i = to; made->time_s[i] < made->time_s[to] + FOR_S; i++)
+            made->gas_c[i] = 60.0;
+    }
+    synthetic_follow_gas(made);
+}
+
+/* An exhaust that wanders: what looks like a cut is believed while lifts from
+ * speed, with the brakes on, do not look like it as often. */
+static void test_spark__none_where_lifts_cool_as_much(void **state)
+{
+    (void)state;
+    static const struct {
+        size_t n_lifts;
+        size_t told;
+    } rows[] = {{0, 2}, {1, 2}, {2, 0}};
+    for (size_t k = 0; k < sizeof rows / sizeof rows[0]; k++) {
+        struct synthetic_options options = synthetic_defaults();
+        struct synthetic made = synthetic_new(&options);
+        happen(&made, made.lap_start_s[3] + 5.0, &moments[0]);
+        happen(&made, made.lap_start_s[5] + 5.0, &moments[0]);
+        deepen_lifts(&made, rows[k].n_lifts);
+        struct kw_events found;
+        detect(kw_find_dropouts, &made, NAN, &found);
+        assert_int_equal(count_cuts(&found), rows[k].told);
+        kw_events_free(&found);
+        synthetic_free(&made);
+    }
+}
+
+static size_t count_cuts_in(const struct made_scene *scene)
+{
+    struct kw_events found = {0};
+    assert_int_equal(kw_find_dropouts(&scene->scene, &found, NULL), KW_OK);
+    const size_t n = count_cuts(&found);
+    kw_events_free(&found);
+    return n;
+}
+
+/* In the yard lifts are too few to compare with, and gas that is as late as its
+ * probe shows no cut. */
+static void test_spark__none_without_laps_or_lag(void **state)
+{
+    (void)state;
+    struct synthetic_options options = synthetic_defaults();
+    struct synthetic made = synthetic_new(&options);
+    happen(&made, made.lap_start_s[3] + 5.0, &moments[0]);
+    synthetic_follow_gas(&made);
+    struct made_scene scene;
+    made_scene(&made, NAN, &scene);
+    assert_int_equal(count_cuts_in(&scene), 1);
+    scene.session.probe_lag_s = NAN;
+    assert_int_equal(count_cuts_in(&scene), 0);
+    scene.session.probe_lag_s = options.probe_lag_s;
+    const struct kw_laps none = {0};
+    scene.scene.laps = &none;
+    assert_int_equal(count_cuts_in(&scene), 0);
+    made_scene_free(&scene);
     synthetic_free(&made);
 }
 
@@ -213,6 +309,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_spark__cut_is_told_by_the_exhaust),
         cmocka_unit_test(test_spark__switched_off_is_no_cut),
+        cmocka_unit_test(test_spark__none_where_lifts_cool_as_much),
+        cmocka_unit_test(test_spark__none_without_laps_or_lag),
         cmocka_unit_test(test_spark__long_idling_makes_no_lift_a_cut),
         cmocka_unit_test(test_spark__healthy_and_without_probe),
     };
