@@ -17,7 +17,7 @@
  * filter has come to its end. Common practice, no source. */
 static const double BASE_S = 0.045;
 static const double LONGEST_BASE_S = 0.21;
-/* And over times that are as even as this. */
+/* And over times that are as even as this (common practice, no source). */
 static const double UNEVEN = 0.35;
 
 /* The sharpest edges of a session: so many, of more than brakes and engine
@@ -26,8 +26,8 @@ static const double UNEVEN = 0.35;
 enum { MOST_EDGES = 16, FEWEST_EDGES = 4 };
 static const double LEAST_EDGE_SHARE_S = 0.6;
 
-/* What goes back by more than this was away for so short that the filter had no
- * time. */
+/* What goes back by more than this share of itself was away for so short that
+ * the filter had no time: it tells nothing. Common practice, no source. */
 static const double TURNED_BACK = -0.05;
 
 /* One filter makes one share of all edges: half of them are this near to the
@@ -35,7 +35,8 @@ static const double TURNED_BACK = -0.05;
  * it has edges. Common practice, no source. */
 static const double ONE_SHARE = 0.12;
 /* And it makes the same one down and up, as near as a few can tell. An engine
- * that dies falls like a filter, but is not revved up like one. */
+ * that dies falls like a filter, but is not revved up like one. Common
+ * practice, no source. */
 static const double BOTH_WAYS = 0.1;
 
 /* Time constants that loggers have, and that are worth undoing; of a slower one
@@ -44,7 +45,8 @@ static const double SHORTEST_LAG_S = 0.06;
 static const double LONGEST_LAG_S = 0.3;
 static const double NO_LAG_S = 0.4;
 
-/* Across a hole nothing is undone. */
+/* Across a hole of so long nothing is undone: no filter remembers (common
+ * practice, no source). */
 static const double HOLE_S = 0.6;
 
 /* RPM without what is missing.
