@@ -9,6 +9,7 @@
 
 #include "analysis/change.h"
 #include "analysis/pull_means.h"
+#include "core/robust.h"
 
 #include <math.h>
 
@@ -56,12 +57,13 @@ struct step {
 };
 
 /* Pulls edge[k] .. edge[k + 1] - 1 are on level k; t is that of the plainest
- * step. */
+ * step. A level has to have held for before_s to teach. */
 struct levels {
     size_t n;
     size_t edge[MOST_LEVELS + 1];
     double mean_c[MOST_LEVELS];
     double t;
+    double before_s;
 };
 
 /* Sum of squares about a straight line in time. */
@@ -279,16 +281,36 @@ static bool was_hotter_before(const struct kw_heat_grid *g,
     return false;
 }
 
-/* How long a level has to have held to teach. */
-static double least_before_s(const struct levels *l)
+/* How much hotter a level is than another at the same RPM, in the middle; NAN
+ * where they share none. A fit to all of them has taken a part of it for the
+ * warm-up. */
+static double hotter_c(const struct kw_heat_grid *g,
+                       const struct kw_pull_means *s,
+                       const struct levels *l,
+                       size_t level,
+                       size_t than)
 {
-    double lowest_c = INFINITY;
-    double highest_c = -INFINITY;
-    for (size_t k = 0; k < l->n; k++) {
-        lowest_c = fmin(lowest_c, l->mean_c[k]);
-        highest_c = fmax(highest_c, l->mean_c[k]);
+    double mean_c[KW_RPM_BINS];
+    double than_c[KW_RPM_BINS];
+    mean_by_rpm(g, level_start_s(s, l, level), level_start_s(s, l, level + 1),
+                mean_c);
+    mean_by_rpm(g, level_start_s(s, l, than), level_start_s(s, l, than + 1),
+                than_c);
+    for (size_t bin = 0; bin < KW_RPM_BINS; bin++)
+        mean_c[bin] -= than_c[bin];
+    return kw_median(mean_c, KW_RPM_BINS, mean_c);
+}
+
+/* How long a level has to have held to teach. */
+static double least_before_s(const struct kw_heat_grid *g,
+                             const struct kw_pull_means *s,
+                             const struct levels *l)
+{
+    for (size_t k = 1; k < l->n; k++) {
+        if (fabs(hotter_c(g, s, l, k, k - 1)) >= LARGE_STEP_C)
+            return BEFORE_LARGE_S;
     }
-    return highest_c - lowest_c >= LARGE_STEP_C ? BEFORE_LARGE_S : BEFORE_S;
+    return BEFORE_S;
 }
 
 /* The engine went out with it; or with what held too briefly to teach, and did
@@ -305,7 +327,7 @@ static bool is_first(const struct kw_pull_means *s,
                 return false;
         }
     }
-    return level_start_s(s, l, k) - s->end_s[0] < least_before_s(l);
+    return level_start_s(s, l, k) - s->end_s[0] < l->before_s;
 }
 
 /* The coolest that is no exception; where all are, the one that held longest.
@@ -321,7 +343,7 @@ static size_t right_level(const struct kw_pull_means *s,
     size_t coolest = l->n;
     for (size_t k = 0; k < l->n; k++) {
         const double least_s = went_out_with_it && is_first(s, l, k)
-                                   ? fmax(A_WHILE * whole_s, least_before_s(l))
+                                   ? fmax(A_WHILE * whole_s, l->before_s)
                                    : MOST_OF_IT * whole_s;
         if (thinned && is_like(l, k, l->n - 1))
             continue;
@@ -347,8 +369,7 @@ static bool choose_teachers(struct kw_heat_grid *grid,
         right_level(s, l, !was_hotter_before(grid, s, l), thinned);
     const double right_s = held_s(s, l, right);
     const double whole_s = level_start_s(s, l, l->n) - s->end_s[0];
-    if (right_s < least_before_s(l) ||
-        whole_s - right_s < HARMLESS_SHARE * whole_s)
+    if (right_s < l->before_s || whole_s - right_s < HARMLESS_SHARE * whole_s)
         return false;
     for (size_t k = 0; k < l->n; k++) {
         const double start_s = k > 0 ? level_start_s(s, l, k) : -INFINITY;
@@ -381,7 +402,8 @@ enum kw_status kw_heat_find_shift(struct kw_heat_grid *grid,
         plainest = fmax(plainest, levels.t);
     }
     kw_pull_means_collect(grid, level_c, best, WARM_UP_S, &s);
-    const struct levels levels = find_levels(&s, past);
+    struct levels levels = find_levels(&s, past);
+    levels.before_s = least_before_s(grid, &s, &levels);
     *found = levels.n > 1 && choose_teachers(grid, level_c, &s, &levels);
     kw_pull_means_free(&s);
     return KW_OK;
