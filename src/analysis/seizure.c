@@ -1,11 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The piston picks up: in a hot pull RPM falls against an open throttle and the
- * engine stops, without a lift and without idling first. A driver who switches
+ * engine stops, without a lift and without idling first; or it falls for
+ * seconds and never comes back (seizure_drag.c). A driver who switches
  * off or stalls has lifted, and the exhaust was no hotter than on other laps.
  */
 #include "analysis/detectors.h"
 
 #include "analysis/gearing.h"
+#include "analysis/seizure_drag.h"
 #include "core/array.h"
 #include "core/robust.h"
 #include "core/text.h"
@@ -35,6 +37,9 @@ static const double CLEAR_EXCESS_C = 20.0;
  * a broken chain or a pulled plug cap as well (common practice, no source). */
 static const double SURE_BY_EXCESS = 0.85;
 static const double SURE_WITHOUT = 0.6;
+/* And where RPM fell for seconds in hot gas: a want of fuel that comes once
+ * looks like it. */
+static const double SURE_BY_DRAG = 0.75;
 /* And still hot at the end: a driver who brakes and stalls has let it cool for
  * seconds. Looked at for this long before the engine stopped working, and
  * halfway between the gas of no load and hot (common practice, no source). */
@@ -214,6 +219,39 @@ static enum kw_status look_at_ends(const struct kw_scene *scene,
     return status;
 }
 
+/* Where the end of running did not show it. */
+static enum kw_status look_for_drag(const struct kw_scene *scene,
+                                    const struct kw_drive *drive,
+                                    struct kw_events *found,
+                                    struct kw_error *error)
+{
+    const double *time_s = scene->session->time_s;
+    struct kw_drag drag;
+    const enum kw_status status =
+        kw_find_drag(scene, drive->top_rpm, &drag, error);
+    if (status != KW_OK || drag.span.to == 0)
+        return status;
+    struct kw_text text = {0};
+    kw_text_add(&text, "With the exhaust as hot as at full throttle (gas ");
+    kw_text_add_number(&text, drag.gas_c, 0);
+    kw_text_add(&text, " C) RPM fell from ");
+    kw_text_add_whole(&text, drag.from_rpm);
+    kw_text_add(&text, " to ");
+    kw_text_add_whole(&text, drag.to_rpm);
+    kw_text_add(&text, " in ");
+    kw_text_add_number(&text, time_s[drag.span.to] - time_s[drag.span.from], 1);
+    kw_text_add(&text, " s, and the engine never turned as fast again.");
+    struct kw_event event = {
+        .kind = KW_SEIZURE_ONSET,
+        .start_s = time_s[drag.span.from],
+        .end_s = time_s[drag.span.to],
+        .severity = KW_BEFORE_NEXT_RUN,
+        .confidence = SURE_BY_DRAG,
+    };
+    event.lap = kw_lap_at(scene->laps, event.start_s);
+    return kw_events_tell(found, &event, &text, error);
+}
+
 /* Without heat there is no telling a seizure from a switch. */
 enum kw_status kw_find_seizure_onset(const struct kw_scene *scene,
                                      struct kw_events *found,
@@ -233,6 +271,8 @@ enum kw_status kw_find_seizure_onset(const struct kw_scene *scene,
         const struct heat heat = learn_heat(scene, scratch);
         status = look_at_ends(scene, drive, &heat, found, error);
     }
+    if (status == KW_OK && found->n == 0)
+        status = look_for_drag(scene, drive, found, error);
     kw_drive_free(&own);
     free(scratch);
     return status;
