@@ -29,6 +29,12 @@ static const double STANDING_SHARE = 0.3;
 static const double IDLE_ROOM = 1.15;
 static const double STANDING_S = 3.0;
 static const double START_S = 6.0;
+/* After a stand that lets pipe and probe cool it takes so many times the
+ * probe's lag, where that is longer: a lag that is a fifth too long makes 60 C
+ * of the rise from cold, and three of it leave 3 of them. Common practice, no
+ * source. */
+static const double COOLS_S = 15.0;
+static const double START_LAGS = 3.0;
 
 /* Full throttle is what is expected in the hotter part of a band of RPM; this
  * much less is part throttle (common practice, no source: a lift is worth some
@@ -101,6 +107,9 @@ static void mask_starts(struct kw_mixture *m, const struct kw_scene *scene)
     /* Not known is no floor. */
     const double standing_rpm =
         fmax(STANDING_SHARE * m->high_rpm, IDLE_ROOM * idle_rpm);
+    const double cold_start_s =
+        fmax(START_S, START_LAGS * scene->session->probe_lag_s);
+    double start_s = START_S;
     double slow_since_s = NAN;
     double stood_s = -INFINITY;
     for (size_t i = 0; i < g->n; i++) {
@@ -108,9 +117,11 @@ static void mask_starts(struct kw_mixture *m, const struct kw_scene *scene)
             slow_since_s = NAN;
         else if (isnan(slow_since_s))
             slow_since_s = g->time_s[i];
-        if (g->time_s[i] - slow_since_s > STANDING_S)
+        if (g->time_s[i] - slow_since_s > STANDING_S) {
             stood_s = g->time_s[i];
-        if (g->time_s[i] - stood_s < START_S)
+            start_s = stood_s - slow_since_s > COOLS_S ? cold_start_s : START_S;
+        }
+        if (g->time_s[i] - stood_s < start_s)
             m->excess_c[i] = NAN;
     }
 }

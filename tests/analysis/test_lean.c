@@ -394,6 +394,37 @@ static void test_lean__hotter_from_the_start_is_no_fault(void **state)
     synthetic_free(&made);
 }
 
+/* The rise from cold is as good as the lag is known: after a stand what is left
+ * of it fades with the probe. A brief stand cools nothing. */
+static void test_lean__rise_from_cold_is_none(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *label;
+        double stands_s;
+        bool told;
+    } rows[] = {{"cold", 30.0, false}, {"still warm", 8.0, true}};
+    static const double LEFT_C = 450.0;
+    for (size_t k = 0; k < sizeof rows / sizeof rows[0]; k++) {
+        struct synthetic_options options = synthetic_defaults();
+        options.probe_lag_s = 4.0;
+        struct synthetic made = synthetic_new(&options);
+        const double stop_s = made.lap_start_s[4] + 1.0;
+        const double again_s = stop_s + rows[k].stands_s;
+        synthetic_stop_engine(&made, stop_s, again_s);
+        for (size_t i = synthetic_at(&made, again_s); i < made.n; i++)
+            made.gas_c[i] +=
+                LEFT_C * exp((again_s - made.time_s[i]) / options.probe_lag_s);
+        synthetic_follow_gas(&made);
+        struct kw_events found;
+        detect(kw_find_lean, &made, NAN, &found);
+        check_near(rows[k].label, (double)found.n, rows[k].told ? 1.0 : 0.0,
+                   0.0);
+        kw_events_free(&found);
+        synthetic_free(&made);
+    }
+}
+
 /* Right for some laps after an odd first one, then lean to the end; unless it
  * was as hot at first, for then the cooler laps are the odd ones. */
 static void test_lean__to_the_end_after_an_odd_first_lap(void **state)
@@ -441,6 +472,7 @@ int main(void)
         cmocka_unit_test(test_lean__no_probe_is_quiet),
         cmocka_unit_test(test_lean__bend_before_a_hot_pull_belongs_to_it),
         cmocka_unit_test(test_lean__hotter_from_the_start_is_no_fault),
+        cmocka_unit_test(test_lean__rise_from_cold_is_none),
         cmocka_unit_test(test_lean__to_the_end_after_an_odd_first_lap),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
