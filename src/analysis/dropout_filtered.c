@@ -1,11 +1,14 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Losses that the logger's own filter hides. A signal that was half for 0.3 s
- * never reads half behind a filter of 0.2 s, and has no edges; with the filter
- * taken out it has both. What is then found is held to more than the rest: an
- * engine that idles or is revved on a stand gets edges too. */
+/* Losses that the logger itself hides. A signal that was half for 0.3 s never
+ * reads half behind a filter of 0.2 s, and has no edges; with the filter taken
+ * out it has both. So it is where a logger draws lines between readings: an
+ * edge is one of them, and no steeper than brakes are from row to row. What is
+ * then found is held to more than the rest: an engine that idles or is revved
+ * on a stand gets edges too. */
 #include "analysis/dropout_signal.h"
 
 #include "analysis/logger_filter.h"
+#include "analysis/logger_ramp.h"
 #include "core/array.h"
 
 #include <math.h>
@@ -105,6 +108,24 @@ static enum kw_status find_behind(const struct kw_scene *scene,
     return status;
 }
 
+/* What the logger read, where it is seen to have made something else of it: a
+ * filter, or lines. A filter's edges may look like a few lines, but no line
+ * goes on as a filter does. */
+static enum kw_status undo_logger(const struct kw_rpm_search *search,
+                                  double *rpm,
+                                  bool *is_undone,
+                                  struct kw_error *error)
+{
+    double lag_s = NAN;
+    double line_s = NAN;
+    enum kw_status status = kw_undo_logger_filter(
+        search->session, search->limits->top_rpm, rpm, &lag_s, error);
+    if (status == KW_OK && isnan(lag_s))
+        status = kw_undo_logger_ramp(search->session, rpm, &line_s, error);
+    *is_undone = !isnan(lag_s) || !isnan(line_s);
+    return status;
+}
+
 enum kw_status kw_find_filtered_dropouts(const struct kw_scene *scene,
                                          const struct kw_rpm_search *search,
                                          struct kw_events *found,
@@ -116,12 +137,11 @@ enum kw_status kw_find_filtered_dropouts(const struct kw_scene *scene,
     double *rpm = kw_array_new(session.n_samples, sizeof *rpm, error);
     if (rpm == NULL)
         return KW_NO_MEMORY;
-    double lag_s = NAN;
+    bool is_undone = false;
     struct kw_events hidden = {0};
-    enum kw_status status = kw_undo_logger_filter(
-        search->session, search->limits->top_rpm, rpm, &lag_s, error);
+    enum kw_status status = undo_logger(search, rpm, &is_undone, error);
     session.rpm = rpm;
-    if (status == KW_OK && !isnan(lag_s))
+    if (status == KW_OK && is_undone)
         status = find_behind(scene, search, &session, &hidden, error);
     if (status == KW_OK)
         status = take_over(&session, search->limits->locked_rpm, &hidden, found,

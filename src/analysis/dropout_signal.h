@@ -38,8 +38,9 @@ enum kw_status kw_find_blank_signal(const struct kw_scene *scene,
                                     struct kw_events *found,
                                     struct kw_error *error);
 
-/* Both of RPM that has its logger's filter taken out, where it has one. Behind
- * the others: what they found is not told again. In dropout_filtered.c. */
+/* Both of RPM that has its logger's filter or lines taken out, where it has
+ * some. Behind the others: what they found is not told again. In
+ * dropout_filtered.c. */
 enum kw_status kw_find_filtered_dropouts(const struct kw_scene *scene,
                                          const struct kw_rpm_search *search,
                                          struct kw_events *found,
