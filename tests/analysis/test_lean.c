@@ -404,7 +404,7 @@ static void test_lean__rise_from_cold_is_none(void **state)
         double stands_s;
         bool told;
     } rows[] = {{"cold", 30.0, false}, {"still warm", 8.0, true}};
-    static const double LEFT_C = 450.0;
+    static const double LEFT_C = 800.0;
     for (size_t k = 0; k < sizeof rows / sizeof rows[0]; k++) {
         struct synthetic_options options = synthetic_defaults();
         options.probe_lag_s = 4.0;
