@@ -79,7 +79,12 @@ static enum kw_status take_over(const struct kw_session *session,
         if (!is_loss(session, locked_rpm, event) ||
             is_known(found, n_known, event))
             continue;
-        status = kw_events_add(found, event, error);
+        /* The reader looks for it in the plot, which shows less. */
+        struct kw_text text = {0};
+        kw_text_add(&text, event->evidence);
+        kw_text_add(&text, " So it was before the logger smoothed it: the log "
+                           "shows less.");
+        status = kw_events_tell(found, event, &text, error);
     }
     return status;
 }

@@ -18,17 +18,14 @@
  * source. */
 static const double RPM_S = 0.3;
 
-/* In the slowest bends the engine turns faster than this share of its top end
- * (common practice, no source). */
-static const double DRIVEN_SHARE = 0.36;
-
 /* How deep a cut is (see kw_find_gas_depth()), and where it begins and is over.
  * Without a spark the gas falls by some 500 C,
  * after a lift by 100 to 250 C (common practice, no source). */
 static const double DEEP = 0.9;
 static const double EDGE = 0.4;
 static const double SHORTEST_S = 0.25;
-/* One reading may be a bad one, and a slow probe makes a line of it. */
+/* One reading may be a bad one, and a slow probe makes a line of it (common
+ * practice, no source). */
 enum { FEWEST_READINGS = 2 };
 
 /* The engine did fall off, but rolled and was not braked: shares of the top
@@ -90,7 +87,7 @@ struct cut {
 /* Fast enough for a kart that is driven. */
 static bool is_driven(const struct spark_search *s, size_t i)
 {
-    return s->rpm[i] > DRIVEN_SHARE * s->limits->top_rpm;
+    return s->rpm[i] > KW_DRIVEN_SHARE * s->limits->top_rpm;
 }
 
 /* The last sample within so long behind another. */
@@ -111,13 +108,13 @@ static bool is_held(const struct spark_search *s, size_t i)
 }
 
 /* The stretch in which the gas is colder than after a lift, around a sample
- * where it is much colder. */
-static struct cut measure(const struct spark_search *s, size_t at)
+ * where it is much colder; it begins no sooner than at first. */
+static struct cut measure(const struct spark_search *s, size_t first, size_t at)
 {
     const struct kw_session *session = s->scene->session;
     const double edge = is_held(s, at) ? EDGE_UNDER_OPEN : EDGE;
     struct cut cut = {.from = at, .to = at + 1};
-    while (cut.from > 0 && s->depth[cut.from - 1] > edge)
+    while (cut.from > first && s->depth[cut.from - 1] > edge)
         cut.from--;
     while (cut.to < session->n_samples && s->depth[cut.to] > edge)
         cut.to++;
@@ -287,12 +284,14 @@ static enum kw_status tell(const struct spark_search *s,
 /* The first dip of the gas at or after a sample that is deep enough for a cut.
  *
  * returns  false where there is none. */
-static bool next_dip(const struct spark_search *s, size_t i, struct cut *dip)
+static bool next_dip(const struct spark_search *s,
+                     size_t first,
+                     struct cut *dip)
 {
-    for (; i < s->scene->session->n_samples; i++) {
+    for (size_t i = first; i < s->scene->session->n_samples; i++) {
         const double deep = is_held(s, i) ? DEEP_UNDER_OPEN : DEEP;
         if (is_driven(s, i) && s->depth[i] >= deep) {
-            *dip = measure(s, i);
+            *dip = measure(s, first, i);
             return true;
         }
     }

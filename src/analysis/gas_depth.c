@@ -2,6 +2,7 @@
 /* How cold the exhaust is beside what lifts do to it: see gas_depth.h. */
 #include "analysis/gas_depth.h"
 
+#include "analysis/load.h"
 #include "core/array.h"
 #include "core/robust.h"
 #include "signal/slope.h"
@@ -12,10 +13,6 @@
 /* Long beside the noise of a reading, short beside a lift. Common practice, no
  * source. */
 static const double GAS_S = 0.3;
-
-/* In the slowest bends the engine turns faster than this share of its top end
- * (common practice, no source). */
-static const double DRIVEN_SHARE = 0.36;
 
 /* Levels are learned from so much around, and anew so often: three laps and
  * more, for the pipe warms up in two minutes. The one under load is the middle
@@ -88,8 +85,9 @@ static double driven_level_c(const struct levels *l,
 {
     size_t n = 0;
     for (size_t i = around->from; i < around->to; i++) {
-        if (l->rpm[i] > DRIVEN_SHARE * l->top_rpm &&
-            (l->scene->load[i] > 0.5) == loaded)
+        const double load = l->scene->load[i];
+        if (l->rpm[i] > KW_DRIVEN_SHARE * l->top_rpm &&
+            (loaded ? kw_under_load(load) : kw_off_load(load)))
             l->scratch[n++] = l->gas_c[i];
     }
     return (double)n < least_s * l->scene->session->rate_hz

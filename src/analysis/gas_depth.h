@@ -5,6 +5,10 @@
 
 #include "analysis/scene.h"
 
+/* In the slowest bends an engine turns faster than this share of its top end
+ * (common practice, no source). */
+#define KW_DRIVEN_SHARE 0.36
+
 /* How far the gas is below where lifts leave it, as a part of how far they let
  * it fall: -1 under load, 0 after a lift, 1 where it fell twice as far.
  *

@@ -39,11 +39,12 @@ static const double ONE_SHARE = 0.12;
  * practice, no source. */
 static const double BOTH_WAYS = 0.1;
 
-/* Time constants that loggers have, and that are worth undoing; of a slower one
- * nothing but a slow engine is known. Common practice, no source. */
+/* Time constants that loggers have, and that are worth undoing; beyond the
+ * longest that is believed it is a slow engine. Of a longer one no more than
+ * this is undone, for the noise grows with it. Common practice, no source. */
 static const double SHORTEST_LAG_S = 0.06;
-static const double LONGEST_LAG_S = 0.3;
-static const double NO_LAG_S = 0.4;
+static const double LONGEST_UNDONE_S = 0.3;
+static const double LONGEST_BELIEVED_S = 0.4;
 
 /* Across a hole of so long nothing is undone: no filter remembers (common
  * practice, no source). */
@@ -172,8 +173,8 @@ static double lag_of(const struct readings *all, double top_rpm)
     take_changes(all);
     take_shares(all, LEAST_EDGE_SHARE_S * top_rpm * all->base_s, &shares);
     const double lag_s = -all->base_s / log(one_share(&shares));
-    return lag_s >= SHORTEST_LAG_S && lag_s <= NO_LAG_S
-               ? fmin(lag_s, LONGEST_LAG_S)
+    return lag_s >= SHORTEST_LAG_S && lag_s <= LONGEST_BELIEVED_S
+               ? fmin(lag_s, LONGEST_UNDONE_S)
                : NAN;
 }
 
@@ -215,7 +216,7 @@ enum kw_status kw_undo_logger_filter(const struct kw_session *session,
 {
     const size_t n = session->n_samples;
     *lag_s = NAN;
-    double *store = kw_array_new(3 * n, sizeof *store, error);
+    double *store = kw_array_new(n, 3 * sizeof *store, error);
     if (store == NULL)
         return KW_NO_MEMORY;
     struct readings all = {store, store + n, store + 2 * n, 0, 1, NAN};

@@ -11,8 +11,9 @@
  * top_rpm  the session's top end.
  * rpm      rpm[n_samples]: x, the mean over some 0.05 s; missing where RPM is.
  *          Untouched where no such filter is seen.
- * lag_s    its time constant; NAN where none is seen: few edges are sharp
- *          enough, or they stop at once, or go on in a line.
+ * lag_s    its time constant, or 0.3 s of a longer one; NAN where none is seen:
+ *          few edges are sharp enough, or they stop at once, or go on in a
+ *          line.
  * returns  KW_OK; KW_NO_MEMORY. */
 enum kw_status kw_undo_logger_filter(const struct kw_session *session,
                                      double top_rpm,

@@ -23,7 +23,7 @@
 static const double SHORTEST_LINE_S = 0.1;
 static const double LONGEST_LINE_S = 0.42;
 static const double LINE_FACTOR = 1.01;
-/* With fewer rows to a line anything is one. */
+/* With fewer rows to a line anything is one (common practice, no source). */
 static const double FEWEST_ROWS = 3.0;
 
 /* So much is fitted at a time, or as many rows with no long hole between.
@@ -37,9 +37,10 @@ enum { MOST_KNOTS = 50 };
  */
 enum { MOST_WINDOWS = 8, FEWEST_WINDOWS = 3 };
 /* They bend by more than the rounding of readings, which makes up two of its
- * steps. */
+ * steps (common practice, no source). */
 static const double LEAST_BEND_STEPS = 3.0;
-/* A change that is less is a rounding in the conversion of units. */
+/* A change that is less is a rounding in the conversion of units (common
+ * practice, no source). */
 static const double ROUNDING_RPM = 0.01;
 /* Over so long, or from row to row (common practice, no source). */
 static const double BEND_S = 0.05;
@@ -382,7 +383,7 @@ enum kw_status kw_undo_logger_ramp(const struct kw_session *session,
 {
     const size_t n = session->n_samples;
     *line_s = NAN;
-    double *store = kw_array_new(3 * n, sizeof *store, error);
+    double *store = kw_array_new(n, 3 * sizeof *store, error);
     if (store == NULL)
         return KW_NO_MEMORY;
     struct readings all = {store, store + n, 0, NAN};

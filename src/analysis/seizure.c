@@ -37,8 +37,8 @@ static const double CLEAR_EXCESS_C = 20.0;
  * a broken chain or a pulled plug cap as well (common practice, no source). */
 static const double SURE_BY_EXCESS = 0.85;
 static const double SURE_WITHOUT = 0.6;
-/* And where RPM fell for seconds in hot gas: a want of fuel that comes once
- * looks like it. */
+/* And where RPM fell for seconds in hot gas, by judgement: a want of fuel that
+ * comes once looks like it. */
 static const double SURE_BY_DRAG = 0.75;
 /* And still hot at the end: a driver who brakes and stalls has let it cool for
  * seconds. Looked at for this long before the engine stopped working, and
@@ -232,7 +232,8 @@ static enum kw_status look_for_drag(const struct kw_scene *scene,
     if (status != KW_OK || drag.span.to == 0)
         return status;
     struct kw_text text = {0};
-    kw_text_add(&text, "With the exhaust as hot as at full throttle (gas ");
+    kw_text_add(&text,
+                "With the exhaust as hot as at full throttle (exhaust gas ");
     kw_text_add_number(&text, drag.gas_c, 0);
     kw_text_add(&text, " C) RPM fell from ");
     kw_text_add_whole(&text, drag.from_rpm);
@@ -240,7 +241,10 @@ static enum kw_status look_for_drag(const struct kw_scene *scene,
     kw_text_add_whole(&text, drag.to_rpm);
     kw_text_add(&text, " in ");
     kw_text_add_number(&text, time_s[drag.span.to] - time_s[drag.span.from], 1);
-    kw_text_add(&text, " s, and the engine never turned as fast again.");
+    kw_text_add(
+        &text,
+        " s, and the engine never turned as fast again. A tank that runs "
+        "empty looks the same: see to that first.");
     struct kw_event event = {
         .kind = KW_SEIZURE_ONSET,
         .start_s = time_s[drag.span.from],

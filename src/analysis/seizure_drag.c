@@ -15,7 +15,8 @@
  * source. */
 static const double RPM_S = 0.5;
 
-/* RPM falls until they rise by this share of the top end. */
+/* RPM falls until they rise by this share of the top end (common practice, no
+ * source). */
 static const double RISES = 0.02;
 
 /* By so much of the top end while the gas is hot, and for so long: a headwind
@@ -30,17 +31,20 @@ static const double MOST_EACH_S = 0.14;
  * not known to the tenth. Common practice, no source. */
 static const double LATE_S = 0.6;
 
-/* Hot: so near to the gas under load (-1; 0 is where lifts leave it). */
+/* RPM that are missing for longer may have fallen at once (common practice, no
+ * source). */
+static const double HOLE_S = 0.6;
+
+/* Hot: the depth of the gas, so near to that under load (see
+ * kw_find_gas_depth()). Common practice, no source. */
 static const double HOT = -0.6;
 
 /* Above this share of where it fell from it works again, and until then the log
- * has to go on for so long. */
+ * has to go on for so long. Common practice, no source. */
 static const double WORKS_AGAIN = 0.7;
 static const double GOES_ON_S = 5.0;
 
-/* The fall that begins at a sample.
- *
- * to  the last sample of it with hot gas. */
+/* The fall that begins at a sample. */
 static struct kw_drag measure(const struct kw_scene *scene,
                               const double *rpm,
                               const double *depth,
@@ -53,7 +57,8 @@ static struct kw_drag measure(const struct kw_scene *scene,
     for (size_t i = from; i < session->n_samples; i++) {
         if (isnan(rpm[i]))
             continue;
-        if (!(depth[i] < HOT) || rpm[i] > lowest_rpm + RISES * top_rpm)
+        if (!(depth[i] < HOT) || rpm[i] > lowest_rpm + RISES * top_rpm ||
+            session->time_s[i] - session->time_s[drag.span.to] > HOLE_S)
             break;
         lowest_rpm = fmin(lowest_rpm, rpm[i]);
         drag.gas_c = fmax(drag.gas_c, session->gas_c[i]);

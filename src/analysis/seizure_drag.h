@@ -1,12 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The piston drags: RPM falls against an open throttle, and stay away. */
+/* The piston drags: RPM falls against an open throttle, and stays away. */
 #ifndef KARTWRIGHT_ANALYSIS_SEIZURE_DRAG_H
 #define KARTWRIGHT_ANALYSIS_SEIZURE_DRAG_H
 
 #include "analysis/scene.h"
 
-/* span      samples, from where RPM was highest to where the gas cooled; empty
- *           where there is none.
+/* span      samples, both in it, from where RPM was highest to 0.6 s before the
+ *           gas cooled; to is 0 where there is none.
  * from_rpm, to_rpm  at its ends.
  * gas_c     the hottest in it. */
 struct kw_drag {

@@ -221,6 +221,17 @@ static enum kw_status drop_stand_ins(const struct maker *maker,
     return status;
 }
 
+/* What to do about a guess that is wrong; where the heading has a unit already,
+ * and the numbers speak against it, writing one helps nobody. */
+static const char *way_out(const struct kw_column *column,
+                           const struct kw_unit_choice *unit)
+{
+    if (column->unit == NULL || column->unsure || column->unit == unit->unit)
+        return "write the unit in its heading";
+    return column->role == KW_ROLE_EGT ? "have it logged in plain C or F"
+                                       : "have it logged in plain rpm";
+}
+
 /* A guess that could be wrong by a factor is asked of the person. */
 static enum kw_status tell_guess(const struct maker *maker,
                                  const struct kw_column *column,
@@ -231,9 +242,8 @@ static enum kw_status tell_guess(const struct maker *maker,
         return KW_OK;
     kw_text_add(&text, "column '");
     kw_text_add_visible(&text, column->heading);
-    kw_text_addf(&text,
-                 "': %s. If that is wrong, write the unit in its heading",
-                 unit->why);
+    kw_text_addf(&text, "': %s. If that is wrong, %s", unit->why,
+                 way_out(column, unit));
     return kw_notices_tell(maker->notices, 0, &text, maker->error);
 }
 

@@ -16,17 +16,18 @@
  * of a probe would not stand it for long. The same engines in F show 1,000 to
  * 1,250. */
 static const double HOTTEST_EXHAUST_C = 950.0;
-/* No engine that lives runs its exhaust above this all day: K perhaps. */
+/* No engine that lives runs its exhaust above this all day: it may be K. */
 static const double HOTTEST_SOUND_C = 800.0;
 /* A probe that is off the pipe stays below, and so do the millivolts of type K
  * (55 at its end, from memory); these rise by more than half their least number
  * as the exhaust heats. */
 static const double HOTTEST_COLD_C = 60.0;
 static const double FOLLOWS = 1.5;
-/* Tenths of a degree below this were logged before the engine ran; and above
- * the other no exhaust reads in F. */
-static const double HOTTEST_TENTHS = 300.0;
-static const double HOTTEST_EXHAUST_F = 1400.0;
+/* So many tenths of a degree, C or F, are no exhaust yet: fewer were logged
+ * before the engine ran. Above the other number no sound exhaust reads in
+ * F (HOTTEST_SOUND_C in F). */
+static const double HOTTEST_COLD_TENTHS = 300.0;
+static const double HOTTEST_SOUND_F = 1472.0;
 static const double NEARLY_NONE = 0.05;
 /* So many readings alike are no exhaust that holds its heat. */
 static const size_t FEWEST_STILL = 100;
@@ -116,7 +117,7 @@ static struct kw_unit_choice exhaust(double level, double low, size_t n)
     }
     if (level > HOTTEST_SOUND_C && !choice.asks) {
         choice.why =
-            "no unit, hotter than a sound engine, K perhaps: taken as C";
+            "no unit, hotter than a sound engine, may be in K: taken as C";
         choice.asks = true;
     }
     return choice;
@@ -151,7 +152,7 @@ static struct kw_unit_choice engine_speed(double level, double low)
     const bool fast = level > FASTEST_ENGINE_RPM;
     return (struct kw_unit_choice){
         kw_unit_find(KW_QUANTITY_ENGINE_SPEED, "rpm"),
-        slow   ? "too slow for an engine, x10 rpm perhaps: taken as rpm"
+        slow   ? "too slow for an engine, may be in tens: taken as rpm"
         : fast ? "too fast for an engine of a kart, each turn counted twice "
                  "perhaps: taken as rpm"
                : NULL,
@@ -165,8 +166,8 @@ static struct kw_unit_choice judge_tenths(const struct kw_unit *unit,
 {
     const bool celsius = unit == kw_unit_named("0.1 C");
     if ((!celsius && unit != kw_unit_named("0.1 F")) ||
-        !(level > HOTTEST_TENTHS &&
-          level < (celsius ? HOTTEST_EXHAUST_C : HOTTEST_EXHAUST_F)))
+        !(level > HOTTEST_COLD_TENTHS &&
+          level < (celsius ? HOTTEST_EXHAUST_C : HOTTEST_SOUND_F)))
         return (struct kw_unit_choice){unit, NULL, false};
     return (struct kw_unit_choice){
         kw_unit_named(celsius ? "C" : "F"),
@@ -196,7 +197,11 @@ struct kw_unit_choice kw_judge_factor(enum kw_role role,
         return choice;
     if (is_at_work(&speeds, turned->factor))
         choice = (struct kw_unit_choice){
-            turned, "its factor makes no engine speed: turned round", true};
+            turned,
+            turned->factor > 1.0
+                ? "its factor makes no engine speed: multiplied by it"
+                : "its factor makes no engine speed: divided by it",
+            true};
     else if (is_at_work(&speeds, 1.0))
         choice = (struct kw_unit_choice){
             kw_unit_named("rpm"),

@@ -290,9 +290,9 @@ enum kw_status kw_units_notices(const struct kw_head *head,
         return KW_OK;
     const size_t line = head->rows[head->units].line;
     if (head->doubtful_units) {
-        kw_text_add(&text, "hardly any of this row is a unit that is known: "
-                           "it counts only where the numbers agree. If it "
-                           "states the units, write them in the headings");
+        kw_text_add(&text, "this row may be units, but hardly any is known: "
+                           "only what fits the numbers was used. If it states "
+                           "the units, write them in the headings");
         return kw_notices_tell(notices, line, &text, error);
     }
     kw_text_add(&text, "units that are not known are left out: ");

@@ -14,8 +14,9 @@ enum { MOST = 16000 };
  * driven_s         so long the kart is driven about, of 120 s.
  * lone             it only turns round once in three seconds.
  * resolution       of the rows.
- * noise_rpm        of each row, behind the lines; rounding_rpm when all is
- * done. told_s           the length that is told, NAN for none. */
+ * noise_rpm        of each row, behind the lines.
+ * rounding_rpm     of each row, when all else is done.
+ * told_s           the length that is told, NAN for none. */
 struct ramp_case {
     const char *label;
     double rate_hz, line_s;

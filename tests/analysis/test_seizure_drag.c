@@ -13,6 +13,8 @@
  * gas_c        the gas meanwhile; 0 leaves it as hot as under load.
  * works_rpm    the most that the engine turns afterwards.
  * on_lap_3     it fell like that on lap 3 too.
+ * missing_s    RPM are not read for so long in the middle of it, and have
+ *              fallen by then.
  * goes_on_s    the log goes on for so long; 0 for to its end.
  * told         the piston is to be looked at. */
 struct fall {
@@ -22,6 +24,7 @@ struct fall {
     double gas_c;
     double works_rpm;
     bool on_lap_3;
+    double missing_s;
     double goes_on_s;
     bool told;
 };
@@ -39,6 +42,10 @@ static const struct fall falls[] = {
     {"brakes in hot gas", .sinks_rpm_s = 2400, .for_s = 3.4, .works_rpm = 2200},
     {"falls by little", .sinks_rpm_s = 400, .for_s = 5.0, .works_rpm = 2200},
     {"soon over", .sinks_rpm_s = 1950, .for_s = 2.4, .works_rpm = 2200},
+    {"a lead breaks", .sinks_rpm_s = 1100, .for_s = 5.0, .missing_s = 2.4,
+     .works_rpm = 2200},
+    {"a reading is missing", .sinks_rpm_s = 1100, .for_s = 5.0,
+     .missing_s = 0.2, .works_rpm = 2200, .told = true},
     {"the log ends", .sinks_rpm_s = 1100, .for_s = 5.0, .works_rpm = 2200,
      .goes_on_s = 2.0},
 };
@@ -57,6 +64,9 @@ static size_t sink(struct synthetic *made, double at_s, const struct fall *fall)
     for (size_t i = from; i < to; i++) {
         made->rpm[i] = from_rpm - fall->sinks_rpm_s * (made->time_s[i] - at_s);
         made->gas_c[i] = hot_c(made, i, fall->gas_c);
+        if (fabs(made->time_s[i] - at_s - fall->for_s / 2.0) <
+            fall->missing_s / 2.0)
+            made->rpm[i] = NAN;
     }
     return to;
 }

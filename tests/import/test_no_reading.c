@@ -175,7 +175,8 @@ static void test_no_reading__unusual_guess_of_a_unit_is_said(void **state)
          "write the unit in its heading"},
         {{"EGT", KW_ROLE_EGT, 600, 930, 0, 0, 0, NAN},
          "C",
-         "column 'EGT': no unit, hotter than a sound engine, K perhaps: taken "
+         "column 'EGT': no unit, hotter than a sound engine, may be in K: "
+         "taken "
          "as C. If that is wrong, write the unit in its heading"},
         {{"Speed", KW_ROLE_SPEED, 0, 32, 0, 0, 0, NAN},
          "m/s",
@@ -210,7 +211,7 @@ static void test_no_reading__unusual_guess_of_a_unit_is_said(void **state)
 static void test_no_reading__rpm_of_no_engine_is_said(void **state)
 {
     static const char slow[] =
-        "column 'RPM': too slow for an engine, x10 rpm perhaps: taken as rpm. "
+        "column 'RPM': too slow for an engine, may be in tens: taken as rpm. "
         "If that is wrong, write the unit in its heading";
     static const char fast[] =
         "column 'RPM': too fast for an engine of a kart, each turn counted "

@@ -86,8 +86,8 @@ static const struct row_case {
      "column 'RPM', 'r' of column 'Speed', 'y' of column 'lon' and more"},
     /* a lone letter: the numbers agree, or not */
     {"tick;foo;K;bar;baz;x;y", "K", "km/h",
-     "hardly any of this row is a unit that is known: it counts only where the "
-     "numbers agree. If it states the units, write them in the headings"},
+     "this row may be units, but hardly any is known: only what fits the "
+     "numbers was used. If it states the units, write them in the headings"},
     /* other headings, below which no units follow */
     {"Zeit;Drehzahl;K;Tempo;Runde;x;y", "C", "km/h", NULL},
 };
@@ -168,7 +168,7 @@ static void test_unit_rows__steps_are_no_readings(void **state)
     assert_string_equal(unit_of(&log, KW_ROLE_SPEED), "km/h");
     assert_non_null(log_notice(
         &log, "column 'EGT': as tenths too cold for an exhaust: taken as C. If "
-              "that is wrong, write the unit in its heading"));
+              "that is wrong, have it logged in plain C or F"));
     kw_log_free(&log);
 }
 
