@@ -6,6 +6,7 @@
  * or go on as the engine does, and no two do it alike. */
 #include "analysis/logger_filter.h"
 
+#include "analysis/rpm_readings.h"
 #include "core/array.h"
 #include "core/robust.h"
 
@@ -66,16 +67,8 @@ struct readings {
 static void take_readings(const struct kw_session *session,
                           struct readings *out)
 {
-    for (size_t i = 0; i < session->n_samples; i++) {
-        if (isnan(session->rpm[i]))
-            continue;
-        out->time_s[out->n] = session->time_s[i];
-        out->rpm[out->n++] = session->rpm[i];
-    }
-    for (size_t i = 1; i < out->n; i++)
-        out->change[i - 1] = out->time_s[i] - out->time_s[i - 1];
-    const double step_s =
-        out->n > 1 ? kw_median(out->change, out->n - 1, out->change) : NAN;
+    const double step_s = kw_take_rpm_readings(session, out->time_s, out->rpm,
+                                               out->change, &out->n);
     const double strides = ceil(BASE_S / step_s - 0.01);
     out->stride = strides > 1.0 ? (size_t)strides : 1;
     out->base_s = (double)out->stride * step_s;

@@ -10,8 +10,8 @@
  * clocks of a logger and of its sensors are two. */
 #include "analysis/logger_ramp.h"
 
+#include "analysis/rpm_readings.h"
 #include "core/array.h"
-#include "core/robust.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -96,21 +96,6 @@ struct lines {
     double weight[MOST_KNOTS];
     double off;
 };
-
-static void take_readings(const struct kw_session *session,
-                          struct readings *out,
-                          double *scratch)
-{
-    for (size_t i = 0; i < session->n_samples; i++) {
-        if (isnan(session->rpm[i]))
-            continue;
-        out->time_s[out->n] = session->time_s[i];
-        out->rpm[out->n++] = session->rpm[i];
-    }
-    for (size_t i = 1; i < out->n; i++)
-        scratch[i - 1] = out->time_s[i] - out->time_s[i - 1];
-    out->step_s = out->n > 1 ? kw_median(scratch, out->n - 1, scratch) : NAN;
-}
 
 static size_t window_rows(const struct readings *all)
 {
@@ -388,7 +373,8 @@ enum kw_status kw_undo_logger_ramp(const struct kw_session *session,
         return KW_NO_MEMORY;
     struct readings all = {store, store + n, 0, NAN};
     double *held = store + 2 * n;
-    take_readings(session, &all, held);
+    all.step_s =
+        kw_take_rpm_readings(session, all.time_s, all.rpm, held, &all.n);
     if (FEWEST_ROWS * all.step_s <= LONGEST_LINE_S)
         *line_s = line_of(&all);
     if (!isnan(*line_s)) {
