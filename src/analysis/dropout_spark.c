@@ -19,8 +19,8 @@
 static const double RPM_S = 0.3;
 
 /* How deep a cut is (see kw_find_gas_depth()), and where it begins and is over.
- * Without a spark the gas falls by some 500 C,
- * after a lift by 100 to 250 C (common practice, no source). */
+ * Without a spark the gas falls by some 500 C, after a lift by 100 to 250 C
+ * (common practice, no source). */
 static const double DEEP = 0.9;
 static const double EDGE = 0.4;
 static const double SHORTEST_S = 0.25;
@@ -346,10 +346,7 @@ enum kw_status kw_find_spark_cuts(const struct kw_scene *scene,
                                   struct kw_error *error)
 {
     const struct kw_session *session = scene->session;
-    /* Who only rolls about the yard lifts too seldom to learn from, and gas is
-     * as late as its probe where the lag is not known. */
-    if (session->gas_c == NULL || scene->load == NULL || !search->is_driven ||
-        isnan(session->probe_lag_s))
+    if (!kw_has_gas_depth(scene))
         return KW_OK;
     double *rpm = kw_array_new(session->n_samples, 2 * sizeof *rpm, error);
     if (rpm == NULL)

@@ -128,6 +128,13 @@ static void measure(const struct levels *l, double *depth)
     }
 }
 
+bool kw_has_gas_depth(const struct kw_scene *scene)
+{
+    return scene->session->gas_c != NULL && scene->load != NULL &&
+           scene->laps != NULL && scene->laps->n > 0 &&
+           !isnan(scene->session->probe_lag_s);
+}
+
 enum kw_status kw_find_gas_depth(const struct kw_scene *scene,
                                  const double *rpm,
                                  double top_rpm,

@@ -44,75 +44,99 @@ static const double HOT = -0.6;
 static const double WORKS_AGAIN = 0.7;
 static const double GOES_ON_S = 5.0;
 
-/* The fall that begins at a sample. */
-static struct kw_drag measure(const struct kw_scene *scene,
-                              const double *rpm,
-                              const double *depth,
-                              double top_rpm,
-                              size_t from)
+/* rpm, depth  [n_samples]: smoothed, and how deep the gas is. */
+struct drag_search {
+    const struct kw_session *session;
+    const double *rpm;
+    const double *depth;
+    double top_rpm;
+    const struct kw_events *events;
+};
+
+/* What falls within hot gas from a sample on: from where RPM were last as high
+ * as that, so that a long time at the top makes no slow fall of a quick one.
+ *
+ * end  the last sample of hot gas without a rise in it. */
+static struct kw_drag measure(const struct drag_search *s,
+                              size_t from,
+                              size_t *end)
 {
-    const struct kw_session *session = scene->session;
+    const struct kw_session *session = s->session;
+    const double *rpm = s->rpm;
     struct kw_drag drag = {{from, from}, rpm[from], rpm[from], -INFINITY};
     double lowest_rpm = rpm[from];
+    *end = from;
     for (size_t i = from; i < session->n_samples; i++) {
         if (isnan(rpm[i]))
             continue;
-        if (!(depth[i] < HOT) || rpm[i] > lowest_rpm + RISES * top_rpm ||
-            session->time_s[i] - session->time_s[drag.span.to] > HOLE_S)
+        if (!(s->depth[i] < HOT) || rpm[i] > lowest_rpm + RISES * s->top_rpm ||
+            session->time_s[i] - session->time_s[*end] > HOLE_S)
             break;
+        if (rpm[i] >= drag.from_rpm - RISES * s->top_rpm)
+            drag.span.from = i;
         lowest_rpm = fmin(lowest_rpm, rpm[i]);
         drag.gas_c = fmax(drag.gas_c, session->gas_c[i]);
-        drag.span.to = i;
+        *end = i;
     }
-    drag.span.to = kw_sample_before(session, drag.span.to, LATE_S);
+    drag.span.to = kw_sample_before(session, *end, LATE_S);
     drag.to_rpm = rpm[drag.span.to];
     return drag;
 }
 
-static bool is_drag(const struct kw_session *session,
-                    const struct kw_drag *drag,
-                    double top_rpm)
+/* RPM that were not the engine's where the fall begins: a reading that is
+ * doubled falls as well. */
+static bool begins_lost(const struct drag_search *s, const struct kw_drag *drag)
 {
-    const double for_s =
-        session->time_s[drag->span.to] - session->time_s[drag->span.from];
+    const double from_s = s->session->time_s[drag->span.from];
+    for (size_t e = 0; s->events != NULL && e < s->events->n; e++) {
+        const struct kw_event *event = &s->events->items[e];
+        if (event->kind == KW_DROPOUT &&
+            event->detail.dropout.cause == KW_CAUSE_LOOSE_CONNECTION &&
+            event->start_s <= from_s + RPM_S && event->end_s >= from_s - RPM_S)
+            return true;
+    }
+    return false;
+}
+
+static bool is_drag(const struct drag_search *s, const struct kw_drag *drag)
+{
+    const double *time_s = s->session->time_s;
+    const double for_s = time_s[drag->span.to] - time_s[drag->span.from];
     const double fall_rpm = drag->from_rpm - drag->to_rpm;
-    return for_s >= LASTS_S && fall_rpm >= FALL * top_rpm &&
-           fall_rpm <= MOST_EACH_S * top_rpm * for_s;
+    return for_s >= LASTS_S && fall_rpm >= FALL * s->top_rpm &&
+           fall_rpm <= MOST_EACH_S * s->top_rpm * for_s &&
+           !begins_lost(s, drag);
 }
 
 /* It turns as fast again, or the log ends too soon to tell. */
-static bool works_again(const struct kw_session *session,
-                        const double *rpm,
-                        const struct kw_drag *drag)
+static bool works_again(const struct drag_search *s, const struct kw_drag *drag)
 {
+    const struct kw_session *session = s->session;
     const double end_s = session->time_s[session->n_samples - 1];
     for (size_t i = drag->span.to; i < session->n_samples; i++) {
-        if (rpm[i] > WORKS_AGAIN * drag->from_rpm && rpm[i] > drag->to_rpm)
+        if (s->rpm[i] > WORKS_AGAIN * drag->from_rpm &&
+            s->rpm[i] > drag->to_rpm)
             return true;
     }
     return end_s - session->time_s[drag->span.to] < GOES_ON_S;
 }
 
 /* What falls twice came back once: no piston. */
-static void find_only_one(const struct kw_scene *scene,
-                          const double *rpm,
-                          const double *depth,
-                          double top_rpm,
-                          struct kw_drag *out)
+static void find_only_one(const struct drag_search *s, struct kw_drag *out)
 {
-    const struct kw_session *session = scene->session;
     size_t n = 0;
-    for (size_t i = 0; i + 1 < session->n_samples; i++) {
-        if (!(rpm[i + 1] < rpm[i]))
+    for (size_t i = 0; i + 1 < s->session->n_samples; i++) {
+        if (!(s->rpm[i + 1] < s->rpm[i]))
             continue;
-        const struct kw_drag drag = measure(scene, rpm, depth, top_rpm, i);
-        if (!is_drag(session, &drag, top_rpm))
-            continue;
-        *out = drag;
-        n++;
-        i = drag.span.to;
+        size_t end;
+        const struct kw_drag drag = measure(s, i, &end);
+        if (is_drag(s, &drag)) {
+            *out = drag;
+            n++;
+        }
+        i = end;
     }
-    if (n != 1 || works_again(session, rpm, out))
+    if (n != 1 || works_again(s, out))
         *out = (struct kw_drag){.span = {0, 0}};
 }
 
@@ -123,20 +147,18 @@ enum kw_status kw_find_drag(const struct kw_scene *scene,
 {
     const size_t n = scene->session->n_samples;
     *out = (struct kw_drag){.span = {0, 0}};
-    /* On a stand an engine turns free, and where the lag is not known the gas
-     * is as late as its probe. */
-    if (scene->laps == NULL || scene->laps->n == 0 ||
-        isnan(scene->session->probe_lag_s))
+    if (!kw_has_gas_depth(scene))
         return KW_OK;
     double *rpm = kw_array_new(n, 2 * sizeof *rpm, error);
     if (rpm == NULL)
         return KW_NO_MEMORY;
-    double *depth = rpm + n;
+    const struct drag_search s = {scene->session, rpm, rpm + n, top_rpm,
+                                  scene->events};
     kw_smooth(scene->session, scene->session->rpm, RPM_S, rpm);
     const enum kw_status status =
-        kw_find_gas_depth(scene, rpm, top_rpm, depth, error);
+        kw_find_gas_depth(scene, rpm, top_rpm, rpm + n, error);
     if (status == KW_OK)
-        find_only_one(scene, rpm, depth, top_rpm, out);
+        find_only_one(&s, out);
     free(rpm);
     return status;
 }

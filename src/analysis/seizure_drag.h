@@ -5,8 +5,8 @@
 
 #include "analysis/scene.h"
 
-/* span      samples, both in it, from where RPM was highest to 0.6 s before the
- *           gas cooled; to is 0 where there is none.
+/* span      samples, both in it, from where RPM began to fall to 0.6 s before
+ *           the gas cooled; to is 0 where there is none.
  * from_rpm, to_rpm  at its ends.
  * gas_c     the hottest in it. */
 struct kw_drag {
@@ -19,7 +19,7 @@ struct kw_drag {
 /* The one fall of RPM in the session during which the gas stayed as hot as
  * under load, and after which the engine never worked again.
  *
- * scene    with gas and load.
+ * scene    anything; without what kw_has_gas_depth() asks for there is none.
  * top_rpm  of the session.
  * returns  KW_OK; KW_NO_MEMORY. */
 enum kw_status kw_find_drag(const struct kw_scene *scene,
