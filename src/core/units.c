@@ -21,9 +21,10 @@ static const struct kw_unit units[] = {
      "obr/min ot/min"},
     /* Those with a factor are also found by it: see find_scaled(). */
     {"rpm x 1000", KW_QUANTITY_ENGINE_SPEED, 1000.0, 0.0,
-     "krpm ku/min k1/min ktr/min x1000"},
+     "krpm ku/min k1/min ktr/min x1000 thousands thousand"},
     {"rpm x 10", KW_QUANTITY_ENGINE_SPEED, 10.0, 0.0, "x10"},
-    {"rpm x 100", KW_QUANTITY_ENGINE_SPEED, 100.0, 0.0, "x100"},
+    {"rpm x 100", KW_QUANTITY_ENGINE_SPEED, 100.0, 0.0,
+     "x100 hundreds hundred"},
     {"0.1 rpm", KW_QUANTITY_ENGINE_SPEED, 0.1, 0.0, ""},
     {"0.01 rpm", KW_QUANTITY_ENGINE_SPEED, 0.01, 0.0, ""},
     {"0.001 rpm", KW_QUANTITY_ENGINE_SPEED, 0.001, 0.0, ""},

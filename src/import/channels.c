@@ -168,7 +168,7 @@ static struct kw_unit_choice choose_unit(const struct kw_column *column,
                           : guess;
     }
     if (stated && !column->clock)
-        return kw_judge_factor(column->role, column->unit, values, n, scratch);
+        return kw_judge_unit(column->role, column->unit, values, n, scratch);
     if (column->clock)
         return (struct kw_unit_choice){column->unit, NULL, false};
     return kw_guess_unit(column->role, values, n, scratch);

@@ -84,6 +84,20 @@ bool kw_unit_is_doubtful(const struct kw_unit *unit, const char *folded)
     return is_turns_a_second(unit) && !may_be_turns_a_second(folded);
 }
 
+/* The K of "EGT type K" is the pair of metals (IEC 60584-1), not kelvin. */
+static bool is_kind_of_probe(const char *folded, size_t at)
+{
+    static const char *const words[] = {
+        "type ", "typ ", "tipo ", "tc ", "thermocouple ", "termocoppia "};
+    for (size_t i = 0; i < sizeof words / sizeof words[0]; i++) {
+        const size_t n = strlen(words[i]);
+        const bool whole = at >= n && (at == n || folded[at - n - 1] == ' ');
+        if (whole && memcmp(folded + at - n, words[i], n) == 0)
+            return true;
+    }
+    return false;
+}
+
 /* A unit as the last word or words: "EGT C", "speed_km/h", "Zeit / s". */
 static const struct kw_unit *unit_at_end(const char *folded,
                                          enum kw_quantity quantity)
@@ -101,7 +115,8 @@ static const struct kw_unit *unit_at_end(const char *folded,
             continue;
         const struct kw_unit *unit =
             kw_unit_in(folded + i, length - i, quantity);
-        if (unit != NULL && !kw_unit_is_doubtful(unit, folded))
+        if (unit != NULL && !kw_unit_is_doubtful(unit, folded) &&
+            !(unit == kw_unit_named("K") && is_kind_of_probe(folded, i)))
             return unit;
     }
     return NULL;

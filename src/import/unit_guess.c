@@ -29,6 +29,10 @@ static const double FOLLOWS = 1.5;
 static const double HOTTEST_COLD_TENTHS = 300.0;
 static const double HOTTEST_SOUND_F = 1472.0;
 static const double NEARLY_NONE = 0.05;
+/* No air that a kart is driven in is so cold, in K; and hardly a reading is
+ * colder than the air. */
+static const double COLDEST_AIR_K = 230.0;
+static const double HARDLY_ANY = 0.01;
 /* So many readings alike are no exhaust that holds its heat. */
 static const size_t FEWEST_STILL = 100;
 static const double HOTTEST_WATER_C = 135.0;
@@ -176,17 +180,33 @@ static struct kw_unit_choice judge_tenths(const struct kw_unit *unit,
         true};
 }
 
+/* K that begin far below any air are degrees: the letter was meant for the kind
+ * of probe. Zeros are readings that are missing. */
+static struct kw_unit_choice judge_kelvin(const double *values,
+                                          size_t n,
+                                          double *scratch)
+{
+    for (size_t i = 0; i < n; i++)
+        scratch[i] = values[i] > 0.0 ? values[i] : NAN;
+    if (!(kw_quantile(scratch, n, HARDLY_ANY, scratch) < COLDEST_AIR_K))
+        return (struct kw_unit_choice){kw_unit_named("K"), NULL, false};
+    return (struct kw_unit_choice){
+        kw_unit_named("C"), "as K colder than any air: taken as C", true};
+}
+
 /* A factor can be meant two ways, or say no more than how finely it was logged.
  * Between these lie a hundred times and ten times: the numbers show which one
  * can be an engine. */
-struct kw_unit_choice kw_judge_factor(enum kw_role role,
-                                      const struct kw_unit *unit,
-                                      const double *values,
-                                      size_t n,
-                                      double *scratch)
+struct kw_unit_choice kw_judge_unit(enum kw_role role,
+                                    const struct kw_unit *unit,
+                                    const double *values,
+                                    size_t n,
+                                    double *scratch)
 {
     const struct kw_unit *turned = kw_unit_turned(unit);
     struct kw_unit_choice choice = {unit, NULL, false};
+    if (role == KW_ROLE_EGT && unit == kw_unit_named("K"))
+        return judge_kelvin(values, n, scratch);
     if (role == KW_ROLE_EGT)
         return judge_tenths(unit, nearly_largest(role, values, n, scratch));
     if (role != KW_ROLE_RPM || turned == NULL)

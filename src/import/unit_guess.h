@@ -28,14 +28,14 @@ struct kw_unit_choice kw_guess_unit(enum kw_role role,
                                     double *scratch);
 
 /* Confirms a stated unit that has a factor, of engine speed ("rpm x 10") or of
- * exhaust ("0.1 C"), or tells from values[n] how else its factor is meant. Any
- * other is confirmed.
+ * exhaust ("0.1 C"), or tells from values[n] how else its factor is meant; and
+ * K of an exhaust, which also names a kind of probe. Any other is confirmed.
  *
  * scratch  scratch[n]. */
-struct kw_unit_choice kw_judge_factor(enum kw_role role,
-                                      const struct kw_unit *unit,
-                                      const double *values,
-                                      size_t n,
-                                      double *scratch);
+struct kw_unit_choice kw_judge_unit(enum kw_role role,
+                                    const struct kw_unit *unit,
+                                    const double *values,
+                                    size_t n,
+                                    double *scratch);
 
 #endif

@@ -25,6 +25,8 @@ static const struct stated_case {
     {"engine_speed_hz", "", KW_ROLE_RPM, "rev/s", ""},
     {"Drehzahl", "1/s", KW_ROLE_RPM, "rev/s", ""},
     {"RPM x 100", "", KW_ROLE_RPM, "rpm x 100", ""},
+    {"RPM (hundreds)", "", KW_ROLE_RPM, "rpm x 100", ""},
+    {"RPM in thousands", "", KW_ROLE_RPM, "rpm x 1000", ""},
     {"RPM (x10 rpm)", "", KW_ROLE_RPM, "rpm x 10", ""},
     {"rpm \xC3\x97"
      "10",
@@ -47,6 +49,14 @@ static const struct stated_case {
     {"EGT, \xCB\x9A"
      "F",
      "", KW_ROLE_EGT, "F", ""},
+    {"EGT K", "", KW_ROLE_EGT, "K", ""},
+    /* a kind of probe */
+    {"EGT type K", "", KW_ROLE_EGT, NULL, ""},
+    {"Abgas Typ K", "", KW_ROLE_EGT, NULL, ""},
+    {"TC K", "", KW_ROLE_EGT, NULL, ""},
+    {"EGT type K (K)", "", KW_ROLE_EGT, "K", ""},
+    {"EGT type K", "K", KW_ROLE_EGT, "K", ""},
+    {"EGT prototype K", "", KW_ROLE_EGT, "K", ""},
     {"Fuel l/min", "", KW_N_ROLES, NULL, ""},
     {"EGT (0.1 \xC2\xB0"
      "C)",

@@ -220,8 +220,8 @@ static void test_unit_rows__factor_of_rpm_is_confirmed_or_asked(void **state)
     }
 }
 
-/* Tenths of a degree are so, unless they would be of no exhaust. */
-static void test_unit_rows__tenths_of_a_degree_are_confirmed(void **state)
+/* Tenths of a degree and kelvin are so, unless they would be of no exhaust. */
+static void test_unit_rows__units_of_exhaust_are_confirmed(void **state)
 {
     static const struct {
         const char *unit;
@@ -231,7 +231,8 @@ static void test_unit_rows__tenths_of_a_degree_are_confirmed(void **state)
         {"0.1 C", 6400.0, "0.1 C"},  {"0.1 C", 640.0, "C"},
         {"0.1 C", 280.0, "0.1 C"},   {"0.1 C", 1200.0, "0.1 C"},
         {"0.1 F", 1200.0, "F"},      {"0.1 F", 1600.0, "0.1 F"},
-        {"0.1 F", 12000.0, "0.1 F"},
+        {"0.1 F", 12000.0, "0.1 F"}, {"K", 880.0, "K"},
+        {"K", 270.0, "K"},           {"K", 220.0, "C"},
     };
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
         const struct numbers numbers = {13000.0, cases[i].hot, 0, 0};
@@ -254,7 +255,7 @@ int main(void)
         IN_SCRATCH(test_unit_rows__letter_against_the_numbers_is_no_unit),
         IN_SCRATCH(test_unit_rows__are_found_where_they_stand),
         IN_SCRATCH(test_unit_rows__steps_are_no_readings),
-        IN_SCRATCH(test_unit_rows__tenths_of_a_degree_are_confirmed),
+        IN_SCRATCH(test_unit_rows__units_of_exhaust_are_confirmed),
         IN_SCRATCH(test_unit_rows__factor_of_rpm_is_confirmed_or_asked),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
