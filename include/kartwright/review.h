@@ -253,12 +253,15 @@ struct kw_suggestions {
  *
  * profile    of the kart.
  * reference  another session of the same kart that is known to be good.
+ * reference_is_unproven  nothing was found in it, and no more is known: it
+ *            shows what is different, and proves no mixture right.
  * since_reference  what was changed on the kart since then, to be said with all
  *            that is seen against it: "the main jet was changed from 145 to
  *            142". Untrusted text. */
 struct kw_review_options {
     const struct kw_profile *profile;
     const struct kw_session *reference;
+    bool reference_is_unproven;
     const char *since_reference;
 };
 
@@ -269,6 +272,11 @@ struct kw_review_options {
  * expected_spread_c  two standard deviations around it, NAN likewise.
  * locked_rpm_per_m_s  engine RPM for each m/s of kart while the clutch is
  *                locked, as the log shows it; NAN without a speed.
+ * reference_is_of_another  the two work at no RPM in common: the reference was
+ *                not used.
+ * above_reference_c  how far the exhaust under load stands above that of the
+ *                reference at the same RPM, in the middle of the session; NAN
+ *                where it was not compared.
  * events         all kinds together, by start.
  * verdict        the worst that the suggestions ask for; not known where there
  *                are none and the engine hardly ran.
@@ -284,6 +292,8 @@ struct kw_review {
     double *expected_c;
     double *expected_spread_c;
     double locked_rpm_per_m_s;
+    bool reference_is_of_another;
+    double above_reference_c;
     struct kw_events events;
     enum kw_verdict verdict;
     char *verdict_text;

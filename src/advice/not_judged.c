@@ -7,24 +7,20 @@
  * few; the sentence says what was not judged first, and then why. */
 #include "advice/advice.h"
 
-#include "core/array.h"
-#include "core/robust.h"
+#include "core/notices.h"
+#include "core/text.h"
 
 #include <math.h>
-#include <stdlib.h>
 
 /* Below 10, which the sentence names, a drop-out of a tenth of a second falls
  * between two readings; a little under for the sake of jitter and rounding, or
  * a logger set to 10 would be asked to be set to 10. */
 static const double RATE_FOR_SHORT_DROPOUTS_HZ = 9.5;
 
-/* The RPM in which a reference has worked, as quantiles of all its readings:
- * below is idling and the slowest corners. A session with less of its work
- * there than a tenth has nothing to be held against. Common practice, no
- * source. */
-static const double REFERENCE_FROM = 0.25;
-static const double REFERENCE_TO = 0.995;
-static const double LEAST_IN_COMMON = 0.1;
+/* Colder than the reference by so much is no weather: at 10 C for each percent
+ * of fuel that is 5 %, twice what air does from one race day to the next
+ * (common practice, no source). */
+static const double MUCH_COLDER_C = 50.0;
 
 /* Everything that the questions below look at. */
 struct known {
@@ -41,56 +37,49 @@ static bool has_no_egt(const struct known *known)
 static bool reference_has_no_egt(const struct known *known)
 {
     return !has_no_egt(known) && known->options->reference != NULL &&
+           !known->review->reference_is_of_another &&
            known->options->reference->egt_c == NULL;
 }
 
-/* The share of this session's work that lies between two RPM; NAN where the
- * work is not known. */
-static double share_of_work(const struct kw_review *review,
-                            double lowest_rpm,
-                            double highest_rpm)
-{
-    size_t worked = 0;
-    size_t between = 0;
-    for (size_t i = 0; i < review->session.n_samples && review->load != NULL;
-         i++) {
-        const double rpm = review->session.rpm[i];
-        if (!kw_under_load(review->load[i]) || isnan(rpm))
-            continue;
-        worked++;
-        between += rpm >= lowest_rpm && rpm <= highest_rpm;
-    }
-    return worked > 0 ? (double)between / (double)worked : NAN;
-}
-
-/* The good day of another kart is matched nowhere, and finds nothing. */
+/* What works at other RPM is another kart, or another engine. */
 static bool reference_is_of_another(const struct known *known)
 {
-    const struct kw_session *reference = known->options->reference;
-    if (has_no_egt(known) || reference == NULL || reference->egt_c == NULL)
-        return false;
-    const size_t n = reference->n_samples;
-    double *scratch = kw_array_new(n, sizeof *scratch, NULL);
-    /* Out of memory here costs a sentence, and the next allocation says so. */
-    if (scratch == NULL)
-        return false;
-    const double low =
-        kw_quantile_of_sample(reference->rpm, n, REFERENCE_FROM, scratch);
-    const double high =
-        kw_quantile_of_sample(reference->rpm, n, REFERENCE_TO, scratch);
-    free(scratch);
-    return share_of_work(known->review, low, high) < LEAST_IN_COMMON;
+    return known->review->reference_is_of_another;
+}
+
+/* No finding, for it may be the probe; but no clean bill of health either. */
+static bool is_colder_than_reference(const struct known *known)
+{
+    return known->review->above_reference_c <= -MUCH_COLDER_C;
+}
+
+/* One that was compared. */
+static bool has_reference(const struct known *known)
+{
+    return known->options->reference != NULL && !reference_has_no_egt(known) &&
+           !reference_is_of_another(known);
+}
+
+static bool states_no_limit(const struct known *known)
+{
+    const struct kw_profile *profile = known->options->profile;
+    return profile == NULL || isnan(profile->egt_limit_c);
 }
 
 /* Inside one session only changes stand out: a jet that is wrong all day needs
  * a limit or a good day to compare with. */
 static bool has_nothing_to_hold_egt_against(const struct known *known)
 {
-    const struct kw_profile *profile = known->options->profile;
-    return !has_no_egt(known) &&
-           (known->options->reference == NULL || reference_has_no_egt(known) ||
-            reference_is_of_another(known)) &&
-           (profile == NULL || isnan(profile->egt_limit_c));
+    return !has_no_egt(known) && !has_reference(known) &&
+           states_no_limit(known);
+}
+
+/* The reference may have been as wrong as this session is: no log shows that of
+ * itself, and the logbook took it for want of a better one. */
+static bool has_only_an_unproven_reference(const struct known *known)
+{
+    return !has_no_egt(known) && has_reference(known) &&
+           known->options->reference_is_unproven && states_no_limit(known);
 }
 
 /* A push start, or a log that begins on the track: no slip to time. */
@@ -104,7 +93,9 @@ static bool has_no_start(const struct known *known)
 static bool has_nothing_to_hold_starts_against(const struct known *known)
 {
     const struct kw_profile *profile = known->options->profile;
-    const bool no_idle = known->options->reference == NULL &&
+    const bool no_idle = (known->options->reference == NULL ||
+                          known->options->reference_is_unproven ||
+                          reference_is_of_another(known)) &&
                          (profile == NULL || isnan(profile->idle_rpm));
     return !has_no_start(known) &&
            (no_idle || profile == NULL || isnan(profile->clutch_rpm));
@@ -152,12 +143,16 @@ static const struct {
     {reference_has_no_egt, "This session against the reference: that one has "
                            "no exhaust temperature that could be used."},
     {reference_is_of_another,
-     "This session against the reference: the two work at no RPM in common. "
-     "Is it of this kart?"},
+     "This session against the reference: the two work at no RPM in common, "
+     "so it was not used. Is it of this kart?"},
     {has_nothing_to_hold_egt_against,
      "A mixture that was wrong all the time: only changes within the session "
      "were judged. Give egt_limit_c in the profile, or a good session with "
      "--reference."},
+    {has_only_an_unproven_reference,
+     "A mixture that was wrong in both sessions: of the one in the logbook it "
+     "is known only that nothing was found. Give egt_limit_c in the profile, "
+     "or a session you know was right with --reference."},
     {has_nothing_to_hold_starts_against,
      "An idle or a clutch that was wrong all the time. Give idle_rpm and "
      "clutch_rpm in the profile, as they are when all is well."},
@@ -171,12 +166,29 @@ static const struct {
     {has_no_start, "The clutch: the log shows no start from a stand-still."},
 };
 
+/* The one with a number in it; it comes first, since it speaks of the mixture
+ * where a reference seemed to have settled that. */
+static enum kw_status tell_colder(struct kw_review *review,
+                                  struct kw_error *error)
+{
+    struct kw_text text = {0};
+    kw_text_add(&text, "The mixture: the exhaust was ");
+    kw_text_add_number(&text, -review->above_reference_c, 0);
+    kw_text_add(&text,
+                " C colder than in the reference at the same RPM. The probe "
+                "may sit or read differently, or it runs rich, or so lean that "
+                "it cools again. Look at the plug before you decide on EGT.");
+    return kw_notices_tell(&review->not_judged, 0, &text, error);
+}
+
 enum kw_status kw_say_what_was_not_judged(
     struct kw_review *review,
     const struct kw_review_options *options,
     struct kw_error *error)
 {
     const struct known known = {review, options};
+    if (is_colder_than_reference(&known) && tell_colder(review, error) != KW_OK)
+        return KW_NO_MEMORY;
     for (size_t i = 0; i < sizeof questions / sizeof questions[0]; i++) {
         if (questions[i].holds(&known) &&
             kw_notices_add(&review->not_judged, 0, questions[i].sentence,

@@ -12,6 +12,7 @@
 #include "analysis/heat.h"
 #include "analysis/laps.h"
 #include "analysis/load.h"
+#include "analysis/reference_level.h"
 #include "analysis/running.h"
 
 #include <math.h>
@@ -56,6 +57,24 @@ static enum kw_status run_detectors(struct kw_review *review,
     return KW_OK;
 }
 
+/* The session that this one is held against, NULL for none. Held against
+ * another kart's, what is different is the kart. */
+static enum kw_status choose_reference(struct kw_review *review,
+                                       const struct kw_review_options *known,
+                                       const struct kw_session **reference,
+                                       struct kw_error *error)
+{
+    *reference = known->reference;
+    if (known->reference == NULL)
+        return KW_OK;
+    const enum kw_status status = kw_reference_is_of_another(
+        known->reference, &review->session, review->load,
+        &review->reference_is_of_another, error);
+    if (review->reference_is_of_another)
+        *reference = NULL;
+    return status;
+}
+
 /* The scene is what a detector may know: all of it is worked out once and only
  * read from then on. Expected heat comes late because it needs load and laps;
  * the drive (engine against axle) comes last because it needs running. */
@@ -74,10 +93,13 @@ enum kw_status kw_analyse(struct kw_review *review,
     if (status == KW_OK)
         status = kw_find_laps(session, profile, &review->running, &review->laps,
                               error);
+    const struct kw_session *reference = NULL;
+    if (status == KW_OK)
+        status = choose_reference(review, known, &reference, error);
     struct kw_scene scene = {
         .session = session,
         .profile = profile,
-        .reference = known->reference,
+        .reference = reference,
         .since_reference = known->since_reference,
         .running = &review->running,
         .laps = &review->laps,
@@ -91,6 +113,10 @@ enum kw_status kw_analyse(struct kw_review *review,
                                 &review->expected_spread_c, error);
     scene.expected_c = review->expected_c;
     scene.expected_spread_c = review->expected_spread_c;
+    review->above_reference_c = NAN;
+    if (status == KW_OK)
+        status =
+            kw_level_above_reference(&scene, &review->above_reference_c, error);
     struct kw_drive drive = {0};
     if (status == KW_OK)
         status = kw_find_drive(&scene, &drive, error);

@@ -146,7 +146,8 @@ static enum kw_status read_book(const struct air_words *words,
         return status;
     if (isnan(answer->good.air.temp_c) && words->then == NULL)
         return kw_fail(error, KW_BAD_INPUT, NULL, 0,
-                       "the logbook has no good day with its air",
+                       "the logbook has no session with its air in which "
+                       "nothing was found",
                        "add a session with --air, or give --then");
     if (words->then == NULL) {
         answer->then = answer->good.air;
@@ -155,12 +156,16 @@ static enum kw_status read_book(const struct air_words *words,
     return KW_OK;
 }
 
+static bool jet_is_typed(const struct air_words *words)
+{
+    return !isnan(words->main_jet) || words->book == NULL;
+}
+
 /* What was typed comes before what the book says. */
 static double known_jet(const struct air_words *words,
                         const struct air_answer *answer)
 {
-    const bool typed = !isnan(words->main_jet) || words->book == NULL;
-    return typed ? words->main_jet : answer->good.main_jet;
+    return jet_is_typed(words) ? words->main_jet : answer->good.main_jet;
 }
 
 static enum kw_status read_jet(const struct air_words *words,
@@ -245,8 +250,14 @@ static void print_jet(const struct air_words *words,
     char high[KW_NUMBER_SIZE];
     char known[KW_NUMBER_SIZE];
     const double jet = known_jet(words, answer);
-    printf("\nMain jet %s was right then.\n",
-           kw_number_print(known, jet, size_decimals(jet)));
+    kw_number_print(known, jet, size_decimals(jet));
+    if (jet_is_typed(words))
+        printf("\nMain jet %s was right then.\n", known);
+    else
+        /* The book knows what was fitted, and not that it was right. */
+        printf("\nMain jet %s was fitted then. If it was\n"
+               "right (plug, maker's sheet):\n",
+               known);
     printf("  %-19s %s (%s to %s)\n", "keeps the mixture",
            kw_number_print(exact, answer->jet.exact, 1),
            kw_number_print(low, answer->jet.low, 1),
@@ -272,7 +283,9 @@ static void print_then(const struct air_words *words,
     struct kw_text day = {0};
     kw_text_add_visible(&day, answer->good.log_name);
     if (words->then == NULL && !kw_text_failed(&day))
-        printf("\nAgainst the last good day in the book\n(%s):\n", day.bytes);
+        printf("\nAgainst the last session in the book in\n"
+               "which nothing was found\n(%s):\n",
+               day.bytes);
     else
         puts("\nAgainst the known-good day:");
     kw_text_free(&day);

@@ -374,7 +374,8 @@ static enum kw_status say_filed(struct kw_text *said,
     if (addition->log_is_kept)
         kw_text_add(said, "Nothing was found: its log is kept in the book, as "
                           "one to hold later sessions\nagainst ('kartwright "
-                          "review --book').\n");
+                          "review --book'). That does not prove its mixture "
+                          "right.\n");
     if (status == KW_OK)
         status = say_follow_up(said, job->book, id, error);
     if (status == KW_OK)

@@ -168,6 +168,7 @@ static enum kw_status make_review(struct answer *answer,
     }
     const struct kw_review_options against = {
         .reference = sources.has_reference ? &sources.reference : NULL,
+        .reference_is_unproven = sources.from_book,
         .since_reference = sources.since_reference};
     if (status == KW_OK)
         status = review_named_log(&sources.input, words->logs.items[0],

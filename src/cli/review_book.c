@@ -176,13 +176,16 @@ static enum kw_status take_reference(struct gathering *gathering)
     enum kw_status status =
         from_book_find(&gathering->from, &search, &day, gathering->error);
     if (status == KW_OK && day.entry == NULL) {
-        kw_text_add(say(gathering), "no other good session of this kart to "
-                                    "hold this one against");
+        kw_text_add(say(gathering),
+                    "no other session of this kart without findings to hold "
+                    "this one against");
     } else if (status == KW_OK) {
         status = from_book_session(&gathering->from, &day, &out->input,
                                    &out->reference, gathering->error);
         out->has_reference = status == KW_OK;
-        kw_text_add(say(gathering), "held against the last good session");
+        out->from_book = status == KW_OK;
+        kw_text_add(say(gathering),
+                    "held against the last session in which nothing was found");
         add_from(&gathering->said, &day);
         if (status == KW_OK)
             status = take_changes(gathering, &day);

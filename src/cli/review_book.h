@@ -25,7 +25,8 @@ struct review_wanted {
 /* What it is reviewed with.
  *
  * input          opened.
- * has_reference  reference is a good session, from the book.
+ * has_reference  reference is set.
+ * from_book      it is one of the book, in which nothing was found.
  * since_reference  what was changed on the kart since then, by the book, or
  *                NULL; owned.
  * notices        what came from the book, what it does not have, and what the
@@ -34,6 +35,7 @@ struct review_sources {
     struct input input;
     struct kw_session reference;
     bool has_reference;
+    bool from_book;
     char *since_reference;
     struct kw_notices notices;
 };
