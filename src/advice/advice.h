@@ -9,8 +9,11 @@
 /* Fills the review's suggestions, verdict and verdict_text from its events and
  * laps.
  *
+ * options  as given to kw_review_log(); NULL for none.
  * returns  KW_OK; KW_NO_MEMORY: kw_review_free() frees what was made. */
-enum kw_status kw_advise(struct kw_review *review, struct kw_error *error);
+enum kw_status kw_advise(struct kw_review *review,
+                         const struct kw_review_options *options,
+                         struct kw_error *error);
 
 /* Fills the review's not_judged.
  *

@@ -22,6 +22,10 @@ static const double RATE_FOR_SHORT_DROPOUTS_HZ = 9.5;
  * (common practice, no source). */
 static const double MUCH_COLDER_C = 50.0;
 
+/* Readings set aside for less than this are spikes, or a moment in which hardly
+ * anything could happen. Common practice, no source. */
+static const double LONG_UNWATCHED_S = 5.0;
+
 /* Everything that the questions below look at. */
 struct known {
     const struct kw_review *review;
@@ -181,6 +185,34 @@ static enum kw_status tell_colder(struct kw_review *review,
     return kw_notices_tell(&review->not_judged, 0, &text, error);
 }
 
+/* A probe that dies on lap 7 leaves the laps behind it unwatched. Blank fields
+ * are told by a notice; here are readings that had to be set aside. */
+static enum kw_status say_unwatched(struct kw_review *review,
+                                    struct kw_error *error)
+{
+    const struct kw_session *s = &review->session;
+    const struct kw_spans *runs = &review->running.spans;
+    size_t n = 0;
+    double first_s = NAN;
+    for (size_t r = 0; s->egt_c != NULL && r < runs->n; r++) {
+        for (size_t i = runs->items[r].from; i < runs->items[r].to; i++) {
+            if (isnan(s->egt_raw_c[i]) || !isnan(s->egt_c[i]))
+                continue;
+            first_s = n++ == 0 ? s->time_s[i] : first_s;
+        }
+    }
+    const double unwatched_s = n > 0 ? (double)n / s->rate_hz : 0.0;
+    if (unwatched_s < LONG_UNWATCHED_S)
+        return KW_OK;
+    struct kw_text text = {0};
+    kw_text_add(&text, "Lean or rich running: EGT could not be used for ");
+    kw_text_add_whole(&text, unwatched_s);
+    kw_text_add(&text, " s, from ");
+    kw_text_add_number(&text, first_s, 1);
+    kw_text_add(&text, " s on.");
+    return kw_notices_tell(&review->not_judged, 0, &text, error);
+}
+
 enum kw_status kw_say_what_was_not_judged(
     struct kw_review *review,
     const struct kw_review_options *options,
@@ -188,6 +220,8 @@ enum kw_status kw_say_what_was_not_judged(
 {
     const struct known known = {review, options};
     if (is_colder_than_reference(&known) && tell_colder(review, error) != KW_OK)
+        return KW_NO_MEMORY;
+    if (say_unwatched(review, error) != KW_OK)
         return KW_NO_MEMORY;
     for (size_t i = 0; i < sizeof questions / sizeof questions[0]; i++) {
         if (questions[i].holds(&known) &&

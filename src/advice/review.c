@@ -21,7 +21,7 @@ static enum kw_status review_session(struct kw_review *review,
 {
     enum kw_status status = kw_analyse(review, known, error);
     if (status == KW_OK)
-        status = kw_advise(review, error);
+        status = kw_advise(review, known, error);
     if (status == KW_OK)
         status = kw_say_what_was_not_judged(review, known, error);
     return status;

@@ -7,6 +7,7 @@
  * is worth a look and never a spanner. */
 #include "advice/advice.h"
 #include "advice/fault.h"
+#include "advice/lap_list.h"
 
 #include "core/array.h"
 #include "core/text.h"
@@ -17,9 +18,6 @@
 /* Below this confidence an event alone asks for no more than a look: more
  * likely wrong than not would send people to dismantle healthy engines. */
 static const double CONFIDENT_ENOUGH = 0.5;
-
-/* Laps named in a sentence before it says "and more". */
-enum { MOST_LAPS_NAMED = 5 };
 
 /* Lean on at least this share of the flying laps, against the owner's limit or
  * a reference, is lean throughout: no lap is left that was right. Common
@@ -84,47 +82,43 @@ static enum kw_urgency urgency_of(const struct case_file *file)
 
 /* ---- sentences ---------------------------------------------------------- */
 
-/* The laps that a fault was seen on, each once, in order.
- *
- * laps     room for MOST_LAPS_NAMED.
- * returns  how many there are in all; the first of them are in laps. */
-static size_t laps_with(const struct kw_review *review,
-                        enum kw_fault fault,
-                        size_t *laps)
+/* A fault and the review it was seen in. */
+struct fault_in {
+    const struct kw_review *review;
+    enum kw_fault fault;
+};
+
+/* Was the lap touched by an event that points to the fault? */
+static bool has_fault(const struct kw_lap *lap, const void *what)
 {
-    size_t n = 0;
-    size_t last = 0;
-    for (size_t i = 0; i < review->events.n; i++) {
-        const struct kw_event *event = &review->events.items[i];
-        if (event->lap == 0 || event->lap == last ||
-            kw_fault_of(event, &review->events, &review->laps) != fault)
-            continue;
-        last = event->lap;
-        if (n < MOST_LAPS_NAMED)
-            laps[n] = last;
-        n++;
+    const struct fault_in *seen = what;
+    const struct kw_events *events = &seen->review->events;
+    for (size_t i = 0; i < events->n; i++) {
+        const struct kw_event *event = &events->items[i];
+        if (kw_event_is_on(event, lap) &&
+            kw_fault_of(event, events, &seen->review->laps) == seen->fault)
+            return true;
     }
-    return n;
+    return false;
 }
 
-/* ", lap 6", ", laps 6, 7 and 8", ", laps 1, 2, 3, 4, 5 and more". */
-static void add_laps(struct kw_text *why,
-                     const struct kw_review *review,
-                     enum kw_fault fault)
+/* "Seen 3 times, laps 5, 6 and 9. " */
+static void add_how_often(struct kw_text *why,
+                          const struct kw_review *review,
+                          const struct case_file *file)
 {
-    size_t laps[MOST_LAPS_NAMED];
-    const size_t n = laps_with(review, fault, laps);
-    const size_t named = n < MOST_LAPS_NAMED ? n : MOST_LAPS_NAMED;
-    for (size_t i = 0; i < named; i++) {
-        const bool last = i + 1 == n;
-        kw_text_addf(why, "%s%zu",
-                     i == 0 ? (n == 1 ? ", lap " : ", laps ")
-                     : last ? " and "
-                            : ", ",
-                     laps[i]);
-    }
-    if (n > named)
-        kw_text_add(why, " and more");
+    const struct fault_in seen = {review, file->fault};
+    const struct kw_lap_list list = {&review->laps, has_fault, &seen};
+    struct kw_text laps = {0};
+    if (file->n == 1)
+        kw_text_add(why, "Seen once");
+    else
+        kw_text_addf(why, "Seen %zu times", file->n);
+    if (kw_add_lap_list(&laps, &list) > 0)
+        kw_text_addf(why, ", %s", kw_text_failed(&laps) ? "" : laps.bytes);
+    why->failed = why->failed || kw_text_failed(&laps);
+    kw_text_free(&laps);
+    kw_text_add(why, ". ");
 }
 
 /* Lean against a limit or a good day; against the session itself nothing can be
@@ -164,22 +158,71 @@ static bool is_lean_fault(enum kw_fault fault)
            fault == KW_FAULT_LEAN_LOW;
 }
 
+/* "The whole session was lean: at the top end on 9 of 10 flying laps. " The
+ * number of stretches would say nothing: one may last for three laps. */
+static void add_throughout(struct kw_text *why,
+                           const struct kw_review *review,
+                           enum kw_fault fault)
+{
+    const struct fault_in seen = {review, fault};
+    size_t flying = 0;
+    size_t lean = 0;
+    for (size_t i = 0; i < review->laps.n; i++) {
+        const struct kw_lap *lap = &review->laps.items[i];
+        if (lap->kind != KW_LAP_FLYING)
+            continue;
+        flying++;
+        lean += has_fault(lap, &seen);
+    }
+    kw_text_addf(why, "The whole session was lean: %s on ",
+                 fault == KW_FAULT_LEAN_TOP      ? "at the top end"
+                 : fault == KW_FAULT_LEAN_MIDDLE ? "in the middle"
+                                                 : "at the low end");
+    if (lean == flying)
+        kw_text_add(why, "every flying lap. ");
+    else
+        kw_text_addf(why, "%zu of %zu flying laps. ", lean, flying);
+}
+
+/* That the owner's own limit was passed is told also where something else was
+ * the surer measure of lean: it is what the owner looks for. */
+static void add_limit(struct kw_text *why,
+                      const struct kw_review *review,
+                      const struct case_file *file,
+                      double limit_c)
+{
+    double peak_c = NAN;
+    for (size_t i = 0; i < review->events.n; i++) {
+        const struct kw_event *event = &review->events.items[i];
+        if (event->kind == KW_LEAN &&
+            kw_fault_of(event, &review->events, &review->laps) == file->fault)
+            peak_c = fmax(peak_c, event->detail.lean.peak_egt_c);
+    }
+    if (file->strongest->kind != KW_LEAN ||
+        file->strongest->detail.lean.basis == KW_BASIS_LIMIT ||
+        !(peak_c > limit_c))
+        return;
+    kw_text_add(why, " EGT passed your limit of ");
+    kw_text_add_number(why, limit_c, 0);
+    kw_text_add(why, " C as well: ");
+    kw_text_add_number(why, peak_c, 0);
+    kw_text_add(why, " C at most.");
+}
+
 /* How often and where, then the numbers of the strongest event; where all is
  * doubtful, that too, so that nobody strips an engine for a guess. */
 static char *why(const struct kw_review *review,
                  const struct case_file *file,
+                 double limit_c,
                  struct kw_error *error)
 {
     struct kw_text text = {0};
     if (is_lean_fault(file->fault) && is_lean_throughout(review))
-        kw_text_add(&text, "The whole session was lean. ");
-    if (file->n == 1)
-        kw_text_add(&text, "Seen once");
+        add_throughout(&text, review, file->fault);
     else
-        kw_text_addf(&text, "Seen %zu times", file->n);
-    add_laps(&text, review, file->fault);
-    kw_text_add(&text, ". ");
+        add_how_often(&text, review, file);
     kw_text_add(&text, file->strongest->evidence);
+    add_limit(&text, review, file, limit_c);
     if (file->confident == 0)
         kw_text_add(&text, " The log leaves doubt: look, but take nothing "
                            "apart for this alone.");
@@ -190,6 +233,7 @@ static char *why(const struct kw_review *review,
  * with the review. */
 static enum kw_status add_suggestion(struct kw_review *review,
                                      const struct case_file *file,
+                                     double limit_c,
                                      struct kw_error *error)
 {
     struct kw_suggestions *list = &review->suggestions;
@@ -202,7 +246,7 @@ static enum kw_status add_suggestion(struct kw_review *review,
         .rank = list->n,
         .urgency = file->urgency,
         .part = kw_text_duplicate(row->part, error),
-        .why = why(review, file, error),
+        .why = why(review, file, limit_c, error),
         .check = kw_text_duplicate(row->check, error),
         .caution = kw_text_duplicate(row->caution, error),
     };
@@ -318,6 +362,20 @@ static enum kw_verdict verdict_of(const struct kw_review *review)
                                          : KW_NOTHING_STANDS_OUT;
 }
 
+/* "point below." or "2 points below.": all that must be seen to before the
+ * engine runs, which are the first ones. */
+static void add_points(struct kw_text *text,
+                       const struct kw_suggestions *suggestions)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < suggestions->n; i++)
+        n += suggestions->items[i].urgency == KW_BEFORE_NEXT_RUN;
+    if (n > 1)
+        kw_text_addf(text, "%zu points below.", n);
+    else
+        kw_text_add(text, "point below.");
+}
+
 /* A session without EGT never sounds like a clean bill of health: what was not
  * measured is said in the verdict itself, where nobody can miss it. */
 static enum kw_status say_verdict(struct kw_review *review,
@@ -332,7 +390,7 @@ static enum kw_status say_verdict(struct kw_review *review,
         [KW_MEND_BEFORE_RACE] = "Nothing in this log forbids another run, but "
                                 "see to the points below before the next race.",
         [KW_DO_NOT_RUN] = "Do not run the engine again before you have looked "
-                          "at the first point below.",
+                          "at the first ",
         [KW_VERDICT_NOT_KNOWN] = "This log cannot say whether the engine is "
                                  "fit to run again: ",
     };
@@ -341,7 +399,10 @@ static enum kw_status say_verdict(struct kw_review *review,
     kw_text_add(&text, sentences[review->verdict]);
     if (review->verdict == KW_VERDICT_NOT_KNOWN)
         kw_text_addf(&text, "%s.", why_not_known(review));
-    else if (review->session.egt_c == NULL)
+    if (review->verdict == KW_DO_NOT_RUN)
+        add_points(&text, &review->suggestions);
+    if (review->verdict != KW_VERDICT_NOT_KNOWN &&
+        review->session.egt_c == NULL)
         kw_text_add(&text, " The mixture could not be judged: there is no "
                            "usable exhaust temperature.");
     review->verdict_text = kw_text_take(&text, error);
@@ -350,8 +411,13 @@ static enum kw_status say_verdict(struct kw_review *review,
 
 /* One case for each fault: forty events of one loose clamp are one evening's
  * work and one suggestion. */
-enum kw_status kw_advise(struct kw_review *review, struct kw_error *error)
+enum kw_status kw_advise(struct kw_review *review,
+                         const struct kw_review_options *options,
+                         struct kw_error *error)
 {
+    const struct kw_profile *profile =
+        options == NULL ? NULL : options->profile;
+    const double limit_c = profile == NULL ? NAN : profile->egt_limit_c;
     struct case_file files[KW_N_FAULTS] = {0};
     for (size_t i = 0; i < KW_N_FAULTS; i++)
         files[i].fault = (enum kw_fault)i;
@@ -367,7 +433,8 @@ enum kw_status kw_advise(struct kw_review *review, struct kw_error *error)
     /* Cases without events sort among the others and are passed over. */
     qsort(files, KW_N_FAULTS, sizeof files[0], by_urgency);
     for (size_t i = 0; i < KW_N_FAULTS; i++) {
-        if (files[i].n > 0 && add_suggestion(review, &files[i], error) != KW_OK)
+        if (files[i].n > 0 &&
+            add_suggestion(review, &files[i], limit_c, error) != KW_OK)
             return KW_NO_MEMORY;
     }
     return say_verdict(review, error);

@@ -23,6 +23,14 @@ static const double SPIKES_EACH_MINUTE = 4.0;
 static const double SURE_BY_STRETCH = 0.9;
 static const double SURE_BY_SPIKES = 0.8;
 
+/* A sound exhaust in F, 1,000 to 1,250, taken as C: what is set aside lies
+ * between the hottest C that is believed and the hottest sound F (800 C), and
+ * sound readings lead up to it, which full scale of an open probe has not.
+ * Common practice, no source. */
+static const double HOTTEST_BELIEVED_C = 1100.0;
+static const double HOTTEST_SOUND_F = 1472.0;
+static const double LEADS_UP_C = 1050.0;
+
 /* The cleaning says what cannot be trusted; here it is only told. */
 static bool is_set_aside(const struct kw_session *s, size_t i)
 {
@@ -33,6 +41,23 @@ static bool is_set_aside(const struct kw_session *s, size_t i)
 static bool is_blank(const struct kw_session *s, size_t i)
 {
     return isnan(s->egt_raw_c[i]);
+}
+
+/* Does all that was set aside in the session look like F under a heading that
+ * says C? */
+static bool may_be_fahrenheit(const struct kw_session *s)
+{
+    double highest_kept_c = NAN;
+    for (size_t i = 0; i < s->n_samples; i++) {
+        if (!is_set_aside(s, i)) {
+            highest_kept_c = fmax(highest_kept_c, s->egt_raw_c[i]);
+            continue;
+        }
+        if (s->egt_raw_c[i] <= HOTTEST_BELIEVED_C ||
+            s->egt_raw_c[i] > HOTTEST_SOUND_F)
+            return false;
+    }
+    return highest_kept_c > LEADS_UP_C;
 }
 
 struct spikes {
@@ -63,10 +88,16 @@ static enum kw_status tell_stretch(const struct kw_scene *scene,
                                    struct kw_error *error)
 {
     struct kw_text text = {0};
-    kw_text_add(&text, "EGT reads what no exhaust gives (open or stuck probe) "
-                       "for ");
+    const bool in_f = may_be_fahrenheit(scene->session);
+    kw_text_add(&text, "EGT reads what no exhaust gives ");
+    kw_text_add(&text, in_f ? "in C for " : "(open or stuck probe) for ");
     kw_text_add_number(&text, end_s - start_s, 1);
     kw_text_add(&text, " s.");
+    if (in_f)
+        kw_text_add(&text, " In F it would be a sound exhaust. First see which "
+                           "unit the logger is set to: if it is F, write F in "
+                           "the heading and review again; then the probe may "
+                           "be well.");
     const struct kw_event event = {.start_s = start_s,
                                    .end_s = end_s,
                                    .severity = KW_BEFORE_NEXT_RACE,

@@ -6,15 +6,13 @@
  * the worst as the example. */
 #include "digest.h"
 
+#include "advice/lap_list.h"
 #include "core/array.h"
 #include "core/robust.h"
 #include "report/words.h"
 
 #include <math.h>
 #include <stdlib.h>
-
-/* So many laps of a group are named; the rest is counted. */
-enum { MOST_LAPS_NAMED = 5 };
 
 /* Spoilt laps are counted and then left aside: a spin says nothing about how
  * fast the kart was. */
@@ -128,53 +126,34 @@ size_t kw_group_events(const struct kw_events *events,
     return n;
 }
 
-/* true when an earlier event of the group lies on the same lap. */
-static bool lap_was_named(const struct kw_events *events, size_t i)
+/* A group and the events it is among. */
+struct group_of {
+    const struct kw_events *events;
+    const struct kw_event *like;
+};
+
+/* Was the lap touched by an event of the group? */
+static bool has_of_group(const struct kw_lap *lap, const void *what)
 {
-    for (size_t j = 0; j < i; j++) {
-        if (events->items[j].lap == events->items[i].lap &&
-            same_group(&events->items[j], &events->items[i]))
+    const struct group_of *group = what;
+    for (size_t i = 0; i < group->events->n; i++) {
+        const struct kw_event *event = &group->events->items[i];
+        if (same_group(event, group->like) && kw_event_is_on(event, lap))
             return true;
     }
     return false;
 }
 
-/* The i-th event adds a lap to the list of its group. */
-static bool names_a_lap(const struct kw_events *events,
-                        size_t i,
-                        const struct kw_event *like)
-{
-    const struct kw_event *event = &events->items[i];
-    return event->lap > 0 && same_group(event, like) &&
-           !lap_was_named(events, i);
-}
-
-/* "laps 3, 5, 6 and 2 more": the laps of the events like `like`; "outside the
- * laps" where there is none. Two passes: the first counts, so that the second
- * knows where "and" belongs. */
+/* "laps 3, 5 and 6": the laps of the events like `like`; "outside the laps"
+ * where there is none. */
 static void add_laps(struct kw_text *text,
-                     const struct kw_events *events,
+                     const struct kw_review *review,
                      const struct kw_event *like)
 {
-    size_t n = 0;
-    for (size_t i = 0; i < events->n; i++)
-        n += names_a_lap(events, i, like);
-    if (n == 0) {
+    const struct group_of group = {&review->events, like};
+    const struct kw_lap_list list = {&review->laps, has_of_group, &group};
+    if (kw_add_lap_list(text, &list) == 0)
         kw_text_add(text, "outside the laps");
-        return;
-    }
-    kw_text_add(text, n == 1 ? "lap " : "laps ");
-    size_t named = 0;
-    for (size_t i = 0; i < events->n && named < MOST_LAPS_NAMED; i++) {
-        if (!names_a_lap(events, i, like))
-            continue;
-        const bool last = named + 1 == n;
-        kw_text_add(text, named == 0 ? "" : last ? " and " : ", ");
-        kw_text_addf(text, "%zu", events->items[i].lap);
-        named++;
-    }
-    if (n > named)
-        kw_text_addf(text, " and %zu more", n - named);
 }
 
 /* "9,800 RPM down, ": a number with what stands behind it. */
@@ -215,14 +194,14 @@ static void add_numbers(struct kw_text *text, const struct kw_event *event)
 /* One line for all that are alike, with the place of the worst: that is the one
  * to look up in the plots. */
 void kw_add_group(struct kw_text *text,
-                  const struct kw_events *events,
+                  const struct kw_review *review,
                   const struct kw_event_group *group)
 {
-    const struct kw_event *worst = &events->items[group->worst];
+    const struct kw_event *worst = &review->events.items[group->worst];
     kw_text_add(text, ": ");
     if (group->n > 1)
         kw_text_addf(text, "%zu times, ", group->n);
-    add_laps(text, events, worst);
+    add_laps(text, review, worst);
     kw_text_add(text, group->n > 1 ? "; worst at " : "; at ");
     kw_add_clock(text, worst->start_s, 1);
     kw_text_add(text, ", ");

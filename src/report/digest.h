@@ -45,11 +45,11 @@ enum { KW_MOST_GROUPS = KW_N_EVENT_KINDS * 3 };
 size_t kw_group_events(const struct kw_events *events,
                        struct kw_event_group groups[KW_MOST_GROUPS]);
 
-/* What was seen of a group, behind its title: ": 4 times, laps 3, 5, 6 and 2
- * more; worst at 5:01.2, 38 C over what was expected, 671 C at most, for
+/* What was seen of a group, behind its title: ": 4 times, laps 3, 5 and 7 to
+ * 9; worst at 5:01.2, 38 C over what was expected, 671 C at most, for
  * 8.7 s". */
 void kw_add_group(struct kw_text *text,
-                  const struct kw_events *events,
+                  const struct kw_review *review,
                   const struct kw_event_group *group);
 
 #endif

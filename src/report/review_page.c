@@ -131,16 +131,16 @@ static void put_advice(struct kw_text *page, const struct kw_review *review)
 /* The same sentence as in the terminal, without the confidence: that is in the
  * table. */
 static void put_group(struct kw_text *page,
-                      const struct kw_events *events,
+                      const struct kw_review *review,
                       const struct kw_event_group *group)
 {
-    const struct kw_event *worst = &events->items[group->worst];
+    const struct kw_event *worst = &review->events.items[group->worst];
     struct kw_text line = {0};
     struct kw_text title = {0};
     kw_add_event_title(&title, worst);
     kw_add_capital(&line, kw_text_failed(&title) ? "" : title.bytes);
     kw_text_free(&title);
-    kw_add_group(&line, events, group);
+    kw_add_group(&line, review, group);
     kw_text_add(&line, ".");
     kw_page_text(page, "li", &line);
 }
@@ -207,7 +207,7 @@ static void put_findings(struct kw_text *page, const struct kw_review *review)
     }
     kw_text_add(page, "<ul>\n");
     for (size_t i = 0; i < n; i++)
-        put_group(page, events, &groups[i]);
+        put_group(page, review, &groups[i]);
     kw_text_add(page, "</ul>\n");
     put_event_table(page, events);
 }

@@ -1,11 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* A review for a person at a terminal, late in the evening: the verdict first,
  * then what to do, then laps and findings, then how good the data are. One
- * screen: only the first suggestion is told in full, like findings are told
- * together, and long lists say how much more there is.
+ * screen: only what must be done before the engine runs again, and the first
+ * suggestion, are told in full; like findings are told together, and long lists
+ * say how much more there is.
  *
  * What is left out is always said, with the place where it stands in full. The
- * caution of the suggestion that is told in full is never cut.
+ * caution of a suggestion that is told in full is never cut.
  *
  * Everything goes through the screen, which makes it visible: no escape
  * sequence of a log reaches the terminal. */
@@ -23,7 +24,7 @@
 enum {
     MOST_SUGGESTIONS = 4,
     MOST_GROUPS_TOLD = 5,
-    WHY_LINES_IN_FULL = 6,
+    WHY_LINES_IN_FULL = 8,
     WHY_LINES = 2,
     LABEL_COLUMNS = 8,
     MOST_FINDING_LINES = 4
@@ -88,8 +89,15 @@ static void put_steps(const struct kw_screen *screen, const char *check)
     }
 }
 
-/* The first in full, since it is the one to begin with. The caution is never
- * cut. The others give their reason; how to check them is in the report. */
+/* The first is the one to begin with; and what the engine must not run without
+ * is told in full too, with how to do it safely. */
+static bool is_told_in_full(const struct kw_suggestions *suggestions, size_t i)
+{
+    return i == 0 || suggestions->items[i].urgency == KW_BEFORE_NEXT_RUN;
+}
+
+/* The caution is never cut. Those that are not told in full give their
+ * reason. */
 static void put_suggestion(const struct kw_screen *screen,
                            const struct kw_suggestion *one,
                            bool in_full)
@@ -119,8 +127,20 @@ static void put_suggestions(const struct kw_screen *screen,
     if (suggestions->n == 0)
         return;
     kw_screen_heading(screen, "What to do");
-    for (size_t i = 0; i < suggestions->n && i < MOST_SUGGESTIONS; i++)
-        put_suggestion(screen, &suggestions->items[i], i == 0);
+    size_t n_in_full = 0;
+    for (size_t i = 0; i < suggestions->n && i < MOST_SUGGESTIONS; i++) {
+        const bool in_full = is_told_in_full(suggestions, i);
+        put_suggestion(screen, &suggestions->items[i], in_full);
+        n_in_full += in_full;
+    }
+    /* They are ranked by urgency: what is told in full comes first. */
+    if (n_in_full < suggestions->n) {
+        struct kw_text line = {0};
+        kw_text_addf(&line, "Steps and cautions from point %zu on: %s",
+                     n_in_full + 1, elsewhere);
+        kw_text_add(screen->out, "   ");
+        kw_screen_paragraph_of(screen, &line, 3);
+    }
     kw_screen_and_more(screen, suggestions->n, MOST_SUGGESTIONS, elsewhere);
 }
 
@@ -169,13 +189,13 @@ static void put_laps(const struct kw_screen *screen,
 
 /* "lean, top end: 4 times, laps 3, 5 and 6. At 5:01.2: 38 C over ..." */
 static void put_group(const struct kw_screen *screen,
-                      const struct kw_events *events,
+                      const struct kw_review *review,
                       const struct kw_event_group *group)
 {
-    const struct kw_event *worst = &events->items[group->worst];
+    const struct kw_event *worst = &review->events.items[group->worst];
     struct kw_text line = {0};
     kw_add_event_title(&line, worst);
-    kw_add_group(&line, events, group);
+    kw_add_group(&line, review, group);
     if (isfinite(worst->confidence)) {
         kw_text_add(&line, "; ");
         kw_text_add_number(&line, worst->confidence * 100.0, 0);
@@ -227,7 +247,7 @@ static void put_findings(const struct kw_screen *screen,
     struct kw_event_group groups[KW_MOST_GROUPS];
     const size_t n = kw_group_events(events, groups);
     for (size_t i = 0; i < n && i < MOST_GROUPS_TOLD; i++)
-        put_group(screen, events, &groups[i]);
+        put_group(screen, review, &groups[i]);
     kw_screen_and_more(screen, n, MOST_GROUPS_TOLD, elsewhere);
     put_clutch(screen, events);
     if (n == 0)

@@ -150,8 +150,8 @@ const char *kw_say_verdict(enum kw_verdict verdict)
         "running the engine again.",
         "The engine can run, but see to the points below before the next "
         "race.",
-        "Do not run the engine again before the first point below is seen "
-        "to.",
+        "Do not run the engine again before the points below that must come "
+        "first are seen to.",
         "This log cannot say whether the engine is fit to run again."};
     return PICK(words, verdict);
 }

@@ -38,6 +38,56 @@ static void test_not_judged__slow_logger_is_told_and_ten_is_not_slow(
                    says(cases[i].rate_hz, "fewer than 10") == cases[i].is_slow);
 }
 
+/* A probe that dies half way leaves laps that nobody watched, and a verdict
+ * that does not speak of them. */
+static void test_not_judged__dead_probe_leaves_laps_unwatched(void **state)
+{
+    (void)state;
+    enum { N = 400 };
+    static const struct {
+        const char *label;
+        size_t dead_from;
+        bool blank; /* no reading at all: a notice of the log's tells that */
+        const char *words;
+    } cases[] = {
+        {"dies half way", 200, false,
+         "EGT could not be used for 20 s, from 20.0 s on."},
+        {"a few spikes", 395, false, NULL},
+        {"blank fields", 200, true, NULL},
+        {"sound", N, false, NULL},
+    };
+    static const struct kw_review_options nothing_known = {0};
+    double time_s[N];
+    double raw_c[N];
+    double egt_c[N];
+    for (size_t c = 0; c < sizeof cases / sizeof cases[0]; c++) {
+        for (size_t i = 0; i < N; i++) {
+            const bool dead = i >= cases[c].dead_from;
+            time_s[i] = 0.1 * (double)i;
+            raw_c[i] = dead && cases[c].blank ? NAN : dead ? 1370.0 : 600.0;
+            egt_c[i] = dead ? NAN : 600.0;
+        }
+        struct kw_span run = {0, N};
+        struct kw_review review = {.session = {.rate_hz = 10.0,
+                                               .n_samples = N,
+                                               .time_s = time_s,
+                                               .egt_raw_c = raw_c,
+                                               .egt_c = egt_c},
+                                   .running = {.spans = {&run, 1, 1}}};
+        bool told = false;
+        assert_int_equal(
+            kw_say_what_was_not_judged(&review, &nothing_known, NULL), KW_OK);
+        for (size_t i = 0; i < review.not_judged.n; i++) {
+            const char *text = review.not_judged.items[i].text;
+            told = told || strstr(text, cases[c].words == NULL
+                                            ? "could not be used for"
+                                            : cases[c].words) != NULL;
+        }
+        check_true(cases[c].label, told == (cases[c].words != NULL));
+        kw_notices_free(&review.not_judged);
+    }
+}
+
 /* Whether one of the sentences has these words in it. */
 static bool has_words(const struct kw_review *review, const char *words)
 {
@@ -165,6 +215,7 @@ static void test_not_judged__slip_by_positions_is_told(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_not_judged__dead_probe_leaves_laps_unwatched),
         cmocka_unit_test(
             test_not_judged__slow_logger_is_told_and_ten_is_not_slow),
         cmocka_unit_test(test_not_judged__what_a_reference_leaves_open_is_told),

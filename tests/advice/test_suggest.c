@@ -79,7 +79,7 @@ static void test_suggest__healthy_session_asks_for_nothing(void **state)
     struct kw_review review = review_of_eight_laps();
     struct kw_event start = {.kind = KW_CLUTCH_ENGAGEMENT, .confidence = 1.0};
     add_event(&review, start, 1);
-    assert_int_equal(kw_advise(&review, NULL), KW_OK);
+    assert_int_equal(kw_advise(&review, NULL, NULL), KW_OK);
     assert_int_equal(review.suggestions.n, 0);
     assert_int_equal(review.verdict, KW_NOTHING_STANDS_OUT);
     assert_non_null(strstr(review.verdict_text, "Nothing stands out"));
@@ -93,7 +93,7 @@ static void test_suggest__no_egt_is_said_in_the_verdict(void **state)
     struct kw_review review = review_of_eight_laps();
     free(review.session.egt_c);
     review.session.egt_c = NULL;
-    assert_int_equal(kw_advise(&review, NULL), KW_OK);
+    assert_int_equal(kw_advise(&review, NULL, NULL), KW_OK);
     assert_non_null(strstr(review.verdict_text, "could not be judged"));
     free_review(&review);
 }
@@ -163,7 +163,7 @@ static void test_suggest__too_little_running_gives_no_verdict(void **state)
         review.session.speed_m_s = speed_m_s;
         review.session.rpm = rpm;
         review.load = load;
-        assert_int_equal(kw_advise(&review, NULL), KW_OK);
+        assert_int_equal(kw_advise(&review, NULL, NULL), KW_OK);
         check_true(c->label, review.verdict == c->verdict);
         check_true(c->label, strstr(review.verdict_text, c->words) != NULL);
         free_review(&review);
@@ -177,7 +177,7 @@ static void test_suggest__finding_in_a_short_run_is_told(void **state)
     struct kw_review review = review_of_eight_laps();
     review.running.seconds = 10.0;
     add_event(&review, dropout(KW_CAUSE_LOOSE_CONNECTION, 0.9), 1);
-    assert_int_equal(kw_advise(&review, NULL), KW_OK);
+    assert_int_equal(kw_advise(&review, NULL, NULL), KW_OK);
     assert_int_equal(review.verdict, KW_MEND_BEFORE_RACE);
     free_review(&review);
 }
@@ -223,7 +223,7 @@ static void test_suggest__urgency_follows_danger_and_repetition(void **state)
             event.kind = c->kind;
             add_event(&review, event, k + 2);
         }
-        assert_int_equal(kw_advise(&review, NULL), KW_OK);
+        assert_int_equal(kw_advise(&review, NULL, NULL), KW_OK);
         check_true(c->label, review.suggestions.n == 1);
         check_true(c->label, review.suggestions.items[0].urgency == c->urgency);
         check_true(c->label, review.verdict == c->verdict);
@@ -242,11 +242,11 @@ static void test_suggest__causes_are_ranked_and_told_once(void **state)
     add_event(&review, dropout(KW_CAUSE_FUEL_RESTRICTION, 0.9), 5);
     add_event(&review, dropout(KW_CAUSE_FUEL_RESTRICTION, 0.9), 6);
     add_event(&review, lean(KW_REGION_TOP), 7);
-    assert_int_equal(kw_advise(&review, NULL), KW_OK);
+    assert_int_equal(kw_advise(&review, NULL, NULL), KW_OK);
     assert_int_equal(review.suggestions.n, 2);
     const struct kw_suggestion *first = &review.suggestions.items[0];
     assert_non_null(strstr(first->part, "fuel line"));
-    assert_non_null(strstr(first->why, "Seen 3 times, laps 5, 6 and 7"));
+    assert_non_null(strstr(first->why, "Seen 3 times, laps 5 to 7"));
     assert_non_null(strstr(first->caution, "cold"));
     assert_int_equal(first->rank, 1);
     assert_int_equal(review.suggestions.items[1].rank, 2);
@@ -261,7 +261,7 @@ static void test_suggest__every_lap_is_the_jet_some_laps_are_not(void **state)
     struct kw_review every = review_of_eight_laps();
     for (size_t lap = 1; lap <= N_LAPS; lap++)
         add_event(&every, lean(KW_REGION_MIDDLE), lap);
-    assert_int_equal(kw_advise(&every, NULL), KW_OK);
+    assert_int_equal(kw_advise(&every, NULL, NULL), KW_OK);
     assert_int_equal(every.suggestions.n, 1);
     assert_non_null(strstr(every.suggestions.items[0].part, "needle"));
     free_review(&every);
@@ -269,7 +269,7 @@ static void test_suggest__every_lap_is_the_jet_some_laps_are_not(void **state)
     struct kw_review some = review_of_eight_laps();
     add_event(&some, lean(KW_REGION_MIDDLE), 4);
     add_event(&some, lean(KW_REGION_MIDDLE), 5);
-    assert_int_equal(kw_advise(&some, NULL), KW_OK);
+    assert_int_equal(kw_advise(&some, NULL, NULL), KW_OK);
     assert_non_null(strstr(some.suggestions.items[0].part, "debris"));
     free_review(&some);
 }
@@ -284,11 +284,96 @@ static void test_suggest__lean_throughout_is_said(void **state)
         event.detail.lean.basis = KW_BASIS_LIMIT;
         add_event(&review, event, lap);
     }
-    assert_int_equal(kw_advise(&review, NULL), KW_OK);
+    assert_int_equal(kw_advise(&review, NULL, NULL), KW_OK);
     assert_int_equal(review.suggestions.n, 1);
     assert_non_null(strstr(review.suggestions.items[0].why,
-                           "The whole session was lean. Seen 8 times"));
+                           "The whole session was lean: at the top end on "
+                           "every flying lap. Exhaust"));
     free_review(&review);
+}
+
+/* "The whole session" and "5 times" beside each other contradict: a stretch may
+ * last for laps. */
+static void test_suggest__lean_for_laps_on_end_counts_each_lap(void **state)
+{
+    (void)state;
+    struct kw_review review = review_of_eight_laps();
+    struct kw_event event = lean(KW_REGION_TOP);
+    event.detail.lean.basis = KW_BASIS_REFERENCE;
+    add_event(&review, event, 1);
+    review.events.items[0].end_s = 50.0 * (N_LAPS - 1);
+    assert_int_equal(kw_advise(&review, NULL, NULL), KW_OK);
+    assert_non_null(strstr(review.suggestions.items[0].why,
+                           "lean: at the top end on 7 of 8 flying laps. "));
+    free_review(&review);
+}
+
+/* A probe that is dead from lap 5 on is not "seen once, lap 5". */
+static void test_suggest__what_lasts_names_all_its_laps(void **state)
+{
+    (void)state;
+    struct kw_review review = review_of_eight_laps();
+    struct kw_event event = {.kind = KW_PROBE_FAULT, .confidence = 0.9};
+    add_event(&review, event, 5);
+    review.events.items[0].end_s = 50.0 * N_LAPS;
+    assert_int_equal(kw_advise(&review, NULL, NULL), KW_OK);
+    assert_non_null(
+        strstr(review.suggestions.items[0].why, "Seen once, laps 5 to 8."));
+    free_review(&review);
+}
+
+/* The owner's own limit is what the owner looks for, whatever was surer. */
+static void test_suggest__limit_that_was_passed_too_is_told(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *label;
+        double limit_c;
+        enum kw_basis basis;
+        bool told;
+    } cases[] = {{"passed", 640.0, KW_BASIS_REFERENCE, true},
+                 {"kept", 680.0, KW_BASIS_REFERENCE, false},
+                 {"none", NAN, KW_BASIS_REFERENCE, false},
+                 {"told by the finding", 640.0, KW_BASIS_LIMIT, false}};
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        struct kw_profile profile = {.egt_limit_c = cases[i].limit_c};
+        const struct kw_review_options options = {.profile = &profile};
+        struct kw_review review = review_of_eight_laps();
+        struct kw_event event = lean(KW_REGION_TOP);
+        event.detail.lean.basis = cases[i].basis;
+        event.detail.lean.peak_egt_c = 671.0;
+        add_event(&review, event, 3);
+        assert_int_equal(kw_advise(&review, &options, NULL), KW_OK);
+        check_true(cases[i].label,
+                   cases[i].told ==
+                       (strstr(review.suggestions.items[0].why,
+                               "EGT passed your limit of 640 C as well: 671 C "
+                               "at most.") != NULL));
+        free_review(&review);
+    }
+}
+
+/* Who looks at the first point alone would run an engine that starves. */
+static void test_suggest__verdict_counts_what_must_come_first(void **state)
+{
+    (void)state;
+    struct kw_review review = review_of_eight_laps();
+    for (size_t lap = 1; lap <= 3; lap++)
+        add_event(&review, dropout(KW_CAUSE_LOOSE_CONNECTION, 0.9), lap);
+    add_event(&review, (struct kw_event){.kind = KW_RICH, .confidence = 0.9},
+              4);
+    assert_int_equal(kw_advise(&review, NULL, NULL), KW_OK);
+    assert_non_null(strstr(review.verdict_text, "the first point below."));
+    free_review(&review);
+
+    struct kw_review two = review_of_eight_laps();
+    for (size_t lap = 1; lap <= 3; lap++) {
+        add_event(&two, dropout(KW_CAUSE_LOOSE_CONNECTION, 0.9), lap);
+        add_event(&two, dropout(KW_CAUSE_FUEL_RESTRICTION, 0.9), lap);
+    }
+    assert_int_equal(kw_advise(&two, NULL, NULL), KW_OK);
+    assert_non_null(strstr(two.verdict_text, "the first 2 points below."));
+    free_review(&two);
 }
 
 /* A row without its caution could cost a finger: the table must be whole. */
@@ -317,6 +402,10 @@ int main(void)
         cmocka_unit_test(test_suggest__causes_are_ranked_and_told_once),
         cmocka_unit_test(test_suggest__every_lap_is_the_jet_some_laps_are_not),
         cmocka_unit_test(test_suggest__lean_throughout_is_said),
+        cmocka_unit_test(test_suggest__lean_for_laps_on_end_counts_each_lap),
+        cmocka_unit_test(test_suggest__what_lasts_names_all_its_laps),
+        cmocka_unit_test(test_suggest__limit_that_was_passed_too_is_told),
+        cmocka_unit_test(test_suggest__verdict_counts_what_must_come_first),
         cmocka_unit_test(
             test_suggest__every_fault_says_what_to_do_and_what_hurts),
     };

@@ -70,6 +70,10 @@ static void test_digest__like_findings_are_one_and_the_worst_leads(void **state)
     assert_int_equal(groups[2].n, 1);
 }
 
+/* Behind all events of a test that have no times of their own. */
+enum { N_LAPS = 13 };
+static const double LAPS_FROM_S = 1000.0;
+
 /* What is said of the first `n` events as one group, up to `most` bytes. */
 static void check_group(const struct kw_events *events,
                         size_t n,
@@ -77,8 +81,16 @@ static void check_group(const struct kw_events *events,
                         size_t most)
 {
     const struct kw_event_group group = {.worst = 0, .n = n};
+    struct kw_lap laps[N_LAPS];
+    for (size_t i = 0; i < N_LAPS; i++)
+        laps[i] =
+            (struct kw_lap){.number = i + 1,
+                            .start_s = LAPS_FROM_S + 50.0 * (double)i,
+                            .end_s = LAPS_FROM_S + 50.0 * (double)(i + 1)};
+    const struct kw_review review = {.events = *events,
+                                     .laps = {.items = laps, .n = N_LAPS}};
     struct kw_text text = {0};
-    kw_add_group(&text, events, &group);
+    kw_add_group(&text, &review, &group);
     if (text.length > most)
         text.bytes[most] = '\0';
     assert_string_equal(text.bytes, expected);
@@ -88,9 +100,9 @@ static void check_group(const struct kw_events *events,
 static void test_digest__laps_are_named_once_and_then_counted(void **state)
 {
     (void)state;
-    struct kw_event items[9];
-    const size_t laps[] = {3, 3, 4, 5, 6, 7, 8, 9, 0};
-    for (size_t i = 0; i < 9; i++)
+    struct kw_event items[10];
+    const size_t laps[] = {3, 3, 4, 6, 7, 9, 10, 12, 8, 0};
+    for (size_t i = 0; i < 10; i++)
         items[i] = lean_event(laps[i], 20.0, KW_REGION_TOP);
     static const struct {
         size_t n;
@@ -98,16 +110,41 @@ static void test_digest__laps_are_named_once_and_then_counted(void **state)
     } rows[] = {{1, ": lap 3; at "},
                 {2, ": 2 times, lap 3; worst at "},
                 {3, ": 3 times, laps 3 and 4; worst at "},
-                {4, ": 4 times, laps 3, 4 and 5; worst at "},
-                {9, ": 9 times, laps 3, 4, 5, 6, 7 and 2 more; worst at "}};
+                {4, ": 4 times, laps 3, 4 and 6; worst at "},
+                {8, ": 8 times, laps 3, 4, 6, 7, 9 and 2 more; worst at "},
+                {9, ": 9 times, laps 3, 4, 6 to 10 and 12; worst at "},
+                {10, ": 10 times, laps 3, 4, 6 to 10 and 12; worst at "}};
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         const struct kw_events events = {.items = items, .n = rows[i].n};
         check_group(&events, rows[i].n, rows[i].expected,
                     strlen(rows[i].expected));
     }
-    const struct kw_events outside = {.items = items + 8, .n = 1};
+    const struct kw_events outside = {.items = items + 9, .n = 1};
     check_group(&outside, 1, ": outside the laps",
                 strlen(": outside the laps"));
+}
+
+/* What goes on over the line was on the next lap too; what runs over it by a
+ * moment was not. */
+static void test_digest__what_lasts_names_all_its_laps(void **state)
+{
+    (void)state;
+    static const struct {
+        double from_s;
+        double to_s;
+        const char *expected;
+    } rows[] = {{1120.0, 1153.0, ": lap 3; at "},
+                {1120.0, 1160.0, ": laps 3 and 4; at "},
+                {900.0, 1304.0, ": laps 1 to 6; at "},
+                {900.0, 1700.0, ": on every lap; at "}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct kw_event event = {.kind = KW_PROBE_FAULT,
+                                 .lap = rows[i].from_s < LAPS_FROM_S ? 0 : 3,
+                                 .start_s = rows[i].from_s,
+                                 .end_s = rows[i].to_s};
+        const struct kw_events events = {.items = &event, .n = 1};
+        check_group(&events, 1, rows[i].expected, strlen(rows[i].expected));
+    }
 }
 
 /* What is not known is not said. */
@@ -134,6 +171,7 @@ int main(void)
         cmocka_unit_test(
             test_digest__like_findings_are_one_and_the_worst_leads),
         cmocka_unit_test(test_digest__laps_are_named_once_and_then_counted),
+        cmocka_unit_test(test_digest__what_lasts_names_all_its_laps),
         cmocka_unit_test(test_digest__numbers_say_only_what_is_known),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -116,6 +116,34 @@ static void test_review_text__every_step_of_the_first_point_is_told(
     kw_review_free(&review);
 }
 
+/* What the engine must not run without is told with its steps and its caution;
+ * of the rest it is said where these stand. */
+static void test_review_text__all_that_must_come_first_is_told_in_full(
+    void **state)
+{
+    (void)state;
+    struct kw_review review;
+    example_review(&review);
+    assert_true(review.suggestions.n >= 2);
+    struct kw_suggestion *second = &review.suggestions.items[1];
+    free(second->check);
+    free(second->caution);
+    second->check = kw_text_duplicate("1. Look at it. 2. Shake it.", NULL);
+    second->caution = kw_text_duplicate("Mind the second hand.", NULL);
+    for (int must = 0; must < 2; must++) {
+        second->urgency = must ? KW_BEFORE_NEXT_RUN : KW_BEFORE_NEXT_RACE;
+        char *text = NULL;
+        write_text(&review, NULL, &text);
+        assert_int_equal(strstr(text, "2. Shake it.") != NULL, must);
+        assert_int_equal(strstr(text, "Mind the second hand.") != NULL, must);
+        assert_int_equal(
+            strstr(text, "Steps and cautions from point 2 on: see") != NULL,
+            !must);
+        free(text);
+    }
+    kw_review_free(&review);
+}
+
 static void test_review_text__no_control_reaches_the_terminal(void **state)
 {
     (void)state;
@@ -190,6 +218,8 @@ int main(void)
         cmocka_unit_test(test_review_text__many_findings_still_fit_one_screen),
         cmocka_unit_test(
             test_review_text__every_step_of_the_first_point_is_told),
+        cmocka_unit_test(
+            test_review_text__all_that_must_come_first_is_told_in_full),
         cmocka_unit_test(test_review_text__no_control_reaches_the_terminal),
         cmocka_unit_test(test_review_text__colour_only_when_asked),
         cmocka_unit_test(test_review_text__healthy_session_says_so),
