@@ -119,10 +119,14 @@ struct kw_column_choice {
 /* rate_hz    samples each second for a log without a time column; one that has
  *            it keeps its time, and a notice says so. NAN or 0 (default): there
  *            must be a time column or a note with the rate.
+ * rpm_per_m_s  engine RPM for each m/s of kart by the teeth and the tyre that
+ *            the owner stated: tells the unit of a speed that states none. NAN
+ *            or 0 (default) where not known.
  * choices    choices[n_choices], the first one for a role wins; NULL for none.
  */
 struct kw_import_options {
     double rate_hz;
+    double rpm_per_m_s;
     const struct kw_column_choice *choices;
     size_t n_choices;
 };

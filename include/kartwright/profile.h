@@ -80,6 +80,12 @@ void kw_profile_free(struct kw_profile *profile);
  * returns  NAN where the profile does not state both. */
 double kw_profile_gearing(const struct kw_profile *profile);
 
+/* Engine RPM for each m/s of kart while the clutch is locked, by the teeth and
+ * the tyre.
+ *
+ * returns  NAN where the profile does not state all three. */
+double kw_profile_rpm_per_m_s(const struct kw_profile *profile);
+
 #if defined(__GNUC__)
 #pragma GCC visibility pop
 #endif

@@ -282,10 +282,8 @@ static double locked_scatter(const struct pair *pair,
 static double stated_gearing(const struct kw_session *session,
                              const struct kw_profile *profile)
 {
-    const double teeth = kw_profile_gearing(profile);
-    if (session->axle_rpm != NULL)
-        return teeth;
-    return teeth / profile->tyre_circumference_m * 60.0;
+    return session->axle_rpm != NULL ? kw_profile_gearing(profile)
+                                     : kw_profile_rpm_per_m_s(profile);
 }
 
 /* The ratio is learned from the log itself, and the profile asked only where
@@ -445,8 +443,7 @@ double kw_braking_limit_rpm_s(const struct kw_drive *drive,
 {
     double rpm_per_m_s = drive->rpm_per_m_s;
     if (isnan(rpm_per_m_s))
-        rpm_per_m_s =
-            kw_profile_gearing(profile) / profile->tyre_circumference_m * 60.0;
+        rpm_per_m_s = kw_profile_rpm_per_m_s(profile);
     if (isnan(rpm_per_m_s))
         rpm_per_m_s = drive->top_rpm / SLOWEST_TOP_SPEED_M_S;
     return BRAKING_G * STANDARD_GRAVITY_M_S2 * rpm_per_m_s;

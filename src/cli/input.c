@@ -148,9 +148,11 @@ enum kw_status input_read(const struct input *input,
                           struct kw_log *log,
                           struct kw_error *error)
 {
-    const struct kw_import_options options = {.rate_hz = input->rate_hz,
-                                              .choices = input->choices,
-                                              .n_choices = input->n_choices};
+    const struct kw_import_options options = {
+        .rate_hz = input->rate_hz,
+        .rpm_per_m_s = kw_profile_rpm_per_m_s(&input->profile),
+        .choices = input->choices,
+        .n_choices = input->n_choices};
     return kw_log_read(path, &options, log, error);
 }
 

@@ -510,7 +510,8 @@ static enum kw_status finish(struct reading *reading,
     status =
         kw_channels_make(table, &reading->columns, &reading->form, log, error);
     if (status == KW_OK)
-        status = kw_speed_unit_by_position(log, &reading->columns, error);
+        status = kw_speed_unit_settle(log, &reading->columns,
+                                      reading->options->rpm_per_m_s, error);
     return status == KW_OK ? kw_time_sense_check(log, &reading->form, error)
                            : status;
 }

@@ -114,6 +114,11 @@ double kw_profile_gearing(const struct kw_profile *profile)
     return profile->axle_teeth / profile->engine_teeth;
 }
 
+double kw_profile_rpm_per_m_s(const struct kw_profile *profile)
+{
+    return kw_profile_gearing(profile) / profile->tyre_circumference_m * 60.0;
+}
+
 /* ---- one line -------------------------------------------------------------
  */
 

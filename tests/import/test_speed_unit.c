@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* A speed without a unit beside a position that moves. */
+/* A speed without a unit beside a position that moves, or beside RPM. */
 #include "support/check.h"
 
 #include "support/log_file.h"
@@ -81,10 +81,70 @@ static void test_speed_unit__position_tells_it(void **state)
     }
 }
 
+/* Engine RPM for each m/s of the kart below, and of a shorter gearing than any
+ * kart has with the speed in km/h. */
+static const double GEARED = 500.0;
+
+/* A kart whose speed comes and goes, without a position.
+ *
+ * stated  RPM for each m/s as the profile has it, NAN for none.
+ * why     in the notice, NULL for none. */
+static const struct geared_case {
+    const char *label;
+    const char *heading;
+    double factor;
+    double stated;
+    const char *unit;
+    const char *why;
+} geared_cases[] = {
+    {"km/h", "Speed", 3.6, GEARED, "km/h", NULL},
+    {"mph", "Speed", 3.6 / 1.609344, GEARED, "mph",
+     "column 'Speed': no unit, and by the profile's teeth and tyre it is in "
+     "mph: taken as mph. "
+     "If that is wrong, write the unit in its heading"},
+    {"a tooth less in front", "Speed", 3.6, 1.1 * GEARED, "km/h", NULL},
+    {"a unit that is stated", "Speed (km/h)", 3.6 / 1.609344, GEARED, "km/h",
+     NULL},
+    {"no profile", "Speed", 3.6, NAN, "km/h", NULL},
+    {"mph, no profile", "Speed", 3.6 / 1.609344, NAN, "km/h",
+     "column 'Speed': no unit, taken as km/h; 224 RPM for each km/h are many "
+     "for a kart, so it "
+     "may be in mph. Write the unit in its heading"},
+};
+
+/* A gearing that the owner stated knows mph from km/h; without one the driver
+ * is asked where the number is none of a kart. */
+static void test_speed_unit__gearing_tells_it(void **state)
+{
+    const size_t n_cases = sizeof geared_cases / sizeof geared_cases[0];
+    for (size_t i = 0; i < n_cases; i++) {
+        const struct geared_case *c = &geared_cases[i];
+        const struct kw_import_options options = {.rpm_per_m_s = c->stated};
+        static char text[TEXT_SIZE];
+        struct kw_log log;
+        size_t n =
+            (size_t)snprintf(text, TEXT_SIZE, "Time (s),RPM,%s\n", c->heading);
+        for (int row = 0; row < ROWS; row++) {
+            const double speed_m_s = SPEED_M_S * (1.0 + 0.3 * sin(0.1 * row));
+            n += (size_t)snprintf(text + n, TEXT_SIZE - n, "%.1f,%.0f,%.2f\n",
+                                  0.1 * row, GEARED * speed_m_s,
+                                  speed_m_s * c->factor);
+        }
+        log_write(*state, text, n);
+        assert_int_equal(log_read(*state, &options, &log, NULL), KW_OK);
+        const struct kw_channel *speed = kw_log_channel(&log, KW_ROLE_SPEED, 0);
+        check_true(c->label, strcmp(speed->unit, c->unit) == 0);
+        check_true(c->label, c->why == NULL ? log.notices.n == 0
+                                            : log_notice(&log, c->why) != NULL);
+        kw_log_free(&log);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         IN_SCRATCH(test_speed_unit__position_tells_it),
+        IN_SCRATCH(test_speed_unit__gearing_tells_it),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
