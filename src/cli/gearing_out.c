@@ -16,6 +16,11 @@ enum { ENGINE_NEIGHBOURS = 1, AXLE_NEIGHBOURS = 3 };
  * a percent or so. Common practice, no source. */
 static const double AGREES_WITHIN = 0.02;
 
+/* A speed in the other unit is off by this; tyre and teeth together are known
+ * within the share. The share is common practice, no source. */
+static const double KM_A_MILE = 1.609344;
+static const double LIKE_A_UNIT = 0.06;
+
 /* A target further away than this is a guess, since the kart would come to the
  * end of the straight at another speed. Common practice, no source. */
 static const double FAR_TARGET = 0.05;
@@ -102,6 +107,42 @@ static void print_table(const struct gearing_answer *answer)
 /* ---- printing ---------------------------------------------------------------
  */
 
+/* The ratio of the log as a share of that of the teeth. */
+static double seen_over_stated(const struct gearing_answer *answer)
+{
+    return answer->seen.ratio / kw_gearing_ratio(&answer->gearing);
+}
+
+/* Without a ratio in the log nothing speaks against the teeth. */
+static bool agrees(const struct gearing_answer *answer)
+{
+    return !(fabs(seen_over_stated(answer) - 1.0) > AGREES_WITHIN);
+}
+
+/* This catches the wrong sprocket written into the profile, which would make
+ * every speed of the review wrong. What slips turns the engine too fast and
+ * never too slow. */
+static void print_causes(const struct gearing_answer *answer)
+{
+    const double share = seen_over_stated(answer);
+    if (share > 1.0)
+        puts("That is above what the teeth say: other\n"
+             "teeth, a worn tyre, a slipping clutch, or\n"
+             "a speed sensor that is set wrong.");
+    else
+        puts("That is below what the teeth say: other\n"
+             "teeth, a larger tyre, or a speed sensor\n"
+             "that is set wrong. No slip does that.");
+    if (fabs(share / KM_A_MILE - 1.0) < LIKE_A_UNIT)
+        puts("It would fit if the speed were in mph:\n"
+             "see 'kartwright columns'.");
+    else if (fabs(share * KM_A_MILE - 1.0) < LIKE_A_UNIT)
+        puts("It would fit if a speed in mph were in\n"
+             "km/h: see 'kartwright columns'.");
+    puts("Count the teeth and measure the tyre once\n"
+         "round.");
+}
+
 static void print_ratio_seen(const struct gearing_answer *answer)
 {
     char seen[KW_NUMBER_SIZE];
@@ -122,14 +163,8 @@ static void print_ratio_seen(const struct gearing_answer *answer)
         printf(" (%s to %s)", kw_number_print(low, answer->seen.ratio_low, 3),
                kw_number_print(high, answer->seen.ratio_high, 3));
     putchar('\n');
-    /* This catches the wrong sprocket written into the profile, which would
-     * make every speed of the review wrong. */
-    const double stated = kw_gearing_ratio(&answer->gearing);
-    if (fabs(answer->seen.ratio / stated - 1.0) > AGREES_WITHIN)
-        puts("That is not what the teeth say: a worn\n"
-             "tyre, a wrong entry, or a slipping\n"
-             "clutch. Count the teeth and measure the\n"
-             "tyre once round.");
+    if (!agrees(answer))
+        print_causes(answer);
 }
 
 /* Flying laps only: the out lap is driven to warm the tyres, not to peak
@@ -159,6 +194,20 @@ static void print_laps_seen(const struct gearing_answer *answer)
            kw_number_print_whole(peak, answer->seen.peak_rpm));
 }
 
+/* From teeth that the log speaks against no other teeth can be worked out, but
+ * by how much they have to differ from those of the log. */
+static void print_share_of_teeth(const struct gearing_answer *answer)
+{
+    char target[KW_NUMBER_SIZE];
+    char percent[KW_NUMBER_SIZE];
+    const double more = answer->target_rpm / answer->seen.peak_rpm - 1.0;
+    printf("For %s RPM: %s %% %s axle teeth than in\n"
+           "the log. How many that is, the count tells.\n",
+           kw_number_print_whole(target, answer->target_rpm),
+           kw_number_print(percent, 100.0 * fabs(more), 1),
+           more < 0.0 ? "fewer" : "more");
+}
+
 /* Whole teeth only; which way to round is the person's choice, so the exact
  * number stands beside it. */
 static void print_target(const struct gearing_answer *answer)
@@ -168,6 +217,10 @@ static void print_target(const struct gearing_answer *answer)
     char teeth[KW_NUMBER_SIZE];
     if (isnan(answer->axle_teeth_for_target))
         return;
+    if (!agrees(answer)) {
+        print_share_of_teeth(answer);
+        return;
+    }
     printf("For %s RPM: %s axle teeth, so %s.\n",
            kw_number_print_whole(target, answer->target_rpm),
            kw_number_print(exact, answer->axle_teeth_for_target, 1),
@@ -245,7 +298,7 @@ static json_t *table_as_json(const struct gearing_answer *answer)
 /* What is not known is null, and so is what was not asked. */
 json_t *gearing_as_json(const struct gearing_answer *answer)
 {
-    const double teeth = answer->axle_teeth_for_target;
+    const double teeth = agrees(answer) ? answer->axle_teeth_for_target : NAN;
     return json_pack(
         "{s:f, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "ratio",
         kw_gearing_ratio(&answer->gearing), "speed_kmh",
