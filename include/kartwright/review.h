@@ -277,6 +277,11 @@ struct kw_review_options {
  * above_reference_c  how far the exhaust under load stands above that of the
  *                reference at the same RPM, in the middle of the session; NAN
  *                where it was not compared.
+ * reference_c    reference_c[n_samples]: gas temperature that the reference
+ *                gives at this RPM and load; NAN where it tells nothing; NULL
+ *                where it was not compared.
+ * reference_spread_c  two standard deviations around it.
+ * egt_limit_c    the owner's own; NAN where none was stated.
  * events         all kinds together, by start.
  * verdict        the worst that the suggestions ask for; not known where there
  *                are none and the engine hardly ran.
@@ -294,6 +299,9 @@ struct kw_review {
     double locked_rpm_per_m_s;
     bool reference_is_of_another;
     double above_reference_c;
+    double *reference_c;
+    double reference_spread_c;
+    double egt_limit_c;
     struct kw_events events;
     enum kw_verdict verdict;
     char *verdict_text;

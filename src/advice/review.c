@@ -79,6 +79,7 @@ void kw_review_free(struct kw_review *review)
     free(review->load);
     free(review->expected_c);
     free(review->expected_spread_c);
+    free(review->reference_c);
     kw_events_free(&review->events);
     free(review->verdict_text);
     free_suggestions(&review->suggestions);

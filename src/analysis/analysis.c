@@ -113,10 +113,13 @@ enum kw_status kw_analyse(struct kw_review *review,
                                 &review->expected_spread_c, error);
     scene.expected_c = review->expected_c;
     scene.expected_spread_c = review->expected_spread_c;
-    review->above_reference_c = NAN;
+    struct kw_reference_level level = {NAN, NULL, NAN};
     if (status == KW_OK)
-        status =
-            kw_level_above_reference(&scene, &review->above_reference_c, error);
+        status = kw_level_above_reference(&scene, &level, error);
+    review->above_reference_c = level.above_c;
+    review->reference_c = level.gas_c;
+    review->reference_spread_c = level.spread_c;
+    review->egt_limit_c = profile->egt_limit_c;
     struct kw_drive drive = {0};
     if (status == KW_OK)
         status = kw_find_drive(&scene, &drive, error);

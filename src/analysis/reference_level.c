@@ -82,15 +82,32 @@ static double middle_c(const struct kw_heat_grid *grid, double *excess_c)
                                        : NAN;
 }
 
+/* From cells to samples, for whoever draws it: gas less its excess. */
+static enum kw_status spread_over_samples(const struct kw_heat_grid *grid,
+                                          const double *excess_c,
+                                          size_t n_samples,
+                                          double **gas_c,
+                                          struct kw_error *error)
+{
+    *gas_c = kw_array_new_nan(n_samples, error);
+    if (*gas_c == NULL)
+        return KW_NO_MEMORY;
+    for (size_t i = 0; i < grid->n; i++) {
+        for (size_t k = grid->first[i]; k < grid->first[i + 1]; k++)
+            (*gas_c)[k] = grid->gas_c[i] - excess_c[i];
+    }
+    return KW_OK;
+}
+
 enum kw_status kw_level_above_reference(const struct kw_scene *scene,
-                                        double *above_c,
+                                        struct kw_reference_level *out,
                                         struct kw_error *error)
 {
     const struct kw_heat_source source = {scene->session, scene->load, NULL};
     struct kw_heat_grid grid = {0};
     double *excess_c = NULL;
     double scatter_c = NAN;
-    *above_c = NAN;
+    *out = (struct kw_reference_level){NAN, NULL, NAN};
     if (scene->reference == NULL || scene->session->gas_c == NULL ||
         scene->load == NULL)
         return KW_OK;
@@ -99,7 +116,12 @@ enum kw_status kw_level_above_reference(const struct kw_scene *scene,
         status = kw_compare_with_reference(scene, &grid, &excess_c, &scatter_c,
                                            error);
     if (status == KW_OK && excess_c != NULL)
-        *above_c = middle_c(&grid, excess_c);
+        status = spread_over_samples(&grid, excess_c, scene->session->n_samples,
+                                     &out->gas_c, error);
+    if (status == KW_OK && excess_c != NULL) {
+        out->spread_c = 2.0 * scatter_c;
+        out->above_c = middle_c(&grid, excess_c);
+    }
     free(excess_c);
     kw_heat_grid_free(&grid);
     return status;

@@ -19,14 +19,26 @@ enum kw_status kw_reference_is_of_another(const struct kw_session *reference,
                                           bool *another,
                                           struct kw_error *error);
 
-/* How far the exhaust under load stands above that of the reference at the same
- * RPM, in the middle of the session: below 0 it is colder.
+/* What the reference says of this session.
  *
- * scene    its reference may be NULL.
- * above_c  NAN where too little could be compared.
+ * above_c   how far the exhaust under load stands above that of the reference
+ *           at the same RPM, in the middle of the session: below 0 it is
+ *           colder. NAN where too little could be compared.
+ * gas_c     gas_c[n_samples]: what the reference gives at this RPM and load;
+ *           NAN where it tells nothing; NULL without one. The caller frees it.
+ * spread_c  two standard deviations of the reference about that; NAN likewise.
+ */
+struct kw_reference_level {
+    double above_c;
+    double *gas_c;
+    double spread_c;
+};
+
+/* scene    its reference may be NULL.
+ * out      gas_c is NULL on error.
  * returns  KW_OK; KW_NO_MEMORY. */
 enum kw_status kw_level_above_reference(const struct kw_scene *scene,
-                                        double *above_c,
+                                        struct kw_reference_level *out,
                                         struct kw_error *error);
 
 #endif

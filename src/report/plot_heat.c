@@ -1,9 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* EGT against RPM under load, with the band that was expected, and the lean
- * episodes: where in the RPM range the mixture is off tells which part to turn
- * to.
+/* EGT against RPM under load, with the band that was expected, the owner's
+ * limit, and the lean episodes: where in the RPM range the mixture is off tells
+ * which part to turn to.
  *
- * Data: the expected band (RPM, low, high), then dots: under load, lean, rich.
+ * The band is that of the reference where there is one, since that is what the
+ * findings were held against; a session that is lean throughout lies inside its
+ * own.
+ *
+ * Data: the band (RPM, low, high), then dots: under load, lean, rich.
  * The band is not one curve: what is expected depends on the place on the lap
  * and on the heat already in the pipe too, so at one RPM it spans what was
  * expected there over the session, and the healthy scatter around it. */
@@ -112,6 +116,23 @@ static int compare_doubles(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
+/* What the findings were held against, and how far it reaches to both sides.
+ *
+ * returns  the middle; NAN where nothing was expected. */
+static double expected_at(const struct kw_review *review,
+                          size_t i,
+                          double *spread_c)
+{
+    if (review->reference_c != NULL) {
+        *spread_c = review->reference_spread_c;
+        return review->reference_c[i];
+    }
+    const bool known =
+        review->expected_c != NULL && review->expected_spread_c != NULL;
+    *spread_c = known ? review->expected_spread_c[i] : NAN;
+    return known ? review->expected_c[i] : NAN;
+}
+
 /* All samples under load for which a temperature was expected. */
 static struct expectation *gather(const struct kw_review *review,
                                   size_t *n,
@@ -121,8 +142,8 @@ static struct expectation *gather(const struct kw_review *review,
     struct expectation *all =
         kw_array_new(review->session.n_samples, sizeof *all, error);
     for (size_t i = 0; all != NULL && i < review->session.n_samples; i++) {
-        const double middle_c = review->expected_c[i];
-        const double spread_c = review->expected_spread_c[i];
+        double spread_c;
+        const double middle_c = expected_at(review, i, &spread_c);
         if (is_under_load(review, i) && isfinite(middle_c + spread_c))
             all[(*n)++] =
                 (struct expectation){review->session.rpm[i],
@@ -191,8 +212,13 @@ static enum kw_status put_band(struct kw_plot *plot,
     return KW_OK;
 }
 
-/* ---- the plot
- * ---------------------------------------------------------------- */
+/* ---- the plot ----------------------------------------------------------- */
+
+/* 0 is what a review has that was never told of one. */
+static bool has_limit(const struct kw_review *review)
+{
+    return review->egt_limit_c > 0.0;
+}
 
 /* Ranges of what is under load, and round steps along RPM: left to itself
  * gnuplot gives up where all dots lie on one spot. */
@@ -209,9 +235,33 @@ static void add_ranges(struct kw_plot *plot, const struct kw_review *review)
         low[1] = fmin(low[1], session->gas_c[i]);
         high[1] = fmax(high[1], session->gas_c[i]);
     }
+    /* The limit is drawn at the edge rather than not at all. */
+    if (has_limit(review)) {
+        low[1] = fmin(low[1], review->egt_limit_c);
+        high[1] = fmax(high[1], review->egt_limit_c);
+    }
     kw_script_range(plot, "x", low[0], high[0], RANGE_ROOM);
     kw_script_range(plot, "y", low[1], high[1], RANGE_ROOM);
     kw_script_steps(plot, "x", low[0], high[0], 1.0);
+}
+
+/* A dashed line across the plot, named on it: the legend is full. */
+static void add_limit(struct kw_plot *plot, double limit_c)
+{
+    static const enum kw_colour colour = KW_COLOUR_INK;
+    kw_text_add(&plot->script, ", ");
+    kw_text_add_number(&plot->script, limit_c, 1);
+    kw_script_add(plot, " with lines dt 2 lw 1 lc @ notitle", &colour);
+}
+
+/* Before the plot is drawn. */
+static void name_limit(struct kw_plot *plot, double limit_c)
+{
+    kw_text_add(&plot->script, "set label 1 'limit ");
+    kw_text_add_number(&plot->script, limit_c, 0);
+    kw_text_add(&plot->script, " C' at graph 0.01, first ");
+    kw_text_add_number(&plot->script, limit_c, 1);
+    kw_text_add(&plot->script, " left offset 0,0.5 font small front\n");
 }
 
 /* The band lies at the back, findings on top of it all. */
@@ -234,12 +284,18 @@ static void write_script(struct kw_plot *plot,
                         "set bmargin at screen 0.15\n"
                         "set key at screen 0.98,0.99 right top horizontal "
                         "maxrows 1\n");
+    if (has_limit(review))
+        name_limit(plot, review->egt_limit_c);
     kw_script_add(plot,
                   "plot data index 0 using 1:2:3 with filledcurves fs solid "
-                  "0.35 noborder lc @ title 'expected', "
+                  "0.35 noborder lc @ title ",
+                  colours);
+    kw_text_add(script,
+                review->reference_c != NULL ? "'reference', " : "'expected', ");
+    kw_script_add(plot,
                   "data index 1 using 1:2 with points pt 7 ps 0.25 lc @ title "
                   "'under load'",
-                  colours);
+                  &colours[1]);
     if (has_lean)
         kw_script_add(plot,
                       ", data index 2 using 1:2 with points pt 9 ps 0.6 lc @ "
@@ -250,23 +306,46 @@ static void write_script(struct kw_plot *plot,
                       ", data index 3 using 1:2 with points pt 11 ps 0.6 lc @ "
                       "title 'rich'",
                       &colours[3]);
+    if (has_limit(review))
+        add_limit(plot, review->egt_limit_c);
     kw_text_add(script, "\n");
     kw_script_end(plot);
 }
 
-/* What a person should look for, in words that need no training. */
-static void describe(struct kw_plot *plot, bool has_lean)
+/* What a person should look for, in words that need no training. A session
+ * alone shows what stands out of it, and no right mixture. */
+static void describe(struct kw_plot *plot,
+                     const struct kw_review *review,
+                     bool has_lean)
 {
+    const bool has_reference = review->reference_c != NULL;
     kw_text_add(&plot->explain,
-                "Exhaust temperature against RPM while the engine pulls. The "
-                "band is what a right mixture gives here. Dots above it are "
-                "too hot, which is lean; dots well below it are too cold, "
-                "which is rich or still warming up. Where they stand along the "
-                "RPM tells whether to look at the low end, the needle or the "
-                "main jet.");
-    kw_text_add(&plot->alt, "Exhaust temperature against RPM under load, with "
-                            "the band that was expected. ");
-    kw_text_add(&plot->alt, has_lean ? "Lean episodes stand out above it."
+                "Exhaust temperature against RPM while the engine pulls. ");
+    kw_text_add(&plot->explain,
+                has_reference
+                    ? "The band is what the reference session gives at this "
+                      "RPM and load. Dots above it are hotter than then; dots "
+                      "well below it are colder, or the engine was still "
+                      "warming up. "
+                    : "The band is what this session as a whole leads one to "
+                      "expect: it shows what stands out, and not whether the "
+                      "mixture is right. Dots above it are hotter than usual; "
+                      "dots well below it are colder, or the engine was still "
+                      "warming up. ");
+    if (has_limit(review))
+        kw_text_add(&plot->explain, "The dashed line is your limit. ");
+    if (has_lean)
+        kw_text_add(&plot->explain,
+                    "Where the lean dots stand along the RPM shows which part "
+                    "meters the fuel there: pilot jet at the low end, needle "
+                    "in the middle, main jet at the top. What to look at first "
+                    "stands at the top of the page.");
+    kw_text_add(&plot->alt,
+                "Exhaust temperature against RPM under load, with ");
+    kw_text_add(&plot->alt, has_reference
+                                ? "the band that the reference gives. "
+                                : "the band that was expected. ");
+    kw_text_add(&plot->alt, has_lean ? "Lean episodes are marked."
                                      : "No lean episode was found.");
 }
 
@@ -282,11 +361,9 @@ enum kw_status kw_plot_heat(const struct kw_review *review,
         kw_plots_add(plots, "heat", "Exhaust temperature against RPM", error);
     if (plot == NULL)
         return KW_NO_MEMORY;
-    enum kw_status status = KW_OK;
-    kw_script_block(plot, "expected: rpm, low C, high C");
+    kw_script_block(plot, "the band: rpm, low C, high C");
     kw_script_no_point(plot, 3);
-    if (review->expected_c != NULL && review->expected_spread_c != NULL)
-        status = put_band(plot, review, error);
+    enum kw_status status = put_band(plot, review, error);
     kw_script_block(plot, "under load: rpm, EGT C");
     kw_script_no_point(plot, 2);
     put_dots(plot, review, KW_N_EVENT_KINDS, MOST_DOTS);
@@ -297,7 +374,7 @@ enum kw_status kw_plot_heat(const struct kw_review *review,
     kw_script_no_point(plot, 2);
     const bool has_rich = put_dots(plot, review, KW_RICH, MOST_FOUND_DOTS) > 0;
     write_script(plot, review, has_lean, has_rich);
-    describe(plot, has_lean);
+    describe(plot, review, has_lean);
     if (status == KW_OK && kw_plot_failed(plot))
         status = kw_fail_memory(error);
     return status;

@@ -17,13 +17,13 @@
 
 /* Lap numbers that fit above the plot, lines between laps that do not grow into
  * a wall, and the narrowest mark that is seen. */
-enum { MOST_LAP_NUMBERS = 24, MOST_LAP_LINES = 100, NARROWEST_MARK_PX = 3 };
+enum { MOST_LAP_NUMBERS = 26, MOST_LAP_LINES = 100, NARROWEST_MARK_PX = 3 };
 
 /* How high the marks along the foot reach, as a share of the panel. */
-static const double FOOT_SHARE = 0.02;
+static const double FOOT_SHARE = 0.04;
 
-/* Longer than this share of the session is long: a stripe so wide hides the
- * curve that it is about. */
+/* Longer than this share of the session is long: so wide a stripe of full
+ * colour hides the curve that it is about, and a pale one does not. */
 static const double LONG_SHARE = 0.15;
 
 /* Room above and below the curve, as a share of its range: a peak that touches
@@ -61,14 +61,17 @@ static enum mark mark_of(const struct kw_event *event)
 }
 
 /* Blocks 0 to N_MARKS - 1: each mark, wide enough to be seen. What goes on for
- * long is marked along the foot of the plot (tall = 0): it would hide the rest.
+ * long (tall = 0) is drawn pale, with a bar along the foot: it would hide the
+ * rest.
  *
- * n  how many marks of each kind there are. */
-static void put_marks(struct kw_plot *plot,
+ * n        how many marks of each kind there are.
+ * returns  whether one of them is long. */
+static bool put_marks(struct kw_plot *plot,
                       const struct kw_review *review,
                       double width_s,
                       size_t n[N_MARKS])
 {
+    bool any_long = false;
     static const char *const names[N_MARKS] = {
         "lean: from_s to_s tall", "drop-outs: from_s to_s tall",
         "clutch engagements: from_s to_s tall",
@@ -88,30 +91,37 @@ static void put_marks(struct kw_plot *plot,
             const bool is_long =
                 event->end_s - event->start_s > LONG_SHARE * width_s;
             kw_text_add(&plot->data, is_long ? " 0\n" : " 1\n");
+            any_long = any_long || is_long;
             n[mark]++;
         }
         if (n[mark] == 0)
             kw_script_no_point(plot, 3);
     }
+    return any_long;
 }
 
 /* Block N_MARKS: where laps begin and end, each with the number of the lap that
- * begins there; 0 where the number would not fit. */
-static void put_laps(struct kw_plot *plot, const struct kw_laps *laps)
+ * begins there; 0 where the number would not fit. By place and not by count:
+ * a pause in the middle crowds the laps to both sides of it. */
+static void put_laps(struct kw_plot *plot,
+                     const struct kw_laps *laps,
+                     double width_s)
 {
-    const size_t each_line = laps->n / MOST_LAP_LINES + 1;
-    const size_t each =
-        each_line * (laps->n / each_line / MOST_LAP_NUMBERS + 1);
+    double line_s = -INFINITY;
+    double number_s = -INFINITY;
     kw_script_block(plot, "laps: start_s middle_s number (0: not written)");
     for (size_t i = 0; i < laps->n; i++) {
         const struct kw_lap *lap = &laps->items[i];
-        if (i % each_line != 0)
+        const double middle_s = (lap->start_s + lap->end_s) / 2.0;
+        if (lap->start_s - line_s < width_s / MOST_LAP_LINES)
             continue;
+        line_s = lap->start_s;
+        const bool fits = middle_s - number_s >= width_s / MOST_LAP_NUMBERS;
+        number_s = fits ? middle_s : number_s;
         kw_text_add_number(&plot->data, lap->start_s, 3);
         kw_text_add(&plot->data, " ");
-        kw_text_add_number(&plot->data, (lap->start_s + lap->end_s) / 2.0, 3);
-        kw_text_addf(&plot->data, " %zu\n",
-                     i % each == 0 ? lap->number : (size_t)0);
+        kw_text_add_number(&plot->data, middle_s, 3);
+        kw_text_addf(&plot->data, " %zu\n", fits ? lap->number : (size_t)0);
     }
     if (laps->n > 0) {
         const double end_s = laps->items[laps->n - 1].end_s;
@@ -146,6 +156,13 @@ static void add_panel(struct kw_plot *plot,
         panel->lowest + FOOT_SHARE * (panel->highest - panel->lowest);
     for (int i = 0; i < N_MARKS; i++) {
         const bool named = n_to_name != NULL && n_to_name[i] > 0;
+        /* Twice, so that what is long is pale above its foot. */
+        kw_text_addf(script,
+                     "data index %d using (($1+$2)/2):(0):1:2:(-1e5):"
+                     "($3 > 0 ? NaN : 1e5) with boxxyerror fs transparent "
+                     "solid 0.15 noborder ",
+                     i);
+        kw_script_add(plot, "lc @ notitle, ", &marks[i].colour);
         kw_text_addf(script,
                      "data index %d using (($1+$2)/2):(0):1:2:(-1e5):"
                      "($3 > 0 ? 1e5 : ",
@@ -214,13 +231,18 @@ static void write_script(struct kw_plot *plot,
 /* Words for the page and for who hears it read out. */
 static void describe(struct kw_plot *plot,
                      const struct kw_review *review,
-                     bool has_egt)
+                     bool has_egt,
+                     bool any_long)
 {
     kw_text_addf(&plot->explain,
                  "%s over the whole session; thin upright lines part the "
                  "laps. Look at the coloured stripes: that is where something "
                  "was found, or where the kart started from a stand-still.",
                  has_egt ? "RPM above, exhaust temperature below," : "RPM");
+    if (any_long)
+        kw_text_add(&plot->explain,
+                    " A pale stripe with a bar along its foot is a finding "
+                    "that went on for long.");
     kw_text_add(&plot->alt, "RPM ");
     kw_text_add(&plot->alt, has_egt ? "and exhaust temperature " : "");
     kw_text_add(&plot->alt, "against time. ");
@@ -250,8 +272,9 @@ enum kw_status kw_plot_session(const struct kw_review *review,
     const double end_s = session->time_s[session->n_samples - 1];
     const size_t n_panels = session->egt_c != NULL ? 2 : 1;
     size_t n_marks[N_MARKS] = {0};
-    put_marks(plot, review, end_s - session->time_s[0], n_marks);
-    put_laps(plot, &review->laps);
+    const double width_s = end_s - session->time_s[0];
+    const bool any_long = put_marks(plot, review, width_s, n_marks);
+    put_laps(plot, &review->laps, width_s);
     for (size_t i = 0; i < n_panels; i++) {
         const struct kw_curve curve = {
             session->time_s, panels[i].values, all, session->time_s[0],
@@ -264,6 +287,6 @@ enum kw_status kw_plot_session(const struct kw_review *review,
         kw_script_widen(&panels[i].lowest, &panels[i].highest);
     }
     write_script(plot, review, panels, n_marks);
-    describe(plot, review, n_panels == 2);
+    describe(plot, review, n_panels == 2, any_long);
     return kw_plot_failed(plot) ? kw_fail_memory(error) : KW_OK;
 }

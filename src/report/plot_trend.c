@@ -153,8 +153,10 @@ enum kw_status kw_plot_trend(const struct kw_review *review,
     kw_text_addf(&plot->explain,
                  "Each of the %zu flying laps: its time, its highest RPM%s; "
                  "out, in and spoilt laps are left out. Look for a drift: "
-                 "hotter and slower lap after lap is a warning, up and down is "
-                 "not.",
+                 "hotter and slower lap after lap is worth watching. One lap "
+                 "up and the next down is mostly driving. A lap in which "
+                 "something was found is told at the top of the page, whatever "
+                 "this plot looks like.",
                  digest.n_flying, has_egt ? " and its highest EGT" : "");
     kw_text_addf(&plot->alt, "Lap time, highest RPM%s of %zu laps, lap by lap.",
                  has_egt ? ", highest exhaust temperature" : "",

@@ -3,6 +3,8 @@
 #include "support/check.h"
 #include "support/made_scene.h"
 
+#include <stdlib.h>
+
 /* A session of a rental kart taken for the reference by a slip must not send
  * anybody to the carburettor. */
 static void test_reference_level__other_rpm_is_another_kart(void **state)
@@ -42,6 +44,28 @@ static void test_reference_level__other_rpm_is_another_kart(void **state)
     }
 }
 
+/* What the reference gives is what a plot shows as its band: the same level as
+ * is told, sample by sample. */
+static void check_drawn(const struct made_scene *scene,
+                        const struct kw_reference_level *level,
+                        double from_s)
+{
+    size_t n = 0;
+    double sum_c = 0.0;
+    assert_non_null(level->gas_c);
+    assert_true(level->spread_c > 0.0);
+    for (size_t i = 0; i < scene->session.n_samples; i++) {
+        const double above_c = scene->session.gas_c[i] - level->gas_c[i];
+        if (isnan(above_c))
+            continue;
+        sum_c += above_c;
+        n++;
+    }
+    assert_true(n > scene->session.n_samples / 10);
+    if (from_s <= 0.0)
+        check_near("drawn", sum_c / (double)n, level->above_c, 15.0);
+}
+
 /* The level of one made session above another that differs by so much from
  * from_s on. */
 static double level_c(double from_s, double more_c)
@@ -53,17 +77,19 @@ static double level_c(double from_s, double more_c)
     synthetic_lean(&other, from_s, other.time_s[other.n - 1], more_c);
     struct made_scene reference;
     struct made_scene scene;
-    double above_c = 0.0;
+    struct kw_reference_level level;
     made_scene(&good, NAN, &reference);
     made_scene(&other, NAN, &scene);
     scene.scene.reference = &reference.session;
-    assert_int_equal(kw_level_above_reference(&scene.scene, &above_c, NULL),
+    assert_int_equal(kw_level_above_reference(&scene.scene, &level, NULL),
                      KW_OK);
+    check_drawn(&scene, &level, from_s);
+    free(level.gas_c);
     made_scene_free(&scene);
     made_scene_free(&reference);
     synthetic_free(&good);
     synthetic_free(&other);
-    return above_c;
+    return level.above_c;
 }
 
 /* A probe that reads cold, or a mixture far from right, hides behind "nothing
@@ -83,11 +109,12 @@ static void test_reference_level__needs_a_reference(void **state)
     struct synthetic_options options = synthetic_defaults();
     struct synthetic made = synthetic_new(&options);
     struct made_scene scene;
-    double above_c = 0.0;
+    struct kw_reference_level level;
     made_scene(&made, NAN, &scene);
-    assert_int_equal(kw_level_above_reference(&scene.scene, &above_c, NULL),
+    assert_int_equal(kw_level_above_reference(&scene.scene, &level, NULL),
                      KW_OK);
-    assert_true(isnan(above_c));
+    assert_true(isnan(level.above_c));
+    assert_null(level.gas_c);
     made_scene_free(&scene);
     synthetic_free(&made);
 }
