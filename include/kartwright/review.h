@@ -211,6 +211,21 @@ void kw_events_free(struct kw_events *events);
 /* How many events of a kind there are. */
 size_t kw_events_count(const struct kw_events *events, enum kw_event_kind kind);
 
+/* RPM above the owner's own limit, glitches and drop-outs of the signal set
+ * aside.
+ *
+ * limit_rpm    the profile's max_rpm; NAN where it states none.
+ * times        how often; 0 for never, and then the rest is 0.
+ * seconds      for how long in all.
+ * highest_rpm, highest_s  how high, and when. */
+struct kw_over_rev {
+    double limit_rpm;
+    size_t times;
+    double seconds;
+    double highest_rpm;
+    double highest_s;
+};
+
 /* ---- advice ----------------------------------------------------------- */
 
 /* What the whole log says about running the engine again, worst last; and last
@@ -282,6 +297,7 @@ struct kw_review_options {
  *                where it was not compared.
  * reference_spread_c  two standard deviations around it.
  * egt_limit_c    the owner's own; NAN where none was stated.
+ * over_rev       the owner's limit of RPM, where it was passed.
  * events         all kinds together, by start.
  * verdict        the worst that the suggestions ask for; not known where there
  *                are none and the engine hardly ran.
@@ -302,6 +318,7 @@ struct kw_review {
     double *reference_c;
     double reference_spread_c;
     double egt_limit_c;
+    struct kw_over_rev over_rev;
     struct kw_events events;
     enum kw_verdict verdict;
     char *verdict_text;

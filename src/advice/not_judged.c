@@ -7,10 +7,13 @@
  * few; the sentence says what was not judged first, and then why. */
 #include "advice/advice.h"
 
+#include "core/array.h"
 #include "core/notices.h"
+#include "core/robust.h"
 #include "core/text.h"
 
 #include <math.h>
+#include <stdlib.h>
 
 /* Below 10, which the sentence names, a drop-out of a tenth of a second falls
  * between two readings; a little under for the sake of jitter and rounding, or
@@ -136,6 +139,15 @@ static bool never_ran(const struct known *known)
     return known->review->running.spans.n == 0;
 }
 
+/* Readings that nobody looks at but the person. */
+static bool has_unjudged_readings(const struct known *known)
+{
+    const struct kw_session *session = &known->review->session;
+    return session->water_c != NULL || session->head_c != NULL ||
+           session->battery_v != NULL;
+}
+
+/* NULL stands for the sentence of tell_unjudged(). */
 static const struct {
     bool (*holds)(const struct known *known);
     const char *sentence;
@@ -157,6 +169,7 @@ static const struct {
      "A mixture that was wrong in both sessions: of the one in the logbook it "
      "is known only that nothing was found. Give egt_limit_c in the profile, "
      "or a session you know was right with --reference."},
+    {has_unjudged_readings, NULL},
     {has_nothing_to_hold_starts_against,
      "An idle or a clutch that was wrong all the time. Give idle_rpm and "
      "clutch_rpm in the profile, as they are when all is well."},
@@ -213,6 +226,55 @@ static enum kw_status say_unwatched(struct kw_review *review,
     return kw_notices_tell(&review->not_judged, 0, &text, error);
 }
 
+/* Sensors that no detector looks at, with the end of their range that a person
+ * would look at.
+ *
+ * share  the quantile of the readings that is told: one in a hundred may be
+ *        wild (common practice, no source). */
+static const struct unjudged {
+    const char *name;
+    const char *from;
+    const char *unit;
+    double share;
+    int decimals;
+} unjudged[] = {
+    {"water", " up to ", " C", 0.99, 0},
+    {"head", " up to ", " C", 0.99, 0},
+    {"battery", " down to ", " V", 0.01, 1},
+};
+
+enum { N_UNJUDGED = sizeof unjudged / sizeof unjudged[0] };
+
+/* Who logs the water must not think that it was watched. A limit would be an
+ * invented one: each engine and battery has its own. */
+static enum kw_status tell_unjudged(struct kw_review *review,
+                                    struct kw_error *error)
+{
+    const struct kw_session *session = &review->session;
+    const double *const readings[N_UNJUDGED] = {
+        session->water_c, session->head_c, session->battery_v};
+    const size_t n = session->n_samples;
+    struct kw_text text = {0};
+    double *scratch = kw_array_new(n, sizeof *scratch, error);
+    if (scratch == NULL)
+        return KW_NO_MEMORY;
+    for (size_t i = 0; i < N_UNJUDGED; i++) {
+        if (readings[i] == NULL)
+            continue;
+        const struct unjudged *row = &unjudged[i];
+        kw_text_add(&text, text.length > 0 ? ", " : "Not judged: ");
+        kw_text_add(&text, row->name);
+        kw_text_add(&text, row->from);
+        kw_text_add_number(&text,
+                           kw_quantile(readings[i], n, row->share, scratch),
+                           row->decimals);
+        kw_text_add(&text, row->unit);
+    }
+    free(scratch);
+    kw_text_add(&text, ". Hold that against the maker's sheet yourself.");
+    return kw_notices_tell(&review->not_judged, 0, &text, error);
+}
+
 enum kw_status kw_say_what_was_not_judged(
     struct kw_review *review,
     const struct kw_review_options *options,
@@ -224,10 +286,15 @@ enum kw_status kw_say_what_was_not_judged(
     if (say_unwatched(review, error) != KW_OK)
         return KW_NO_MEMORY;
     for (size_t i = 0; i < sizeof questions / sizeof questions[0]; i++) {
-        if (questions[i].holds(&known) &&
-            kw_notices_add(&review->not_judged, 0, questions[i].sentence,
-                           error) != KW_OK)
-            return KW_NO_MEMORY;
+        if (!questions[i].holds(&known))
+            continue;
+        const enum kw_status status =
+            questions[i].sentence == NULL
+                ? tell_unjudged(review, error)
+                : kw_notices_add(&review->not_judged, 0, questions[i].sentence,
+                                 error);
+        if (status != KW_OK)
+            return status;
     }
     return KW_OK;
 }

@@ -376,6 +376,19 @@ static void add_points(struct kw_text *text,
         kw_text_add(text, "point below.");
 }
 
+/* The owner's own limit: no finding, but "nothing stands out" alone would be
+ * untrue. */
+static void add_over_rev(struct kw_text *text, const struct kw_over_rev *over)
+{
+    if (over->times == 0)
+        return;
+    kw_text_add(text, " RPM went up to ");
+    kw_text_add_whole(text, over->highest_rpm);
+    kw_text_add(text, ", above your limit of ");
+    kw_text_add_whole(text, over->limit_rpm);
+    kw_text_add(text, ".");
+}
+
 /* A session without EGT never sounds like a clean bill of health: what was not
  * measured is said in the verdict itself, where nobody can miss it. */
 static enum kw_status say_verdict(struct kw_review *review,
@@ -405,6 +418,7 @@ static enum kw_status say_verdict(struct kw_review *review,
         review->session.egt_c == NULL)
         kw_text_add(&text, " The mixture could not be judged: there is no "
                            "usable exhaust temperature.");
+    add_over_rev(&text, &review->over_rev);
     review->verdict_text = kw_text_take(&text, error);
     return review->verdict_text == NULL ? KW_NO_MEMORY : KW_OK;
 }

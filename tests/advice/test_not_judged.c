@@ -212,6 +212,31 @@ static void test_not_judged__slip_by_positions_is_told(void **state)
     }
 }
 
+/* Who logs the water must not take silence for a temperature that was watched;
+ * one wild reading is not how hot it was. */
+static void test_not_judged__sensors_that_nobody_looks_at_are_told(void **state)
+{
+    (void)state;
+    enum { N = 1000 };
+    static double water_c[N];
+    static double battery_v[N];
+    for (size_t i = 0; i < N; i++) {
+        water_c[i] = i == 500 ? 900.0 : 20.0 + 0.1 * (double)i;
+        battery_v[i] = 12.6;
+    }
+    const struct kw_review_options options = {0};
+    struct kw_review review = {.session = {.rate_hz = 20.0,
+                                           .n_samples = N,
+                                           .water_c = water_c,
+                                           .battery_v = battery_v}};
+    assert_int_equal(kw_say_what_was_not_judged(&review, &options, NULL),
+                     KW_OK);
+    assert_true(has_words(&review, "Not judged: water up to 119 C, battery "
+                                   "down to 12.6 V. Hold"));
+    kw_notices_free(&review.not_judged);
+    assert_false(says(20.0, "Not judged:"));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -221,6 +246,8 @@ int main(void)
         cmocka_unit_test(test_not_judged__what_a_reference_leaves_open_is_told),
         cmocka_unit_test(test_not_judged__starts_without_a_profile_are_told),
         cmocka_unit_test(test_not_judged__slip_by_positions_is_told),
+        cmocka_unit_test(
+            test_not_judged__sensors_that_nobody_looks_at_are_told),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -98,6 +98,22 @@ static void test_suggest__no_egt_is_said_in_the_verdict(void **state)
     free_review(&review);
 }
 
+/* "Nothing stands out" must not stand alone over an engine that turned faster
+ * than its owner allows. */
+static void test_suggest__over_rev_is_said_in_the_verdict(void **state)
+{
+    (void)state;
+    struct kw_review review = review_of_eight_laps();
+    review.over_rev = (struct kw_over_rev){
+        .limit_rpm = 15500.0, .times = 2, .highest_rpm = 16120.0};
+    assert_int_equal(kw_advise(&review, NULL, NULL), KW_OK);
+    assert_int_equal(review.verdict, KW_NOTHING_STANDS_OUT);
+    assert_non_null(strstr(review.verdict_text,
+                           "RPM went up to 16,120, above your limit of "
+                           "15,500."));
+    free_review(&review);
+}
+
 struct running_case {
     const char *label;
     double running_s;
@@ -396,6 +412,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_suggest__healthy_session_asks_for_nothing),
         cmocka_unit_test(test_suggest__no_egt_is_said_in_the_verdict),
+        cmocka_unit_test(test_suggest__over_rev_is_said_in_the_verdict),
         cmocka_unit_test(test_suggest__too_little_running_gives_no_verdict),
         cmocka_unit_test(test_suggest__finding_in_a_short_run_is_told),
         cmocka_unit_test(test_suggest__urgency_follows_danger_and_repetition),
