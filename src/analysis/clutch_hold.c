@@ -23,10 +23,11 @@ static const double UP_S = 0.5;
 static const double FLAT_S = 0.35;
 static const double FLAT_SHARE = 0.06;
 static const double SOON_S = 4.0;
-/* And below this share of the highest RPM, or this many times idle: a drive
- * about the yard goes no higher than its holds. */
+/* And below this share of the highest RPM, or this many times idle or what the
+ * profile states: a drive about the yard goes no higher than its holds. */
 static const double HIGHEST_HOLD = 0.62;
 static const double HOLD_TIMES_IDLE = 3.0;
+static const double HOLD_TIMES_STATED = 1.6;
 /* Where the trace has left the hold, upward and downward. */
 static const double CLIMBED = 0.07;
 static const double CLIMB_END = 1.45;
@@ -188,6 +189,14 @@ static void follow_hold(const struct kw_clutch_trace *s,
         follow_climb(s, rise, wall);
 }
 
+/* What is not known, NAN, decides nothing. */
+static double highest_hold_rpm(const struct kw_clutch_trace *s)
+{
+    return fmax(fmax(HIGHEST_HOLD * s->drive->top_rpm,
+                     HOLD_TIMES_IDLE * s->drive->idle_rpm),
+                HOLD_TIMES_STATED * s->profile->clutch_rpm);
+}
+
 /* Looks on for some seconds after the rise: a driver plays with the throttle
  * before the kart moves. A reading below idle or far up the range ends the
  * search: that was no start. */
@@ -198,8 +207,7 @@ bool kw_find_hold(const struct kw_clutch_trace *s,
 {
     *rise = (struct kw_rise){.up = up};
     const size_t wall = kw_gap_after(s->session, up);
-    const double most_rpm = fmax(HIGHEST_HOLD * s->drive->top_rpm,
-                                 HOLD_TIMES_IDLE * s->drive->idle_rpm);
+    const double most_rpm = highest_hold_rpm(s);
     size_t k = from;
     while (k < wall && kw_after_s(s, from, k) < SOON_S &&
            !(s->rpm[k] < s->low_rpm) && !(s->rpm[k] > most_rpm)) {

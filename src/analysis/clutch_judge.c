@@ -47,6 +47,7 @@ static const double RISES_SHARE = 0.33;
 static const double HELD_DRIFT = 0.04;
 /* Above this share of the highest RPM a loaded engine may level off. */
 static const double PULLS_SHARE = 0.65;
+static const double NEAR_HOLD = 0.9;
 /* A kart that has braked for a slow corner does not idle for so long. */
 static const double AT_REST_S = 2.0;
 /* From the climb the axle's speed at the start is known to some 15 % of where
@@ -236,28 +237,44 @@ static bool rose_by_clutch(const struct kw_clutch_trace *s,
            rose < HELD_DRIFT * rose_s;
 }
 
-/* From idle to the hold faster than a loaded engine climbs. */
+/* From idle to a share of the hold faster than a loaded engine climbs. */
 static bool rose_free(const struct kw_clutch_trace *s,
-                      const struct kw_rise *rise)
+                      const struct kw_rise *rise,
+                      double share)
 {
-    size_t i = rise->flat;
+    const double near_rpm = share * rise->hold_rpm;
+    size_t near = rise->up;
+    while (near < rise->flat && !(s->rpm[near] >= near_rpm))
+        near++;
+    size_t i = near;
     while (i > 0 && !(s->rpm[i] < s->open_rpm))
         i--;
-    return rise->hold_rpm - s->open_rpm >
-           MOST_CLIMB * s->drive->top_rpm * kw_after_s(s, i, rise->flat);
+    return near_rpm - s->open_rpm >
+           MOST_CLIMB * s->drive->top_rpm * kw_after_s(s, i, near);
+}
+
+/* Near the top end a hold may be the end of a straight. Of a kart that idled
+ * and that climbs from it, the last of the rise may have crept: its driver
+ * opens up as the clutch takes hold. */
+static bool may_be_straight(const struct kw_clutch_trace *s,
+                            const struct kw_rise *rise)
+{
+    return rise->hold_rpm > PULLS_SHARE * s->drive->top_rpm &&
+           !rose_free(s, rise, 1.0) &&
+           !(rise->climbs && kw_low_before_s(s, rise->up) >= AT_REST_S &&
+             rose_free(s, rise, NEAR_HOLD));
 }
 
 /* A hold by the driver's foot, with nothing on the clutch, is no start. Where
  * RPM alone ends with a lift, the kart must have had time to come to rest, and
- * time to gather speed. Near the top end a hold may be the end of a straight.
- */
+ * time to gather speed. */
 static bool had_locked(const struct kw_clutch_trace *s,
                        const struct kw_rise *rise,
                        const struct kw_start *start)
 {
     if (start->by_speed)
         return true;
-    if (rise->hold_rpm > PULLS_SHARE * s->drive->top_rpm && !rose_free(s, rise))
+    if (may_be_straight(s, rise))
         return false;
     if (rise->climbs)
         return true;

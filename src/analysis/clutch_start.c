@@ -6,6 +6,7 @@
 
 #include "analysis/clutch_hold.h"
 #include "analysis/clutch_judge.h"
+#include "analysis/lap_axis.h"
 #include "core/array.h"
 #include "signal/hold.h"
 #include "signal/slope.h"
@@ -35,6 +36,11 @@ static const double SHORTEST_S = 0.25;
  * first where nothing but that speaks for them. */
 static const double ALIKE = 0.05;
 static const double LIKE = 0.12;
+/* Speeds at which starts of one session lock are alike within the noise of a
+ * receiver. Common practice, no source. */
+static const double CAUGHT_UP = 0.85;
+/* One poor reading at the lift must not count: the highest of so long does. */
+static const double LIFT_S = 1.0;
 /* A kart that is about to go has stood for so long, and blips took the engine
  * no higher than this many times the hold; by RPM alone the clutch is believed
  * to hold it no lower than this share of the blip. Common practice, no
@@ -136,6 +142,19 @@ static bool has_sure(const struct kw_starts *starts)
     return false;
 }
 
+/* The highest speed from a moment on, for so long. */
+static double speed_from(const struct kw_clutch_trace *s,
+                         double from_s,
+                         double for_s)
+{
+    const struct kw_session *session = s->session;
+    size_t i = kw_sample_at(session->time_s, session->n_samples, from_s);
+    double highest_m_s = session->speed_m_s[i];
+    for (; i < session->n_samples && session->time_s[i] <= from_s + for_s; i++)
+        highest_m_s = fmax(highest_m_s, session->speed_m_s[i]);
+    return highest_m_s;
+}
+
 /* The hold of the longest start, of the sure ones where there are any: the
  * longer it was, the less the driver's foot had to do with it. */
 static double usual_hold_rpm(const struct kw_starts *starts, bool sure)
@@ -153,6 +172,27 @@ static double usual_hold_rpm(const struct kw_starts *starts, bool sure)
     return hold_rpm;
 }
 
+/* What was slower than this when the driver lifted had not caught up with the
+ * engine: of the slowest start that a climb followed, else of the fastest. For
+ * a log with a speed of a kart that never went fast enough to tell its gearing;
+ * NAN where none tells. */
+static double caught_up_m_s(const struct kw_clutch_trace *s,
+                            const struct kw_starts *starts)
+{
+    double slowest_m_s = NAN;
+    double fastest_m_s = NAN;
+    for (size_t i = 0; i < starts->n && s->session->speed_m_s != NULL; i++) {
+        const struct kw_start *start = &starts->items[i];
+        if (is_sure(start))
+            slowest_m_s =
+                fmin(slowest_m_s, speed_from(s, start->locked_s, 0.0));
+        else
+            fastest_m_s =
+                fmax(fastest_m_s, speed_from(s, start->locked_s, LIFT_S));
+    }
+    return CAUGHT_UP * (isnan(slowest_m_s) ? fastest_m_s : slowest_m_s);
+}
+
 /* Starts hold alike. Those without a knee or a speed must hold like the others,
  * or like each other when all are so; a lone one must fit the profile. */
 static void keep_alike(const struct kw_clutch_trace *s,
@@ -163,11 +203,14 @@ static void keep_alike(const struct kw_clutch_trace *s,
         usual_rpm = usual_hold_rpm(starts, false);
     if (isnan(usual_rpm))
         usual_rpm = s->profile->clutch_rpm / KW_TAKES_HOLD_SHARE;
+    const double least_m_s = caught_up_m_s(s, starts);
     size_t kept = 0;
     for (size_t i = 0; i < starts->n; i++) {
         const struct kw_start start = starts->items[i];
         const double off = fabs(start.hold_rpm - usual_rpm) / usual_rpm;
-        if (start.by_speed || off < (is_sure(&start) ? LIKE : ALIKE))
+        const bool slow = !is_sure(&start) && !isnan(least_m_s) &&
+                          speed_from(s, start.locked_s, LIFT_S) < least_m_s;
+        if (start.by_speed || (off < (is_sure(&start) ? LIKE : ALIKE) && !slow))
             starts->items[kept++] = start;
     }
     starts->n = kept;

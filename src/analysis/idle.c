@@ -16,6 +16,14 @@ static const double LOWEST_IDLE = 0.07;
 static const double LOWEST_IDLE_RPM = 600.0;
 static const double HIGHEST_IDLE = 0.5;
 static const double IDLE_S = 1.0;
+/* Up to the first of these shares where the engine stays for so long in one and
+ * for that share of the whole, and hardly a reading is lower: a kart that is
+ * driven about the yard never comes near its top end (common practice, no
+ * source). */
+static const double HIGHEST_YARD_IDLE = 0.7;
+static const double YARD_IDLE_S = 5.0;
+static const double YARD_IDLE_SHARE = 0.2;
+static const double HARDLY_BELOW = 0.1;
 /* Width of a bin, as a share: a two-stroke that idles hunts by as much (common
  * practice, no source). So many bins reach beyond HIGHEST_IDLE. */
 static const double IDLE_BIN = 0.04;
@@ -38,11 +46,12 @@ static const double LONGER_S = 5.0;
 /* More samples than these teach nothing new. */
 enum { MOST_SAMPLES = 40000 };
 
-/* Seconds at each RPM: in all, and in the longest stay. */
+/* Seconds at each RPM, in all and in the longest stay; and at any RPM. */
 struct stays {
     double lowest_rpm;
     double all_s[IDLE_BINS];
     double longest_s[IDLE_BINS];
+    double running_s;
 };
 
 /* IDLE_BINS where RPM is outside. */
@@ -63,6 +72,7 @@ static void count_stays(const struct kw_session *session,
     double stay_s = 0.0;
     for (size_t i = run->from; i < run->to; i += stride) {
         const size_t bin = idle_bin(stays, session->rpm[i]);
+        stays->running_s += step_s;
         if (bin == IDLE_BINS || at == IDLE_BINS || bin + 1 < at ||
             bin > at + 1) {
             at = bin;
@@ -99,6 +109,20 @@ static bool is_idle(const struct stays *stays, size_t bin, bool corners_too)
            (!corners_too || longest_about(stays, bin) >= CORNER_S);
 }
 
+/* Nothing but the starter turned the engine slower, and it stayed there for
+ * much of the session. */
+static bool is_floor(const struct stays *stays, size_t bin)
+{
+    double below_s = 0.0;
+    for (size_t i = 0; i + 1 < bin; i++)
+        below_s += stays->all_s[i];
+    const double about_s = seconds_about(stays, bin);
+    return is_idle(stays, bin, true) &&
+           longest_about(stays, bin) >= YARD_IDLE_S &&
+           about_s > YARD_IDLE_SHARE * stays->running_s &&
+           below_s < HARDLY_BELOW * about_s;
+}
+
 /* Whether a starter or the cold made the lower stay, and this is the idle. */
 static bool is_truer(const struct stays *stays, size_t bin, size_t lower)
 {
@@ -123,8 +147,10 @@ struct kw_idle kw_find_idle(const struct kw_session *session,
     size_t lowest = 0;
     for (size_t i = 1; i + 1 < IDLE_BINS; i++) {
         const double rpm = stays.lowest_rpm * exp(IDLE_BIN * ((double)i + 0.5));
-        if (!(rpm < HIGHEST_IDLE * top_rpm) ||
-            !is_idle(&stays, i, !(rpm < CORNER_SHARE * top_rpm)))
+        const bool plain = rpm < HIGHEST_IDLE * top_rpm &&
+                           is_idle(&stays, i, !(rpm < CORNER_SHARE * top_rpm));
+        if (!plain && (lowest > 0 || !(rpm < HIGHEST_YARD_IDLE * top_rpm) ||
+                       !is_floor(&stays, i)))
             continue;
         if (lowest == 0) {
             lowest = i;

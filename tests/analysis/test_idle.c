@@ -60,6 +60,39 @@ static void test_idle__high_one_has_to_last(void **state)
     check_near("lasts", idle_rpm(&made), 5600.0, 170.0);
 }
 
+/* A kart that is driven about the yard comes near no top end: where the engine
+ * stays for long at its lowest is its idle, however large a share that is. */
+static void test_idle__of_the_yard_is_the_floor(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *label;
+        double stay_rpm;
+        double stay_s;
+        double every_s;
+        double below_s;
+        double expected_rpm;
+    } cases[] = {{"two thirds of the top", 9000.0, 20.0, 60.0, 0.0, 9000.0},
+                 {"too near the top", 10200.0, 20.0, 60.0, 0.0, NAN},
+                 {"too short in one", 9000.0, 4.0, 10.0, 0.0, NAN},
+                 {"too little of it all", 9000.0, 9.0, 60.0, 0.0, NAN},
+                 {"it was lower as well", 9000.0, 20.0, 60.0, 4.0, NAN}};
+    struct engine made;
+    for (size_t k = 0; k < sizeof cases / sizeof cases[0]; k++) {
+        const size_t lower = N - (size_t)(cases[k].below_s * RATE_HZ);
+        run_engine(&made, 0.0, 0.0);
+        for (size_t i = 0; i < N; i++) {
+            const bool stays =
+                fmod((double)i / RATE_HZ, cases[k].every_s) < cases[k].stay_s;
+            made.rpm[i] = i >= lower ? 7000.0 + 20.0 * (double)(i - lower)
+                          : stays    ? cases[k].stay_rpm
+                                  : fmax(made.rpm[i], 1.12 * cases[k].stay_rpm);
+        }
+        check_near(cases[k].label, idle_rpm(&made), cases[k].expected_rpm,
+                   0.03 * cases[k].stay_rpm);
+    }
+}
+
 /* A starter turns the engine steadily too: outside the runs nothing counts. */
 static void test_idle__is_looked_for_in_runs_only(void **state)
 {
@@ -132,6 +165,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_idle__is_where_the_engine_stays),
         cmocka_unit_test(test_idle__high_one_has_to_last),
+        cmocka_unit_test(test_idle__of_the_yard_is_the_floor),
         cmocka_unit_test(test_idle__is_looked_for_in_runs_only),
         cmocka_unit_test(test_idle__later_one_is_told_beside),
         cmocka_unit_test(test_idle__is_no_starter),
