@@ -179,8 +179,10 @@ enum kw_status kw_plot_compared_dots(const struct kw_comparison_source *source,
         kw_plots_add(plots, "laps", "Lap against lap", error);
     if (plot == NULL)
         return KW_NO_MEMORY;
+    char credit[KW_COMPARED_CREDIT];
+    kw_compared_credit(source, credit);
     kw_script_begin(plot, "Each lap before and after.",
-                    (unsigned)picture_height(n), kw_compared_log(source));
+                    (unsigned)picture_height(n), credit);
     kw_text_add(&plot->script, "set multiplot\nset lmargin at screen 0.14\n"
                                "set rmargin at screen 0.97\nset xrange [0:2]\n"
                                "set arrow 1 from 1,graph 0 to 1,graph 1 nohead "
@@ -262,8 +264,10 @@ enum kw_status kw_plot_compared_starts(
         kw_plots_add(plots, "clutch", "Starts through the clutch", error);
     if (plot == NULL)
         return KW_NO_MEMORY;
+    char credit[KW_COMPARED_CREDIT];
+    kw_compared_credit(source, credit);
     kw_script_begin(plot, "Starts through the clutch, before and after.", 340,
-                    kw_compared_log(source));
+                    credit);
     const size_t n_before =
         put_starts(plot, source->sessions[KW_BEFORE],
                    "starts before: seconds from the first load, RPM", range);

@@ -6,6 +6,7 @@
 
 #include "report/compare_page.h"
 #include "report/compare_plots.h"
+#include "report/compare_words.h"
 #include "report/report_folder.h"
 #include "report/words.h"
 
@@ -26,8 +27,13 @@ static enum kw_status add_pages(struct kw_folder *folder,
                                 struct kw_error *error)
 {
     const bool titled = from->options != NULL && from->options->title != NULL;
-    const char *title = titled ? from->options->title
-                               : kw_file_name_of(kw_compared_log(from->source));
+    struct kw_text names = {0};
+    kw_add_compared_logs(&names, from->source);
+    if (kw_text_failed(&names)) {
+        kw_text_free(&names);
+        return kw_fail_memory(error);
+    }
+    const char *title = titled ? from->options->title : names.bytes;
     struct kw_comparison_source source = *from->source;
     struct kw_text page = {0};
     char *json = NULL;
@@ -41,6 +47,7 @@ static enum kw_status add_pages(struct kw_folder *folder,
             kw_report_add_pages(folder, &page, "compare.json", json, error);
     free(json);
     kw_text_free(&page);
+    kw_text_free(&names);
     return status;
 }
 

@@ -72,12 +72,12 @@ static void put_measures(struct kw_text *page,
     if (measures->n == 0)
         return;
     kw_page_element(page, "h2", "Every measure");
-    kw_text_add(page, "<div class=\"wide\"><table>\n");
-    kw_page_element(page, "caption",
+    kw_page_element(page, "p class=\"quiet\"",
                     "One value for each lap. p is corrected for the number of "
                     "measures (Holm 1979); \"would show\" is a change that so "
                     "many laps reveal four times in five.");
-    kw_text_add(page, "<thead><tr><th>measure</th>");
+    kw_page_begin_wide(page);
+    kw_text_add(page, "<table>\n<thead><tr><th>measure</th>");
     for (size_t i = 0; i < sizeof heads / sizeof heads[0]; i++)
         kw_page_element(page, "th class=\"n\"", heads[i]);
     kw_text_add(page, "<th>verdict</th></tr></thead>\n<tbody>\n");
@@ -141,8 +141,10 @@ enum kw_status kw_comparison_page_write(
     struct kw_notices notices = {0};
     kw_page_begin(page, title);
     kw_page_element(page, "h1", title);
-    kw_page_element(page, "p class=\"quiet\"",
-                    "Before and after a change, compared by kartwright");
+    struct kw_text line = {0};
+    kw_add_compared_logs(&line, source);
+    kw_text_add(&line, ": before and after a change, compared by kartwright");
+    kw_page_text(page, "p class=\"quiet\"", &line);
     kw_page_element(page, "p class=\"verdict\"", comparison->summary);
     kw_page_notices(page, "Not alike", &comparison->not_alike);
     kw_page_element(page, "h2", "What to do");

@@ -4,8 +4,10 @@
 #include "report/compare_plots.h"
 
 #include "report/script.h"
+#include "report/words.h"
 
 #include <math.h>
+#include <string.h>
 
 /* Fewer steps make no curve. */
 enum { FEWEST_STEPS = 3 };
@@ -17,11 +19,35 @@ static const double RANGE_ROOM = 0.05;
 static const enum kw_colour side_colours[] = {KW_COLOUR_QUIET, KW_COLOUR_EGT,
                                               KW_COLOUR_INK, KW_COLOUR_EGT};
 
-/* The first session after the change names the plots: it is the one that the
- * question is about. */
-const char *kw_compared_log(const struct kw_comparison_source *source)
+/* Loggers put the date first, and the two sessions may be of one day. */
+static void copy_end(char *to, size_t size, const char *name)
 {
-    return source->sessions[KW_AFTER]->reviews[0].log.path;
+    const size_t length = strlen(name);
+    const char *from = name;
+    if (length >= size) {
+        from = name + length - (size - 3);
+        /* Not within a character of UTF-8. */
+        while (((unsigned char)*from & 0xC0U) == 0x80U)
+            from++;
+    }
+    kw_text_copy(to, size, from == name ? "" : "..");
+    kw_text_copy(to + strlen(to), size - strlen(to), from);
+}
+
+/* Two plots of two comparisons, printed, must not look like one. */
+void kw_compared_credit(const struct kw_comparison_source *source,
+                        char credit[KW_COMPARED_CREDIT])
+{
+    enum { EACH = KW_COMPARED_CREDIT / 2 };
+    static const char between[] = ", ";
+    credit[0] = '\0';
+    for (int side = 0; side < KW_N_SIDES; side++) {
+        const size_t used = strlen(credit);
+        copy_end(credit + used, EACH,
+                 kw_file_name_of(source->sessions[side]->reviews[0].log.path));
+        if (side == KW_BEFORE)
+            kw_text_copy(credit + strlen(credit), sizeof between, between);
+    }
 }
 
 /* Widens a range by one value; NAN changes nothing. */
@@ -89,8 +115,10 @@ enum kw_status kw_plot_compared_heat(const struct kw_comparison_source *source,
         kw_plots_add(plots, "heat", "EGT against RPM", error);
     if (plot == NULL)
         return KW_NO_MEMORY;
+    char credit[KW_COMPARED_CREDIT];
+    kw_compared_credit(source, credit);
     kw_script_begin(plot, "EGT against RPM under load, before and after.", 420,
-                    kw_compared_log(source));
+                    credit);
     size_t fewest = KW_MOST_HEAT_STEPS;
     for (int side = 0; side < KW_N_SIDES; side++) {
         const size_t n =
@@ -205,8 +233,9 @@ enum kw_status kw_plot_compared_course(
         kw_plots_add(plots, "course", "EGT over the lap", error);
     if (plot == NULL)
         return KW_NO_MEMORY;
-    kw_script_begin(plot, "EGT over the lap, before and after.", 480,
-                    kw_compared_log(source));
+    char credit[KW_COMPARED_CREDIT];
+    kw_compared_credit(source, credit);
+    kw_script_begin(plot, "EGT over the lap, before and after.", 480, credit);
     if (put_course(plot, source->comparison, ranges) < FEWEST_STEPS) {
         kw_plots_drop_last(plots);
         return KW_OK;

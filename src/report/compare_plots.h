@@ -29,7 +29,10 @@ kw_comparison_plot kw_plot_compared_course;
 kw_comparison_plot kw_plot_compared_dots;
 kw_comparison_plot kw_plot_compared_starts;
 
-/* The log that the small print of a plot names: the first one after. */
-const char *kw_compared_log(const struct kw_comparison_source *source);
+/* The small print of a plot: the first log of each side, "saturday.csv,
+ * sunday.csv"; of names that do not fit the ends, which tell sessions apart. */
+enum { KW_COMPARED_CREDIT = 33 };
+void kw_compared_credit(const struct kw_comparison_source *source,
+                        char credit[KW_COMPARED_CREDIT]);
 
 #endif

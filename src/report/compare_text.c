@@ -109,8 +109,10 @@ static void put_measures(const struct kw_screen *screen,
         put_measure(screen, &measures->items[i]);
     kw_screen_paragraph(
         screen,
-        "The true change lies in the range in 95 of 100 comparisons. "
-        "\"Unclear\" is not \"unchanged\": these laps could not tell.",
+        "The true change lies in the range in 95 of 100 comparisons. Of many "
+        "measures one may seem to change by chance: the last word asks for "
+        "more than its own range does. \"Unclear\" is not \"unchanged\": these "
+        "laps could not tell.",
         0, 0);
     kw_screen_paragraph(screen, kw_measures_note, 0, 0);
 }

@@ -32,6 +32,18 @@ void kw_add_measured(struct kw_text *text,
         kw_text_add_number(text, value, decimals);
 }
 
+void kw_add_compared_logs(struct kw_text *text,
+                          const struct kw_comparison_source *source)
+{
+    for (int side = 0; side < KW_N_SIDES; side++) {
+        const struct kw_compare_sessions *sessions = source->sessions[side];
+        kw_text_add(text, side == KW_BEFORE ? "" : " and ");
+        kw_text_add(text, kw_file_name_of(sessions->reviews[0].log.path));
+        if (sessions->n > 1)
+            kw_text_addf(text, " (and %zu more)", sessions->n - 1);
+    }
+}
+
 const char kw_measures_note[] =
     "EGT in a range of RPM is under load, with the probe's lag taken out: it "
     "may be above the highest reading of the lap.";

@@ -5,6 +5,7 @@
 
 #include "core/text.h"
 #include "kartwright/compare.h"
+#include "kartwright/report.h"
 
 /* Decimals that laps can carry in this measure's unit. */
 int kw_measure_decimals(const struct kw_measure *measure);
@@ -12,6 +13,11 @@ int kw_measure_decimals(const struct kw_measure *measure);
 /* "EGT, 12,000 to 13,000 RPM, C", "lap time, s". */
 void kw_add_measure_title(struct kw_text *text,
                           const struct kw_measure *measure);
+
+/* Both sides by the names of their logs: "saturday.csv and sunday.csv", "a.csv
+ * (and 2 more) and b.csv". */
+void kw_add_compared_logs(struct kw_text *text,
+                          const struct kw_comparison_source *source);
 
 /* A value of the measure with as many decimals as its unit carries, and
  * thousands set apart; NAN gives "-". */

@@ -37,9 +37,12 @@ static const char style[] =
     "figcaption{font-size:.95rem;margin-top:.5rem}\n"
     ".files{font-size:.85rem;color:#555}\n"
     "a{color:#0072B2}\n"
-    ".wide{overflow-x:auto}\n"
+    ".wide{overflow-x:auto;background:"
+    "linear-gradient(to right,#fff 40%,#fff0) 0 0/3rem 100% no-repeat local,"
+    "linear-gradient(to left,#fff 40%,#fff0) 100% 0/3rem 100% no-repeat local,"
+    "linear-gradient(to right,#0004,#0000) 0 0/1rem 100% no-repeat scroll,"
+    "linear-gradient(to left,#0004,#0000) 100% 0/1rem 100% no-repeat scroll}\n"
     "table{border-collapse:collapse;font-size:.9rem;width:100%}\n"
-    "caption{text-align:left;font-size:.9rem;color:#555;padding:.25rem 0}\n"
     "th,td{text-align:left;vertical-align:top;padding:.25rem .75rem .25rem 0;"
     "border-bottom:1px solid #ccc}\n"
     "tr.open td{border-bottom:0;padding-bottom:0}\n"
@@ -51,7 +54,7 @@ static const char style[] =
     "@media print{body{max-width:none;padding:0;font-size:10.5pt}"
     "a{color:inherit;text-decoration:none}.files{display:none}"
     "figure,.item,tr{break-inside:avoid}h2,h3{break-after:avoid}"
-    ".wide{overflow:visible}figure img{max-width:13cm}}\n"
+    ".wide{overflow:visible;background:none}figure img{max-width:13cm}}\n"
     "@page{margin:18mm 16mm}\n";
 
 /* The viewport line makes a phone show the text at reading size instead of a
@@ -66,6 +69,13 @@ void kw_page_begin(struct kw_text *page, const char *title)
     kw_text_add(page, "<style>\n");
     kw_text_add(page, style);
     kw_text_add(page, "</style>\n</head>\n<body>\n");
+}
+
+/* With the keyboard it scrolls too. The shade is white where the table ends:
+ * the white is fixed to the table and the shade to the box. */
+void kw_page_begin_wide(struct kw_text *page)
+{
+    kw_text_add(page, "<div class=\"wide\" tabindex=\"0\">");
 }
 
 /* Closes what kw_page_begin() opened. */

@@ -11,6 +11,10 @@
 void kw_page_begin(struct kw_text *page, const char *title);
 void kw_page_end(struct kw_text *page);
 
+/* Opens a box for a table, which scrolls sideways on a phone and then shows a
+ * shade at the side where more is; "</div>" closes it. */
+void kw_page_begin_wide(struct kw_text *page);
+
 /* <tag>text</tag>; text is escaped, NULL counts as "". Attributes may follow
  * the tag: kw_page_element(page, "p class=\"quiet\"", text). */
 void kw_page_element(struct kw_text *page, const char *tag, const char *text);

@@ -57,10 +57,12 @@ static void begin_table(struct kw_text *page,
                         const char *const *heads,
                         size_t n)
 {
-    kw_text_add(page, "<div class=\"wide\"><table>\n");
+    /* Before the box that scrolls, or the words would be as wide as the
+     * table. */
     if (caption != NULL)
-        kw_page_element(page, "caption", caption);
-    kw_text_add(page, "<thead><tr>");
+        kw_page_element(page, "p class=\"quiet\"", caption);
+    kw_page_begin_wide(page);
+    kw_text_add(page, "<table>\n<thead><tr>");
     for (size_t i = 0; i < n; i++) {
         const bool right = heads[i][0] == '#';
         kw_page_element(page, right ? "th class=\"n\"" : "th",
@@ -270,12 +272,12 @@ static void put_lap(struct kw_text *page,
     kw_text_add(page, "<tr>");
     cell_lap(page, lap->number);
     kw_page_text(page, "td", &kind);
-    cell_clock(page, lap->start_s, 1);
     cell_clock(page, lap->end_s - lap->start_s, 2);
+    cell_number(page, lap->egt_max_c, 0);
     cell_number(page, lap->rpm_max, 0);
     cell_number(page, lap->rpm_min, 0);
-    cell_number(page, lap->egt_max_c, 0);
     cell_number(page, lap->egt_mean_c, 0);
+    cell_clock(page, lap->start_s, 1);
     kw_text_add(page, "</tr>\n");
 }
 
@@ -285,8 +287,8 @@ static void put_laps(struct kw_text *page,
                      const struct kw_lap_digest *digest)
 {
     static const char *const heads[] = {
-        "#lap",          "kind",         "#begins",     "#time",
-        "#highest, RPM", "#lowest, RPM", "#EGT top, C", "#EGT mean, C"};
+        "#lap",          "kind",         "#time",        "#EGT top, C",
+        "#highest, RPM", "#lowest, RPM", "#EGT mean, C", "#begins"};
     const struct kw_laps *laps = &review->laps;
     struct kw_text line = {0};
     kw_page_element(page, "h2", "Laps");

@@ -138,7 +138,8 @@ static void put_trends(struct kw_text *page, const struct kw_trends *trends)
     if (trends->n == 0)
         return;
     kw_page_element(page, "h2", "Every measure");
-    kw_text_add(page, "<div class=\"wide\"><table>\n<thead><tr>");
+    kw_page_begin_wide(page);
+    kw_text_add(page, "<table>\n<thead><tr>");
     kw_page_element(page, "th", "measure");
     for (size_t i = 0; i < sizeof heads / sizeof heads[0]; i++)
         kw_page_element(page, "th class=\"n\"", heads[i]);

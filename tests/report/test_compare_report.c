@@ -4,6 +4,9 @@
 #include "support/check.h"
 
 #include "kartwright/report.h"
+#include "report/compare_page.h"
+#include "report/compare_plots.h"
+#include "report/compare_words.h"
 #include "report/wrap.h"
 #include "support/example_review.h"
 
@@ -159,9 +162,69 @@ static void test_compare_text__rpm_is_written_as_everywhere(void **state)
     made_free(&made);
 }
 
+/* Two comparisons, printed, must be told apart: page and plots name both
+ * sides; of names that do not fit a plot the ends stay, without half a
+ * character. */
+static void test_compare_plots__name_both_sides(void **state)
+{
+    static const struct {
+        const char *before;
+        const char *after;
+        const char *credit;
+    } cases[] = {
+        {"logs/sat.csv", "logs/sun.csv", "sat.csv, sun.csv"},
+        {"2026-06-14-session-3.csv", "2026-06-14-session-4.csv",
+         "..session-3.csv, ..session-4.csv"},
+        {"\xc3\xa9\xc3\xa9\xc3\xa9\xc3\xa9\xc3\xa9\xc3\xa9\xc3\xa9.csvx",
+         "b.csv", "..\xc3\xa9\xc3\xa9\xc3\xa9\xc3\xa9.csvx, b.csv"}};
+    (void)state;
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        struct kw_review reviews[2] = {
+            {.log = {.path = (char *)cases[i].before}},
+            {.log = {.path = (char *)cases[i].after}}};
+        const struct kw_compare_sessions sides[2] = {{&reviews[0], 1, NULL},
+                                                     {&reviews[1], 1, NULL}};
+        const struct kw_comparison_source source = {
+            NULL, {&sides[0], &sides[1]}, NULL};
+        char credit[KW_COMPARED_CREDIT];
+        kw_compared_credit(&source, credit);
+        assert_string_equal(credit, cases[i].credit);
+    }
+}
+
+/* The page of a comparison of two sides. */
+static void test_compare_page__names_both_sides_above_what_scrolls(void **state)
+{
+    struct made made;
+    struct kw_text page = {0};
+    struct kw_text names = {0};
+    const struct kw_pictures no_pictures = {0};
+    (void)state;
+    make(&made, false);
+    kw_add_compared_logs(&names, &made.source);
+    assert_string_equal(names.bytes,
+                        "invented practice.csv and invented practice.csv");
+    assert_int_equal(kw_comparison_page_write(&made.source, &no_pictures,
+                                              "Number 7", &page, NULL),
+                     KW_OK);
+    assert_non_null(strstr(page.bytes, names.bytes));
+    /* A caption inside the box that scrolls is as wide as the table, and is
+     * cut off on a phone. */
+    assert_null(strstr(page.bytes, "<caption"));
+    const char *words = strstr(page.bytes, "One value for each lap.");
+    assert_non_null(words);
+    assert_non_null(strstr(words, "<div class=\"wide\""));
+    kw_text_free(&page);
+    kw_text_free(&names);
+    made_free(&made);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_compare_plots__name_both_sides),
+        cmocka_unit_test(
+            test_compare_page__names_both_sides_above_what_scrolls),
         cmocka_unit_test(test_compare_json__keeps_the_contract),
         cmocka_unit_test(test_compare_json__difference_is_after_minus_before),
         cmocka_unit_test(test_compare_text__rpm_is_written_as_everywhere),
