@@ -207,12 +207,25 @@ static void print_wear(const struct chain_words *words,
 {
     char worn[KW_NUMBER_SIZE];
     char limit[KW_NUMBER_SIZE];
-    const bool worn_out = answer->wear_percent >= words->wear_limit_percent;
-    printf("Wear: %s %% longer than new (limit %s %%).\n%s\n",
-           kw_number_print(worn, answer->wear_percent, 1),
-           kw_number_print(limit, words->wear_limit_percent, 1),
-           worn_out ? "Replace it, and look at the teeth too."
-                    : "Still within the limit.");
+    const bool stated = !isnan(words->wear_limit_percent);
+    const double limit_percent =
+        stated ? words->wear_limit_percent : USUAL_WEAR_LIMIT_PERCENT;
+    const bool worn_out = answer->wear_percent >= limit_percent;
+    kw_number_print(limit, limit_percent, 1);
+    printf("Wear: %s %% longer than new",
+           kw_number_print(worn, answer->wear_percent, 1));
+    if (stated) {
+        printf(" (your limit %s %%).\n%s\n", limit,
+               worn_out ? "Replace it, and look at the teeth too."
+                        : "Still within the limit.");
+        return;
+    }
+    /* A usual figure is no limit of this chain. */
+    printf(".\n%s the %s %% at which many replace it%s\n"
+           "That is common practice with no source: the\n"
+           "maker's figure comes first (--wear-limit).\n",
+           worn_out ? "Past" : "Below", limit,
+           worn_out ? ";\nlook at the teeth too." : ".");
 }
 
 static void print_alignment(const struct chain_answer *answer)
@@ -304,7 +317,7 @@ int cmd_chain(int argc, char **argv)
         .pitch_mm = KW_USUAL_PITCH_MM,
         .length_mm = NAN,
         .over_links = NAN,
-        .wear_limit_percent = USUAL_WEAR_LIMIT_PERCENT,
+        .wear_limit_percent = NAN,
         .gap_near_mm = NAN,
         .gap_far_mm = NAN,
         .apart_mm = NAN,
@@ -323,7 +336,7 @@ int cmd_chain(int argc, char **argv)
         {"--over-links", OPTION_NUMBER, &words.over_links, "N", false,
          "links in that length"},
         {"--wear-limit", OPTION_NUMBER, &words.wear_limit_percent, "P", false,
-         "your own limit in percent (default 2)"},
+         "your own limit in percent; many take 2"},
         {"--gap-near", OPTION_NUMBER, &words.gap_near_mm, "MM", false,
          "gap from a straight edge to the engine sprocket"},
         {"--gap-far", OPTION_NUMBER, &words.gap_far_mm, "MM", false,
