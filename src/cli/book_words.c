@@ -4,6 +4,7 @@
 #include "cli/delivery.h"
 
 #include "core/array.h"
+#include "core/clock.h"
 #include "core/fail.h"
 #include "core/file.h"
 #include "core/local_time.h"
@@ -24,6 +25,10 @@ enum { MOST_ATTACHED_BYTES = 256 * 1024 * 1024 };
 
 /* Doubles hold every whole number up to here. */
 static const double HIGHEST_ID = 9007199254740992.0;
+
+/* What is dated later than this is a slip: today's end, and a logger in the
+ * zone of another continent, are not. */
+static const double LONGEST_AHEAD_S = KW_SECONDS_A_DAY;
 
 /* A logbook says who races and when: its folder is the owner's alone. 80
  * columns are what a terminal opens with. */
@@ -162,6 +167,18 @@ static enum kw_status read_date(struct book_job *job,
     return kw_failf(error, KW_BAD_USAGE, NULL,
                     "write 2026-06-14 or 2026-06-14T11:20", "'%s' is no date",
                     date);
+}
+
+/* Not refused: it is this machine's clock that may be wrong. */
+void say_future(struct kw_text *said, const struct book_job *job)
+{
+    char date[KW_LOCAL_TIME_SIZE];
+    if (!(job->entry.at_s > job->now_s + LONGEST_AHEAD_S))
+        return;
+    kw_text_addf(said,
+                 "%s is in the future. If that is a slip, give it the right "
+                 "date:\n  kartwright logbook correct ID --date DATE\n",
+                 kw_local_time_print(date, job->entry.at_s, false));
 }
 
 /* A profile's path stands for the name in it, any other word for itself. */

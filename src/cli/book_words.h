@@ -63,6 +63,11 @@ enum kw_status book_begin(struct book_job *job,
                           struct kw_error *error);
 void book_end(struct book_job *job);
 
+/* Adds that the entry's date is in the future, where it is: a year that was
+ * mistyped takes the part that is on the kart off it, and is the last race day
+ * for years. */
+void say_future(struct kw_text *said, const struct book_job *job);
+
 /* returns  KW_OK; KW_BAD_INPUT where no book is there, with the name that it
  * was given: for commands to which an empty answer would be a wrong one. */
 enum kw_status book_must_exist(const struct book_job *job,

@@ -219,6 +219,7 @@ static void say_date(struct kw_text *said, const struct book_job *job)
     kw_text_addf(said, "Date: %s, %s.\n",
                  kw_local_time_show(date, job->entry.at_s),
                  date_source_words(job->entry.source));
+    say_future(said, job);
 }
 
 /* From when it was fitted, up to but not at the moment it came off: a part and

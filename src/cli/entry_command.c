@@ -27,6 +27,8 @@ static enum kw_status run_entry(const struct entry_command *command,
     if (status == KW_OK)
         status = command->work(&job, words, line, &said, error);
     if (status == KW_OK)
+        say_future(&said, &job);
+    if (status == KW_OK)
         status = print_text_once(&said, error);
     kw_text_free(&said);
     book_end(&job);

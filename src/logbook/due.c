@@ -20,6 +20,9 @@ static const double OVER = 1.0;
 /* Sums of seconds as hours are off by rounding: 8.0 of 8.0 h is over. */
 static const double ROUNDING = 1e-9;
 
+/* A ten-thousandth of an hour is a blink. */
+enum { MOST_DECIMALS = 4 };
+
 const char *kw_due_source_name(enum kw_due_source source)
 {
     static const char *const names[] = {[KW_DUE_LIFE] = "life",
@@ -114,6 +117,46 @@ static void add_share(struct kw_text *why,
     kw_text_addf(why, " %s", unit);
 }
 
+/* The fewest decimals that give a number as it was typed. */
+static int decimals_of(double value)
+{
+    int decimals = 0;
+    double scaled = value;
+    while (decimals < MOST_DECIMALS &&
+           fabs(scaled - round(scaled)) > ROUNDING) {
+        decimals++;
+        scaled *= 10.0;
+    }
+    return decimals;
+}
+
+static void add_option(struct kw_text *command, const char *option, double life)
+{
+    if (isnan(life))
+        return;
+    kw_text_addf(command, " %s ", option);
+    kw_text_add_number(command, life, decimals_of(life));
+}
+
+/* A life that was stated for this one part goes with the next one too: typed as
+ * it stands, the command must not put a usual life in its place. */
+static void add_fit_command(struct kw_text *clears, const struct kw_part *part)
+{
+    kw_text_addf(clears,
+                 "fit a new one and write it down: 'kartwright logbook fit "
+                 "\"%s\"%s%s%s",
+                 part->part, part->name == NULL ? "" : " --as \"",
+                 part->name == NULL ? "" : part->name,
+                 part->name == NULL ? "" : "\"");
+    if (part->life_from == KW_LIFE_STATED) {
+        add_option(clears, "--life-hours", part->life_h);
+        add_option(clears, "--life-days", part->life_days);
+    }
+    kw_text_add(clears, "'");
+    if (part->life_from == KW_LIFE_LIST)
+        kw_text_add(clears, "; the maker's sheet comes before this life");
+}
+
 /* Hours or days, whichever has gone further: fluid ages in the garage, a chain
  * on the track. */
 static enum kw_status add_life(struct kw_dues *dues,
@@ -143,15 +186,7 @@ static enum kw_status add_life(struct kw_dues *dues,
         kw_text_addf(&texts.what, " (%s)", part->name);
     add_share(&texts.why, hours, part->life_h, "h");
     add_share(&texts.why, days, part->life_days, "days");
-    kw_text_addf(&texts.clears,
-                 "fit a new one and write it down: 'kartwright logbook fit "
-                 "\"%s\"%s%s%s'%s",
-                 part->part, part->name == NULL ? "" : " --as \"",
-                 part->name == NULL ? "" : part->name,
-                 part->name == NULL ? "" : "\"",
-                 part->life_from == KW_LIFE_LIST
-                     ? "; the maker's sheet comes before this life"
-                     : "");
+    add_fit_command(&texts.clears, part);
     return kw_dues_add(dues, &due, &texts, error);
 }
 
