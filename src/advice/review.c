@@ -8,6 +8,7 @@
 
 #include "advice/advice.h"
 #include "analysis/analysis.h"
+#include "analysis/lap_numbers.h"
 #include "analysis/laps.h"
 #include "analysis/over_rev.h"
 #include "analysis/running.h"
@@ -21,6 +22,8 @@ static enum kw_status review_session(struct kw_review *review,
                                      struct kw_error *error)
 {
     enum kw_status status = kw_analyse(review, known, error);
+    if (status == KW_OK)
+        status = kw_tell_lap_numbers(review, error);
     if (status == KW_OK)
         status = kw_find_over_rev(review, known->profile, error);
     if (status == KW_OK)
