@@ -25,6 +25,11 @@ static const double RATE_FOR_SHORT_DROPOUTS_HZ = 9.5;
  * (common practice, no source). */
 static const double MUCH_COLDER_C = 50.0;
 
+/* Usual tops are 550 to 650 C. An exhaust that passes this for a twentieth of
+ * the log is in another unit, or in danger (common practice, no source). */
+static const double MUCH_HOTTER_C = 800.0;
+static const double HOT_SHARE = 0.95;
+
 /* Readings set aside for less than this are spikes, or a moment in which hardly
  * anything could happen. Common practice, no source. */
 static const double LONG_UNWATCHED_S = 5.0;
@@ -183,6 +188,35 @@ static const struct {
     {has_no_start, "The clutch: the log shows no start from a stand-still."},
 };
 
+/* Where nothing says how hot this engine runs, a number that no kart's exhaust
+ * usually shows is all there is: a question and no finding, for each probe has
+ * its own place. */
+static enum kw_status tell_hot(const struct known *known,
+                               struct kw_review *review,
+                               struct kw_error *error)
+{
+    const struct kw_session *session = &review->session;
+    if (!has_nothing_to_hold_egt_against(known) &&
+        !has_only_an_unproven_reference(known))
+        return KW_OK;
+    double *scratch = kw_array_new(session->n_samples, sizeof *scratch, error);
+    if (scratch == NULL)
+        return KW_NO_MEMORY;
+    const double hot_c =
+        kw_quantile(session->egt_c, session->n_samples, HOT_SHARE, scratch);
+    free(scratch);
+    if (!(hot_c > MUCH_HOTTER_C))
+        return KW_OK;
+    struct kw_text text = {0};
+    kw_text_add(&text, "The mixture: the exhaust often read over ");
+    kw_text_add_whole(&text, MUCH_HOTTER_C);
+    kw_text_add(&text,
+                " C, far more than is usual. It may be in another unit (K), "
+                "the probe may be wrong, or it is far too lean. Find out which "
+                "before the engine runs hard again.");
+    return kw_notices_tell(&review->not_judged, 0, &text, error);
+}
+
 /* The one with a number in it; it comes first, since it speaks of the mixture
  * where a reference seemed to have settled that. */
 static enum kw_status tell_colder(struct kw_review *review,
@@ -281,6 +315,8 @@ enum kw_status kw_say_what_was_not_judged(
     struct kw_error *error)
 {
     const struct known known = {review, options};
+    if (tell_hot(&known, review, error) != KW_OK)
+        return KW_NO_MEMORY;
     if (is_colder_than_reference(&known) && tell_colder(review, error) != KW_OK)
         return KW_NO_MEMORY;
     if (say_unwatched(review, error) != KW_OK)

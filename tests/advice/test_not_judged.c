@@ -212,6 +212,42 @@ static void test_not_judged__slip_by_positions_is_told(void **state)
     }
 }
 
+/* 900 C is another unit or an engine in danger: silence beside a green verdict
+ * helps neither. Who stated a limit knows his probe, and spikes are none. */
+static void test_not_judged__exhaust_hotter_than_usual_is_told(void **state)
+{
+    (void)state;
+    enum { N = 1000 };
+    static const struct {
+        const char *label;
+        double egt_c;
+        double hot_share;
+        double limit_c;
+        bool told;
+    } cases[] = {
+        {"usual", 650.0, 1.0, NAN, false},
+        {"hot", 860.0, 0.2, NAN, true},
+        {"spikes", 1000.0, 0.02, NAN, false},
+        {"with a limit", 860.0, 0.2, 900.0, false},
+    };
+    static double egt_c[N];
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        for (size_t k = 0; k < N; k++)
+            egt_c[k] =
+                (double)k < cases[i].hot_share * N ? cases[i].egt_c : 600.0;
+        const struct kw_profile profile = {.egt_limit_c = cases[i].limit_c};
+        const struct kw_review_options options = {.profile = &profile};
+        struct kw_review review = {
+            .session = {.rate_hz = 20.0, .n_samples = N, .egt_c = egt_c}};
+        assert_int_equal(kw_say_what_was_not_judged(&review, &options, NULL),
+                         KW_OK);
+        check_true(cases[i].label,
+                   has_words(&review, "often read over 800 C") ==
+                       cases[i].told);
+        kw_notices_free(&review.not_judged);
+    }
+}
+
 /* Who logs the water must not take silence for a temperature that was watched;
  * one wild reading is not how hot it was. */
 static void test_not_judged__sensors_that_nobody_looks_at_are_told(void **state)
@@ -248,6 +284,7 @@ int main(void)
         cmocka_unit_test(test_not_judged__slip_by_positions_is_told),
         cmocka_unit_test(
             test_not_judged__sensors_that_nobody_looks_at_are_told),
+        cmocka_unit_test(test_not_judged__exhaust_hotter_than_usual_is_told),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
