@@ -41,6 +41,10 @@ static const double ROSE_FAST_SHARE_S = 0.015;
 static const double FALLS_BEHIND_SHARE = 0.01;
 static const double FALLS_FAR_BEHIND_SHARE = 0.03;
 static const double STILL_RISES_BEHIND = 0.5;
+/* or it rose so fast, the gas climbs by so much, and it sinks by this share in
+ * the end: six percent of fuel, and no limiter lets it sink. */
+static const double CLIMBS_FAR_C = 60.0;
+static const double SINKS_HOT_SHARE = 0.005;
 
 /* Fewer are not believed: a fault of the fuel comes back. How sure, by
  * judgement. */
@@ -117,9 +121,11 @@ static bool find_kink(const struct kw_fuel_channels *channels,
 
 /* RPM turns over at the kink.
  *
- * sag  from the kink on; what it lost is filled in. */
+ * climb_c  by how much the gas climbs.
+ * sag      from the kink on; what it lost is filled in. */
 static bool turns_over(const struct kw_fuel_channels *channels,
                        const struct kink *kink,
+                       double climb_c,
                        struct kw_fuel_sag *sag)
 {
     const double *time_s = channels->scene->session->time_s;
@@ -142,7 +148,9 @@ static bool turns_over(const struct kw_fuel_channels *channels,
     return slope(channels, rpm, at, soon) < most && rises < most &&
            ((rises < 0.0 && kw_is_fuel_sink(channels, &sink, SINKS_SHARE)) ||
             (rose >= ROSE_FAST_SHARE_S * top &&
-             behind_rpm >= FALLS_BEHIND_SHARE * top));
+             (behind_rpm >= FALLS_BEHIND_SHARE * top ||
+              (climb_c >= CLIMBS_FAR_C &&
+               kw_is_fuel_sink(channels, &sink, SINKS_HOT_SHARE)))));
 }
 
 /* What looks like one pull may have a lift in it from which RPM fell slowly and
@@ -174,9 +182,9 @@ static bool find_sag(const struct kw_fuel_channels *channels,
         return false;
     const size_t to = end_of_sag(channels, kink.at, pull->to);
     *sag = (struct kw_fuel_sag){.span = {kink.at, to}, .confidence = SURE};
-    return kw_measure_fuel_climb(channels, pull->from, kink.at, to - 1)
-                   .most_c >= CLIMBS_C &&
-           turns_over(channels, &kink, sag);
+    const double climb_c =
+        kw_measure_fuel_climb(channels, pull->from, kink.at, to - 1).most_c;
+    return climb_c >= CLIMBS_C && turns_over(channels, &kink, climb_c, sag);
 }
 
 enum kw_status kw_find_fuel_kinks(const struct kw_scene *scene,

@@ -97,7 +97,9 @@ static const struct turn cases[] = {
     {"after a lift", 0, 9, 13500.0, 120.0, 40.0, 900.0, false},
     {"low", 0, 9, 8500.0, 40.0, 40.0, 0.0, false},
     {"hotter by a little at the end", 0, 9, 14500.0, 400.0, 15.0, 0.0, false},
-    {"hardly sinks", 0, 9, 13500.0, 15.0, 40.0, 0.0, false},
+    {"hardly sinks", 0, 9, 13500.0, 15.0, 10.0, 0.0, false},
+    {"sinks a little, far hotter", 0, 9, 13500.0, 20.0, 60.0, 0.0, true},
+    {"sinks a little, hotter", 0, 9, 13500.0, 20.0, 10.0, 0.0, false},
     {"two laps", 4, 5, 13500.0, 120.0, 40.0, 0.0, false},
     {"three laps", 4, 6, 13500.0, 120.0, 40.0, 0.0, true},
 };
