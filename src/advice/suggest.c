@@ -378,11 +378,14 @@ static void add_points(struct kw_text *text,
 
 /* The owner's own limit: no finding, but "nothing stands out" alone would be
  * untrue. */
-static void add_over_rev(struct kw_text *text, const struct kw_over_rev *over)
+static void add_over_rev(struct kw_text *text,
+                         enum kw_verdict verdict,
+                         const struct kw_over_rev *over)
 {
     if (over->times == 0)
         return;
-    kw_text_add(text, " RPM went up to ");
+    kw_text_addf(text, " %sRPM went up to ",
+                 verdict == KW_NOTHING_STANDS_OUT ? "But " : "");
     kw_text_add_whole(text, over->highest_rpm);
     kw_text_add(text, ", above your limit of ");
     kw_text_add_whole(text, over->limit_rpm);
@@ -418,7 +421,7 @@ static enum kw_status say_verdict(struct kw_review *review,
         review->session.egt_c == NULL)
         kw_text_add(&text, " The mixture could not be judged: there is no "
                            "usable exhaust temperature.");
-    add_over_rev(&text, &review->over_rev);
+    add_over_rev(&text, review->verdict, &review->over_rev);
     review->verdict_text = kw_text_take(&text, error);
     return review->verdict_text == NULL ? KW_NO_MEMORY : KW_OK;
 }

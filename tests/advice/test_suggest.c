@@ -109,8 +109,8 @@ static void test_suggest__over_rev_is_said_in_the_verdict(void **state)
     assert_int_equal(kw_advise(&review, NULL, NULL), KW_OK);
     assert_int_equal(review.verdict, KW_NOTHING_STANDS_OUT);
     assert_non_null(strstr(review.verdict_text,
-                           "RPM went up to 16,120, above your limit of "
-                           "15,500."));
+                           ". But RPM went up to 16,120, above your limit "
+                           "of 15,500."));
     free_review(&review);
 }
 
