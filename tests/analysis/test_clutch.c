@@ -415,6 +415,42 @@ static void test_clutch__tyres_tell_a_start_from_a_foot(void **state)
     }
 }
 
+/* On the stand a foot holds the engine for longer than any clutch does, and
+ * then opens up: what climbs as only the best of karts could says less about
+ * the clutch than what climbs as this one does. */
+static double warmed_up_rpm(double time_s)
+{
+    static const double HELD_RPM = 3400.0;
+    if (time_s < 4.0 || time_s > 16.0)
+        return 2100.0;
+    if (time_s < 13.0)
+        return HELD_RPM;
+    return time_s < 14.2 ? HELD_RPM + 4200.0 * (time_s - 13.0)
+                         : fmax(8440.0 - 6000.0 * (time_s - 14.2), 2100.0);
+}
+
+static void test_clutch__foot_on_the_stand_is_not_the_measure(void **state)
+{
+    (void)state;
+    static const struct foot script[] = {{25.0, STAND},
+                                         {44.0, PULL},
+                                         {46.0, BRAKE},
+                                         {54.0, PULL},
+                                         {56.0, COAST}};
+    struct drive_options options = drive_defaults();
+    options.has_speed = false;
+    struct drive_script drive;
+    drive_new(&options, script, 5, &drive);
+    for (size_t i = 0; i < drive_at(&drive, 20.0); i++)
+        drive.session.rpm[i] += warmed_up_rpm(drive.session.time_s[i]) - 2100.0;
+    struct kw_events found;
+    find(&drive, &found);
+    assert_int_equal(found.n, 1);
+    check_near("start", found.items[0].start_s, drive.start_s, 0.1);
+    kw_events_free(&found);
+    drive_free(&drive);
+}
+
 /* With mass and gearing known the heat is known: the kart's kinetic energy at
  * lock-up, 0.94 m v^2 / 2 or a little more for rolling. */
 static void test_clutch__energy_is_the_karts(void **state)
@@ -504,6 +540,7 @@ int main(void)
         cmocka_unit_test(test_clutch__stated_take_up_just_below_the_hold),
         cmocka_unit_test(test_clutch__sure_start_stands_for_blips),
         cmocka_unit_test(test_clutch__tyres_tell_a_start_from_a_foot),
+        cmocka_unit_test(test_clutch__foot_on_the_stand_is_not_the_measure),
         cmocka_unit_test(test_clutch__energy_is_the_karts),
         cmocka_unit_test(test_clutch__pushed_off_is_none),
         cmocka_unit_test(test_clutch__empty_logs_are_none),
