@@ -107,7 +107,7 @@ const char *kw_change_name(enum kw_change change);
  * low, high    95 % interval of it.
  * df           Welch's degrees of freedom.
  * p            two-sided; p_adjusted the same, corrected for the number of
- *              measures (Holm 1979).
+ *              measures, question by question (Hochberg 1988).
  * smallest     a change that these laps would have shown four times in five,
  *              the correction included. NAN, like low, high and p, where there
  *              are too few. */
@@ -205,8 +205,8 @@ struct kw_comparison {
  * options  NULL for no profile.
  * out      the caller frees it with kw_comparison_free(). Zeroed on error.
  * returns  KW_OK, also where there are too few laps, or none; KW_NO_MEMORY.
- * source   Welch, Biometrika 34 (1947) 28; Holm, Scand. J. Statist. 6 (1979)
- *          65; serial dependence: Bayley and Hammersley 1946 (from memory). */
+ * source   Welch, Biometrika 34 (1947) 28; Hochberg, Biometrika 75 (1988)
+ *          800; serial dependence: Bayley and Hammersley 1946 (from memory). */
 enum kw_status kw_compare(const struct kw_compare_sessions *before,
                           const struct kw_compare_sessions *after,
                           const struct kw_compare_options *options,

@@ -226,20 +226,20 @@ static size_t rank_of(const double *p, size_t n, size_t k)
 }
 
 /* In n^2 steps: there are some twenty measures. */
-void kw_holm(const double *p, size_t n, double *adjusted)
+void kw_hochberg(const double *p, size_t n, double *adjusted)
 {
     size_t counted = 0;
     for (size_t i = 0; i < n; i++)
         counted += isnan(p[i]) ? 0U : 1U;
     for (size_t i = 0; i < n; i++) {
         /* The k-th smallest is multiplied by the number not smaller than it,
-         * and no adjusted value may fall below that of a smaller p. */
-        adjusted[i] = p[i];
+         * and no adjusted value may rise above that of a larger p. */
+        adjusted[i] = isnan(p[i]) ? NAN : 1.0;
         for (size_t k = 0; k < n; k++) {
-            if (!(p[k] <= p[i]))
+            if (!(p[k] >= p[i]))
                 continue;
             const double scaled = p[k] * (double)(counted - rank_of(p, n, k));
-            adjusted[i] = fmax(adjusted[i], fmin(scaled, 1.0));
+            adjusted[i] = fmin(adjusted[i], scaled);
         }
     }
 }

@@ -69,10 +69,12 @@ enum kw_status kw_permutation_p(const struct kw_sample *a,
                                 double *p,
                                 struct kw_error *error);
 
-/* Corrects p-values for their number: Holm, Scand. J. Statist. 6 (1979) 65.
+/* Corrects p-values for their number: Hochberg's step-up, Biometrika 75 (1988)
+ * 800. Where all n are below a level, all stay below it: measures that agree
+ * confirm one another.
  *
  * p         p[n]; NAN stays NAN and does not count.
  * adjusted  adjusted[n]; may not be p. */
-void kw_holm(const double *p, size_t n, double *adjusted);
+void kw_hochberg(const double *p, size_t n, double *adjusted);
 
 #endif

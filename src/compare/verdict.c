@@ -2,8 +2,10 @@
 /* From tested measures to verdicts.
  *
  * Twenty measures at one time in twenty would show a change in most comparisons
- * of nothing. So p is corrected for their number, and a band of EGT needs a
- * neighbour that goes the same way. */
+ * of nothing. So p is corrected for their number: first for the questions that
+ * a comparison asks (is it hotter, is it quicker, does it pull), then for the
+ * measures that answer one question. Bands that agree are one finding, and six
+ * bands of EGT take nothing from the lap time. */
 #include "compare/verdict.h"
 
 #include "compare/two_sample.h"
@@ -44,13 +46,13 @@ bool kw_says_something(const struct kw_measure *measure)
     return false;
 }
 
-/* A change that would pass the correction (by its first and hardest step) four
- * times in five; half the interval gives the error of the difference. */
-static double smallest_change(const struct kw_measure *measure, size_t n_tests)
+/* A change that would pass the correction (by its hardest step) four times in
+ * five; half the interval gives the error of the difference. */
+static double smallest_change(const struct kw_measure *measure, double n_tests)
 {
     const double half = 0.5 * (measure->high - measure->low);
     const double error = half / kw_student_reach(measure->df);
-    const double share = 0.5 * SURE / (double)n_tests;
+    const double share = 0.5 * SURE / n_tests;
     return error * (gsl_cdf_tdist_Qinv(share, measure->df) +
                     gsl_cdf_tdist_Pinv(POWER, measure->df));
 }
@@ -109,30 +111,110 @@ static double evidence(const struct kw_measures *measures, size_t i)
                : fmax(measure->p, NEIGHBOUR_SHARE * better);
 }
 
-/* Holm's step-down (Scandinavian Journal of Statistics 6, 1979, 65): holds the
- * chance of any false change, whatever the measures have in common. */
+/* ---- questions --------------------------------------------------------------
+ */
+
+/* What a measure answers. */
+enum question { HEAT, PACE, PULL, CLUTCH, ILLS, REST, N_QUESTIONS };
+
+/* How much of the one chance in twenty each question gets, as a share among
+ * those that are asked: half for what hangs on the driver or on one reading of
+ * a lap. Common practice, no source. */
+static const double weights[N_QUESTIONS] = {1.0, 1.0, 1.0, 1.0, 1.0, 0.5};
+
+/* What is not in the table is of the rest. */
+static enum question question_of(const struct kw_measure *measure)
+{
+    static const struct {
+        const char *name;
+        enum question question;
+    } table[] = {{"egt_c", HEAT},
+                 {"lap_time_s", PACE},
+                 {"rpm_gain_rpm_s", PULL},
+                 {"rpm_max", PULL},
+                 {"clutch_engagement_s", CLUTCH},
+                 {"clutch_hold_rpm", CLUTCH},
+                 {"over_limit_s", ILLS},
+                 {"lean_seconds_per_lap", ILLS},
+                 {"dropouts_per_lap", ILLS}};
+    for (size_t i = 0; i < sizeof table / sizeof table[0]; i++) {
+        if (strcmp(table[i].name, measure->name) == 0)
+            return table[i].question;
+    }
+    return REST;
+}
+
+/* By how much the p of a question is multiplied: one over its share of the
+ * chance (weighted Bonferroni, Holm 1979, section 3, from memory). Questions
+ * that nothing answers leave their share to the others. */
+static void share_out(const struct kw_measures *measures,
+                      const double *p,
+                      double factors[N_QUESTIONS])
+{
+    double asked[N_QUESTIONS] = {0.0};
+    double sum = 0.0;
+    for (size_t i = 0; i < measures->n; i++) {
+        if (!isnan(p[i]))
+            asked[question_of(&measures->items[i])] = 1.0;
+    }
+    for (int q = 0; q < N_QUESTIONS; q++)
+        sum += asked[q] * weights[q];
+    for (int q = 0; q < N_QUESTIONS; q++)
+        factors[q] = sum / weights[q];
+}
+
+/* Corrects p[n] question by question.
+ *
+ * work  2 n values of room. */
+static void correct(struct kw_measures *measures,
+                    const double *p,
+                    double *work,
+                    const double factors[N_QUESTIONS])
+{
+    const size_t n = measures->n;
+    for (int q = 0; q < N_QUESTIONS; q++) {
+        size_t counted = 0;
+        for (size_t i = 0; i < n; i++) {
+            const bool own = (int)question_of(&measures->items[i]) == q;
+            work[i] = own ? p[i] : NAN;
+            counted += isnan(work[i]) ? 0U : 1U;
+        }
+        kw_hochberg(work, n, work + n);
+        for (size_t i = 0; i < n; i++) {
+            struct kw_measure *measure = &measures->items[i];
+            if ((int)question_of(measure) != q)
+                continue;
+            /* fmin() would take 1 for NAN. */
+            measure->p_adjusted =
+                isnan(work[n + i]) ? NAN : fmin(work[n + i] * factors[q], 1.0);
+            measure->smallest =
+                isnan(measure->p) || counted == 0
+                    ? NAN
+                    : smallest_change(measure, (double)counted * factors[q]);
+        }
+    }
+}
+
+/* Weights hold the chance of any false change over the questions whatever they
+ * have in common; within one, measures of the same laps go together, which is
+ * what Hochberg's step-up asks for. */
 enum kw_status kw_judge_measures(struct kw_measures *measures,
                                  struct kw_error *error)
 {
-    double *p = kw_array_new(measures->n, 2 * sizeof *p, error);
+    double factors[N_QUESTIONS];
+    double *p = kw_array_new(measures->n, 3 * sizeof *p, error);
     if (p == NULL)
         return KW_NO_MEMORY;
-    size_t n_tests = 0;
-    for (size_t i = 0; i < measures->n; i++) {
+    for (size_t i = 0; i < measures->n; i++)
         p[i] = evidence(measures, i);
-        n_tests += isnan(p[i]) ? 0U : 1U;
-    }
-    kw_holm(p, measures->n, p + measures->n);
+    share_out(measures, p, factors);
+    correct(measures, p, p + measures->n, factors);
     for (size_t i = 0; i < measures->n; i++) {
         struct kw_measure *measure = &measures->items[i];
-        measure->p_adjusted = p[measures->n + i];
-        if (!isnan(measure->p) && !kw_says_something(measure)) {
+        if (!isnan(measure->p) && !kw_says_something(measure))
             be_silent(measure);
-            continue;
-        }
-        measure->smallest =
-            isnan(measure->p) ? NAN : smallest_change(measure, n_tests);
-        measure->verdict = judge(measure);
+        else
+            measure->verdict = judge(measure);
     }
     free(p);
     return KW_OK;

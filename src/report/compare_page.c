@@ -72,10 +72,11 @@ static void put_measures(struct kw_text *page,
     if (measures->n == 0)
         return;
     kw_page_element(page, "h2", "Every measure");
-    kw_page_element(page, "p class=\"quiet\"",
-                    "One value for each lap. p is corrected for the number of "
-                    "measures (Holm 1979); \"would show\" is a change that so "
-                    "many laps reveal four times in five.");
+    kw_page_element(
+        page, "p class=\"quiet\"",
+        "One value for each lap. p is corrected for the number of "
+        "measures (Hochberg 1988); \"would show\" is a change that so "
+        "many laps reveal four times in five.");
     kw_page_begin_wide(page);
     kw_text_add(page, "<table>\n<thead><tr><th>measure</th>");
     for (size_t i = 0; i < sizeof heads / sizeof heads[0]; i++)

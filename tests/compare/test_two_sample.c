@@ -133,20 +133,24 @@ static void test_two_sample__serial_laps_widen_the_interval(void **state)
                0.0, 1e-12);
 }
 
-/* Holm's steps by hand for four p-values: 4 x 0.01, 3 x 0.02, then 0.06 twice,
- * for an adjusted value never falls below that of a smaller p. */
-static void test_two_sample__holm_counts_the_measures_shown(void **state)
+/* Hochberg's steps, worked out on paper; measures that agree stand together. */
+static void test_two_sample__measures_shown_are_counted(void **state)
 {
     (void)state;
-    const double p[] = {0.03, NAN, 0.01, 0.04, 0.02};
-    const double expected[] = {0.06, NAN, 0.04, 0.06, 0.06};
+    const double p[] = {0.03, NAN, 0.01, 0.2, 0.02};
+    /* 4 x 0.01, 3 x 0.02, 2 x 0.03, 0.2: none above that of a larger p. */
+    const double expected[] = {0.06, NAN, 0.04, 0.2, 0.06};
     double adjusted[5];
-    kw_holm(p, 5, adjusted);
+    kw_hochberg(p, 5, adjusted);
     for (size_t i = 0; i < 5; i++)
-        check_near("holm", adjusted[i], expected[i], 1e-12);
+        check_near("hochberg", adjusted[i], expected[i], 1e-12);
+    const double agreeing[] = {0.04, 0.03, 0.035};
+    kw_hochberg(agreeing, 3, adjusted);
+    for (size_t i = 0; i < 3; i++)
+        check_near("they confirm one another", adjusted[i], 0.04, 1e-12);
     const double large[] = {0.5, 0.9};
-    kw_holm(large, 2, adjusted);
-    check_near("never above 1", adjusted[1], 1.0, 1e-12);
+    kw_hochberg(large, 2, adjusted);
+    check_near("never above 1", adjusted[1], 0.9, 1e-12);
 }
 
 /* One lap has no spread: there is a difference, but nothing to judge it by. */
@@ -180,7 +184,7 @@ int main(void)
         cmocka_unit_test(test_two_sample__permutation_counts_every_arrangement),
         cmocka_unit_test(test_two_sample__drawn_arrangements_agree_with_welch),
         cmocka_unit_test(test_two_sample__serial_laps_widen_the_interval),
-        cmocka_unit_test(test_two_sample__holm_counts_the_measures_shown),
+        cmocka_unit_test(test_two_sample__measures_shown_are_counted),
         cmocka_unit_test(test_two_sample__one_lap_cannot_be_judged),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

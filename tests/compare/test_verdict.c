@@ -41,7 +41,8 @@ static void test_verdict__a_band_alone_is_no_change(void **state)
     items[0].p = 0.02;
     assert_int_equal(kw_judge_measures(&measures, NULL), KW_OK);
     assert_int_equal(items[1].verdict, KW_FELL);
-    /* 3 x 0.001 after Holm (1979): the neighbour's 0.02 holds nothing back. */
+    /* 3 x 0.001 after Hochberg (1988): the neighbour's 0.02 holds nothing
+     * back. */
     check_near("p adjusted", items[1].p_adjusted, 0.003, 1e-12);
     assert_int_equal(items[0].verdict, KW_FELL);
     assert_int_equal(items[2].verdict, KW_NO_CLEAR_CHANGE);
@@ -75,6 +76,28 @@ static void test_verdict__silence_is_no_evidence(void **state)
     check_near("p adjusted", items[1].p_adjusted, 0.04, 1e-12);
 }
 
+/* A weaker engine: three bands of pull, each at 1 in 70, are one finding, and
+ * six bands of EGT beside them take nothing from it. */
+static void test_verdict__bands_that_agree_are_one_finding(void **state)
+{
+    struct kw_measure items[10];
+    struct kw_measures measures = {items, 10, 10};
+    (void)state;
+    for (size_t i = 0; i < 6; i++)
+        items[i] = measure_of("egt_c", 8000.0 + 1000.0 * (double)i, 0.5, 0.7);
+    items[6] = measure_of("lap_time_s", NAN, 0.2, 0.2);
+    for (size_t i = 7; i < 10; i++)
+        items[i] = measure_of("rpm_gain_rpm_s", 3000.0 + 1000.0 * (double)i,
+                              -80.0, 0.014);
+    assert_int_equal(kw_judge_measures(&measures, NULL), KW_OK);
+    for (size_t i = 0; i < 7; i++)
+        assert_int_equal(items[i].verdict, KW_NO_CLEAR_CHANGE);
+    for (size_t i = 7; i < 10; i++)
+        assert_int_equal(items[i].verdict, KW_FELL);
+    /* Heat, pace and pull: a third of the chance for each. */
+    check_near("p adjusted", items[8].p_adjusted, 3.0 * 0.014, 1e-12);
+}
+
 /* Too few laps have no p, and no verdict. */
 static void test_verdict__too_few_laps_are_said(void **state)
 {
@@ -91,6 +114,7 @@ int main(void)
         cmocka_unit_test(test_verdict__a_band_alone_is_no_change),
         cmocka_unit_test(test_verdict__what_has_no_neighbour_is_believed),
         cmocka_unit_test(test_verdict__silence_is_no_evidence),
+        cmocka_unit_test(test_verdict__bands_that_agree_are_one_finding),
         cmocka_unit_test(test_verdict__too_few_laps_are_said)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
