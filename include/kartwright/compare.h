@@ -61,6 +61,7 @@ enum kw_lap_use {
     KW_LAP_HAS_NO_EGT,  /* the probe was dead or set aside for a tenth of it */
     KW_LAP_IS_SLOW,     /* traffic, a yellow flag: far from the usual time */
     KW_LAP_IS_COLD,     /* the pipe was still warming up */
+    KW_LAP_IS_IDLE,     /* no lap: the engine was never taken up */
     KW_N_LAP_USES
 };
 

@@ -13,6 +13,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 /* All common practice, no source. One axle tooth in 78 is 1.3 % of gearing; a
  * new tyre 0.5 %. A lap is driven 1 % longer or shorter. Rain takes a fifth of
@@ -20,6 +21,11 @@
 static const double GEARING_SHARE = 0.01;
 static const double LENGTH_SHARE = 0.05;
 static const double TIME_SHARE = 0.25;
+/* Teeth and tyres change the turns of a lap, and hardly its time: 6 % is three
+ * seconds of fifty. The mean RPM of a lap differs so far between two engines;
+ * two teeth more in front are a fifth, and rain takes as much. */
+static const double LAYOUT_TIME_SHARE = 0.06;
+static const double KART_SHARE = 0.3;
 /* Correlation of RPM over the lap: on one track the same bends come at the same
  * places whoever drives, on two they do not. */
 static const double LEAST_FIT = 0.5;
@@ -208,6 +214,23 @@ static bool far_apart(const struct side_figures *a,
            FAR_M;
 }
 
+/* Mean RPM of a lap tells engines apart on whatever track. */
+static enum kw_status note_kart(const struct side_figures sides[KW_N_SIDES],
+                                struct kw_differences *found,
+                                struct kw_notices *notices,
+                                struct kw_error *error)
+{
+    double rpm[KW_N_SIDES];
+    for (int side = 0; side < KW_N_SIDES; side++)
+        rpm[side] = 60.0 * sides[side].turns / sides[side].time_s;
+    found->kart = differ_by(rpm[KW_BEFORE], rpm[KW_AFTER], KART_SHARE);
+    return found->kart ? note(notices,
+                              "these look like two different karts or engines: "
+                              "mean RPM of a lap",
+                              rpm, 0, error)
+                       : KW_OK;
+}
+
 /* One sentence about the track is enough: the plainest one. */
 static enum kw_status note_track(const struct side_figures sides[KW_N_SIDES],
                                  double course_fit,
@@ -238,6 +261,14 @@ static enum kw_status note_track(const struct side_figures sides[KW_N_SIDES],
                               "these look like two different tracks: RPM over "
                               "the lap does not fit",
                               error);
+    if (differ_by(a->time_s, b->time_s, LAYOUT_TIME_SHARE) &&
+        differ_by(a->turns, b->turns, GEARING_SHARE) &&
+        (a->time_s > b->time_s) == (a->turns > b->turns))
+        return note(notices,
+                    "these look like two different tracks or layouts, or one "
+                    "of them wet: turns of the engine and time of a lap both "
+                    "differ; in seconds,",
+                    time_s, 1, error);
     found->track = false;
     return KW_OK;
 }
@@ -264,6 +295,7 @@ static enum kw_status note_probe(const struct side_figures sides[KW_N_SIDES],
                     "another probe, place or pipe? In C,",
                     level_c, 0, error);
     found->probe = false;
+    found->doubtful = gas->doubtful;
     if (gas->doubtful)
         return note(notices,
                     "is it the same EGT probe, in the same place and clean? "
@@ -323,6 +355,76 @@ static enum kw_status note_rest(const struct side_figures sides[KW_N_SIDES],
     return status;
 }
 
+/* ---- nothing to compare -----------------------------------------------------
+ */
+
+/* By content: a log may have been copied. */
+static bool is_same_log(const struct kw_review *one,
+                        const struct kw_review *other)
+{
+    const struct kw_session *a = &one->session;
+    const struct kw_session *b = &other->session;
+    /* NAN where a log does not say when it began. */
+    if (fabs(one->log.start_unix_s - other->log.start_unix_s) > 0.0)
+        return false;
+    if (a->n_samples != b->n_samples || a->n_samples == 0)
+        return false;
+    const size_t n_bytes = a->n_samples * sizeof(double);
+    return memcmp(a->time_s, b->time_s, n_bytes) == 0 &&
+           memcmp(a->rpm_raw, b->rpm_raw, n_bytes) == 0;
+}
+
+/* Does each log of one side stand on the other? */
+static bool stands_in(const struct kw_compare_sessions *one,
+                      const struct kw_compare_sessions *other)
+{
+    for (size_t i = 0; i < one->n; i++) {
+        bool found = false;
+        for (size_t k = 0; k < other->n && !found; k++)
+            found = is_same_log(&one->reviews[i], &other->reviews[k]);
+        if (!found)
+            return false;
+    }
+    return true;
+}
+
+/* Highest RPM of all logs of a side. */
+static double top_rpm(const struct kw_compare_sessions *sessions)
+{
+    double top = NAN;
+    for (size_t log = 0; log < sessions->n; log++) {
+        const struct kw_session *session = &sessions->reviews[log].session;
+        for (size_t i = 0; i < session->n_samples; i++)
+            top = fmax(top, session->rpm[i]);
+    }
+    return top;
+}
+
+/* An engine that only idled has laps of nothing, and a probe in gas that hardly
+ * moves. */
+static enum kw_status note_idle(const struct kw_alike_source *source,
+                                struct kw_differences *found,
+                                struct kw_notices *notices,
+                                struct kw_error *error)
+{
+    enum kw_status status = KW_OK;
+    for (int side = 0; side < KW_N_SIDES && status == KW_OK; side++) {
+        const double rpm = top_rpm(source->sessions[side]);
+        struct kw_text line = {0};
+        found->idle[side] = rpm < source->driven_rpm;
+        if (!found->idle[side])
+            continue;
+        kw_text_addf(&line,
+                     "the kart was not driven %s the change: the engine stayed "
+                     "at or below ",
+                     side == KW_BEFORE ? "before" : "after");
+        kw_text_add_whole(&line, rpm);
+        kw_text_add(&line, " RPM");
+        status = kw_notices_tell(notices, 0, &line, error);
+    }
+    return status;
+}
+
 /* The track first: the gearing is told by turns on a lap, which only laps of
  * one track share. */
 enum kw_status kw_find_differences(const struct kw_alike_source *source,
@@ -331,12 +433,20 @@ enum kw_status kw_find_differences(const struct kw_alike_source *source,
                                    struct kw_error *error)
 {
     struct side_figures sides[KW_N_SIDES];
-    enum kw_status status = KW_OK;
+    enum kw_status status = note_idle(source, found, notices, error);
+    if (status != KW_OK || found->idle[KW_BEFORE] || found->idle[KW_AFTER])
+        return status;
+    found->same =
+        stands_in(source->sessions[KW_BEFORE], source->sessions[KW_AFTER]) &&
+        stands_in(source->sessions[KW_AFTER], source->sessions[KW_BEFORE]);
     for (int side = 0; side < KW_N_SIDES && status == KW_OK; side++)
         status = sum_up(source->sessions[side], source->tables[side],
                         &sides[side], error);
     if (status == KW_OK)
-        status = note_track(sides, source->course_fit, found, notices, error);
+        status = note_kart(sides, found, notices, error);
+    if (status != KW_OK || found->kart)
+        return status;
+    status = note_track(sides, source->course_fit, found, notices, error);
     if (status == KW_OK)
         status = note_probe(sides, source->gas, found, notices, error);
     if (status == KW_OK)

@@ -8,20 +8,31 @@
 
 /* sessions, tables  of both sides.
  * gas               for the probes.
+ * driven_rpm        as in struct kw_figure_options.
  * course_fit        of kw_turn_course(). */
 struct kw_alike_source {
     const struct kw_compare_sessions *sessions[KW_N_SIDES];
     const struct kw_lap_table *tables[KW_N_SIDES];
     const struct kw_shared_gas *gas;
+    double driven_rpm;
     double course_fit;
 };
 
-/* what was found to differ, for the summary. */
+/* what was found to differ, for the summary.
+ *
+ * same      no difference at all: each log of one side stands on the other too.
+ * idle      idle[side]: the kart was not driven there; nothing else is asked.
+ * kart      two karts or engines; nothing else is asked.
+ * doubtful  the probe may be another one; it is asked. */
 struct kw_differences {
+    bool same;
+    bool idle[KW_N_SIDES];
     bool order;
     bool track;
+    bool kart;
     bool gearing;
     bool probe;
+    bool doubtful;
 };
 
 /* Looks for two sessions in the wrong order, two tracks, another gearing,

@@ -213,9 +213,14 @@ enum kw_status kw_choose_laps(struct kw_lap_table *table,
 const char *kw_lap_use_words(enum kw_lap_use use)
 {
     static const char *const words[KW_N_LAP_USES] = {
-        "used",     "out lap",
-        "in lap",   "spoilt by a spin, a stop or a gap",
-        "drop-out", "EGT missing",
-        "slow",     "still warming up"};
+        "used",
+        "out lap",
+        "in lap",
+        "spoilt by a spin, a stop or a gap",
+        "drop-out",
+        "EGT missing",
+        "slow",
+        "still warming up",
+        "the engine only idled"};
     return (size_t)use < KW_N_LAP_USES ? words[use] : "";
 }

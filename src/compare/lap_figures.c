@@ -241,7 +241,9 @@ static enum kw_status measure_log(const struct kw_review *review,
         pass_over(pass, span_of(&review->session, lap), &row);
         add_events(review, lap, &row);
         row.loaded_c = mean_loaded_c(&row);
-        row.lap.use = kw_judge_lap(review, lap, pass->options->has_egt);
+        row.lap.use = row.rpm_max < pass->options->driven_rpm
+                          ? KW_LAP_IS_IDLE
+                          : kw_judge_lap(review, lap, pass->options->has_egt);
         status = add_row(out, &row, error);
     }
     return status;

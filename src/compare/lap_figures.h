@@ -16,6 +16,7 @@ enum { KW_MOST_BANDS = 40 };
  * smooths    RPM and the peak of EGT are taken from means over window_s: each
  *            logger counts pulses over a time of its own, and a quicker or a
  *            noisier one sees higher tops and lower lows.
+ * driven_rpm no lap was driven whose RPM stayed below this.
  * limit_c    the owner's, NAN for none.
  * has_egt    false where one of the two sides has none: laps need none then. */
 struct kw_figure_options {
@@ -24,6 +25,7 @@ struct kw_figure_options {
     double window_s;
     double least_gain_rpm_s;
     bool smooths;
+    double driven_rpm;
     double limit_c;
     bool has_egt;
 };

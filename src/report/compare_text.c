@@ -66,8 +66,23 @@ static bool is_none(const struct kw_measure *measure)
            measure->verdict == KW_NO_CLEAR_CHANGE;
 }
 
-/* One line of the table. "unclear" is no "unchanged": so few or so scattered
- * laps could not have told. */
+/* "unclear" is no "unchanged": so few or so scattered laps could not have told.
+ * "maybe" stands where the range alone would say more than the verdict, which
+ * asks for more because many measures are shown. */
+static const char *word_for(const struct kw_measure *measure)
+{
+    if (is_none(measure))
+        return "none";
+    if (measure->verdict == KW_ROSE)
+        return "rose";
+    if (measure->verdict == KW_FELL)
+        return "fell";
+    if (measure->verdict == KW_TOO_FEW_LAPS)
+        return "too few";
+    return measure->low > 0.0 || measure->high < 0.0 ? "maybe" : "unclear";
+}
+
+/* One line of the table. */
 static void put_measure(const struct kw_screen *screen,
                         const struct kw_measure *measure)
 {
@@ -85,12 +100,7 @@ static void put_measure(const struct kw_screen *screen,
     if (kw_text_failed(&line))
         screen->out->failed = true;
     else
-        kw_text_addf(screen->out, "%s%s\n", line.bytes,
-                     is_none(measure)                      ? "none"
-                     : measure->verdict == KW_ROSE         ? "rose"
-                     : measure->verdict == KW_FELL         ? "fell"
-                     : measure->verdict == KW_TOO_FEW_LAPS ? "too few"
-                                                           : "unclear");
+        kw_text_addf(screen->out, "%s%s\n", line.bytes, word_for(measure));
     kw_text_free(&line);
 }
 
@@ -109,10 +119,11 @@ static void put_measures(const struct kw_screen *screen,
         put_measure(screen, &measures->items[i]);
     kw_screen_paragraph(
         screen,
-        "The true change lies in the range in 95 of 100 comparisons. Of many "
-        "measures one may seem to change by chance: the last word asks for "
-        "more than its own range does. \"Unclear\" is not \"unchanged\": these "
-        "laps could not tell.",
+        "The true change lies in the range in 95 of 100 comparisons. "
+        "\"Maybe\": "
+        "the range leaves out 0, but of so many measures one does so by "
+        "chance. "
+        "\"Unclear\" is not \"unchanged\": these laps could not tell.",
         0, 0);
     kw_screen_paragraph(screen, kw_measures_note, 0, 0);
 }

@@ -83,6 +83,10 @@ static void test_compare__nothing_changed_is_no_clear_change(void **state)
     }
     assert_int_equal(pair.comparison.not_alike.n, 0);
     assert_non_null(strstr(pair.comparison.summary, "No clear change in EGT"));
+    assert_non_null(
+        strstr(pair.comparison.summary, "no clear change in lap time (0."));
+    assert_null(strstr(pair.comparison.summary, "keep the richer"));
+    assert_non_null(strstr(pair.comparison.suggestion, "cannot tell whether"));
     pair_free(&pair);
 }
 
@@ -201,16 +205,16 @@ static void test_compare__what_is_not_alike_is_said(void **state)
     }
 }
 
-/* What may be and may not be is asked, and no verdict hangs on it: twice the
- * lag may be soot on the same probe; a speed that reads 3 % more may be another
- * wheel sensor, for the engine turned as often on each lap. */
+/* What may be and may not be is asked, and no verdict hangs on it: a lag 2.6
+ * times as long may be soot on the same probe; a speed that reads 3 % more may
+ * be another wheel sensor, for the engine turned as often on each lap. */
 static void test_compare__small_doubts_leave_the_verdict(void **state)
 {
     const struct synthetic_options before = seeded(53);
     struct synthetic_options after = seeded(54);
     struct pair pair;
     (void)state;
-    after.probe_lag_s = 2.0 * before.probe_lag_s;
+    after.probe_lag_s = 2.6 * before.probe_lag_s;
     after.speed_top_m_s *= 1.03;
     after.egt_top_c -= 40.0;
     compare(&before, &after, NULL, &pair);
@@ -219,6 +223,59 @@ static void test_compare__small_doubts_leave_the_verdict(void **state)
         strstr(pair.comparison.not_alike.items[0].text, "the same EGT probe"));
     assert_int_equal(top_band(&pair.comparison)->verdict, KW_FELL);
     assert_null(strstr(pair.comparison.summary, "do not decide"));
+    assert_non_null(strstr(pair.comparison.summary,
+                           "First make sure that it is the same EGT probe"));
+    pair_free(&pair);
+}
+
+/* What cannot be compared at all is told, and nothing else: no number pleases
+ * there. */
+static void test_compare__two_karts_are_said_and_no_more(void **state)
+{
+    const struct synthetic_options before = seeded(55);
+    struct synthetic_options after = seeded(56);
+    struct pair pair;
+    (void)state;
+    after.rpm_top *= 0.5;
+    after.rpm_slow *= 0.5;
+    compare(&before, &after, NULL, &pair);
+    assert_string_equal(pair.comparison.summary,
+                        "These look like two different karts or engines: do "
+                        "not decide on this.");
+    pair_free(&pair);
+}
+
+/* Mostly a slip: the other log was meant. */
+static void test_compare__same_log_comes_first(void **state)
+{
+    const struct synthetic_options options = seeded(57);
+    struct pair pair;
+    (void)state;
+    compare(&options, &options, NULL, &pair);
+    assert_ptr_equal(
+        strstr(pair.comparison.summary, "The same log stands on both sides"),
+        pair.comparison.summary);
+    assert_null(strstr(pair.comparison.summary, "richer"));
+    pair_free(&pair);
+}
+
+/* Idling and a blip now and then in the pits: no laps, no drop-outs, and no
+ * other probe, though its gas hardly moves. */
+static void test_compare__an_engine_that_idled_was_not_driven(void **state)
+{
+    const struct synthetic_options before = seeded(58);
+    struct synthetic_options after = seeded(59);
+    struct pair pair;
+    (void)state;
+    after.rpm_top = 3700.0;
+    after.rpm_slow = 2100.0;
+    compare(&before, &after, NULL, &pair);
+    assert_non_null(strstr(pair.comparison.summary, "was not driven after"));
+    assert_int_equal(pair.comparison.not_alike.n, 1);
+    assert_int_equal(pair.comparison.sides[KW_AFTER].n_used, 0);
+    for (size_t i = 0; i < pair.comparison.measures.n; i++)
+        assert_int_equal(pair.comparison.measures.items[i].verdict,
+                         KW_TOO_FEW_LAPS);
     pair_free(&pair);
 }
 
@@ -270,6 +327,24 @@ static void test_compare__air_is_taken_off(void **state)
                share->seen_percent - share->air_percent, 1e-12);
     assert_non_null(strstr(pair.comparison.summary, "The air alone"));
     assert_non_null(strstr(pair.comparison.summary, "left for the jet"));
+    pair_free(&pair);
+}
+
+/* A jet that is leaner in equal air, on a day so warm that it runs cooler all
+ * the same: kept as it is, the next cold day costs the piston. */
+static void test_compare__air_that_hides_a_leaner_jet_is_said(void **state)
+{
+    const struct synthetic_options before = seeded(73);
+    struct synthetic_options after = seeded(74);
+    const struct kw_air air[] = {{5.0, 103000.0, 0.5}, {38.0, 97000.0, 0.5}};
+    struct pair pair;
+    (void)state;
+    after.egt_top_c -= 25.0;
+    compare(&before, &after, air, &pair);
+    check_true("leaner", pair.comparison.air.left_percent < -1.0);
+    assert_non_null(strstr(pair.comparison.summary, "made it leaner"));
+    assert_null(strstr(pair.comparison.summary, "Safe side: keep"));
+    assert_null(strstr(pair.comparison.suggestion, "keep it"));
     pair_free(&pair);
 }
 
@@ -334,8 +409,12 @@ int main(void)
         cmocka_unit_test(test_compare__laps_left_out_are_named),
         cmocka_unit_test(test_compare__what_is_not_alike_is_said),
         cmocka_unit_test(test_compare__small_doubts_leave_the_verdict),
+        cmocka_unit_test(test_compare__two_karts_are_said_and_no_more),
+        cmocka_unit_test(test_compare__same_log_comes_first),
+        cmocka_unit_test(test_compare__an_engine_that_idled_was_not_driven),
         cmocka_unit_test(test_compare__other_logger_is_no_change),
         cmocka_unit_test(test_compare__air_is_taken_off),
+        cmocka_unit_test(test_compare__air_that_hides_a_leaner_jet_is_said),
         cmocka_unit_test(test_compare__air_explains_no_change_that_is_none),
         cmocka_unit_test(test_compare__same_input_same_answer),
         cmocka_unit_test(test_compare__without_egt_the_rest_is_told)};
