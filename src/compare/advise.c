@@ -142,15 +142,22 @@ static bool went(const struct kw_comparison *comparison,
     return false;
 }
 
-/* What a clear change beside EGT asks for; false where there is none. */
+/* What a clear change beside EGT in the bands asks for; false where there is
+ * none. A change without words stands in the table. */
 static bool add_other_advice(struct kw_text *text,
                              const struct kw_comparison *comparison)
 {
+    /* They say it better, and where. */
+    const bool bands = went(comparison, "egt_c", KW_ROSE) ||
+                       went(comparison, "egt_c", KW_FELL);
     static const struct {
         const char *name;
         enum kw_change way;
         const char *words;
     } others[] = {
+        {"egt_peak_c", KW_ROSE,
+         "The highest EGT of a lap rose: richer first when in doubt, and watch "
+         "it in the next session. "},
         {"rpm_gain_rpm_s", KW_FELL,
          "The engine pulls less. Look at what was changed, then whether the "
          "brake drags, the chain runs free, and air filter and exhaust are "
@@ -169,14 +176,20 @@ static bool add_other_advice(struct kw_text *text,
         {"lap_time_s", KW_FELL,
          "Laps are quicker: driver, tyres and track do that as well as a "
          "part. "}};
-    bool any = false;
     for (size_t i = 0; i < sizeof others / sizeof others[0]; i++) {
-        if (!went(comparison, others[i].name, others[i].way))
-            continue;
-        kw_text_add(text, others[i].words);
-        any = true;
+        const enum kw_change back =
+            others[i].way == KW_ROSE ? KW_FELL : KW_ROSE;
+        /* More in one band and less in another is no better and no worse. */
+        if (went(comparison, others[i].name, others[i].way) &&
+            !went(comparison, others[i].name, back) &&
+            !(bands && strcmp(others[i].name, "egt_peak_c") == 0))
+            kw_text_add(text, others[i].words);
     }
-    return any;
+    for (size_t i = 0; i < comparison->measures.n; i++) {
+        if (kw_is_clear_change(&comparison->measures.items[i]))
+            return true;
+    }
+    return false;
 }
 
 static const char how_many_laps[] =
@@ -231,8 +244,13 @@ static void write_suggestion(struct kw_text *text,
     bool told = add_ills_advice(text, comparison) || heat->first != NULL;
     if (few)
         kw_text_add(text, how_many_laps);
-    else if (heat->first != NULL && !apart)
+    else if (heat->first != NULL && !apart) {
+        if (found->doubtful)
+            kw_text_add(text, "Before you turn anything, make sure that the "
+                              "EGT probe is the same one, in the same place "
+                              "and clean. ");
         add_region_advice(text, heat, &comparison->air);
+    }
     if (!few && !apart)
         told = add_other_advice(text, comparison) || told;
     if (!few && !apart && !told && heat->lead != NULL)

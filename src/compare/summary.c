@@ -118,7 +118,7 @@ static void add_lap_time(struct kw_text *text,
         }
     }
     /* In the order in which the logs were named. */
-    kw_text_addf(text, "%sLaps: %zu before, %zu after. ",
+    kw_text_addf(text, "%sLaps compared: %zu before, %zu after. ",
                  begins && time == NULL ? "" : ". ",
                  comparison->sides[KW_BEFORE].n_used,
                  comparison->sides[KW_AFTER].n_used);
@@ -128,7 +128,7 @@ static void add_lap_time(struct kw_text *text,
  */
 
 /* What a change beside heat and lap time is about: one sentence for each. */
-enum topic { OF_ENGINE, OF_CLUTCH, OF_LIMIT, OF_NOTHING };
+enum topic { OF_ENGINE, OF_CLUTCH, OF_LIMIT, OF_PEAK, OF_NOTHING };
 
 static enum topic topic_of(const struct kw_measure *measure)
 {
@@ -136,6 +136,8 @@ static enum topic topic_of(const struct kw_measure *measure)
         return OF_ENGINE;
     if (strncmp(measure->name, "clutch_", 7) == 0)
         return OF_CLUTCH;
+    if (strcmp(measure->name, "egt_peak_c") == 0)
+        return OF_PEAK;
     return strcmp(measure->name, "over_limit_s") == 0 ? OF_LIMIT : OF_NOTHING;
 }
 
@@ -158,6 +160,7 @@ static const struct kw_measure *change_of(const struct kw_measures *measures,
 static const char *plain_name(const struct kw_measure *measure)
 {
     static const char *const names[][2] = {
+        {"egt_peak_c", "The highest EGT of a lap"},
         {"rpm_max", "The highest RPM of a lap"},
         {"rpm_min", "The lowest RPM of a lap"},
         {"rpm_gain_rpm_s", "Pull"},
@@ -399,7 +402,9 @@ static void add_findings(struct kw_text *text,
     add_ills(text, comparison, "lean_seconds_per_lap", "Lean for a while");
     const bool told = add_heat_part(text, comparison, heat, found);
     add_lap_time(text, comparison, !told);
-    for (int topic = OF_ENGINE; topic < OF_NOTHING; topic++) {
+    if (told && !found->probe && heat->first == NULL)
+        add_other(text, change_of(&comparison->measures, OF_PEAK));
+    for (int topic = OF_ENGINE; topic < OF_PEAK; topic++) {
         if (topic != OF_ENGINE || !found->gearing)
             add_other(text,
                       change_of(&comparison->measures, (enum topic)topic));

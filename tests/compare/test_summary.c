@@ -90,7 +90,8 @@ static void test_summary__drop_outs_that_stopped_come_first(void **state)
                      summary);
     /* What would have shown, rounded up. */
     assert_non_null(strstr(summary, "no clear change in lap time (0.8 s would "
-                                    "have shown). Laps: 5 before, 5 after."));
+                                    "have shown). Laps compared: 5 before, 5 "
+                                    "after."));
     assert_non_null(strstr(told.comparison.suggestion, "No drop-out is left"));
     end(&told);
 }
@@ -134,6 +135,42 @@ static void test_summary__pull_and_clutch_are_told(void **state)
     end(&told);
 }
 
+/* The highest RPM alone has no advice of its own, and yet something changed. */
+static void test_summary__one_clear_change_is_not_nothing(void **state)
+{
+    struct told told;
+    (void)state;
+    begin(&told);
+    struct kw_measure *heat =
+        add(&told, "egt_c", 600.0, 601.0, KW_NO_CLEAR_CHANGE);
+    heat->rpm_from = 11000.0;
+    heat->rpm_to = 12000.0;
+    add(&told, "rpm_max", 14000.0, 14200.0, KW_ROSE);
+    advise(&told, NULL);
+    assert_non_null(
+        strstr(told.comparison.summary, "The highest RPM of a lap: "));
+    assert_null(strstr(told.comparison.suggestion, "cannot tell whether"));
+    end(&told);
+}
+
+/* A lag that differs asks first, then sends to the jets. */
+static void test_summary__a_doubtful_probe_is_asked_first(void **state)
+{
+    const struct kw_differences found = {.doubtful = true};
+    struct told told;
+    (void)state;
+    begin(&told);
+    struct kw_measure *heat = add(&told, "egt_c", 600.0, 620.0, KW_ROSE);
+    heat->rpm_from = 11000.0;
+    heat->rpm_to = 12000.0;
+    advise(&told, &found);
+    const char *ask =
+        strstr(told.comparison.suggestion, "Before you turn anything");
+    assert_non_null(ask);
+    assert_non_null(strstr(ask, "runs hotter"));
+    end(&told);
+}
+
 /* Another gearing is judged by the clock: its heat and RPM say nothing, and are
  * not told. */
 static void test_summary__another_gearing_is_judged_by_lap_time(void **state)
@@ -163,6 +200,8 @@ int main(void)
         cmocka_unit_test(test_summary__drop_outs_that_stopped_come_first),
         cmocka_unit_test(test_summary__lean_laps_that_stay_are_said),
         cmocka_unit_test(test_summary__pull_and_clutch_are_told),
+        cmocka_unit_test(test_summary__one_clear_change_is_not_nothing),
+        cmocka_unit_test(test_summary__a_doubtful_probe_is_asked_first),
         cmocka_unit_test(test_summary__another_gearing_is_judged_by_lap_time)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
