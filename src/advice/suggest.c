@@ -30,6 +30,11 @@ static const double SHARE_THROUGHOUT = 0.75;
 static const double SHORTEST_JUDGED_S = 30.0;
 static const double SHORTEST_WORK_S = 5.0;
 static const double PUSHED_M_S = 6.0;
+/* A session with fewer laps to compare that ran for less than this, two or
+ * three laps of most tracks, shows strong faults only (common practice, no
+ * source). */
+static const double SHORT_S = 120.0;
+enum { FEWEST_LAPS = 2 };
 
 /* A free engine is at its top speed within a second, and then the hand lets go:
  * a blip. Pulls that drive a kart last longer. Common practice, no source. */
@@ -376,6 +381,27 @@ static void add_points(struct kw_text *text,
         kw_text_add(text, "point below.");
 }
 
+static size_t flying_laps(const struct kw_laps *laps)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < laps->n; i++)
+        n += laps->items[i].kind == KW_LAP_FLYING;
+    return n;
+}
+
+/* What was found after one lap on a cold pipe is found; what was not means
+ * little. */
+static void add_short(struct kw_text *text, const struct kw_review *review)
+{
+    const double seconds = review->running.seconds;
+    if (review->verdict != KW_NOTHING_STANDS_OUT || !(seconds < SHORT_S) ||
+        flying_laps(&review->laps) >= FEWEST_LAPS)
+        return;
+    kw_text_add(text, " But it is short: ");
+    kw_text_add_whole(text, seconds);
+    kw_text_add(text, " s of running show strong faults only.");
+}
+
 /* The owner's own limit: no finding, but "nothing stands out" alone would be
  * untrue. */
 static void add_over_rev(struct kw_text *text,
@@ -421,6 +447,7 @@ static enum kw_status say_verdict(struct kw_review *review,
         review->session.egt_c == NULL)
         kw_text_add(&text, " The mixture could not be judged: there is no "
                            "usable exhaust temperature.");
+    add_short(&text, review);
     add_over_rev(&text, review->verdict, &review->over_rev);
     review->verdict_text = kw_text_take(&text, error);
     return review->verdict_text == NULL ? KW_NO_MEMORY : KW_OK;

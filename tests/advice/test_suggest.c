@@ -114,6 +114,31 @@ static void test_suggest__over_rev_is_said_in_the_verdict(void **state)
     free_review(&review);
 }
 
+/* "Nothing stands out" after a lap on a cold pipe says little, and says so. */
+static void test_suggest__short_session_is_said_in_the_verdict(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *label;
+        double running_s;
+        size_t laps;
+        bool said;
+    } cases[] = {{"an out lap", 44.0, 1, true},
+                 {"two short laps", 80.0, 2, false},
+                 {"one lap, but long", 180.0, 1, false}};
+    for (size_t k = 0; k < sizeof cases / sizeof cases[0]; k++) {
+        struct kw_review review = review_of_eight_laps();
+        review.running.seconds = cases[k].running_s;
+        review.laps.n = cases[k].laps;
+        assert_int_equal(kw_advise(&review, NULL, NULL), KW_OK);
+        assert_int_equal(review.verdict, KW_NOTHING_STANDS_OUT);
+        check_true(cases[k].label,
+                   (strstr(review.verdict_text, "it is short") != NULL) ==
+                       cases[k].said);
+        free_review(&review);
+    }
+}
+
 struct running_case {
     const char *label;
     double running_s;
@@ -413,6 +438,7 @@ int main(void)
         cmocka_unit_test(test_suggest__healthy_session_asks_for_nothing),
         cmocka_unit_test(test_suggest__no_egt_is_said_in_the_verdict),
         cmocka_unit_test(test_suggest__over_rev_is_said_in_the_verdict),
+        cmocka_unit_test(test_suggest__short_session_is_said_in_the_verdict),
         cmocka_unit_test(test_suggest__too_little_running_gives_no_verdict),
         cmocka_unit_test(test_suggest__finding_in_a_short_run_is_told),
         cmocka_unit_test(test_suggest__urgency_follows_danger_and_repetition),
