@@ -4,6 +4,7 @@
  * place, then the scatter that is left. */
 #include "analysis/heat.h"
 
+#include "analysis/heat_creep.h"
 #include "analysis/heat_grid.h"
 #include "analysis/heat_model.h"
 #include "analysis/heat_onset.h"
@@ -94,6 +95,8 @@ static enum kw_status expect_cells(const struct kw_scene *scene,
     if (status == KW_OK && !shifted)
         status =
             kw_heat_find_shift(g, KW_HEAT_NO_PAST, scratch, &shifted, error);
+    if (status == KW_OK && !shifted)
+        status = kw_heat_find_creep(g, scratch, &shifted, error);
     /* Without a shift all cells still teach, and the first level stands. */
     if (status == KW_OK && shifted)
         status = find_level(scene, g, KW_HEAT_WITH_PAST, level_c, error);

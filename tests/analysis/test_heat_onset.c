@@ -1,20 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "analysis/heat_onset.h"
 
-#include "core/array.h"
 #include "support/check.h"
+#include "support/made_grid.h"
 
 #include <math.h>
-#include <stdlib.h>
 
-/* Pulls of 4 s from 6,000 RPM on with lifts of 3 s between, in cells of 0.1 s,
- * on a pipe that warms up by 90 C. */
-static const double CELL_S = 0.1;
-static const double PULL_S = 4.0;
-static const double ROUND_S = 7.0;
-static const double PIPE_C = 90.0;
 static const double PIPE_S = 60.0;
-static const double EXPECTED_C = 550.0;
 enum { N_CELLS = 4000 };
 
 /* A step of the heat.
@@ -36,63 +28,31 @@ struct step {
     bool found;
 };
 
-static void fill(const struct step *step, struct kw_heat_grid *g)
+static struct made_moment moment_at(const void *what, double time_s)
 {
-    double worked_s = 0.0;
-    double settled_s = 0.0;
-    for (size_t i = 0; i < g->n; i++) {
-        const double t = CELL_S * (double)i;
-        const double in_round_s = fmod(t, ROUND_S);
-        const bool stands =
-            t < step->from_s && t > step->from_s - step->pause_s;
-        const bool loaded = in_round_s < PULL_S && !stands;
-        const double share = t < step->from_s ? step->pulling : 1.0;
-        const double climbed = step->climb_s > 0.0
-                                   ? (t - step->from_s) / step->climb_s + 0.5
-                                   : (t >= step->from_s ? 1.0 : 0.0);
-        const double hot_c = t < step->to_s ? step->step_c : 0.0;
-        worked_s += CELL_S;
-        settled_s = loaded == (i > 0 && g->load[i - 1] > 0.5)
-                        ? settled_s + CELL_S
-                        : 0.5 * CELL_S;
-        g->time_s[i] = t;
-        g->step_s[i] = CELL_S;
-        g->load[i] = loaded ? 1.0 : 0.0;
-        g->rpm[i] = loaded ? 6000.0 + 1500.0 * in_round_s : 6000.0;
-        g->rise[i] = loaded ? share : -1.0;
-        g->gas_c[i] = EXPECTED_C + hot_c * fmax(0.0, fmin(climbed, 1.0)) -
-                      PIPE_C * exp(-worked_s / PIPE_S) +
-                      step->scatter_c * sin(0.9 * floor(t / ROUND_S));
-        g->settled_s[i] = settled_s;
-        g->worked_s[i] = worked_s;
-        g->teaches[i] = 1.0;
-    }
+    const struct step *step = what;
+    const double since_s = time_s - step->from_s;
+    const double climbed = step->climb_s > 0.0 ? since_s / step->climb_s + 0.5
+                                               : (since_s >= 0.0 ? 1.0 : 0.0);
+    const double hot_c = time_s < step->to_s ? step->step_c : 0.0;
+    return (struct made_moment){
+        .hot_c = hot_c * fmax(0.0, fmin(climbed, 1.0)) +
+                 step->scatter_c * made_grid_scatter(time_s),
+        .rise = since_s < 0.0 ? step->pulling : 1.0,
+        .stands = since_s < 0.0 && since_s > -step->pause_s};
 }
 
 /* returns  whether the step was found; what teaches is checked. */
 static bool find(const struct step *step)
 {
-    struct kw_heat_grid g = {.n = N_CELLS};
-    double **const arrays[] = {&g.time_s,    &g.step_s,   &g.rpm,
-                               &g.gas_c,     &g.load,     &g.rise,
-                               &g.settled_s, &g.worked_s, &g.teaches};
-    enum { N_ARRAYS = sizeof arrays / sizeof arrays[0] };
-    g.numbers = kw_array_new(g.n, (N_ARRAYS + 1) * sizeof *g.numbers, NULL);
-    assert_non_null(g.numbers);
-    for (size_t k = 0; k < N_ARRAYS; k++)
-        *arrays[k] = g.numbers + k * g.n;
-    double *level_c = g.numbers + N_ARRAYS * g.n;
-    for (size_t i = 0; i < g.n; i++)
-        level_c[i] = EXPECTED_C;
-    fill(step, &g);
+    struct made_grid made;
+    made_grid_new(N_CELLS, PIPE_S, moment_at, step, &made);
     bool found = false;
-    assert_int_equal(kw_heat_find_onset(&g, level_c, &found, NULL), KW_OK);
-    double teaching_s = 0.0;
-    for (size_t i = 0; i < g.n; i++)
-        teaching_s += g.teaches[i] * CELL_S;
-    check_near(step->label, teaching_s,
-               found ? step->from_s : CELL_S * (double)g.n, ROUND_S);
-    kw_heat_grid_free(&g);
+    assert_int_equal(kw_heat_find_onset(&made.grid, made.level_c, &found, NULL),
+                     KW_OK);
+    check_near(step->label, made_grid_teaching_s(&made),
+               found ? step->from_s : MADE_CELL_S * N_CELLS, MADE_ROUND_S);
+    made_grid_free(&made);
     return found;
 }
 

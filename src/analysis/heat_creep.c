@@ -1,0 +1,144 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Heat that creeps: warm-up and a ramp, fitted together to the means of the
+ * pulls. A pipe warms up as exp(-t/T), ever slower; what clogs does not. */
+#include "analysis/heat_creep.h"
+
+#include "analysis/pull_means.h"
+#include "signal/least_squares.h"
+
+#include <math.h>
+
+/* Before this the probe itself warms up. */
+static const double WORKED_S = 20.0;
+/* Time constants of a warm-up that are tried, up to a pipe that is thicker than
+ * any (common practice, no source). The last is none: a session that began
+ * warm. */
+static const double WARM_UP_S[] = {12.0, 25.0, 50.0, 100.0, 200.0, INFINITY};
+enum { N_WARM_UPS = sizeof WARM_UP_S / sizeof WARM_UP_S[0] };
+/* Pulls before the ramp and in it: two laps of a track with four straights. */
+enum { FEWEST_PULLS = 8 };
+/* It lasts for so long at least: what is quicker is a step (heat_shift.c). */
+static const double SHORTEST_S = 80.0;
+/* It rises by so much in all, four percent of fuel at 10 C for each, and by so
+ * much in each minute: a day does 20 in some minutes, and less in a session
+ * (common practice, no source). */
+static const double LEAST_RISE_C = 40.0;
+static const double LEAST_RISE_C_S = 5.0 / 60.0;
+/* In standard errors. */
+static const double LEAST_T = 10.0;
+/* What it has risen by where it is plain: about 1.5 % of fuel. */
+static const double PLAIN_C = 15.0;
+/* Scatter below this is the logger's. */
+static const double LEAST_SCATTER_C = 1.0;
+
+enum { LEVEL, WARM_UP, RAMP, N_TERMS };
+
+/* from_s     where it begins, since the first pull.
+ * rise_c_s   its slope.
+ * left       sum of squares about the fit. */
+struct ramp {
+    double from_s;
+    double rise_c_s;
+    double left;
+};
+
+static double since_s(const struct kw_pull_means *s, size_t i)
+{
+    return s->end_s[i] - s->end_s[0];
+}
+
+/* The fit of one warm-up and the ramp that begins at out->from_s, or of the
+ * warm-up alone where that is infinite.
+ *
+ * returns  false where the pipe would cool down as it works. */
+static bool fit(const struct kw_pull_means *s,
+                double warm_up_s,
+                struct ramp *out)
+{
+    static const double ridge[N_TERMS] = {1e-9, 1e-3, 1e-9};
+    struct kw_least_squares sums;
+    double coefficients[N_TERMS];
+    kw_least_squares_start(&sums, N_TERMS);
+    for (size_t i = 0; i < s->n; i++) {
+        const double t_s = since_s(s, i);
+        const double row[N_TERMS] = {
+            [LEVEL] = 1.0,
+            [WARM_UP] = isinf(warm_up_s) ? 0.0 : exp(-t_s / warm_up_s),
+            [RAMP] = isinf(out->from_s) ? 0.0 : fmax(t_s - out->from_s, 0.0),
+        };
+        kw_least_squares_add(&sums, row, s->mean_c[i], 1.0);
+    }
+    if (!kw_least_squares_solve(&sums, ridge, coefficients) ||
+        coefficients[WARM_UP] > 0.0)
+        return false;
+    out->rise_c_s = coefficients[RAMP];
+    out->left = kw_least_squares_residual(&sums, coefficients);
+    return true;
+}
+
+/* With the warm-up that leaves least. */
+static struct ramp fit_warm_ups(const struct kw_pull_means *s, double from_s)
+{
+    struct ramp best = {.from_s = from_s, .left = INFINITY};
+    for (size_t k = 0; k < N_WARM_UPS; k++) {
+        struct ramp ramp = best;
+        if (fit(s, WARM_UP_S[k], &ramp) && ramp.left < best.left)
+            best = ramp;
+    }
+    return best;
+}
+
+/* The best place for a ramp to begin. */
+static struct ramp find_ramp(const struct kw_pull_means *s)
+{
+    struct ramp best = {.left = INFINITY};
+    for (size_t at = FEWEST_PULLS; at + FEWEST_PULLS <= s->n; at++) {
+        if (since_s(s, s->n - 1) - since_s(s, at) < SHORTEST_S)
+            break;
+        const struct ramp ramp = fit_warm_ups(s, since_s(s, at));
+        if (ramp.left < best.left)
+            best = ramp;
+    }
+    return best;
+}
+
+/* In standard errors; 0 where it is none. */
+static double plainness(const struct kw_pull_means *s, const struct ramp *ramp)
+{
+    const double rise_c =
+        ramp->rise_c_s * (since_s(s, s->n - 1) - ramp->from_s);
+    if (!(rise_c >= LEAST_RISE_C) || ramp->rise_c_s < LEAST_RISE_C_S)
+        return 0.0;
+    const struct ramp alone = fit_warm_ups(s, INFINITY);
+    const double scatter_c = sqrt(ramp->left / (double)(s->n - N_TERMS - 1));
+    const double t = sqrt(fmax(alone.left - ramp->left, 0.0)) /
+                     fmax(scatter_c, LEAST_SCATTER_C);
+    return t >= LEAST_T ? t : 0.0;
+}
+
+/* Each region has its own pulls; the plainest ramp is taken. */
+enum kw_status kw_heat_find_creep(struct kw_heat_grid *grid,
+                                  const double *level_c,
+                                  bool *found,
+                                  struct kw_error *error)
+{
+    struct kw_pull_means s;
+    if (kw_pull_means_new(grid, &s, error) != KW_OK)
+        return KW_NO_MEMORY;
+    double plainest = 0.0;
+    double at_s = INFINITY;
+    for (size_t region = 0; region < KW_PULL_REGIONS; region++) {
+        kw_pull_means_collect(grid, level_c, region, WORKED_S, &s);
+        const struct ramp ramp = find_ramp(&s);
+        const double t = isfinite(ramp.left) ? plainness(&s, &ramp) : 0.0;
+        if (t > plainest) {
+            plainest = t;
+            at_s = s.end_s[0] + ramp.from_s + PLAIN_C / ramp.rise_c_s;
+        }
+    }
+    for (size_t i = 0; i < grid->n; i++)
+        grid->teaches[i] = grid->time_s[i] < at_s ? grid->teaches[i] : 0.0;
+    *found = plainest > 0.0;
+    kw_pull_means_free(&s);
+    return KW_OK;
+}
