@@ -347,8 +347,9 @@ static enum kw_status note_rest(const struct side_figures sides[KW_N_SIDES],
                                 "the logs given with --after were driven "
                                 "before those given with --before",
                                 error);
-    if (status == KW_OK && (a->rate_hz > RATE_FACTOR * b->rate_hz ||
-                            b->rate_hz > RATE_FACTOR * a->rate_hz))
+    found->logger = a->rate_hz > RATE_FACTOR * b->rate_hz ||
+                    b->rate_hz > RATE_FACTOR * a->rate_hz;
+    if (status == KW_OK && found->logger)
         status = note(notices,
                       "the sample rates differ: tops and lows are taken at the "
                       "lower one; each second",

@@ -23,6 +23,7 @@ struct kw_alike_source {
  * same      no difference at all: each log of one side stands on the other too.
  * idle      idle[side]: the kart was not driven there; nothing else is asked.
  * kart      two karts or engines; nothing else is asked.
+ * logger    the sample rates differ.
  * doubtful  the probe may be another one; it is asked. */
 struct kw_differences {
     bool same;
@@ -32,6 +33,7 @@ struct kw_differences {
     bool kart;
     bool gearing;
     bool probe;
+    bool logger;
     bool doubtful;
 };
 

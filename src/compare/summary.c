@@ -141,7 +141,8 @@ static enum topic topic_of(const struct kw_measure *measure)
     return strcmp(measure->name, "over_limit_s") == 0 ? OF_LIMIT : OF_NOTHING;
 }
 
-/* The clear change of a topic with the smallest p. */
+/* The clear change of a topic with the smallest p. How long a start takes is
+ * felt on the track; the RPM held in it is not, and gives way. */
 static const struct kw_measure *change_of(const struct kw_measures *measures,
                                           enum topic topic)
 {
@@ -150,6 +151,8 @@ static const struct kw_measure *change_of(const struct kw_measures *measures,
         const struct kw_measure *measure = &measures->items[i];
         if (!kw_is_clear_change(measure) || topic_of(measure) != topic)
             continue;
+        if (strcmp(measure->name, "clutch_engagement_s") == 0)
+            return measure;
         if (best == NULL || measure->p < best->p)
             best = measure;
     }
@@ -439,6 +442,10 @@ void kw_summarise_change(struct kw_text *text,
     if (!found->track)
         add_findings(text, comparison, heat, found);
     add_air(text, &comparison->air, heat->first != NULL);
+    if (heat->first != NULL && found->logger && first == NULL)
+        kw_text_add(text, "The two sides were logged at other rates: if it is "
+                          "another logger, it may read the same heat some "
+                          "degrees off. ");
     if (heat->first != NULL && found->doubtful)
         kw_text_add(text, "First make sure that it is the same EGT probe, in "
                           "the same place and clean: else its heat says "

@@ -171,6 +171,36 @@ static void test_summary__a_doubtful_probe_is_asked_first(void **state)
     end(&told);
 }
 
+/* The start that takes longer is told, though the RPM held in it is surer. */
+static void test_summary__a_start_is_told_by_its_time(void **state)
+{
+    struct told told;
+    (void)state;
+    begin(&told);
+    add(&told, "clutch_engagement_s", 2.0, 4.0, KW_ROSE)->p = 0.002;
+    add(&told, "clutch_hold_rpm", 5000.0, 5200.0, KW_ROSE);
+    advise(&told, NULL);
+    assert_non_null(
+        strstr(told.comparison.summary, "A start through the clutch: 2.00 s"));
+    end(&told);
+}
+
+/* Two loggers on one probe need not agree by some degrees: whoever changed the
+ * logger and no jet must not go to the jets. */
+static void test_summary__another_logger_is_a_doubt(void **state)
+{
+    const struct kw_differences found = {.logger = true};
+    struct told told;
+    (void)state;
+    begin(&told);
+    struct kw_measure *heat = add(&told, "egt_c", 600.0, 614.0, KW_ROSE);
+    heat->rpm_from = 11000.0;
+    heat->rpm_to = 12000.0;
+    advise(&told, &found);
+    assert_non_null(strstr(told.comparison.summary, "if it is another logger"));
+    end(&told);
+}
+
 /* Another gearing is judged by the clock: its heat and RPM say nothing, and are
  * not told. */
 static void test_summary__another_gearing_is_judged_by_lap_time(void **state)
@@ -200,6 +230,8 @@ int main(void)
         cmocka_unit_test(test_summary__drop_outs_that_stopped_come_first),
         cmocka_unit_test(test_summary__lean_laps_that_stay_are_said),
         cmocka_unit_test(test_summary__pull_and_clutch_are_told),
+        cmocka_unit_test(test_summary__a_start_is_told_by_its_time),
+        cmocka_unit_test(test_summary__another_logger_is_a_doubt),
         cmocka_unit_test(test_summary__one_clear_change_is_not_nothing),
         cmocka_unit_test(test_summary__a_doubtful_probe_is_asked_first),
         cmocka_unit_test(test_summary__another_gearing_is_judged_by_lap_time)};
