@@ -245,6 +245,25 @@ static void test_compare__two_karts_are_said_and_no_more(void **state)
     pair_free(&pair);
 }
 
+/* Six seconds more on a lap and as many more turns are another layout, whatever
+ * the sprockets; without speed nothing else tells. */
+static void test_compare__another_layout_is_no_gearing(void **state)
+{
+    struct synthetic_options before = seeded(53);
+    struct synthetic_options after = seeded(54);
+    struct pair pair;
+    (void)state;
+    before.has_speed = false;
+    after.has_speed = false;
+    after.lap_s = 1.12 * before.lap_s;
+    compare(&before, &after, NULL, &pair);
+    assert_int_equal(pair.comparison.not_alike.n, 1);
+    assert_non_null(
+        strstr(pair.comparison.not_alike.items[0].text, "tracks or layouts"));
+    assert_null(strstr(pair.comparison.summary, "gearing"));
+    pair_free(&pair);
+}
+
 /* Mostly a slip: the other log was meant. */
 static void test_compare__same_log_comes_first(void **state)
 {
@@ -410,6 +429,7 @@ int main(void)
         cmocka_unit_test(test_compare__what_is_not_alike_is_said),
         cmocka_unit_test(test_compare__small_doubts_leave_the_verdict),
         cmocka_unit_test(test_compare__two_karts_are_said_and_no_more),
+        cmocka_unit_test(test_compare__another_layout_is_no_gearing),
         cmocka_unit_test(test_compare__same_log_comes_first),
         cmocka_unit_test(test_compare__an_engine_that_idled_was_not_driven),
         cmocka_unit_test(test_compare__other_logger_is_no_change),

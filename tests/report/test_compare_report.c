@@ -144,6 +144,33 @@ static void test_compare_text__fits_the_terminal(void **state)
     }
 }
 
+/* A range that leaves out 0 beside "unclear" looks like a mistake. */
+static void test_compare_text__a_range_without_0_is_maybe(void **state)
+{
+    struct made made;
+    char *text = NULL;
+    (void)state;
+    make(&made, false);
+    struct kw_measure *lap_time = NULL;
+    for (size_t i = 0; i < made.comparison.measures.n; i++) {
+        if (strcmp(made.comparison.measures.items[i].name, "lap_time_s") == 0)
+            lap_time = &made.comparison.measures.items[i];
+    }
+    assert_non_null(lap_time);
+    lap_time->low = 0.1;
+    lap_time->high = 0.5;
+    lap_time->verdict = KW_NO_CLEAR_CHANGE;
+    assert_int_equal(kw_comparison_to_text(&made.source, NULL, &text, NULL),
+                     KW_OK);
+    const char *row = strstr(text, "\nlap time, s");
+    assert_non_null(row);
+    const char *maybe = strstr(row, "maybe\n");
+    assert_non_null(maybe);
+    check_true("in that row", maybe < strchr(row + 1, '\n'));
+    free(text);
+    made_free(&made);
+}
+
 /* "13317 rpm" in one line and "13,317 RPM" in the next look like two things. */
 static void test_compare_text__rpm_is_written_as_everywhere(void **state)
 {
@@ -227,6 +254,7 @@ int main(void)
             test_compare_page__names_both_sides_above_what_scrolls),
         cmocka_unit_test(test_compare_json__keeps_the_contract),
         cmocka_unit_test(test_compare_json__difference_is_after_minus_before),
+        cmocka_unit_test(test_compare_text__a_range_without_0_is_maybe),
         cmocka_unit_test(test_compare_text__rpm_is_written_as_everywhere),
         cmocka_unit_test(test_compare_text__fits_the_terminal)};
     return cmocka_run_group_tests(tests, NULL, NULL);
