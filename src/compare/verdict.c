@@ -121,8 +121,7 @@ enum question { HEAT, PACE, PULL, CLUTCH, ILLS, REST, N_QUESTIONS };
  * those that are asked: most to EGT, which six bands have to part among them;
  * least to what hangs on the driver or on one reading of a lap. Common
  * practice, no source; beside equal shares 4 in 100 more of the changes of 1 %
- * are found and false changes are no more (simulated pairs that are not
- * scored). */
+ * are found (simulated pairs that are not scored). */
 static const double weights[N_QUESTIONS] = {
     [HEAT] = 1.25,  [PACE] = 1.0, [PULL] = 1.0,
     [CLUTCH] = 1.0, [ILLS] = 1.0, [REST] = 0.25};
