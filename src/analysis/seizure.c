@@ -1,13 +1,15 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The piston picks up: in a hot pull RPM falls against an open throttle and the
  * engine stops, without a lift and without idling first; or it falls for
- * seconds and never comes back (seizure_drag.c). A driver who switches
+ * seconds and never comes back (seizure_drag.c), or dies on the move after lean
+ * pulls (seizure_stop.c). A driver who switches
  * off or stalls has lifted, and the exhaust was no hotter than on other laps.
  */
 #include "analysis/detectors.h"
 
 #include "analysis/gearing.h"
 #include "analysis/seizure_drag.h"
+#include "analysis/seizure_stop.h"
 #include "core/array.h"
 #include "core/robust.h"
 #include "core/text.h"
@@ -40,6 +42,9 @@ static const double SURE_WITHOUT = 0.6;
 /* And where RPM fell for seconds in hot gas, by judgement: a want of fuel that
  * comes once looks like it. */
 static const double SURE_BY_DRAG = 0.75;
+/* And where it died on the move after lean pulls: he may have switched it off
+ * (by judgement). */
+static const double SURE_BY_STOP = 0.65;
 /* And still hot at the end: a driver who brakes and stalls has let it cool for
  * seconds. Looked at for this long before the engine stopped working, and
  * halfway between the gas of no load and hot (common practice, no source). */
@@ -256,6 +261,39 @@ static enum kw_status look_for_drag(const struct kw_scene *scene,
     return kw_events_tell(found, &event, &text, error);
 }
 
+static enum kw_status look_for_stop(const struct kw_scene *scene,
+                                    const struct kw_drive *drive,
+                                    struct kw_events *found,
+                                    struct kw_error *error)
+{
+    const double *time_s = scene->session->time_s;
+    struct kw_hot_stop stop;
+    const enum kw_status status =
+        kw_find_hot_stop(scene, drive->top_rpm, &stop, error);
+    if (status != KW_OK || stop.span.to == 0)
+        return status;
+    struct kw_text text = {0};
+    kw_text_add(&text, "After ");
+    kw_text_add_number(&text, stop.hot_s, 0);
+    kw_text_add(&text, " s of pulls with the exhaust ");
+    kw_text_add_number(&text, stop.excess_c, 0);
+    kw_text_add(&text, " C too hot RPM fell from ");
+    kw_text_add_whole(&text, stop.from_rpm);
+    kw_text_add(&text, " to a standstill in ");
+    kw_text_add_number(&text, time_s[stop.span.to] - time_s[stop.span.from], 1);
+    kw_text_add(&text, " s without idling. Whoever switched it off on the move "
+                       "knows better.");
+    struct kw_event event = {
+        .kind = KW_SEIZURE_ONSET,
+        .start_s = time_s[stop.span.from],
+        .end_s = time_s[stop.span.to],
+        .severity = KW_BEFORE_NEXT_RUN,
+        .confidence = SURE_BY_STOP,
+    };
+    event.lap = kw_lap_at(scene->laps, event.start_s);
+    return kw_events_tell(found, &event, &text, error);
+}
+
 /* Without heat there is no telling a seizure from a switch. */
 enum kw_status kw_find_seizure_onset(const struct kw_scene *scene,
                                      struct kw_events *found,
@@ -277,6 +315,8 @@ enum kw_status kw_find_seizure_onset(const struct kw_scene *scene,
     }
     if (status == KW_OK && found->n == 0)
         status = look_for_drag(scene, drive, found, error);
+    if (status == KW_OK && found->n == 0)
+        status = look_for_stop(scene, drive, found, error);
     kw_drive_free(&own);
     free(scratch);
     return status;
