@@ -73,7 +73,8 @@ static enum kw_status find_level(const struct kw_scene *scene,
 /* The level of the cells that may teach. A fault that came and stayed is looked
  * for three times: warm-up and heat in the pipe may hide its step in a short
  * session, and without them a warm-up may; one of the first minutes is told
- * from the warm-up by both being fitted at once (heat_onset.c).
+ * from the warm-up by both being fitted at once (heat_onset.c). One that grows
+ * has no step: it is looked for where there was none (heat_creep.c).
  *
  * scratch  scratch[g->n], overwritten. */
 static enum kw_status expect_cells(const struct kw_scene *scene,

@@ -4,7 +4,7 @@
 #include "analysis/heat_creep.h"
 
 #include "analysis/pull_means.h"
-#include "signal/least_squares.h"
+#include "analysis/warm_up_fit.h"
 
 #include <math.h>
 
@@ -24,16 +24,15 @@ static const double SHORTEST_S = 80.0;
  * (common practice, no source). */
 static const double LEAST_RISE_C = 40.0;
 static const double LEAST_RISE_C_S = 5.0 / 60.0;
-/* In standard errors. */
+/* In standard errors (common practice, no source). */
 static const double LEAST_T = 10.0;
-/* What it has risen by where it is plain: about 1.5 % of fuel. */
+/* What it has risen by where it is plain: about 1.5 % of fuel
+ * (common practice, no source). */
 static const double PLAIN_C = 15.0;
 /* Scatter below this is the logger's. */
 static const double LEAST_SCATTER_C = 1.0;
 
-enum { LEVEL, WARM_UP, RAMP, N_TERMS };
-
-/* from_s     where it begins, since the first pull.
+/* from_s     where it begins, since the first pull; INFINITY for no ramp.
  * rise_c_s   its slope.
  * left       sum of squares about the fit. */
 struct ramp {
@@ -47,45 +46,18 @@ static double since_s(const struct kw_pull_means *s, size_t i)
     return s->end_s[i] - s->end_s[0];
 }
 
-/* The fit of one warm-up and the ramp that begins at out->from_s, or of the
- * warm-up alone where that is infinite.
- *
- * returns  false where the pipe would cool down as it works. */
-static bool fit(const struct kw_pull_means *s,
-                double warm_up_s,
-                struct ramp *out)
+/* Seconds since it began. */
+static double ramp(const struct kw_pull_means *s, size_t pull, double from_s)
 {
-    static const double ridge[N_TERMS] = {1e-9, 1e-3, 1e-9};
-    struct kw_least_squares sums;
-    double coefficients[N_TERMS];
-    kw_least_squares_start(&sums, N_TERMS);
-    for (size_t i = 0; i < s->n; i++) {
-        const double t_s = since_s(s, i);
-        const double row[N_TERMS] = {
-            [LEVEL] = 1.0,
-            [WARM_UP] = isinf(warm_up_s) ? 0.0 : exp(-t_s / warm_up_s),
-            [RAMP] = isinf(out->from_s) ? 0.0 : fmax(t_s - out->from_s, 0.0),
-        };
-        kw_least_squares_add(&sums, row, s->mean_c[i], 1.0);
-    }
-    if (!kw_least_squares_solve(&sums, ridge, coefficients) ||
-        coefficients[WARM_UP] > 0.0)
-        return false;
-    out->rise_c_s = coefficients[RAMP];
-    out->left = kw_least_squares_residual(&sums, coefficients);
-    return true;
+    return isinf(from_s) ? 0.0 : fmax(since_s(s, pull) - from_s, 0.0);
 }
 
-/* With the warm-up that leaves least. */
-static struct ramp fit_warm_ups(const struct kw_pull_means *s, double from_s)
+static struct ramp fit_ramp(const struct kw_pull_means *s, double from_s)
 {
-    struct ramp best = {.from_s = from_s, .left = INFINITY};
-    for (size_t k = 0; k < N_WARM_UPS; k++) {
-        struct ramp ramp = best;
-        if (fit(s, WARM_UP_S[k], &ramp) && ramp.left < best.left)
-            best = ramp;
-    }
-    return best;
+    static const struct kw_warm_up_search search = {ramp, WARM_UP_S,
+                                                    N_WARM_UPS};
+    const struct kw_warm_up_fit fit = kw_fit_warm_up(&search, s, from_s);
+    return (struct ramp){from_s, fit.size, fit.left};
 }
 
 /* The best place for a ramp to begin. */
@@ -95,23 +67,23 @@ static struct ramp find_ramp(const struct kw_pull_means *s)
     for (size_t at = FEWEST_PULLS; at + FEWEST_PULLS <= s->n; at++) {
         if (since_s(s, s->n - 1) - since_s(s, at) < SHORTEST_S)
             break;
-        const struct ramp ramp = fit_warm_ups(s, since_s(s, at));
-        if (ramp.left < best.left)
-            best = ramp;
+        const struct ramp one = fit_ramp(s, since_s(s, at));
+        if (one.left < best.left)
+            best = one;
     }
     return best;
 }
 
 /* In standard errors; 0 where it is none. */
-static double plainness(const struct kw_pull_means *s, const struct ramp *ramp)
+static double plainness(const struct kw_pull_means *s, const struct ramp *one)
 {
-    const double rise_c =
-        ramp->rise_c_s * (since_s(s, s->n - 1) - ramp->from_s);
-    if (!(rise_c >= LEAST_RISE_C) || ramp->rise_c_s < LEAST_RISE_C_S)
+    const double rise_c = one->rise_c_s * (since_s(s, s->n - 1) - one->from_s);
+    if (!(rise_c >= LEAST_RISE_C) || one->rise_c_s < LEAST_RISE_C_S)
         return 0.0;
-    const struct ramp alone = fit_warm_ups(s, INFINITY);
-    const double scatter_c = sqrt(ramp->left / (double)(s->n - N_TERMS - 1));
-    const double t = sqrt(fmax(alone.left - ramp->left, 0.0)) /
+    const struct ramp alone = fit_ramp(s, INFINITY);
+    const double scatter_c =
+        sqrt(one->left / (double)(s->n - KW_WARM_UP_TERMS - 1));
+    const double t = sqrt(fmax(alone.left - one->left, 0.0)) /
                      fmax(scatter_c, LEAST_SCATTER_C);
     return t >= LEAST_T ? t : 0.0;
 }
@@ -129,11 +101,11 @@ enum kw_status kw_heat_find_creep(struct kw_heat_grid *grid,
     double at_s = INFINITY;
     for (size_t region = 0; region < KW_PULL_REGIONS; region++) {
         kw_pull_means_collect(grid, level_c, region, WORKED_S, &s);
-        const struct ramp ramp = find_ramp(&s);
-        const double t = isfinite(ramp.left) ? plainness(&s, &ramp) : 0.0;
+        const struct ramp best = find_ramp(&s);
+        const double t = isfinite(best.left) ? plainness(&s, &best) : 0.0;
         if (t > plainest) {
             plainest = t;
-            at_s = s.end_s[0] + ramp.from_s + PLAIN_C / ramp.rise_c_s;
+            at_s = s.end_s[0] + best.from_s + PLAIN_C / best.rise_c_s;
         }
     }
     for (size_t i = 0; i < grid->n; i++)

@@ -9,7 +9,7 @@
 #include "analysis/heat_onset.h"
 
 #include "analysis/pull_means.h"
-#include "signal/least_squares.h"
+#include "analysis/warm_up_fit.h"
 
 #include <math.h>
 
@@ -50,46 +50,19 @@ struct onset {
     double left;
 };
 
-enum { LEVEL, WARM_UP, STEP, N_TERMS };
-
-/* The fit of one warm-up and the step at out->at.
- *
- * returns  false where the pipe would cool down as it works. */
-static bool fit(const struct kw_pull_means *s,
-                double warm_up_s,
-                struct onset *out)
+/* A step: 0 before the pull `from`, 1 from it on. */
+static double step(const struct kw_pull_means *s, size_t pull, double from)
 {
-    static const double ridge[N_TERMS] = {1e-9, 1e-3, 1e-9};
-    struct kw_least_squares sums;
-    double coefficients[N_TERMS];
-    kw_least_squares_start(&sums, N_TERMS);
-    for (size_t i = 0; i < s->n; i++) {
-        const double since_s = s->end_s[i] - s->end_s[0];
-        const double row[N_TERMS] = {
-            [LEVEL] = 1.0,
-            [WARM_UP] = isinf(warm_up_s) ? 0.0 : exp(-since_s / warm_up_s),
-            [STEP] = i >= out->at ? 1.0 : 0.0,
-        };
-        kw_least_squares_add(&sums, row, s->mean_c[i], 1.0);
-    }
-    if (!kw_least_squares_solve(&sums, ridge, coefficients) ||
-        coefficients[WARM_UP] > 0.0)
-        return false;
-    out->step_c = coefficients[STEP];
-    out->left = kw_least_squares_residual(&sums, coefficients);
-    return true;
+    (void)s;
+    return (double)pull >= from ? 1.0 : 0.0;
 }
 
-/* With the warm-up that leaves least. */
-static struct onset fit_warm_ups(const struct kw_pull_means *s, size_t at)
+static struct onset fit_onset(const struct kw_pull_means *s, size_t at)
 {
-    struct onset best = {.at = at, .left = INFINITY};
-    for (size_t k = 0; k < N_WARM_UPS; k++) {
-        struct onset onset = best;
-        if (fit(s, WARM_UP_S[k], &onset) && onset.left < best.left)
-            best = onset;
-    }
-    return best;
+    static const struct kw_warm_up_search search = {step, WARM_UP_S,
+                                                    N_WARM_UPS};
+    const struct kw_warm_up_fit fit = kw_fit_warm_up(&search, s, (double)at);
+    return (struct onset){at, fit.size, fit.left};
 }
 
 /* Mean of the pulls after it less that of the pulls before. */
@@ -137,7 +110,8 @@ static double plainness(const struct kw_heat_grid *g,
 {
     const double before = (double)onset->at;
     const double after = (double)(s->n - onset->at);
-    const double scatter_c = sqrt(onset->left / (double)(s->n - N_TERMS - 1));
+    const double scatter_c =
+        sqrt(onset->left / (double)(s->n - KW_WARM_UP_TERMS - 1));
     const double t = onset->step_c / fmax(scatter_c, LEAST_SCATTER_C) /
                      sqrt(1.0 / before + 1.0 / after);
     const double at_s = s->start_s[onset->at];
@@ -162,7 +136,7 @@ static bool find_onset(struct kw_pull_means *s, struct onset *best)
     for (size_t at = FEWEST_PULLS;
          at + FEWEST_PULLS <= s->n && s->start_s[at] - s->end_s[0] < EARLY_S;
          at++) {
-        const struct onset onset = fit_warm_ups(s, at);
+        const struct onset onset = fit_onset(s, at);
         if (onset.left < best->left)
             *best = onset;
     }
