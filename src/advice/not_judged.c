@@ -241,10 +241,15 @@ static enum kw_status say_unwatched(struct kw_review *review,
     const struct kw_spans *runs = &review->running.spans;
     size_t n = 0;
     double first_s = NAN;
+    bool usable_since = false;
+    bool in_pieces = false;
     for (size_t r = 0; s->egt_c != NULL && r < runs->n; r++) {
         for (size_t i = runs->items[r].from; i < runs->items[r].to; i++) {
-            if (isnan(s->egt_raw_c[i]) || !isnan(s->egt_c[i]))
+            if (isnan(s->egt_raw_c[i]) || !isnan(s->egt_c[i])) {
+                usable_since = usable_since || (n > 0 && !isnan(s->egt_c[i]));
                 continue;
+            }
+            in_pieces = in_pieces || usable_since;
             first_s = n++ == 0 ? s->time_s[i] : first_s;
         }
     }
@@ -254,9 +259,9 @@ static enum kw_status say_unwatched(struct kw_review *review,
     struct kw_text text = {0};
     kw_text_add(&text, "Lean or rich running: EGT could not be used for ");
     kw_text_add_whole(&text, unwatched_s);
-    kw_text_add(&text, " s, from ");
+    kw_text_add(&text, in_pieces ? " s in all, the first at " : " s, from ");
     kw_text_add_number(&text, first_s, 1);
-    kw_text_add(&text, " s on.");
+    kw_text_add(&text, in_pieces ? " s." : " s on.");
     return kw_notices_tell(&review->not_judged, 0, &text, error);
 }
 

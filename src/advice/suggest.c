@@ -87,6 +87,22 @@ static enum kw_urgency urgency_of(const struct case_file *file)
 
 /* ---- sentences ---------------------------------------------------------- */
 
+/* Flying laps on which something holds, as for struct kw_lap_list.
+ *
+ * is_on  NULL for all of them. */
+static size_t count_flying(const struct kw_laps *laps,
+                           bool (*is_on)(const struct kw_lap *lap,
+                                         const void *what),
+                           const void *what)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < laps->n; i++) {
+        const struct kw_lap *lap = &laps->items[i];
+        n += lap->kind == KW_LAP_FLYING && (is_on == NULL || is_on(lap, what));
+    }
+    return n;
+}
+
 /* A fault and the review it was seen in. */
 struct fault_in {
     const struct kw_review *review;
@@ -128,8 +144,9 @@ static void add_how_often(struct kw_text *why,
 
 /* Lean against a limit or a good day; against the session itself nothing can be
  * lean throughout. */
-static bool is_lean_on(const struct kw_review *review, const struct kw_lap *lap)
+static bool is_lean_on(const struct kw_lap *lap, const void *what)
 {
+    const struct kw_review *review = what;
     for (size_t i = 0; i < review->events.n; i++) {
         const struct kw_event *event = &review->events.items[i];
         if (event->kind == KW_LEAN &&
@@ -144,15 +161,8 @@ static bool is_lean_on(const struct kw_review *review, const struct kw_lap *lap)
  * the session? */
 static bool is_lean_throughout(const struct kw_review *review)
 {
-    size_t flying = 0;
-    size_t lean = 0;
-    for (size_t i = 0; i < review->laps.n; i++) {
-        const struct kw_lap *lap = &review->laps.items[i];
-        if (lap->kind != KW_LAP_FLYING)
-            continue;
-        flying++;
-        lean += is_lean_on(review, lap);
-    }
+    const size_t flying = count_flying(&review->laps, NULL, NULL);
+    const size_t lean = count_flying(&review->laps, is_lean_on, review);
     return flying > 0 && (double)lean >= SHARE_THROUGHOUT * (double)flying;
 }
 
@@ -164,21 +174,15 @@ static bool is_lean_fault(enum kw_fault fault)
 }
 
 /* "The whole session was lean: at the top end on 9 of 10 flying laps. " The
- * number of stretches would say nothing: one may last for three laps. */
+ * number of stretches would say nothing: one may last for three laps.
+ *
+ * lean  flying laps with the fault. */
 static void add_throughout(struct kw_text *why,
                            const struct kw_review *review,
-                           enum kw_fault fault)
+                           enum kw_fault fault,
+                           size_t lean)
 {
-    const struct fault_in seen = {review, fault};
-    size_t flying = 0;
-    size_t lean = 0;
-    for (size_t i = 0; i < review->laps.n; i++) {
-        const struct kw_lap *lap = &review->laps.items[i];
-        if (lap->kind != KW_LAP_FLYING)
-            continue;
-        flying++;
-        lean += has_fault(lap, &seen);
-    }
+    const size_t flying = count_flying(&review->laps, NULL, NULL);
     kw_text_addf(why, "The whole session was lean: %s on ",
                  fault == KW_FAULT_LEAN_TOP      ? "at the top end"
                  : fault == KW_FAULT_LEAN_MIDDLE ? "in the middle"
@@ -222,8 +226,11 @@ static char *why(const struct kw_review *review,
                  struct kw_error *error)
 {
     struct kw_text text = {0};
-    if (is_lean_fault(file->fault) && is_lean_throughout(review))
-        add_throughout(&text, review, file->fault);
+    const struct fault_in seen = {review, file->fault};
+    const size_t lean = count_flying(&review->laps, has_fault, &seen);
+    /* The out lap may be lean elsewhere than all the others. */
+    if (is_lean_fault(file->fault) && lean > 0 && is_lean_throughout(review))
+        add_throughout(&text, review, file->fault, lean);
     else
         add_how_often(&text, review, file);
     kw_text_add(&text, file->strongest->evidence);
@@ -381,37 +388,33 @@ static void add_points(struct kw_text *text,
         kw_text_add(text, "point below.");
 }
 
-static size_t flying_laps(const struct kw_laps *laps)
-{
-    size_t n = 0;
-    for (size_t i = 0; i < laps->n; i++)
-        n += laps->items[i].kind == KW_LAP_FLYING;
-    return n;
-}
-
 /* What was found after one lap on a cold pipe is found; what was not means
- * little. */
-static void add_short(struct kw_text *text, const struct kw_review *review)
+ * little.
+ *
+ * returns  whether it says so. */
+static bool add_short(struct kw_text *text, const struct kw_review *review)
 {
     const double seconds = review->running.seconds;
     if (review->verdict != KW_NOTHING_STANDS_OUT || !(seconds < SHORT_S) ||
-        flying_laps(&review->laps) >= FEWEST_LAPS)
-        return;
+        count_flying(&review->laps, NULL, NULL) >= FEWEST_LAPS)
+        return false;
     kw_text_add(text, " But it is short: ");
     kw_text_add_whole(text, seconds);
     kw_text_add(text, " s of running show strong faults only.");
+    return true;
 }
 
 /* The owner's own limit: no finding, but "nothing stands out" alone would be
- * untrue. */
+ * untrue.
+ *
+ * but  it speaks against the sentence before it. */
 static void add_over_rev(struct kw_text *text,
-                         enum kw_verdict verdict,
+                         bool but,
                          const struct kw_over_rev *over)
 {
     if (over->times == 0)
         return;
-    kw_text_addf(text, " %sRPM went up to ",
-                 verdict == KW_NOTHING_STANDS_OUT ? "But " : "");
+    kw_text_add(text, but ? " But RPM went up to " : " RPM went up to ");
     kw_text_add_whole(text, over->highest_rpm);
     kw_text_add(text, ", above your limit of ");
     kw_text_add_whole(text, over->limit_rpm);
@@ -447,8 +450,9 @@ static enum kw_status say_verdict(struct kw_review *review,
         review->session.egt_c == NULL)
         kw_text_add(&text, " The mixture could not be judged: there is no "
                            "usable exhaust temperature.");
-    add_short(&text, review);
-    add_over_rev(&text, review->verdict, &review->over_rev);
+    const bool is_short = add_short(&text, review);
+    add_over_rev(&text, !is_short && review->verdict == KW_NOTHING_STANDS_OUT,
+                 &review->over_rev);
     review->verdict_text = kw_text_take(&text, error);
     return review->verdict_text == NULL ? KW_NO_MEMORY : KW_OK;
 }

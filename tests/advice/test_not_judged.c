@@ -47,14 +47,17 @@ static void test_not_judged__dead_probe_leaves_laps_unwatched(void **state)
     static const struct {
         const char *label;
         size_t dead_from;
+        size_t well_each; /* one reading in so many is usable; 0 for none */
         bool blank; /* no reading at all: a notice of the log's tells that */
         const char *words;
     } cases[] = {
-        {"dies half way", 200, false,
+        {"dies half way", 200, 0, false,
          "EGT could not be used for 20 s, from 20.0 s on."},
-        {"a few spikes", 395, false, NULL},
-        {"blank fields", 200, true, NULL},
-        {"sound", N, false, NULL},
+        {"comes and goes", 200, 2, false,
+         "EGT could not be used for 10 s in all, the first at 20.1 s."},
+        {"a few spikes", 395, 0, false, NULL},
+        {"blank fields", 200, 0, true, NULL},
+        {"sound", N, 0, false, NULL},
     };
     static const struct kw_review_options nothing_known = {0};
     double time_s[N];
@@ -62,7 +65,9 @@ static void test_not_judged__dead_probe_leaves_laps_unwatched(void **state)
     double egt_c[N];
     for (size_t c = 0; c < sizeof cases / sizeof cases[0]; c++) {
         for (size_t i = 0; i < N; i++) {
-            const bool dead = i >= cases[c].dead_from;
+            const bool well =
+                cases[c].well_each > 0 && i % cases[c].well_each == 0;
+            const bool dead = i >= cases[c].dead_from && !well;
             time_s[i] = 0.1 * (double)i;
             raw_c[i] = dead && cases[c].blank ? NAN : dead ? 1370.0 : 600.0;
             egt_c[i] = dead ? NAN : 600.0;

@@ -130,10 +130,16 @@ static void test_suggest__short_session_is_said_in_the_verdict(void **state)
         struct kw_review review = review_of_eight_laps();
         review.running.seconds = cases[k].running_s;
         review.laps.n = cases[k].laps;
+        review.over_rev = (struct kw_over_rev){
+            .limit_rpm = 15500.0, .times = 1, .highest_rpm = 16120.0};
         assert_int_equal(kw_advise(&review, NULL, NULL), KW_OK);
         assert_int_equal(review.verdict, KW_NOTHING_STANDS_OUT);
         check_true(cases[k].label,
                    (strstr(review.verdict_text, "it is short") != NULL) ==
+                       cases[k].said);
+        /* One "but" is enough. */
+        check_true(cases[k].label,
+                   (strstr(review.verdict_text, "But RPM went up") == NULL) ==
                        cases[k].said);
         free_review(&review);
     }
@@ -349,6 +355,31 @@ static void test_suggest__lean_for_laps_on_end_counts_each_lap(void **state)
     free_review(&review);
 }
 
+/* "The whole session was lean: at the top end on 0 of 7 flying laps" is what
+ * the out lap alone would make of it. */
+static void test_suggest__lean_on_the_out_lap_alone_is_told_as_that(
+    void **state)
+{
+    (void)state;
+    struct kw_review review = review_of_eight_laps();
+    review.laps.items[0].kind = KW_LAP_OUT;
+    for (size_t lap = 1; lap <= N_LAPS; lap++) {
+        struct kw_event event =
+            lean(lap == 1 ? KW_REGION_TOP : KW_REGION_MIDDLE);
+        event.detail.lean.basis = KW_BASIS_LIMIT;
+        add_event(&review, event, lap);
+    }
+    assert_int_equal(kw_advise(&review, NULL, NULL), KW_OK);
+    assert_int_equal(review.suggestions.n, 2);
+    for (size_t i = 0; i < review.suggestions.n; i++) {
+        const char *why = review.suggestions.items[i].why;
+        assert_true(strstr(why, "in the middle on every flying lap") != NULL ||
+                    strstr(why, "Seen once, lap 1. ") != NULL);
+        assert_null(strstr(why, "0 of"));
+    }
+    free_review(&review);
+}
+
 /* A probe that is dead from lap 5 on is not "seen once, lap 5". */
 static void test_suggest__what_lasts_names_all_its_laps(void **state)
 {
@@ -446,6 +477,8 @@ int main(void)
         cmocka_unit_test(test_suggest__every_lap_is_the_jet_some_laps_are_not),
         cmocka_unit_test(test_suggest__lean_throughout_is_said),
         cmocka_unit_test(test_suggest__lean_for_laps_on_end_counts_each_lap),
+        cmocka_unit_test(
+            test_suggest__lean_on_the_out_lap_alone_is_told_as_that),
         cmocka_unit_test(test_suggest__what_lasts_names_all_its_laps),
         cmocka_unit_test(test_suggest__limit_that_was_passed_too_is_told),
         cmocka_unit_test(test_suggest__verdict_counts_what_must_come_first),
