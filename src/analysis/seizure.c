@@ -277,12 +277,12 @@ static enum kw_status look_for_stop(const struct kw_scene *scene,
     kw_text_add_number(&text, stop.hot_s, 0);
     kw_text_add(&text, " s of pulls with the exhaust ");
     kw_text_add_number(&text, stop.excess_c, 0);
-    kw_text_add(&text, " C too hot RPM fell from ");
+    kw_text_add(&text, " C too hot, RPM fell from ");
     kw_text_add_whole(&text, stop.from_rpm);
     kw_text_add(&text, " to a standstill in ");
     kw_text_add_number(&text, time_s[stop.span.to] - time_s[stop.span.from], 1);
-    kw_text_add(&text, " s without idling. Whoever switched it off on the move "
-                       "knows better.");
+    kw_text_add(&text, " s without idling. If you switched it off on the move, "
+                       "that may be all there is to it.");
     struct kw_event event = {
         .kind = KW_SEIZURE_ONSET,
         .start_s = time_s[stop.span.from],

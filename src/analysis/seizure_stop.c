@@ -58,6 +58,9 @@ static bool rests(const struct kw_session *session,
 {
     size_t first = from;
     for (size_t i = from; i < to; i++) {
+        /* One that is missing says nothing, and ends no stay. */
+        if (isnan(session->rpm[i]))
+            continue;
         while (first < i &&
                !(session->rpm[first] - session->rpm[i] < STAYS * top_rpm))
             first++;
