@@ -220,8 +220,9 @@ static bool has_limit(const struct kw_review *review)
     return review->egt_limit_c > 0.0;
 }
 
-/* Ranges of what is under load, and round steps along RPM: left to itself
- * gnuplot gives up where all dots lie on one spot. */
+/* Ranges of what is under load and of what was expected there, which may lie
+ * far below a session that is lean throughout; and round steps along RPM: left
+ * to itself gnuplot gives up where all dots lie on one spot. */
 static void add_ranges(struct kw_plot *plot, const struct kw_review *review)
 {
     const struct kw_session *session = &review->session;
@@ -232,8 +233,10 @@ static void add_ranges(struct kw_plot *plot, const struct kw_review *review)
             continue;
         low[0] = fmin(low[0], session->rpm[i]);
         high[0] = fmax(high[0], session->rpm[i]);
-        low[1] = fmin(low[1], session->gas_c[i]);
-        high[1] = fmax(high[1], session->gas_c[i]);
+        double spread_c;
+        const double middle_c = expected_at(review, i, &spread_c);
+        low[1] = fmin(low[1], fmin(session->gas_c[i], middle_c));
+        high[1] = fmax(high[1], fmax(session->gas_c[i], middle_c));
     }
     /* The limit is drawn at the edge rather than not at all. */
     if (has_limit(review)) {
