@@ -185,6 +185,14 @@ static enum kw_status sum_up(const struct kw_compare_sessions *sessions,
 /* ---- what differs -----------------------------------------------------------
  */
 
+static void add_value(struct kw_text *line, double value, int decimals)
+{
+    if (decimals == 0)
+        kw_text_add_whole(line, value);
+    else
+        kw_text_add_number(line, value, decimals);
+}
+
 /* "words A before, B after" */
 static enum kw_status note(struct kw_notices *notices,
                            const char *words,
@@ -195,9 +203,9 @@ static enum kw_status note(struct kw_notices *notices,
     struct kw_text line = {0};
     kw_text_add(&line, words);
     kw_text_add(&line, " ");
-    kw_text_add_number(&line, values[KW_BEFORE], decimals);
+    add_value(&line, values[KW_BEFORE], decimals);
     kw_text_add(&line, " before, ");
-    kw_text_add_number(&line, values[KW_AFTER], decimals);
+    add_value(&line, values[KW_AFTER], decimals);
     kw_text_add(&line, " after");
     return kw_notices_tell(notices, 0, &line, error);
 }
