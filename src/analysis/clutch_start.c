@@ -40,8 +40,8 @@ static const double LIKE = 0.12;
  * climbs faster has more grip and power than most (common practice, no source).
  */
 static const double USUAL_CLIMB = 0.25;
-/* Speeds at which starts of one session lock are alike within the noise of a
- * receiver. Common practice, no source. */
+/* Of another start's speed at the moment it locked, or more, within the noise
+ * of a receiver: less is no start that locked. Common practice, no source. */
 static const double CAUGHT_UP = 0.85;
 /* One poor reading at the lift must not count: the highest of so long does. */
 static const double LIFT_S = 1.0;
@@ -159,15 +159,19 @@ static double speed_from(const struct kw_clutch_trace *s,
     return highest_m_s;
 }
 
-/* How much a start says about where the clutch holds: a foot on the stand holds
- * an engine for longer than any clutch, and lets it climb faster than most
- * karts can. */
-static int trust_in(const struct kw_clutch_trace *s,
-                    const struct kw_start *start)
+/* How much a start says about where the clutch holds: one that is not sure
+ * little, and one that climbs faster than most karts can less than the others.
+ * A foot on the stand lets an engine do that, and holds it for longer than any
+ * clutch. */
+enum trust { TRUST_ANY, TRUST_SURE, TRUST_FULL };
+
+static enum trust trust_in(const struct kw_clutch_trace *s,
+                           const struct kw_start *start)
 {
     if (!is_sure(start))
-        return 0;
-    return start->climb_rpm_s > USUAL_CLIMB * s->drive->top_rpm ? 1 : 2;
+        return TRUST_ANY;
+    return start->climb_rpm_s > USUAL_CLIMB * s->drive->top_rpm ? TRUST_SURE
+                                                                : TRUST_FULL;
 }
 
 /* The hold of the longest start, of those that are trusted most: the longer it
@@ -175,15 +179,15 @@ static int trust_in(const struct kw_clutch_trace *s,
  * so much. */
 static double usual_hold_rpm(const struct kw_clutch_trace *s,
                              const struct kw_starts *starts,
-                             int least)
+                             enum trust least)
 {
     double longest_s = 0.0;
     double hold_rpm = NAN;
-    int most = least;
+    enum trust most = least;
     for (size_t i = 0; i < starts->n; i++) {
         const struct kw_start *start = &starts->items[i];
         const double for_s = start->locked_s - start->start_s;
-        const int trust = trust_in(s, start);
+        const enum trust trust = trust_in(s, start);
         if (trust > most || (trust == most && for_s > longest_s)) {
             longest_s = for_s;
             hold_rpm = start->hold_rpm;
@@ -219,9 +223,9 @@ static double caught_up_m_s(const struct kw_clutch_trace *s,
 static void keep_alike(const struct kw_clutch_trace *s,
                        struct kw_starts *starts)
 {
-    double usual_rpm = usual_hold_rpm(s, starts, 1);
+    double usual_rpm = usual_hold_rpm(s, starts, TRUST_SURE);
     if (isnan(usual_rpm) && starts->n > 1)
-        usual_rpm = usual_hold_rpm(s, starts, 0);
+        usual_rpm = usual_hold_rpm(s, starts, TRUST_ANY);
     if (isnan(usual_rpm))
         usual_rpm = s->profile->clutch_rpm / KW_TAKES_HOLD_SHARE;
     const double least_m_s = caught_up_m_s(s, starts);
@@ -274,7 +278,7 @@ static enum kw_status look_again(struct kw_clutch_trace *s,
                                  struct kw_error *error)
 {
     const double low_rpm =
-        BELOW_SEEN * kw_takes_hold_rpm(s, usual_hold_rpm(s, out, 1));
+        BELOW_SEEN * kw_takes_hold_rpm(s, usual_hold_rpm(s, out, TRUST_SURE));
     if (!(low_rpm > s->low_rpm))
         return KW_OK;
     s->low_rpm = low_rpm;
