@@ -287,8 +287,8 @@ struct kw_review_options {
  * expected_spread_c  two standard deviations around it, NAN likewise.
  * locked_rpm_per_m_s  engine RPM for each m/s of kart while the clutch is
  *                locked, as the log shows it; NAN without a speed.
- * reference_is_of_another  the two work at no RPM in common: the reference was
- *                not used.
+ * reference_is_of_another  the two work at hardly any RPM in common: the
+ *                reference was not used.
  * above_reference_c  how far the exhaust under load stands above that of the
  *                reference at the same RPM, in the middle of the session; NAN
  *                where it was not compared.

@@ -164,8 +164,8 @@ static const struct {
     {reference_has_no_egt, "This session against the reference: that one has "
                            "no exhaust temperature that could be used."},
     {reference_is_of_another,
-     "This session against the reference: the two work at no RPM in common, "
-     "so it was not used. Is it of this kart?"},
+     "This session against the reference: the two work at hardly any RPM in "
+     "common, so it was not used. Is it of this kart?"},
     {has_nothing_to_hold_egt_against,
      "A mixture that was wrong all the time: only changes within the session "
      "were judged. Give egt_limit_c in the profile, or a good session with "

@@ -119,7 +119,8 @@ static void test_not_judged__what_a_reference_leaves_open_is_told(void **state)
         const char *words; /* NULL: it tells all */
     } cases[] = {
         {"a good one", false, true, false, 0.0, NAN, NULL},
-        {"of another kart", true, true, false, NAN, NAN, "no RPM in common"},
+        {"of another kart", true, true, false, NAN, NAN,
+         "hardly any RPM in common"},
         {"no EGT", false, false, false, NAN, NAN, "no exhaust temperature"},
         {"from the book", false, true, true, 0.0, NAN, "in both sessions"},
         {"and a limit", false, true, true, 0.0, 650.0, NULL},
