@@ -185,7 +185,7 @@ static enum kw_status take_reference(struct gathering *gathering)
         out->has_reference = status == KW_OK;
         out->from_book = status == KW_OK;
         kw_text_add(say(gathering),
-                    "held against the last session in which nothing was found");
+                    "as reference the last session in which nothing was found");
         add_from(&gathering->said, &day);
         if (status == KW_OK)
             status = take_changes(gathering, &day);
