@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Reading the last good day out of the book, so that nothing is typed twice. */
+/* Reading the last session in which nothing was found out of the book, so that
+ * nothing is typed twice. */
 #include "cli/known_good.h"
 
 #include "cli/from_book.h"

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The last day on which all was well, out of the logbook: its air and setup. */
+/* The last session in which nothing was found, out of the logbook: its air and
+ * setup. That its mixture was right is for the owner to know. */
 #ifndef KARTWRIGHT_CLI_KNOWN_GOOD_H
 #define KARTWRIGHT_CLI_KNOWN_GOOD_H
 
