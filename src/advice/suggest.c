@@ -173,16 +173,40 @@ static bool is_lean_fault(enum kw_fault fault)
            fault == KW_FAULT_LEAN_LOW;
 }
 
+static size_t laps_with(const struct kw_review *review, enum kw_fault fault)
+{
+    const struct fault_in seen = {review, fault};
+    return count_flying(&review->laps, has_fault, &seen);
+}
+
+/* That the whole session was lean is told with the part of the range in which
+ * it was so on the most laps, and on every other that has half of them: what
+ * was seen on one lap is told as that. */
+static bool tells_throughout(const struct kw_review *review,
+                             enum kw_fault fault)
+{
+    static const enum kw_fault parts[] = {
+        KW_FAULT_LEAN_LOW, KW_FAULT_LEAN_MIDDLE, KW_FAULT_LEAN_TOP};
+    size_t most = 0;
+    if (!is_lean_fault(fault) || !is_lean_throughout(review))
+        return false;
+    for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++) {
+        const size_t lean = laps_with(review, parts[i]);
+        most = lean > most ? lean : most;
+    }
+    const size_t lean = laps_with(review, fault);
+    return lean > 0 && (lean == most ||
+                        2 * lean >= count_flying(&review->laps, NULL, NULL));
+}
+
 /* "The whole session was lean: at the top end on 9 of 10 flying laps. " The
- * number of stretches would say nothing: one may last for three laps.
- *
- * lean  flying laps with the fault. */
+ * number of stretches would say nothing: one may last for three laps. */
 static void add_throughout(struct kw_text *why,
                            const struct kw_review *review,
-                           enum kw_fault fault,
-                           size_t lean)
+                           enum kw_fault fault)
 {
     const size_t flying = count_flying(&review->laps, NULL, NULL);
+    const size_t lean = laps_with(review, fault);
     kw_text_addf(why, "The whole session was lean: %s on ",
                  fault == KW_FAULT_LEAN_TOP      ? "at the top end"
                  : fault == KW_FAULT_LEAN_MIDDLE ? "in the middle"
@@ -226,11 +250,8 @@ static char *why(const struct kw_review *review,
                  struct kw_error *error)
 {
     struct kw_text text = {0};
-    const struct fault_in seen = {review, file->fault};
-    const size_t lean = count_flying(&review->laps, has_fault, &seen);
-    /* The out lap may be lean elsewhere than all the others. */
-    if (is_lean_fault(file->fault) && lean > 0 && is_lean_throughout(review))
-        add_throughout(&text, review, file->fault, lean);
+    if (tells_throughout(review, file->fault))
+        add_throughout(&text, review, file->fault);
     else
         add_how_often(&text, review, file);
     kw_text_add(&text, file->strongest->evidence);

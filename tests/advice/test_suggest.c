@@ -356,8 +356,8 @@ static void test_suggest__lean_for_laps_on_end_counts_each_lap(void **state)
 }
 
 /* "The whole session was lean: at the top end on 0 of 7 flying laps" is what
- * the out lap alone would make of it. */
-static void test_suggest__lean_on_the_out_lap_alone_is_told_as_that(
+ * the out lap alone would make of it, and "on 1 of 7" no better. */
+static void test_suggest__lean_elsewhere_on_one_lap_is_told_as_that(
     void **state)
 {
     (void)state;
@@ -369,13 +369,16 @@ static void test_suggest__lean_on_the_out_lap_alone_is_told_as_that(
         event.detail.lean.basis = KW_BASIS_LIMIT;
         add_event(&review, event, lap);
     }
+    struct kw_event low = lean(KW_REGION_LOW);
+    low.detail.lean.basis = KW_BASIS_LIMIT;
+    add_event(&review, low, 5);
     assert_int_equal(kw_advise(&review, NULL, NULL), KW_OK);
-    assert_int_equal(review.suggestions.n, 2);
+    assert_int_equal(review.suggestions.n, 3);
     for (size_t i = 0; i < review.suggestions.n; i++) {
         const char *why = review.suggestions.items[i].why;
         assert_true(strstr(why, "in the middle on every flying lap") != NULL ||
-                    strstr(why, "Seen once, lap 1. ") != NULL);
-        assert_null(strstr(why, "0 of"));
+                    strstr(why, "Seen once, lap 1. ") == why ||
+                    strstr(why, "Seen once, lap 5. ") == why);
     }
     free_review(&review);
 }
@@ -478,7 +481,7 @@ int main(void)
         cmocka_unit_test(test_suggest__lean_throughout_is_said),
         cmocka_unit_test(test_suggest__lean_for_laps_on_end_counts_each_lap),
         cmocka_unit_test(
-            test_suggest__lean_on_the_out_lap_alone_is_told_as_that),
+            test_suggest__lean_elsewhere_on_one_lap_is_told_as_that),
         cmocka_unit_test(test_suggest__what_lasts_names_all_its_laps),
         cmocka_unit_test(test_suggest__limit_that_was_passed_too_is_told),
         cmocka_unit_test(test_suggest__verdict_counts_what_must_come_first),
