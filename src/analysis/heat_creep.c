@@ -17,6 +17,9 @@ static const double WARM_UP_S[] = {12.0, 25.0, 50.0, 100.0, 200.0, INFINITY};
 enum { N_WARM_UPS = sizeof WARM_UP_S / sizeof WARM_UP_S[0] };
 /* Pulls before the ramp and in it: two laps of a track with four straights. */
 enum { FEWEST_PULLS = 8 };
+/* A long session is looked at in means of a few pulls: what creeps does so over
+ * many, and the fit costs as the square of their number. */
+enum { MOST_PULLS = 200 };
 /* It lasts for so long at least: what is quicker is a step (heat_shift.c). */
 static const double SHORTEST_S = 80.0;
 /* It rises by so much in all, four percent of fuel at 10 C for each, and by so
@@ -88,6 +91,23 @@ static double plainness(const struct kw_pull_means *s, const struct ramp *one)
     return t >= LEAST_T ? t : 0.0;
 }
 
+/* Means of so many pulls in a row that MOST_PULLS are left at most. */
+static void thin_out(struct kw_pull_means *s)
+{
+    const size_t each = (s->n + MOST_PULLS - 1) / MOST_PULLS;
+    size_t n = 0;
+    for (size_t from = 0; from < s->n; from += each, n++) {
+        const size_t to = from + each < s->n ? from + each : s->n;
+        double sum_c = 0.0;
+        for (size_t i = from; i < to; i++)
+            sum_c += s->mean_c[i];
+        s->mean_c[n] = sum_c / (double)(to - from);
+        s->start_s[n] = s->start_s[from];
+        s->end_s[n] = s->end_s[to - 1];
+    }
+    s->n = n;
+}
+
 /* Each region has its own pulls; the plainest ramp is taken. */
 enum kw_status kw_heat_find_creep(struct kw_heat_grid *grid,
                                   const double *level_c,
@@ -101,6 +121,7 @@ enum kw_status kw_heat_find_creep(struct kw_heat_grid *grid,
     double at_s = INFINITY;
     for (size_t region = 0; region < KW_PULL_REGIONS; region++) {
         kw_pull_means_collect(grid, level_c, region, WORKED_S, &s);
+        thin_out(&s);
         const struct ramp best = find_ramp(&s);
         const double t = isfinite(best.left) ? plainness(&s, &best) : 0.0;
         if (t > plainest) {

@@ -63,6 +63,8 @@ static void test_heat_creep__what_climbs_slowly(void **state)
         {"levels off", 200.0, 420.0, 40.0, 60.0, 3.0, 10.0, true},
         {"colder", 200.0, INFINITY, -16.0, 60.0, 3.0, 8.0, false},
         {"lost in scatter", 200.0, INFINITY, 16.0, 60.0, 40.0, 8.0, false},
+        {"late in a long session", 3000.0, INFINITY, 12.0, 60.0, 3.0, 60.0,
+         true},
         {"two pulls", 0.0, INFINITY, 16.0, 60.0, 3.0, 0.25, false},
     };
     for (size_t k = 0; k < sizeof rows / sizeof rows[0]; k++)
