@@ -32,7 +32,7 @@ extern "C" {
 /* The two sides; also indices of the arrays below. */
 enum kw_side { KW_BEFORE, KW_AFTER, KW_N_SIDES };
 
-/* ---- what is compared --------------------------------------------------- */
+/* ---- what is compared ---------------------------------------------------- */
 
 /* One side as it goes in.
  *
@@ -49,7 +49,7 @@ struct kw_compare_options {
     const struct kw_profile *profile;
 };
 
-/* ---- laps --------------------------------------------------------------- */
+/* ---- laps ---------------------------------------------------------------- */
 
 /* Why a lap does not count. Only one reason is given, the first that holds. */
 enum kw_lap_use {
@@ -76,7 +76,7 @@ struct kw_compared_lap {
     enum kw_lap_use use;
 };
 
-/* ---- measures ----------------------------------------------------------- */
+/* ---- measures ------------------------------------------------------------ */
 
 /* Usable laps (for the clutch: starts) of each side: fewer have no scatter to
  * judge by. */
@@ -137,7 +137,7 @@ struct kw_measures {
     size_t capacity;
 };
 
-/* ---- curves for plots --------------------------------------------------- */
+/* ---- curves for plots ---------------------------------------------------- */
 
 enum { KW_COURSE_PIECES = 100, KW_MOST_HEAT_STEPS = 100 };
 
@@ -166,7 +166,7 @@ struct kw_compare_side {
     double heat_high_c[KW_MOST_HEAT_STEPS];
 };
 
-/* ---- the whole ---------------------------------------------------------- */
+/* ---- the whole ----------------------------------------------------------- */
 
 /* How much of the mixture change the air alone explains; percent of fuel/air,
  * richer is positive.

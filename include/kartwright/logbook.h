@@ -67,7 +67,7 @@ void kw_logbook_close(struct kw_logbook *book);
 /* false when an empty book stands in for a file that is not there. */
 bool kw_logbook_exists(const struct kw_logbook *book);
 
-/* ---- writing ------------------------------------------------------------ */
+/* ---- writing ------------------------------------------------------------- */
 
 /* What an entry says. A session was driven; a part was fitted or came off;
  * something is to be watched; that, or a finding, was dealt with. */
@@ -305,7 +305,7 @@ enum kw_status kw_logbook_check(struct kw_logbook *book,
                                 struct kw_notices *problems,
                                 struct kw_error *error);
 
-/* ---- reading ------------------------------------------------------------ */
+/* ---- reading ------------------------------------------------------------- */
 
 /* A file kept with an entry.
  *

@@ -95,7 +95,7 @@ enum kw_status kw_review_write_folder(const struct kw_review *review,
                                       struct kw_notices *notices,
                                       struct kw_error *error);
 
-/* ---- comparisons -------------------------------------------------------- */
+/* ---- comparisons --------------------------------------------------------- */
 
 /* What a report of a comparison is made from.
  *
@@ -129,7 +129,7 @@ enum kw_status kw_comparison_write_folder(
     struct kw_notices *notices,
     struct kw_error *error);
 
-/* ---- the logbook on paper ----------------------------------------------- */
+/* ---- the logbook on paper ------------------------------------------------ */
 
 /* One HTML page that needs no other file.
  *
@@ -143,7 +143,7 @@ enum kw_status kw_logbook_print(struct kw_logbook *book,
                                 char **out,
                                 struct kw_error *error);
 
-/* ---- trends of the logbook ---------------------------------------------- */
+/* ---- trends of the logbook ----------------------------------------------- */
 
 /* What a report of trends is made from.
  *

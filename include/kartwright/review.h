@@ -30,7 +30,7 @@ extern "C" {
 /* How soon something has to be done, least first. */
 enum kw_urgency { KW_WATCH, KW_BEFORE_NEXT_RACE, KW_BEFORE_NEXT_RUN };
 
-/* ---- running ---------------------------------------------------------- */
+/* ---- running ------------------------------------------------------------- */
 
 /* seconds   the engine turned under its own power.
  * starts    how often it came to life; running at the first row is none.
@@ -43,7 +43,7 @@ struct kw_running {
     struct kw_spans spans;
 };
 
-/* ---- laps ------------------------------------------------------------- */
+/* ---- laps ---------------------------------------------------------------- */
 
 /* How laps were told apart, most exact first: by the logger's own column, by
  * crossing the start/finish line, by the pattern that speed or RPM repeats. A
@@ -91,7 +91,7 @@ struct kw_laps {
     double line_y_m[2];
 };
 
-/* ---- events ----------------------------------------------------------- */
+/* ---- events -------------------------------------------------------------- */
 
 /* What a detector can find. The first three have lists of their own in the
  * JSON, the others stand under "findings". */
@@ -226,7 +226,7 @@ struct kw_over_rev {
     double highest_s;
 };
 
-/* ---- advice ----------------------------------------------------------- */
+/* ---- advice -------------------------------------------------------------- */
 
 /* What the whole log says about running the engine again, worst last; and last
  * of all that it says nothing. */
@@ -262,7 +262,7 @@ struct kw_suggestions {
     size_t capacity;
 };
 
-/* ---- the whole -------------------------------------------------------- */
+/* ---- the whole ----------------------------------------------------------- */
 
 /* What the reviewer may know beside the log; every field may be zero.
  *

@@ -22,8 +22,7 @@ extern "C" {
 #pragma GCC visibility push(default)
 #endif
 
-/* ---- tables ---------------------------------------------------------------
- */
+/* ---- tables -------------------------------------------------------------- */
 
 /* Room for the name of one of its files, with the closing zero. */
 enum { KW_EXPORT_NAME_SIZE = 32 };
@@ -58,8 +57,7 @@ enum kw_status kw_logbook_export(struct kw_logbook *book,
 /* Takes a zeroed export, and may be called twice. */
 void kw_export_free(struct kw_export *exported);
 
-/* ---- trends ---------------------------------------------------------------
- */
+/* ---- trends -------------------------------------------------------------- */
 
 enum kw_trend_verdict {
     KW_TREND_TOO_FEW, /* fewer than 6 sessions tell this measure */

@@ -20,7 +20,7 @@ extern "C" {
 #pragma GCC visibility push(default)
 #endif
 
-/* ---- air ---------------------------------------------------------------- */
+/* ---- air ----------------------------------------------------------------- */
 
 /* The air that the engine breathes.
  *
@@ -96,7 +96,7 @@ double kw_density_altitude_m(double density_kg_m3);
  *         to 1.07 and not made for two-strokes: for comparing days only. */
 double kw_power_correction_iso1585(const struct kw_air *air);
 
-/* ---- jet ---------------------------------------------------------------- */
+/* ---- jet ----------------------------------------------------------------- */
 
 /* What the number on a jet counts. */
 enum kw_jet_number {
@@ -142,7 +142,7 @@ enum kw_status kw_jet_for_air(const struct kw_air *then,
 double kw_mixture_change_percent(double density_then_kg_m3,
                                  double density_now_kg_m3);
 
-/* ---- gearing ------------------------------------------------------------ */
+/* ---- gearing ------------------------------------------------------------- */
 
 /* tyre_circumference_m  of the driven wheels, rolling. */
 struct kw_gearing {
@@ -201,7 +201,7 @@ void kw_gearing_seen_free(struct kw_gearing_seen *seen);
  * kart comes to the end of the straight at about the same speed. */
 double kw_axle_teeth_for(double axle_teeth, double peak_rpm, double target_rpm);
 
-/* ---- chain -------------------------------------------------------------- */
+/* ---- chain --------------------------------------------------------------- */
 
 /* Pitch of a kart's chain; older karts have 9.525 mm. Common practice, no
  * source. */

@@ -24,8 +24,7 @@ extern "C" {
 #pragma GCC visibility push(default)
 #endif
 
-/* ---- due ------------------------------------------------------------------
- */
+/* ---- due ----------------------------------------------------------------- */
 
 /* Why something is due: it has run out its life, a review found something, or
  * the person wanted it watched. */
@@ -77,8 +76,7 @@ enum kw_status kw_logbook_due(struct kw_logbook *book,
 /* Takes a zeroed list, and may be called twice. */
 void kw_dues_free(struct kw_dues *dues);
 
-/* ---- the round of checks --------------------------------------------------
- */
+/* ---- the round of checks ------------------------------------------------- */
 
 /* What became of a check since the last session. */
 enum kw_check_state {
@@ -182,8 +180,7 @@ enum kw_status kw_logbook_new_check(struct kw_logbook *book,
                                     int64_t *id,
                                     struct kw_error *error);
 
-/* ---- lives of parts --------------------------------------------------------
- */
+/* ---- lives of parts ------------------------------------------------------ */
 
 /* part  "clutch lining", or another word that the starter list knows.
  * life_h, life_days  above 0; NAN for none, not both. */

@@ -11,7 +11,7 @@
 
 #include <assert.h>
 
-/* ---- the table: for racers to read and correct ------------------------- */
+/* ---- the table: for racers to read and correct --------------------------- */
 
 /* What most cautions begin with; one wording, so that it is known at a glance
  * and never forgotten in a row. */
@@ -254,7 +254,7 @@ const struct kw_fault_row *kw_fault_row(enum kw_fault fault)
     return &rows[fault];
 }
 
-/* ---- from event to fault ------------------------------------------------ */
+/* ---- from event to fault ------------------------------------------------- */
 
 /* A jet is wrong on every lap, debris on some: from half of the flying laps on,
  * the same region being lean speaks for the jet. Common practice, no source. */

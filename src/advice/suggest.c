@@ -85,7 +85,7 @@ static enum kw_urgency urgency_of(const struct case_file *file)
     return seen > table ? seen : table;
 }
 
-/* ---- sentences ---------------------------------------------------------- */
+/* ---- sentences ----------------------------------------------------------- */
 
 /* Flying laps on which something holds, as for struct kw_lap_list.
  *
@@ -288,7 +288,7 @@ static enum kw_status add_suggestion(struct kw_review *review,
     return whole ? KW_OK : KW_NO_MEMORY;
 }
 
-/* ---- ranking ------------------------------------------------------------ */
+/* ---- ranking ------------------------------------------------------------- */
 
 /* Soonest first; then as the table has them, which is by danger. */
 static int by_urgency(const void *a, const void *b)

@@ -25,7 +25,7 @@
  * that hunts for fuel coughs more than once. */
 static const double LONGEST_PAUSE_S = 1.2;
 
-/* ---- one for each pull -------------------------------------------------- */
+/* ---- one for each pull --------------------------------------------------- */
 
 /* They were found apart: in order they can be merged. */
 static int by_start(const void *a, const void *b)
@@ -176,7 +176,7 @@ static bool begins_hot(const struct kw_scene *scene,
            first_c >= fmax(FIRST_HOT_C, FIRST_HOT_SHARE * all_c);
 }
 
-/* ---- telling it --------------------------------------------------------- */
+/* ---- telling it ---------------------------------------------------------- */
 
 /* Gas of the sag at its hottest, but for a fifth of the readings: a spike is
  * no heat. */

@@ -123,7 +123,7 @@ static bool goes_away(const struct kw_rpm_search *search,
     return absence->first < n;
 }
 
-/* ---- telling it --------------------------------------------------------- */
+/* ---- telling it ---------------------------------------------------------- */
 
 /* How far from where it should have been, at most: on the line between the
  * readings before and after. */

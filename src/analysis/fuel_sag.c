@@ -227,7 +227,7 @@ static bool is_sag(const struct kw_fuel_search *search,
              (is_slowed && is_slower_and_hotter(search, sag, &part))));
 }
 
-/* ---- all of them -------------------------------------------------------- */
+/* ---- all of them --------------------------------------------------------- */
 
 enum kw_status kw_fuel_sags_add(struct kw_fuel_sags *sags,
                                 const struct kw_fuel_sag *sag,

@@ -266,7 +266,7 @@ static double lap_m(const struct points *points,
     return (double)alike >= LEAST_ALIKE * (double)(n - 1) ? usual_m : NAN;
 }
 
-/* ---- a line of our own -------------------------------------------------- */
+/* ---- a line of our own --------------------------------------------------- */
 
 /* At right angles to the way the kart goes there. */
 static struct kw_track_line line_across(const struct point *point)

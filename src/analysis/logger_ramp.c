@@ -195,7 +195,7 @@ static double best_moment(const struct window *window,
     return other > 0.0 ? off[best_at] / other : 1.0;
 }
 
-/* ---- how long the lines are --------------------------------------------- */
+/* ---- how long the lines are ---------------------------------------------- */
 
 /* How much RPM bends in a window, over so many rows: the third greatest bend,
  * so that one odd reading is none. */
@@ -330,7 +330,7 @@ static double line_of(const struct readings *all)
     return !isnan(line_s) && is_only(&bent, line_s) ? line_s : NAN;
 }
 
-/* ---- the readings ------------------------------------------------------- */
+/* ---- the readings -------------------------------------------------------- */
 
 /* The reading that a row's line goes to. */
 static double goes_to(const struct lines *lines,

@@ -34,8 +34,7 @@ static const double LONGEST_AHEAD_S = KW_SECONDS_A_DAY;
  * columns are what a terminal opens with. */
 enum { SCREEN_COLUMNS = 80, OWN_FOLDER_MODE = 0700 };
 
-/* ---- options ---------------------------------------------------------------
- */
+/* ---- options ------------------------------------------------------------- */
 
 /* One row for all commands that take the word: help says the same
  * everywhere. */
@@ -74,8 +73,7 @@ struct option option_json(const char **place)
         false,    "write JSON there; - prints it, and nothing else"};
 }
 
-/* ---- the book's place ------------------------------------------------------
- */
+/* ---- the book's place ---------------------------------------------------- */
 
 /* Makes a folder and those above it; what is there already is fine. */
 static enum kw_status make_folders(const char *path, struct kw_error *error)
@@ -145,8 +143,7 @@ char *book_path(const char *stated, bool make, struct kw_error *error)
     return usual_path(make, error);
 }
 
-/* ---- what an entry needs ---------------------------------------------------
- */
+/* ---- what an entry needs ------------------------------------------------- */
 
 /* Where the date came from is kept in the entry: hours of parts depend on it,
  * and a guess can be corrected only if it is known as one. */
@@ -298,8 +295,7 @@ enum kw_status book_must_exist(const struct book_job *job,
                    "there is no logbook yet", "name one with --book");
 }
 
-/* ---- words ----------------------------------------------------------------
- */
+/* ---- words --------------------------------------------------------------- */
 
 /* Read by way of a double, for core has one parser of numbers; beyond
  * HIGHEST_ID it could not tell neighbours apart. */
@@ -343,8 +339,7 @@ char *join_words(const struct words *words, bool *failed)
     return joined;
 }
 
-/* ---- printing -------------------------------------------------------------
- */
+/* ---- printing ------------------------------------------------------------ */
 
 /* All at once at the end, so that a failure half-way prints nothing. Whether it
  * really left is asked once, in main(). */

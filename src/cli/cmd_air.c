@@ -222,8 +222,7 @@ static enum kw_status work_out(const struct air_words *words,
     return status == KW_OK ? read_jet(words, answer, error) : status;
 }
 
-/* ---- printing -------------------------------------------------------------
- */
+/* ---- printing ------------------------------------------------------------ */
 
 /* Names in one column, 40 columns in all: it is read on a phone at the
  * track. */

@@ -43,8 +43,7 @@ struct chain_answer {
     struct kw_alignment alignment;
 };
 
-/* ---- working out ----------------------------------------------------------
- */
+/* ---- working out --------------------------------------------------------- */
 
 /* How far the engine mount must move for the sprockets beside this one, with
  * the same chain: NAN where the chain does not go round. This is what a change
@@ -168,8 +167,7 @@ static enum kw_status work_out(const struct chain_words *words,
     return status;
 }
 
-/* ---- printing ---------------------------------------------------------------
- */
+/* ---- printing ------------------------------------------------------------ */
 
 /* In plain words and with the action: the person stands at the kart with a
  * spanner. */

@@ -116,8 +116,7 @@ static enum kw_status check_words(const struct compare_words *words,
     return KW_OK;
 }
 
-/* ---- reading ----------------------------------------------------------------
- */
+/* ---- reading ------------------------------------------------------------- */
 
 /* What a log holds. Pipes give their bytes once and are not asked. */
 struct content {
@@ -282,8 +281,7 @@ static void side_free(struct side *side)
     free(side->reviews);
 }
 
-/* ---- handing over -----------------------------------------------------------
- */
+/* ---- handing over -------------------------------------------------------- */
 
 static struct kw_comparison_source source_of(const struct answer *answer)
 {

@@ -28,8 +28,7 @@ struct gearing_words {
     const char *json;
 };
 
-/* ---- working out ------------------------------------------------------------
- */
+/* ---- working out --------------------------------------------------------- */
 
 static bool is_within(double value, double lowest, double highest)
 {
@@ -210,8 +209,7 @@ static enum kw_status work_out(struct gearing_words *words,
     return status;
 }
 
-/* ---- the command ------------------------------------------------------------
- */
+/* ---- the command --------------------------------------------------------- */
 
 /* The laps that were seen are freed on every path. */
 static int answer_gearing(struct gearing_words *words)

@@ -54,8 +54,7 @@ struct addition {
     struct kw_file_copy *files;
 };
 
-/* ---- gathering -------------------------------------------------------------
- */
+/* ---- gathering ----------------------------------------------------------- */
 
 /* The log's own clock, else when its file was last written, else now. The date
  * decides which parts get these hours. A logger's clock mostly shows the time
@@ -208,8 +207,7 @@ static void addition_free(struct addition *addition)
     input_close(&addition->input);
 }
 
-/* ---- saying what was filed -------------------------------------------------
- */
+/* ---- saying what was filed ----------------------------------------------- */
 
 /* Said with its source, since a wrong date gives the hours to the wrong parts
  * and nothing else would show it. */
@@ -394,8 +392,7 @@ static void say_already(struct kw_text *said, int64_t id)
                  (long long)id);
 }
 
-/* ---- the work ---------------------------------------------------------------
- */
+/* ---- the work ------------------------------------------------------------ */
 
 static enum kw_status add_it(struct book_job *job,
                              struct addition *addition,

@@ -20,8 +20,7 @@ struct life_words {
     struct words rest;
 };
 
-/* ---- showing ---------------------------------------------------------------
- */
+/* ---- showing ------------------------------------------------------------- */
 
 /* The starter list's figures stand beside the owner's, so that another program
  * can show both. */
@@ -100,8 +99,7 @@ static enum kw_status show_lives(const struct life_words *words,
     return status;
 }
 
-/* ---- setting ---------------------------------------------------------------
- */
+/* ---- setting ------------------------------------------------------------- */
 
 /* Which parts follow is said: a figure that changes what is due must not do so
  * behind the person's back. */

@@ -11,8 +11,7 @@
 #include <math.h>
 #include <string.h>
 
-/* ---- list ------------------------------------------------------------------
- */
+/* ---- list ---------------------------------------------------------------- */
 
 /* "  12  2026-06-14 11:20  session  sunday.csv, 15.2 min" */
 static void list_entry(struct kw_text *text, const struct kw_entry *entry)
@@ -74,8 +73,7 @@ int logbook_list(int argc, char **argv)
     return run_read_command(&command, &words, argc, argv);
 }
 
-/* ---- parts -----------------------------------------------------------------
- */
+/* ---- parts --------------------------------------------------------------- */
 
 /* The day alone: parts are fitted on days. */
 static void add_date(struct kw_text *text, double unix_s)

@@ -16,8 +16,7 @@
 /* Stands for all checks that are open. */
 static const char ALL[] = "all";
 
-/* ---- round -----------------------------------------------------------------
- */
+/* ---- round --------------------------------------------------------------- */
 
 static bool is_wanted(const struct book_job *job, const struct kw_round *round)
 {
@@ -152,8 +151,7 @@ int logbook_round(int argc, char **argv)
     return run_read_command(&command, &words, argc, argv);
 }
 
-/* ---- tick and skip ---------------------------------------------------------
- */
+/* ---- tick and skip ------------------------------------------------------- */
 
 /* The one round that "all" can mean. */
 static enum kw_status choose_round(const struct book_job *job,
@@ -384,8 +382,7 @@ int logbook_skip(int argc, char **argv)
     return run_entry_command(&command, &words, argc, argv);
 }
 
-/* ---- new-check -------------------------------------------------------------
- */
+/* ---- new-check ----------------------------------------------------------- */
 
 static enum kw_status write_new_check(struct book_job *job,
                                       const struct entry_words *words,

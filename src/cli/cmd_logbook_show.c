@@ -28,8 +28,7 @@ struct shown {
 /* Cut by the person's umask, as for any new folder. */
 enum { FOLDER_MODE = 0777 };
 
-/* ---- files back out --------------------------------------------------------
- */
+/* ---- files back out ------------------------------------------------------ */
 
 /* A name from the book must not lead out of the folder: only its last part
  * counts, and no name that means a folder. */
@@ -118,8 +117,7 @@ static enum kw_status write_files(struct book_job *job,
     return status;
 }
 
-/* ---- for a person ----------------------------------------------------------
- */
+/* ---- for a person -------------------------------------------------------- */
 
 /* What is not known is left out rather than shown as a blank. */
 static void add_pair(struct kw_text *text, const char *name, const char *value)
@@ -231,8 +229,7 @@ static void write_entry(struct kw_text *text, const struct shown *shown)
     write_list(text, shown);
 }
 
-/* ---- the work ---------------------------------------------------------------
- */
+/* ---- the work ------------------------------------------------------------ */
 
 /* What belongs to an entry depends on its kind; the rest stays zero, which the
  * frees accept. */

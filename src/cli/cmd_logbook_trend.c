@@ -21,8 +21,7 @@ struct trend_answer {
     const char *folder;
 };
 
-/* ---- for a person ----------------------------------------------------------
- */
+/* ---- for a person -------------------------------------------------------- */
 
 /* Three lines: what, how it goes, and from where to where. */
 static void write_trend(struct kw_text *text, const struct kw_trend *trend)

@@ -9,8 +9,7 @@
 
 #include <math.h>
 
-/* ---- note ------------------------------------------------------------------
- */
+/* ---- note ---------------------------------------------------------------- */
 
 static enum kw_status write_note(struct book_job *job,
                                  const struct entry_words *words,
@@ -51,8 +50,7 @@ int logbook_note(int argc, char **argv)
     return run_entry_command(&command, &words, argc, argv);
 }
 
-/* ---- fit -------------------------------------------------------------------
- */
+/* ---- fit ----------------------------------------------------------------- */
 
 /* Where the life came from is said each time: a starter value must not pass for
  * the maker's. */
@@ -150,8 +148,7 @@ int logbook_fit(int argc, char **argv)
     return run_entry_command(&command, &words, argc, argv);
 }
 
-/* ---- remove ----------------------------------------------------------------
- */
+/* ---- remove -------------------------------------------------------------- */
 
 /* By its title, which the entry has from what it is about: a slip in the number
  * is seen at once. */
@@ -213,8 +210,7 @@ int logbook_remove(int argc, char **argv)
     return run_entry_command(&command, &words, argc, argv);
 }
 
-/* ---- watch and close -------------------------------------------------------
- */
+/* ---- watch and close ----------------------------------------------------- */
 
 /* --part names the part that it is about, by number. */
 static enum kw_status file_watch(struct book_job *job,
@@ -358,8 +354,7 @@ int logbook_close(int argc, char **argv)
     return run_entry_command(&command, &words, argc, argv);
 }
 
-/* ---- correct and withdraw --------------------------------------------------
- */
+/* ---- correct and withdraw ------------------------------------------------ */
 
 /* Said, for it is another entry than the one that was named. */
 static void say_replaced(struct kw_text *said,

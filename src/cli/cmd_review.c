@@ -87,8 +87,7 @@ static enum parsed read_words(int argc, char **argv, struct review_words *words)
     return parse_words(&command, argc, argv, &words->logs);
 }
 
-/* ---- where the report goes ------------------------------------------------
- */
+/* ---- where the report goes ----------------------------------------------- */
 
 /* The folder that the person asked for, or one named after the log. */
 static enum kw_status write_report(struct answer *answer,
@@ -110,8 +109,7 @@ static enum kw_status write_report(struct answer *answer,
     return note_no_folder(words->out, &answer->notices, error);
 }
 
-/* ---- printing ---------------------------------------------------------------
- */
+/* ---- printing ------------------------------------------------------------ */
 
 /* The last line says where the report lies: it is what is still on the screen.
  */
@@ -147,8 +145,7 @@ static enum kw_status deliver(const struct answer *answer,
     return status;
 }
 
-/* ---- the work ---------------------------------------------------------------
- */
+/* ---- the work ------------------------------------------------------------ */
 
 /* Reads what the log is reviewed with, from the words or from the logbook, and
  * reviews it. */

@@ -21,8 +21,7 @@ struct known_side {
     char *setup;
 };
 
-/* ---- reading ----------------------------------------------------------------
- */
+/* ---- reading ------------------------------------------------------------- */
 
 static void add_air(struct known_side *known, const struct kw_air *air)
 {
@@ -73,8 +72,7 @@ static bool take_air(const struct known_side *known, struct book_side *side)
     return true;
 }
 
-/* ---- saying -----------------------------------------------------------------
- */
+/* ---- saying -------------------------------------------------------------- */
 
 /* As it was written down, in the units of the instrument. */
 static void say_air(struct kw_text *text, const struct book_side *side)
@@ -129,8 +127,7 @@ static enum kw_status note_setup(const struct known_side known[KW_N_SIDES],
     return kw_notices_tell(notices, 0, &text, error);
 }
 
-/* ---- the whole --------------------------------------------------------------
- */
+/* ---- the whole ----------------------------------------------------------- */
 
 static enum kw_status read_book(const char *path,
                                 struct book_side sides[KW_N_SIDES],

@@ -47,8 +47,7 @@ void book_day_free(struct book_day *day)
     day->entry = NULL;
 }
 
-/* ---- files kept with a session ---------------------------------------------
- */
+/* ---- files kept with a session ------------------------------------------- */
 
 /* The first of that name: ours stand before those of --attach. */
 static const struct kw_attachment *profile_of(const struct kw_entry *entry)
@@ -97,8 +96,7 @@ static enum kw_status pass_attachment(const struct from_book *from,
     return status;
 }
 
-/* ---- days ------------------------------------------------------------------
- */
+/* ---- days ---------------------------------------------------------------- */
 
 /* The facts cost a query, so they are read for the days that are looked at
  * only. */
@@ -243,8 +241,7 @@ void add_book_day(struct kw_text *text, const struct book_day *day)
                  kw_local_time_print(date, day->entry->at_s, false));
 }
 
-/* ---- reading what was kept -------------------------------------------------
- */
+/* ---- reading what was kept ----------------------------------------------- */
 
 struct opening {
     const struct input_words *words;

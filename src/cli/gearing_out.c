@@ -25,8 +25,7 @@ static const double LIKE_A_UNIT = 0.06;
  * end of the straight at another speed. Common practice, no source. */
 static const double FAR_TARGET = 0.05;
 
-/* ---- the table --------------------------------------------------------------
- */
+/* ---- the table ----------------------------------------------------------- */
 
 /* One other pair of sprockets: its speed at the same RPM, and the RPM that it
  * asks for the same speed, as a change in percent. */
@@ -104,8 +103,7 @@ static void print_table(const struct gearing_answer *answer)
     }
 }
 
-/* ---- printing ---------------------------------------------------------------
- */
+/* ---- printing ------------------------------------------------------------ */
 
 /* The ratio of the log as a share of that of the teeth. */
 static double seen_over_stated(const struct gearing_answer *answer)

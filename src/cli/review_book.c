@@ -55,8 +55,7 @@ static int64_t own_id(const struct gathering *gathering)
     return gathering->own.entry == NULL ? 0 : gathering->own.entry->id;
 }
 
-/* ---- kart and setup --------------------------------------------------------
- */
+/* ---- kart and setup ------------------------------------------------------ */
 
 /* A profile on the command line needs no book. */
 static enum kw_status take_kart(struct gathering *gathering)
@@ -117,8 +116,7 @@ static enum kw_status take_gearing(struct gathering *gathering)
     return status;
 }
 
-/* ---- reference and air -----------------------------------------------------
- */
+/* ---- reference and air --------------------------------------------------- */
 
 /* What the air alone does to the same jet, so that a session that is leaner
  * than its reference is not blamed on a part. */
@@ -196,8 +194,7 @@ static enum kw_status take_reference(struct gathering *gathering)
     return status;
 }
 
-/* ---- all of it -------------------------------------------------------------
- */
+/* ---- all of it ----------------------------------------------------------- */
 
 /* A book of several karts: the one that this log was filed with, else the one
  * that was out last. */

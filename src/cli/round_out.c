@@ -164,8 +164,7 @@ void add_open_round(struct kw_text *text, const struct kw_round *round)
     add_reason(text, round);
 }
 
-/* ---- one check -------------------------------------------------------------
- */
+/* ---- one check ----------------------------------------------------------- */
 
 /* An own check has one line and none of why, how and caution. */
 static void add_pair(struct kw_text *text, const char *name, const char *words)
@@ -199,8 +198,7 @@ void add_check_details(struct kw_text *text,
     kw_text_free(&state);
 }
 
-/* ---- JSON ------------------------------------------------------------------
- */
+/* ---- JSON ---------------------------------------------------------------- */
 
 static void add_date_json(struct kw_json *json, const char *key, double unix_s)
 {

@@ -44,8 +44,7 @@ enum { FEWEST_LAPS = 3 };
 static const double FAST_M_S = 10.0;
 enum { FEWEST_FAST_SAMPLES = 30 };
 
-/* ---- one side in a few numbers ----------------------------------------------
- */
+/* ---- one side in a few numbers ------------------------------------------- */
 
 /* time_s, length_m, loaded_c, turns  medians over the used laps.
  * turns_m   engine turns for each metre.
@@ -182,8 +181,7 @@ static enum kw_status sum_up(const struct kw_compare_sessions *sessions,
     return KW_OK;
 }
 
-/* ---- what differs -----------------------------------------------------------
- */
+/* ---- what differs -------------------------------------------------------- */
 
 static void add_value(struct kw_text *line, double value, int decimals)
 {
@@ -365,8 +363,7 @@ static enum kw_status note_rest(const struct side_figures sides[KW_N_SIDES],
     return status;
 }
 
-/* ---- nothing to compare -----------------------------------------------------
- */
+/* ---- nothing to compare -------------------------------------------------- */
 
 /* By content: a log may have been copied. */
 static bool is_same_log(const struct kw_review *one,

@@ -50,8 +50,7 @@ struct work {
     struct kw_figure_options figures;
 };
 
-/* ---- settings ---------------------------------------------------------------
- */
+/* ---- settings ------------------------------------------------------------ */
 
 /* The owner's word, else the highest reading of the middle lap. */
 static double engine_top_rpm(const struct work *work,
@@ -98,8 +97,7 @@ static void settle(struct work *work, const struct kw_profile *profile)
         fmax(GAIN_WINDOW_S, GAIN_WINDOW_STEPS * work->figures.step_s);
 }
 
-/* ---- sides ------------------------------------------------------------------
- */
+/* ---- sides --------------------------------------------------------------- */
 
 /* Mean over laps of the gas at each step of RPM, and how laps scatter. */
 static void draw_heat(const struct kw_lap_table *table,
@@ -151,8 +149,7 @@ static enum kw_status make_side(const struct work *work,
     return kw_draw_course(sessions, side, error);
 }
 
-/* ---- the whole --------------------------------------------------------------
- */
+/* ---- the whole ----------------------------------------------------------- */
 
 /* In this order: what the loggers can resolve decides the widths, and one lag
  * for both sides comes before the figures of the laps. */
@@ -251,8 +248,7 @@ void kw_comparison_free(struct kw_comparison *comparison)
     *comparison = (struct kw_comparison){0};
 }
 
-/* ---- looking things up ------------------------------------------------------
- */
+/* ---- looking things up --------------------------------------------------- */
 
 const char *kw_change_name(enum kw_change change)
 {

@@ -100,8 +100,7 @@ enum kw_status kw_draw_course(const struct kw_compare_sessions *sessions,
     return KW_OK;
 }
 
-/* ---- fitting ----------------------------------------------------------------
- */
+/* ---- fitting ------------------------------------------------------------- */
 
 /* Correlation of a[i] with b[i + shift], round the lap. */
 static double fit(const double *a, const double *b, size_t shift)

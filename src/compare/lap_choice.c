@@ -30,8 +30,7 @@ static const double COLD_SPREADS = 3.0;
 static const double WARM_UP_S = 120.0;
 enum { MOST_COLD_LAPS = 2, FEWEST_WARM_LAPS = 3 };
 
-/* ---- one lap ----------------------------------------------------------------
- */
+/* ---- one lap ------------------------------------------------------------- */
 
 /* Any touch spoils the lap: half a drop-out costs as much time as a whole
  * one. */
@@ -85,8 +84,7 @@ enum kw_lap_use kw_judge_lap(const struct kw_review *review,
     return KW_LAP_USED;
 }
 
-/* ---- beside the others ------------------------------------------------------
- */
+/* ---- beside the others --------------------------------------------------- */
 
 size_t kw_count_used(const struct kw_lap_table *table)
 {
@@ -207,8 +205,7 @@ enum kw_status kw_choose_laps(struct kw_lap_table *table,
     return KW_OK;
 }
 
-/* ---- words ------------------------------------------------------------------
- */
+/* ---- words --------------------------------------------------------------- */
 
 const char *kw_lap_use_words(enum kw_lap_use use)
 {

@@ -37,8 +37,7 @@ struct pass {
     double seen_s;
 };
 
-/* ---- samples --------------------------------------------------------------
- */
+/* ---- samples ------------------------------------------------------------- */
 
 /* Highest and lowest of readings as far apart as the slower logger takes them.
  */
@@ -152,8 +151,7 @@ static void pass_over(struct pass *pass,
         egt_s > 0.0 && !isnan(pass->options->limit_c) ? over_s : NAN;
 }
 
-/* ---- laps -------------------------------------------------------------------
- */
+/* ---- laps ---------------------------------------------------------------- */
 
 /* Seconds that two stretches have in common. */
 static double overlap_s(double a_from, double a_to, double b_from, double b_to)

@@ -27,8 +27,7 @@ static const uint64_t DEAL_SEED = 1;
 /* More bands dilute the evidence of each: those with most time are shown. */
 enum { MOST_HEAT_BANDS = 6, MOST_GAIN_BANDS = 3 };
 
-/* ---- collecting -------------------------------------------------------------
- */
+/* ---- collecting ---------------------------------------------------------- */
 
 static void measure_free(struct kw_measure *measure)
 {
@@ -108,8 +107,7 @@ static void drop_last(struct kw_measures *out)
     measure_free(&out->items[--out->n]);
 }
 
-/* ---- testing ----------------------------------------------------------------
- */
+/* ---- testing ------------------------------------------------------------- */
 
 static struct kw_sample sample_of(const struct kw_measure *measure, int side)
 {
@@ -231,8 +229,7 @@ static enum kw_status add_kind(const struct kw_measure_source *source,
     return test(measure, &doubt, error);
 }
 
-/* ---- bands ------------------------------------------------------------------
- */
+/* ---- bands --------------------------------------------------------------- */
 
 /* Time in a band over both sides; 0 where too few laps go there. */
 static double time_in_band(const struct kw_measure_source *source,
@@ -286,8 +283,7 @@ static enum kw_status add_bands(const struct kw_measure_source *source,
     return status;
 }
 
-/* ---- starts -----------------------------------------------------------------
- */
+/* ---- starts -------------------------------------------------------------- */
 
 /* Room enough: a start without a figure takes none. */
 static size_t count_starts(const struct kw_compare_sessions *sessions)
@@ -365,8 +361,7 @@ static enum kw_status add_starts(const struct kw_measure_source *source,
     return test(measure, &doubt, error);
 }
 
-/* ---- all of them ------------------------------------------------------------
- */
+/* ---- all of them --------------------------------------------------------- */
 
 /* In the order in which they are shown, heat first. */
 static enum kw_status add_all(const struct kw_measure_source *source,

@@ -12,8 +12,7 @@
  * one of 1.43 mm it is 1.4 % of area. */
 static const double NEXT_TO_NOTHING = 0.5;
 
-/* ---- words ------------------------------------------------------------------
- */
+/* ---- words --------------------------------------------------------------- */
 
 /* Small numbers keep a decimal, or they would read 0. */
 static void add_amount(struct kw_text *text, double value, int decimals)
@@ -124,8 +123,7 @@ static void add_lap_time(struct kw_text *text,
                  comparison->sides[KW_AFTER].n_used);
 }
 
-/* ---- the other changes ------------------------------------------------------
- */
+/* ---- the other changes --------------------------------------------------- */
 
 /* What a change beside heat and lap time is about: one sentence for each. */
 enum topic { OF_ENGINE, OF_CLUTCH, OF_LIMIT, OF_PEAK, OF_NOTHING };
@@ -255,8 +253,7 @@ static void add_air(struct kw_text *text,
     }
 }
 
-/* ---- the decision -----------------------------------------------------------
- */
+/* ---- the decision -------------------------------------------------------- */
 
 /* Two sides that cannot be compared at all; NULL where they can. */
 static const char *hopeless(const struct kw_differences *found)

@@ -29,8 +29,7 @@ enum { DRAWN_ARRANGEMENTS = 20000 };
 /* Differences that are equal but for rounding count as equal. */
 static const double ROUNDING = 1e-9;
 
-/* ---- Welch ----------------------------------------------------------------
- */
+/* ---- Welch --------------------------------------------------------------- */
 
 /* Variance of the mean of one sample, its values counted as fewer where they
  * resemble each other. */
@@ -78,8 +77,7 @@ struct kw_two_sample kw_welch(const struct kw_sample *a,
     return result;
 }
 
-/* ---- serial correlation ----------------------------------------------------
- */
+/* ---- serial correlation -------------------------------------------------- */
 
 /* Adds a sample's products of neighbours and squares about its own mean. */
 static void add_products(const struct kw_sample *sample,
@@ -110,8 +108,7 @@ double kw_serial(const struct kw_sample *a, const struct kw_sample *b)
     return fmin(fmax(products / squares + bias, 0.0), LARGEST_SERIAL);
 }
 
-/* ---- permutation ----------------------------------------------------------
- */
+/* ---- permutation --------------------------------------------------------- */
 
 /* Both samples in one array, to be parted anew.
  *
@@ -212,8 +209,7 @@ enum kw_status kw_permutation_p(const struct kw_sample *a,
     return status;
 }
 
-/* ---- how many measures -----------------------------------------------------
- */
+/* ---- how many measures --------------------------------------------------- */
 
 /* How many p-values stand before the k-th when they are sorted; equal ones keep
  * their order. */

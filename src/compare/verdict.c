@@ -111,8 +111,7 @@ static double evidence(const struct kw_measures *measures, size_t i)
                : fmax(measure->p, NEIGHBOUR_SHARE * better);
 }
 
-/* ---- questions --------------------------------------------------------------
- */
+/* ---- questions ----------------------------------------------------------- */
 
 /* What a measure answers. */
 enum question { HEAT, PACE, PULL, CLUTCH, ILLS, REST, N_QUESTIONS };

@@ -60,8 +60,7 @@ static int for_each_name(const char *path, visit *look, void *context)
     return failed;
 }
 
-/* ---- may it be replaced? ----------------------------------------------------
- */
+/* ---- may it be replaced? ------------------------------------------------- */
 
 /* marker   text of the marker, NULL where there is none.
  * foreign  the first name that the marker does not list. */
@@ -199,8 +198,7 @@ enum kw_status kw_folder_check(const char *target,
     return check(target, kind, &exists, error);
 }
 
-/* ---- growing
- * ------------------------------------------------------------------ */
+/* ---- growing ------------------------------------------------------------- */
 
 /* The place with links resolved and without slashes at its end, so that a
  * passing name can be put behind it. */
@@ -303,8 +301,7 @@ enum kw_status kw_folder_add(struct kw_folder *folder,
     return status;
 }
 
-/* ---- removing
- * ------------------------------------------------------------------- */
+/* ---- removing ------------------------------------------------------------ */
 
 /* At most one name is taken at a time: what readdir() gives after a removal is
  * left open by POSIX. */
@@ -332,8 +329,7 @@ static void remove_folder(const char *path)
     (void)rmdir(path);
 }
 
-/* ---- into place
- * ------------------------------------------------------------------- */
+/* ---- into place ---------------------------------------------------------- */
 
 struct name_list {
     char **items;

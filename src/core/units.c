@@ -113,8 +113,7 @@ static bool is_alias(const struct kw_unit *unit, const char *text)
     return false;
 }
 
-/* ---- engine speed in tens or tenths ---------------------------------------
- */
+/* ---- engine speed in tens or tenths -------------------------------------- */
 
 /* A factor as it is written, and the unit that it makes of rpm and of a part of
  * one: "x 10 rpm", "1/10 rpm", "0.1 rpm" (without its dot). */
@@ -243,8 +242,7 @@ const struct kw_unit *kw_unit_turned(const struct kw_unit *unit)
     return NULL;
 }
 
-/* ---- finding --------------------------------------------------------------
- */
+/* ---- finding ------------------------------------------------------------- */
 
 /* Of the quantity: "c" is a temperature for an exhaust and nothing for a
  * speed. */

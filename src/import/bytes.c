@@ -67,8 +67,7 @@ void kw_bytes_close(struct kw_bytes *bytes)
     bytes->file = NULL;
 }
 
-/* ---- which form -----------------------------------------------------------
- */
+/* ---- which form ---------------------------------------------------------- */
 
 /* Text without a mark whose every second byte is nearly always zero is UTF-16.
  */
@@ -112,8 +111,7 @@ static size_t find_form(struct kw_bytes *bytes,
     return 0;
 }
 
-/* ---- UTF-16 to UTF-8 ------------------------------------------------------
- */
+/* ---- UTF-16 to UTF-8 ----------------------------------------------------- */
 
 /* One 16-bit unit; surrogates meet through `pending`. A lone second half
  * becomes U+FFFD, a lone first half goes: one unit must not become more bytes
@@ -167,8 +165,7 @@ static size_t convert(struct kw_bytes *bytes,
     return n;
 }
 
-/* ---- reading --------------------------------------------------------------
- */
+/* ---- reading ------------------------------------------------------------- */
 
 /* What zlib says is wrong: the file system, the gzip data, or memory. */
 static enum kw_status read_failed(struct kw_bytes *bytes,

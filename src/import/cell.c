@@ -65,8 +65,7 @@ static bool is_digit(char c)
     return c >= '0' && c <= '9';
 }
 
-/* ---- numbers --------------------------------------------------------------
- */
+/* ---- numbers ------------------------------------------------------------- */
 
 /* Drops a thousands mark where all groups behind it have three digits.
  *
@@ -208,8 +207,7 @@ static bool read_with_unit(const char *cell,
            kw_cell_number(copy, number_length(copy, length), point, out);
 }
 
-/* ---- laps and markers -----------------------------------------------------
- */
+/* ---- laps and markers ---------------------------------------------------- */
 
 /* "Lap 3": the first digits. Words of any language may stand in front. What is
  * too long for a lap's name is a remark with a number in it. */
@@ -244,8 +242,7 @@ static void read_marker(const char *cell, size_t length, double *out)
     }
 }
 
-/* ---- positions ------------------------------------------------------------
- */
+/* ---- positions ----------------------------------------------------------- */
 
 /* "51.0001 N", "N51 00.01", "51 00' 00.4\" S": up to three numbers, whatever
  * stands between them, and a letter for the hemisphere. */

@@ -50,8 +50,7 @@ struct chooser {
     struct kw_error *error;
 };
 
-/* ---- reading headings -----------------------------------------------------
- */
+/* ---- reading headings ---------------------------------------------------- */
 
 /* A heading without the mark of a comment line and outer spaces, as UTF-8. */
 static char *tidy_heading(const char *cell, struct kw_error *error)
@@ -164,8 +163,7 @@ static enum kw_status read_column(const struct kw_head *head,
     return column->why == NULL ? KW_NO_MEMORY : KW_OK;
 }
 
-/* ---- stated columns -------------------------------------------------------
- */
+/* ---- stated columns ------------------------------------------------------ */
 
 /* Compares without case and outer spaces. */
 static bool same_heading(const char *a, const char *b)
@@ -351,8 +349,7 @@ static bool stated_before(const struct kw_import_options *options, size_t index)
     return false;
 }
 
-/* ---- one column for each role ---------------------------------------------
- */
+/* ---- one column for each role -------------------------------------------- */
 
 /* Both are named, with the words to type. Two of the same name cannot be told
  * apart by name. */

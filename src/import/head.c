@@ -47,8 +47,7 @@ void kw_head_free(struct kw_head *head)
     *head = (struct kw_head){0};
 }
 
-/* ---- which rows are data --------------------------------------------------
- */
+/* ---- which rows are data ------------------------------------------------- */
 
 /* A time of day, a date, or both. */
 static bool is_time(const char *cell)
@@ -162,8 +161,7 @@ static double fitness(const struct kw_head *head)
            1e-3 * (double)widths.usual;
 }
 
-/* ---- heading, units -------------------------------------------------------
- */
+/* ---- heading, units ------------------------------------------------------ */
 
 /* How many of its first n_cells columns a heading row names. */
 static size_t understood(const struct kw_head_row *row, size_t n_cells)
@@ -321,8 +319,7 @@ static void find_heading(struct kw_head *head)
         kw_find_units(head);
 }
 
-/* ---- the whole ------------------------------------------------------------
- */
+/* ---- the whole ----------------------------------------------------------- */
 
 /* Decimal commas without quotes, between commas: each number falls in two. */
 static enum kw_status refuse_split_numbers(const struct kw_head *head,

@@ -86,8 +86,7 @@ enum {
     LEAST_TIME_WORD = 6
 };
 
-/* ---- matching -------------------------------------------------------------
- */
+/* ---- matching ------------------------------------------------------------ */
 
 /* A heading as words, pointing into `folded`. */
 struct words {
@@ -252,8 +251,7 @@ static bool has_any(const struct words *words,
     return false;
 }
 
-/* ---- the whole heading ----------------------------------------------------
- */
+/* ---- the whole heading --------------------------------------------------- */
 
 /* A spoiler ends the matter: "max RPM" is no engine speed however well the
  * rest fits. A temperature is no other quantity's value. */

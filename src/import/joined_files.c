@@ -48,8 +48,7 @@ void kw_joined_field(struct kw_joined_files *joined,
     }
 }
 
-/* ---- another heading ------------------------------------------------------
- */
+/* ---- another heading ----------------------------------------------------- */
 
 /* A unit that is not stated is no other one; turns in a minute are what RPM
  * are in without a word. */
@@ -119,8 +118,7 @@ void kw_joined_heading(struct kw_joined_files *joined,
     joined->below = true;
 }
 
-/* ---- other marks ----------------------------------------------------------
- */
+/* ---- other marks --------------------------------------------------------- */
 
 void kw_joined_bad_field(struct kw_joined_files *joined,
                          const char *text,
@@ -147,8 +145,7 @@ void kw_joined_bad_row(struct kw_joined_files *joined,
         joined->marks_line = line;
 }
 
-/* ---- at the end -----------------------------------------------------------
- */
+/* ---- at the end ---------------------------------------------------------- */
 
 static bool is_part_of_session(size_t n, size_t n_rows)
 {

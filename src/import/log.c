@@ -36,8 +36,7 @@ enum {
  * time column are no seconds. Common practice, no source. */
 static const double FASTEST_LOGGER_HZ = 20000.0;
 
-/* ---- roles ----------------------------------------------------------------
- */
+/* ---- roles --------------------------------------------------------------- */
 
 static const char *const role_names[KW_N_ROLES] = {
     "time",      "rpm",      "egt",        "speed",      "latitude",
@@ -99,8 +98,7 @@ struct reading {
     struct kw_time_form form;
 };
 
-/* ---- the clock ------------------------------------------------------------
- */
+/* ---- the clock ----------------------------------------------------------- */
 
 /* NULL for a log whose rate is stated. */
 static const struct kw_column *time_column(const struct kw_table *table,
@@ -338,8 +336,7 @@ static enum kw_status find_rate(struct kw_log *log, struct kw_error *error)
                : KW_OK;
 }
 
-/* ---- reading --------------------------------------------------------------
- */
+/* ---- reading ------------------------------------------------------------- */
 
 /* Reads the first stretch and cuts it behind its last whole line for the head;
  * all of it goes to the table. */

@@ -29,8 +29,7 @@
  * a step, and a little for times that were rounded. */
 static const double NEAREST_STEPS = 0.51;
 
-/* ---- pairing --------------------------------------------------------------
- */
+/* ---- pairing ------------------------------------------------------------- */
 
 /* Laps and their marks are no readings: "Lap Time" is how long a lap took. */
 static bool may_own_a_time(enum kw_role role)
@@ -166,8 +165,7 @@ enum kw_status kw_own_times_find(const struct kw_head *head,
     return status;
 }
 
-/* ---- joining --------------------------------------------------------------
- */
+/* ---- joining ------------------------------------------------------------- */
 
 /* What is needed to move one channel after the other.
  *

@@ -119,8 +119,7 @@ double kw_profile_rpm_per_m_s(const struct kw_profile *profile)
     return kw_profile_gearing(profile) / profile->tyre_circumference_m * 60.0;
 }
 
-/* ---- one line -------------------------------------------------------------
- */
+/* ---- one line ------------------------------------------------------------ */
 
 /* Only the first fault is kept: the person mends one thing at a time. Gives
  * inih's word for an error. */
@@ -340,8 +339,7 @@ static int on_line(void *data,
     return refuse_key(reading, section, name);
 }
 
-/* ---- the whole file -------------------------------------------------------
- */
+/* ---- the whole file ------------------------------------------------------ */
 
 /* Hands a line to inih and counts it. Blanks in front are left out: inih would
  * take an indented key for more of the value above it. */

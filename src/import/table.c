@@ -27,8 +27,7 @@ void kw_table_free(struct kw_table *table)
     *table = (struct kw_table){0};
 }
 
-/* ---- notices --------------------------------------------------------------
- */
+/* ---- notices ------------------------------------------------------------- */
 
 static void notice(struct kw_table_reader *reader,
                    enum kw_complaint kind,
@@ -79,8 +78,7 @@ static void complain_about_field(struct kw_table_reader *reader)
     notice(reader, KW_UNREADABLE, &text);
 }
 
-/* ---- rows -----------------------------------------------------------------
- */
+/* ---- rows ---------------------------------------------------------------- */
 
 /* Room for so many rows in every slot: they grow together. */
 static enum kw_status make_room(struct kw_table_reader *reader, size_t n_rows)
@@ -303,8 +301,7 @@ static void on_row_end(int end, void *data)
         reader->line < reader->skip_to_line ? 0 : reader->n_columns;
 }
 
-/* ---- the whole table ------------------------------------------------------
- */
+/* ---- the whole table ----------------------------------------------------- */
 
 /* How many rows the file is likely to have, by the length of its first ones: an
  * array that is made once need not be moved while it grows.

@@ -55,8 +55,7 @@ static double usual_step(const struct kw_time_axis *axis, double *scratch)
     return rising > 0 ? kw_median(scratch, rising, scratch) : 0.0;
 }
 
-/* ---- rows far ahead -------------------------------------------------------
- */
+/* ---- rows far ahead ------------------------------------------------------ */
 
 /* Is the first row alone ahead of all that follow? Passing midnight right after
  * the first row looks the same, and is more likely. */
@@ -114,8 +113,7 @@ static void mark_far_ahead(struct kw_time_axis *axis, double step_s)
     }
 }
 
-/* ---- a clock that goes back -----------------------------------------------
- */
+/* ---- a clock that goes back ---------------------------------------------- */
 
 /* Do the rows from i on stay below `before` and rise? A clock that stands still
  * there has lost its time. */
@@ -199,8 +197,7 @@ static enum kw_status follow_clock(struct kw_time_axis *axis,
     return n_set > MOST_NAMED ? tell_set_often(n_set, notices, error) : KW_OK;
 }
 
-/* ---- a clock too coarse ---------------------------------------------------
- */
+/* ---- a clock too coarse -------------------------------------------------- */
 
 /* A run is rows of one stamp; gives the row behind it. */
 static size_t run_end(const struct kw_time_axis *axis, size_t from)
@@ -274,8 +271,7 @@ static enum kw_status spread_runs(struct kw_time_axis *axis,
                           error);
 }
 
-/* ---- the rows that are kept -----------------------------------------------
- */
+/* ---- the rows that are kept ---------------------------------------------- */
 
 /* The finest decimals of a second, as parts of one, that stamps within a day of
  * start_s can hold: one decimal less than the step from one number to the next,

@@ -37,8 +37,7 @@ static const double UNDER_WAY_RPM = 4000.0;
 static const double LEAST_RANGE_RPM = 6000.0;
 static const size_t FEWEST_CHANGES = 500;
 
-/* ---- faster than any engine -----------------------------------------------
- */
+/* ---- faster than any engine ---------------------------------------------- */
 
 /* One row after the last of the stretch that begins with row `from`. */
 static size_t stretch_end(const struct kw_log *log, size_t from)
@@ -89,8 +88,7 @@ static bool is_too_fast(const struct kw_log *log,
            SMOOTH * kw_median(changes, n, scratch) < usual;
 }
 
-/* ---- slower than any driver -----------------------------------------------
- */
+/* ---- slower than any driver ---------------------------------------------- */
 
 static bool is_too_slow(const struct kw_log *log,
                         const double *rpm,
@@ -112,8 +110,7 @@ static bool is_too_slow(const struct kw_log *log,
            kw_quantile(changes, n, NEARLY_ALL, scratch) < SLOWEST_BRAKING_RPM_S;
 }
 
-/* ---- the whole ------------------------------------------------------------
- */
+/* ---- the whole ----------------------------------------------------------- */
 
 static const char *nonsense(const struct kw_log *log,
                             const double *rpm,

@@ -241,8 +241,7 @@ void kw_find_units(struct kw_head *head)
     }
 }
 
-/* ---- what is told of it ---------------------------------------------------
- */
+/* ---- what is told of it -------------------------------------------------- */
 
 /* "RPM" names the column rather than its unit. */
 static bool knows_unit(const struct kw_column *column)

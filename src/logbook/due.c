@@ -31,8 +31,7 @@ const char *kw_due_source_name(enum kw_due_source source)
     return (size_t)source < sizeof names / sizeof names[0] ? names[source] : "";
 }
 
-/* ---- items ----------------------------------------------------------------
- */
+/* ---- items --------------------------------------------------------------- */
 
 /* All texts or none: an item without its reason must not stand on the list. */
 enum kw_status kw_dues_add(struct kw_dues *dues,
@@ -94,8 +93,7 @@ void kw_dues_free(struct kw_dues *dues)
     *dues = (struct kw_dues){0};
 }
 
-/* ---- lives of parts --------------------------------------------------------
- */
+/* ---- lives of parts ------------------------------------------------------ */
 
 /* "7.6 of 8.0 h", "350 of 365 days"; a life of minutes needs more digits. Cut
  * and not rounded: "8.0 of 8.0 h" is for what has run all of them. */
@@ -190,8 +188,7 @@ static enum kw_status add_life(struct kw_dues *dues,
     return kw_dues_add(dues, &due, &texts, error);
 }
 
-/* ---- ranking --------------------------------------------------------------
- */
+/* ---- ranking ------------------------------------------------------------- */
 
 /* Findings before watch items before lives; then each by its own order. */
 static int rank_of(enum kw_due_source source)

@@ -61,8 +61,7 @@ enum kw_date_source kw_date_source_from_name(const char *name)
     return KW_DATE_GIVEN;
 }
 
-/* ---- attachments ----------------------------------------------------------
- */
+/* ---- attachments --------------------------------------------------------- */
 
 /* By its sum: the same photo kept with two entries lies in the book once. */
 static enum kw_status find_content(struct kw_logbook *book,
@@ -125,8 +124,7 @@ enum kw_status kw_attach(struct kw_logbook *book,
     return kw_query_end(&query);
 }
 
-/* ---- the entry ------------------------------------------------------------
- */
+/* ---- the entry ----------------------------------------------------------- */
 
 /* The kart that was last named, when none is. */
 static const char insert_sql[] =
@@ -160,8 +158,7 @@ enum kw_status kw_entry_insert(struct kw_logbook *book,
     return status;
 }
 
-/* ---- what an entry is about ------------------------------------------------
- */
+/* ---- what an entry is about ---------------------------------------------- */
 
 /* A finding is withdrawn with its session. */
 enum kw_status kw_target_find(struct kw_logbook *book,
@@ -245,8 +242,7 @@ enum kw_status kw_entry_insert_about(struct kw_logbook *book,
     return kw_query_end(&query);
 }
 
-/* ---- words ----------------------------------------------------------------
- */
+/* ---- words --------------------------------------------------------------- */
 
 enum kw_status kw_entry_check_words(const char *text,
                                     const char *what,

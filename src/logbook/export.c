@@ -101,8 +101,7 @@ static const struct table tables[] = {
 
 enum { N_TABLES = sizeof tables / sizeof tables[0] };
 
-/* ---- one value -------------------------------------------------------------
- */
+/* ---- one value ----------------------------------------------------------- */
 
 /* Room for a date, or for the 64 hex digits of a SHA-256. */
 enum { BUFFER_SIZE = 80 };
@@ -149,8 +148,7 @@ static const char *text_at(const struct kw_query *query, int column)
     return (const char *)sqlite3_column_text(query->statement, column);
 }
 
-/* ---- one table -------------------------------------------------------------
- */
+/* ---- one table ----------------------------------------------------------- */
 
 /* What is ours goes as it is, what a person wrote through the escape: a
  * spreadsheet would run it. */
@@ -253,8 +251,7 @@ static enum kw_status export_table(struct kw_logbook *book,
     return status;
 }
 
-/* ---- the whole book --------------------------------------------------------
- */
+/* ---- the whole book ------------------------------------------------------ */
 
 /* JSON grows beside the tables: each row is asked for once. */
 static enum kw_status export_all(struct kw_logbook *book,

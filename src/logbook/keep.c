@@ -21,8 +21,7 @@
 /* More problems than this tell a person nothing more. */
 enum { MOST_PROBLEMS = 50 };
 
-/* ---- copies ----------------------------------------------------------------
- */
+/* ---- copies -------------------------------------------------------------- */
 
 /* A place that may be written: nothing there, or an older copy; never the book
  * itself, by whatever name. */
@@ -106,8 +105,7 @@ enum kw_status kw_logbook_save(struct kw_logbook *book,
     return status;
 }
 
-/* ---- looking for damage ----------------------------------------------------
- */
+/* ---- looking for damage -------------------------------------------------- */
 
 /* What SQLite finds wrong with its own pages; "ok" when nothing is. */
 static enum kw_status check_pages(struct kw_logbook *book,

@@ -44,8 +44,7 @@ void kw_lives_free(struct kw_lives *lives)
     *lives = (struct kw_lives){0};
 }
 
-/* ---- reading ---------------------------------------------------------------
- */
+/* ---- reading ------------------------------------------------------------- */
 
 /* Until the owner says otherwise the usual life is the one that counts. */
 static enum kw_status add_life(struct kw_lives *lives,
@@ -122,8 +121,7 @@ enum kw_status kw_logbook_lives(struct kw_logbook *book,
     return status;
 }
 
-/* ---- writing ---------------------------------------------------------------
- */
+/* ---- writing ------------------------------------------------------------- */
 
 /* "life of the clutch lining: 8.0 h" */
 static char *title_of(const struct kw_new_life *life, struct kw_error *error)

@@ -70,8 +70,7 @@ static enum kw_status read_parts(struct kw_logbook *book,
     return status;
 }
 
-/* ---- what ran when ---------------------------------------------------------
- */
+/* ---- what ran when ------------------------------------------------------- */
 
 /* Each session then has the sums over those of its kart up to and with it, and
  * a stretch of time is the difference of two of them. */

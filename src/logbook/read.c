@@ -71,8 +71,7 @@ static void take_entry(struct kw_query *query, struct kw_entries *out)
     free(source);
 }
 
-/* ---- attachments ----------------------------------------------------------
- */
+/* ---- attachments --------------------------------------------------------- */
 
 /* The content stays in the book: a list of a thousand sessions must not carry
  * all of their plots in memory. */
@@ -214,8 +213,7 @@ enum kw_status kw_logbook_read_file(struct kw_logbook *book,
     return status;
 }
 
-/* ---- entries --------------------------------------------------------------
- */
+/* ---- entries ------------------------------------------------------------- */
 
 /* Runs a query for entries, with one id as its parameter where it has one. */
 static enum kw_status read_entries(struct kw_logbook *book,
@@ -273,8 +271,7 @@ enum kw_status kw_logbook_findings(struct kw_logbook *book,
                         session_id, out, error);
 }
 
-/* ---- sessions -------------------------------------------------------------
- */
+/* ---- sessions ------------------------------------------------------------ */
 
 /* What the review summed up on the day: the log itself may be gone by now. */
 enum kw_status kw_logbook_session(struct kw_logbook *book,

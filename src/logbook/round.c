@@ -46,8 +46,7 @@ bool kw_check_is_named(const struct kw_check *check, const char *word)
     return strcmp(check->item, row == NULL ? word : row->name) == 0;
 }
 
-/* ---- a round before its ticks ----------------------------------------------
- */
+/* ---- a round before its ticks -------------------------------------------- */
 
 /* Takes item and what over. */
 static enum kw_status add_check(struct kw_round *round,
@@ -149,8 +148,7 @@ static enum kw_status add_round(struct kw_logbook *book,
     return status == KW_OK ? add_own(book, round, error) : status;
 }
 
-/* ---- ticks -----------------------------------------------------------------
- */
+/* ---- ticks --------------------------------------------------------------- */
 
 /* An earlier tick is worth knowing ("2 race days ago"), but the sessions since
  * have made the check open again. */
@@ -203,8 +201,7 @@ static enum kw_status read_ticks(struct kw_logbook *book,
     return kw_query_end(&query);
 }
 
-/* ---- counting --------------------------------------------------------------
- */
+/* ---- counting ------------------------------------------------------------ */
 
 /* Race days after a moment among the starts of days, each once, by date. */
 static size_t count_days(const double *day_s, size_t n, double after_s)

@@ -14,8 +14,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* ---- reading ---------------------------------------------------------------
- */
+/* ---- reading ------------------------------------------------------------- */
 
 /* A finding of a withdrawn session does not come here: it follows its session
  * out of every count. */
@@ -72,8 +71,7 @@ void kw_finds_free(struct kw_finds *finds)
     free(finds->items);
 }
 
-/* ---- stories ---------------------------------------------------------------
- */
+/* ---- stories ------------------------------------------------------------- */
 
 /* A closing reaches to the newest finding that was there when it was written:
  * numbers grow with writing, whatever the dates say. */

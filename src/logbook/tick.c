@@ -78,8 +78,7 @@ static enum kw_status insert_tick(struct kw_logbook *book,
     return kw_query_end(&query);
 }
 
-/* ---- whose round -----------------------------------------------------------
- */
+/* ---- whose round --------------------------------------------------------- */
 
 /* "it knows Number 7, Number 8"; nothing where it knows none.
  *
@@ -131,8 +130,7 @@ static enum kw_status check_kart(struct kw_logbook *book,
     return status;
 }
 
-/* ---- ticking ---------------------------------------------------------------
- */
+/* ---- ticking ------------------------------------------------------------- */
 
 /* "checked: chain, brake", what the list of entries shows. */
 static void add_title(struct kw_text *title,
@@ -219,8 +217,7 @@ enum kw_status kw_logbook_tick(struct kw_logbook *book,
                           error);
 }
 
-/* ---- adding ----------------------------------------------------------------
- */
+/* ---- adding -------------------------------------------------------------- */
 
 /* The text alone is what the round shows; the title says in the list what kind
  * of note it is. */

@@ -77,8 +77,7 @@ void kw_trend_judge(struct kw_trend *trend)
     trend->verdict = verdict_of(trend);
 }
 
-/* ---- reading ---------------------------------------------------------------
- */
+/* ---- reading ------------------------------------------------------------- */
 
 /* By the name that is stored. */
 static const struct kw_measure_row *row_of(const char *name)
@@ -165,8 +164,7 @@ static const char points_sql[] =
     " WHERE ?1 IS NULL OR m.name = ?1"
     " ORDER BY w.kart, m.name, w.at_s, w.id";
 
-/* ---- the air taken out -----------------------------------------------------
- */
+/* ---- the air taken out --------------------------------------------------- */
 
 /* What this EGT would have been in standard air: in thin air the same jet runs
  * rich and cool, and that is added back. */

@@ -10,8 +10,7 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* ---- watch items ----------------------------------------------------------
- */
+/* ---- watch items --------------------------------------------------------- */
 
 /* One watch item as the book has it.
  *
@@ -169,8 +168,7 @@ enum kw_status kw_due_watch_items(struct kw_logbook *book,
     return kw_query_end(&query);
 }
 
-/* ---- second looks ----------------------------------------------------------
- */
+/* ---- second looks -------------------------------------------------------- */
 
 /* A closing that was withdrawn does not close. */
 static enum kw_status is_closed(struct kw_logbook *book,

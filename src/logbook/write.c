@@ -14,8 +14,7 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* ---- notes ----------------------------------------------------------------
- */
+/* ---- notes --------------------------------------------------------------- */
 
 /* A note is its own title: lists cut it where they have to. */
 enum kw_status kw_logbook_note(struct kw_logbook *book,
@@ -34,8 +33,7 @@ enum kw_status kw_logbook_note(struct kw_logbook *book,
     return kw_book_settle(book, status, error);
 }
 
-/* ---- parts ----------------------------------------------------------------
- */
+/* ---- parts --------------------------------------------------------------- */
 
 /* How the part is called in every list: "plug", or "tyres (front left)". */
 static char *part_title(const char *part,

@@ -23,7 +23,7 @@ enum { MOST_STARTS = 6, START_COLUMNS = 300 };
 static const double BEFORE_START_S = 1.0;
 static const double AFTER_START_S = 2.0;
 
-/* ---- lap by lap --------------------------------------------------------- */
+/* ---- lap by lap ---------------------------------------------------------- */
 
 /* The highest EGT band, lap time, highest RPM, mean EGT: as far as shown. */
 static size_t choose_panels(const struct kw_comparison *comparison,
@@ -203,7 +203,7 @@ enum kw_status kw_plot_compared_dots(const struct kw_comparison_source *source,
     return kw_plot_failed(plot) ? kw_fail_memory(error) : KW_OK;
 }
 
-/* ---- starts ------------------------------------------------------------- */
+/* ---- starts -------------------------------------------------------------- */
 
 /* RPM around one start, its time counted from the first load. */
 static void put_start(struct kw_plot *plot,

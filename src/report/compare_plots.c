@@ -70,7 +70,7 @@ static void put_row(struct kw_plot *plot,
     kw_text_add(&plot->data, "\n");
 }
 
-/* ---- EGT against RPM ---------------------------------------------------- */
+/* ---- EGT against RPM ----------------------------------------------------- */
 
 /* A block "rpm mean low high" of one side.
  *
@@ -158,7 +158,7 @@ enum kw_status kw_plot_compared_heat(const struct kw_comparison_source *source,
     return kw_plot_failed(plot) ? kw_fail_memory(error) : KW_OK;
 }
 
-/* ---- EGT over the lap --------------------------------------------------- */
+/* ---- EGT over the lap ---------------------------------------------------- */
 
 /* A block "place before after difference".
  *
@@ -252,7 +252,7 @@ enum kw_status kw_plot_compared_course(
     return kw_plot_failed(plot) ? kw_fail_memory(error) : KW_OK;
 }
 
-/* ---- all of them -------------------------------------------------------- */
+/* ---- all of them --------------------------------------------------------- */
 
 /* In the order in which the page shows them: the mixture, where, each lap, the
  * clutch. */

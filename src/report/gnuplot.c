@@ -57,8 +57,7 @@ static double now_s(void)
     return (double)now.tv_sec + (double)now.tv_nsec / 1e9;
 }
 
-/* ---- starting
- * ---------------------------------------------------------------- */
+/* ---- starting ------------------------------------------------------------ */
 
 /* "gnuplot -d session.gp heat.gp ...": -d keeps the settings of this machine's
  * user out of the plots. Child c draws plots c, c + N_CHILDREN and so on.
@@ -173,8 +172,7 @@ static int start(struct child *child, const char *folder, char **words)
     return failed;
 }
 
-/* ---- watching
- * ------------------------------------------------------------------ */
+/* ---- watching ------------------------------------------------------------ */
 
 /* Takes what is there; closes the ear when the other side is gone. */
 static void listen_to(struct child *child)
@@ -272,8 +270,7 @@ static void finish(struct child *child)
     child->hears = -1;
 }
 
-/* ---- telling
- * --------------------------------------------------------------------- */
+/* ---- telling ------------------------------------------------------------- */
 
 /* The last line that it said is the message itself: before it come the command
  * and a mark under the wrong word. */
@@ -326,8 +323,7 @@ static void tell_start(struct kw_text *trouble, int failed)
                      failed);
 }
 
-/* ---- all together
- * ------------------------------------------------------------------ */
+/* ---- all together -------------------------------------------------------- */
 
 /* All names in one text, each closed with a zero: one allocation, one
  * lifetime. */

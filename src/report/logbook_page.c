@@ -25,8 +25,7 @@ struct page {
     bool karts;
 };
 
-/* ---- pieces ----------------------------------------------------------------
- */
+/* ---- pieces -------------------------------------------------------------- */
 
 /* Tags and words of ours, which need no escape. */
 static void add(struct page *page, const char *html)
@@ -70,8 +69,7 @@ static void add_line(struct page *page, const char *name, const char *text)
     add(page, "</p>\n");
 }
 
-/* ---- pictures --------------------------------------------------------------
- */
+/* ---- pictures ------------------------------------------------------------ */
 
 /* What a browser shows, by the name's ending; NULL for other files. Not SVG: a
  * stranger's could hold a script. */
@@ -136,8 +134,7 @@ static enum kw_status add_files(struct page *page, const struct kw_entry *entry)
     return status;
 }
 
-/* ---- entries ---------------------------------------------------------------
- */
+/* ---- entries ------------------------------------------------------------- */
 
 /* With what to check: on paper there is no `show` to ask. */
 static enum kw_status add_finding(struct page *page,
@@ -237,8 +234,7 @@ static enum kw_status add_entry(struct page *page, const struct kw_entry *entry)
     return status;
 }
 
-/* ---- the whole book --------------------------------------------------------
- */
+/* ---- the whole book ------------------------------------------------------ */
 
 /* First on the page: what is due is what the page is printed for. */
 static enum kw_status add_dues(struct page *page, double now_s)

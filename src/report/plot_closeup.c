@@ -156,7 +156,7 @@ static void add_box(struct kw_plot *plot,
                   &colour);
 }
 
-/* ---- clutch ------------------------------------------------------------- */
+/* ---- clutch -------------------------------------------------------------- */
 
 /* What tells how fast the axle turns: its own RPM, or the speed. Either will
  * do: it is scaled to meet the engine once the clutch is locked. */
@@ -318,8 +318,7 @@ enum kw_status kw_plot_clutch(const struct kw_review *review,
     return kw_plot_failed(plot) ? kw_fail_memory(error) : KW_OK;
 }
 
-/* ---- drop-outs
- * ------------------------------------------------------------------ */
+/* ---- drop-outs ----------------------------------------------------------- */
 
 /* The axes have the colours of their curves: no key is needed. */
 static void begin_dropouts(struct kw_plot *plot,

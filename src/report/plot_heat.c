@@ -91,7 +91,7 @@ static size_t put_dots(struct kw_plot *plot,
     return all;
 }
 
-/* ---- the band ----------------------------------------------------------- */
+/* ---- the band ------------------------------------------------------------ */
 
 /* A sample of the expectation: where it is, and how far the band reaches. */
 struct expectation {
@@ -212,7 +212,7 @@ static enum kw_status put_band(struct kw_plot *plot,
     return KW_OK;
 }
 
-/* ---- the plot ----------------------------------------------------------- */
+/* ---- the plot ------------------------------------------------------------ */
 
 /* 0 is what a review has that was never told of one. */
 static bool has_limit(const struct kw_review *review)

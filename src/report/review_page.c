@@ -128,7 +128,7 @@ static void put_advice(struct kw_text *page, const struct kw_review *review)
         put_suggestion(page, &review->suggestions.items[i]);
 }
 
-/* ---- what was found ----------------------------------------------------- */
+/* ---- what was found ------------------------------------------------------ */
 
 /* The same sentence as in the terminal, without the confidence: that is in the
  * table. */
@@ -254,8 +254,7 @@ static void put_clutch(struct kw_text *page, const struct kw_events *events)
     kw_page_and_more(page, n, told);
 }
 
-/* ---- laps
- * --------------------------------------------------------------------- */
+/* ---- laps ---------------------------------------------------------------- */
 
 /* All laps are listed; those that do not count say why: who knows which lap the
  * spin was on can check that the program knows it too. */
@@ -312,8 +311,7 @@ static void put_laps(struct kw_text *page,
     kw_page_and_more(page, laps->n, MOST_LAPS);
 }
 
-/* ---- the log
- * ------------------------------------------------------------------ */
+/* ---- the log ------------------------------------------------------------- */
 
 /* How each column was understood: a wrong guess here would make all else
  * wrong. */

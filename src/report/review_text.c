@@ -144,7 +144,7 @@ static void put_suggestions(const struct kw_screen *screen,
     kw_screen_and_more(screen, suggestions->n, MOST_SUGGESTIONS, elsewhere);
 }
 
-/* ---- laps and findings -------------------------------------------------- */
+/* ---- laps and findings --------------------------------------------------- */
 
 /* Fastest and middle lap: the two numbers that a driver asks for. The fastest
  * may have had a tow; the middle is what the kart does. */
@@ -259,7 +259,7 @@ static void put_findings(const struct kw_screen *screen,
             0);
 }
 
-/* ---- data quality ------------------------------------------------------- */
+/* ---- data quality -------------------------------------------------------- */
 
 /* Only roles: headings are long, and `kartwright columns` shows them. */
 static void add_channels(struct kw_text *line, const struct kw_log *log)

@@ -23,8 +23,7 @@ static bool has_karts(const struct kw_trends *trends)
     return false;
 }
 
-/* ---- the answer ------------------------------------------------------------
- */
+/* ---- the answer ---------------------------------------------------------- */
 
 /* "Rising: clutch engagement time, s; top RPM of a lap. "
  *
@@ -68,8 +67,7 @@ static void put_answer(struct kw_text *page, const struct kw_trends *trends)
     kw_text_free(&rest);
 }
 
-/* ---- plots -----------------------------------------------------------------
- */
+/* ---- plots --------------------------------------------------------------- */
 
 /* Kart by kart, as the trends come. */
 static void put_plots(struct kw_text *page, const struct kw_trends_page *from)
@@ -87,8 +85,7 @@ static void put_plots(struct kw_text *page, const struct kw_trends_page *from)
     }
 }
 
-/* ---- tables ----------------------------------------------------------------
- */
+/* ---- tables -------------------------------------------------------------- */
 
 /* NAN shows as a dash. */
 static void put_number(struct kw_text *page, double value, int decimals)

@@ -56,8 +56,7 @@ static const struct look *look_of(const char *measure)
     return &looks[0];
 }
 
-/* ---- what was fitted -------------------------------------------------------
- */
+/* ---- what was fitted ----------------------------------------------------- */
 
 /* The kart's fittings in order of hours: items[n], borrowed. */
 struct fittings {
@@ -146,8 +145,7 @@ static void put_fittings(struct kw_plot *plot,
     }
 }
 
-/* ---- dots and line ---------------------------------------------------------
- */
+/* ---- dots and line ------------------------------------------------------- */
 
 /* By way of a function for the figure: hours and values are summed alike. */
 static double middle_of(const struct kw_trend *trend,
@@ -260,8 +258,7 @@ static void draw(struct kw_plot *plot,
     kw_script_end(plot);
 }
 
-/* ---- words -----------------------------------------------------------------
- */
+/* ---- words --------------------------------------------------------------- */
 
 /* Under the plot for who sees it, and in place of it for who does not. */
 static void explain(struct kw_plot *plot,

@@ -10,7 +10,7 @@
 
 static const double ZERO_CELSIUS_K = 273.15;
 
-/* ---- CIPM-2007 (Picard et al. 2008, appendix A1) ------------------------ */
+/* ---- CIPM-2007 (Picard et al. 2008, appendix A1) ------------------------- */
 
 static const double GAS_CONSTANT_J_MOL_K = 8.314472; /* CODATA 2006, as there */
 static const double WATER_KG_MOL = 18.01528e-3;
@@ -63,7 +63,7 @@ double kw_air_density_kg_m3(const struct kw_air *air)
            (1.0 - water * (1.0 - WATER_KG_MOL / DRY_AIR_KG_MOL));
 }
 
-/* ---- ISO 2533, lowest layer --------------------------------------------- */
+/* ---- ISO 2533, lowest layer ---------------------------------------------- */
 
 static const double SEA_LEVEL_K = 288.15;
 static const double SEA_LEVEL_PA = 101325.0;

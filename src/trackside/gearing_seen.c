@@ -43,7 +43,7 @@ double kw_axle_teeth_for(double axle_teeth, double peak_rpm, double target_rpm)
     return axle_teeth * target_rpm / peak_rpm;
 }
 
-/* ---- laps --------------------------------------------------------------- */
+/* ---- laps ---------------------------------------------------------------- */
 
 /* Each reading holds until the next, whatever the rate of the logger. */
 static double seconds_above(const struct kw_session *session,
@@ -93,7 +93,7 @@ static enum kw_status look_at_laps(const struct kw_review *review,
     return KW_OK;
 }
 
-/* ---- ratio -------------------------------------------------------------- */
+/* ---- ratio --------------------------------------------------------------- */
 
 /* Median of engine over axle within a stretch of time, as a share of the
  * gearing that the whole session shows; NAN with little to see. */

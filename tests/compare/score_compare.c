@@ -77,8 +77,7 @@ static void fail(const char *what)
     exit(EXIT_FAILURE);
 }
 
-/* ---- the pair ---------------------------------------------------------------
- */
+/* ---- the pair ------------------------------------------------------------ */
 
 /* One kart on one track; benches and yards have no laps. */
 static void draw_kart(struct sim_session *session, unsigned long seed)
@@ -167,8 +166,7 @@ static void review_drive(const struct sim_session *session,
         fail("the scratch file could not be removed");
 }
 
-/* ---- scoring ----------------------------------------------------------------
- */
+/* ---- scoring ------------------------------------------------------------- */
 
 static void list_measure(FILE *list,
                          unsigned long pair,

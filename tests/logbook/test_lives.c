@@ -10,8 +10,7 @@
 
 #include <string.h>
 
-/* ---- the starter list ------------------------------------------------------
- */
+/* ---- the starter list ---------------------------------------------------- */
 
 /* The kinds that the list promises to know, by the names that people use. */
 static void test_part_lives__every_usual_part_is_on_the_list(void **state)
@@ -69,8 +68,7 @@ static void test_part_lives__every_row_has_a_life_above_nothing(void **state)
     assert_int_equal(kw_part_life_check(NAN, -1.0, NULL), KW_BAD_USAGE);
 }
 
-/* ---- the owner's -----------------------------------------------------------
- */
+/* ---- the owner's --------------------------------------------------------- */
 
 static int64_t set_life(struct season *season,
                         double days,

@@ -287,8 +287,7 @@ static void test_parts__same_log_is_counted_once(void **state)
     season_end(&season);
 }
 
-/* ---- against the sqlite3 shell --------------------------------------------
- */
+/* ---- against the sqlite3 shell ------------------------------------------- */
 
 /* Written from the contract alone: no view of ours, a join for each step. */
 static const char independent_sql[] =

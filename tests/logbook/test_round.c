@@ -58,8 +58,7 @@ static int64_t tick(struct season *season,
     return id;
 }
 
-/* ---- the list --------------------------------------------------------------
- */
+/* ---- the list ------------------------------------------------------------ */
 
 /* Each row can be ticked by each of its words, and says all that it has to. */
 static void test_check_list__every_row_is_whole_and_found(void **state)
@@ -90,8 +89,7 @@ static void test_check_list__every_row_is_whole_and_found(void **state)
     assert_null(kw_check_list_find("gearbox"));
 }
 
-/* ---- the round -------------------------------------------------------------
- */
+/* ---- the round ----------------------------------------------------------- */
 
 static void test_round__is_not_due_before_the_first_session(void **state)
 {

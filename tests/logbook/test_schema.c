@@ -129,8 +129,7 @@ static void test_schema__old_and_new_books_have_the_same_tables(void **state)
                      ask(season.path, "SELECT count(*) FROM sqlite_schema"));
 }
 
-/* ---- cut off in the middle -------------------------------------------------
- */
+/* ---- cut off in the middle ----------------------------------------------- */
 
 /* Steps of SQLite's machine that the child still has. */
 static int steps_left;
@@ -210,8 +209,7 @@ static void test_schema__killed_half_way_leaves_the_old_book(void **state)
     assert_true(n_killed > 20);
 }
 
-/* ---- not to be written ----------------------------------------------------
- */
+/* ---- not to be written --------------------------------------------------- */
 
 /* A stick with its lock set, somebody else's folder: the old book reads, and
  * stays as it is. root may write anything, so a child steps down first. */

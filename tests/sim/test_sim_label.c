@@ -12,7 +12,7 @@
 
 static const double STEP_S = 0.01;
 
-/* ---- the clutch --------------------------------------------------------- */
+/* ---- the clutch ---------------------------------------------------------- */
 
 static const double TAKES_HOLD_RPM = 4000.0;
 static const double HOLD_RPM = 4400.0;
@@ -100,8 +100,7 @@ static void test_sim_label__start_near_a_walk_need_not_be_found(void **state)
     free(labels);
 }
 
-/* ---- sags of a lean engine ------------------------------------------------
- */
+/* ---- sags of a lean engine ----------------------------------------------- */
 
 /* Half a minute of pulls, so many percent lean for the middle ten seconds. */
 static struct sim_trace lean_drive(double percent)
