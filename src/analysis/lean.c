@@ -19,6 +19,15 @@ static const double PEAK_LAGS = 2.0;
 static const double PEAK_LAG_UNKNOWN_S = 2.0;
 /* A lift this long parts two hot stretches. */
 static const double SPLIT_LIFT_S = 2.2;
+/* A kart that stood: below this share of the top RPM for so long, within so
+ * long before the pull, its slip included. Alone: nothing else is hot for so
+ * long before and after. Common practice, no source. */
+static const double STANDING_SHARE = 0.4;
+static const double STOOD_S = 3.0;
+static const double STOOD_WITHIN_S = 12.0;
+static const double ALONE_S = 60.0;
+/* What is hotter by so much is told all the same. */
+static const double PROVES_ITSELF_C = 45.0;
 /* 8 % lean at 10 C for each percent (common practice, no source): see to it
  * before the engine runs again. */
 static const double DANGEROUS_C = 80.0;
@@ -269,6 +278,45 @@ static enum kw_status tell_all(const struct teller *teller,
     return status;
 }
 
+/* The pull that a stretch lies in began at a stand. */
+static bool is_launch(const struct kw_mixture *m,
+                      const struct kw_hot_stretch *stretch)
+{
+    const struct kw_heat_grid *g = &m->grid;
+    size_t i = stretch->from;
+    while (i > 0 && kw_under_load(g->load[i - 1]))
+        i--;
+    const double began_s = g->time_s[i];
+    double slow_s = 0.0;
+    for (; i > 0 && began_s - g->time_s[i] < STOOD_WITHIN_S; i--)
+        slow_s += g->rpm[i] < STANDING_SHARE * m->high_rpm ? g->step_s[i] : 0.0;
+    return slow_s >= STOOD_S;
+}
+
+/* From the clutch to the top end in one a pull is like no other of the session,
+ * and what is right in it is not known: one that is a little hot alone is not
+ * told. */
+static void drop_lone_launches(const struct kw_mixture *m,
+                               struct kw_hot_stretches *stretches)
+{
+    const double *time_s = m->grid.time_s;
+    size_t kept = 0;
+    double last_s = -INFINITY;
+    for (size_t k = 0; k < stretches->n; k++) {
+        const struct kw_hot_stretch stretch = stretches->items[k];
+        const double next_s = k + 1 < stretches->n
+                                  ? time_s[stretches->items[k + 1].from]
+                                  : INFINITY;
+        const bool alone = time_s[stretch.from] - last_s > ALONE_S &&
+                           next_s - time_s[stretch.to - 1] > ALONE_S;
+        last_s = time_s[stretch.to - 1];
+        if (!alone || stretch.excess_c >= PROVES_ITSELF_C ||
+            !is_launch(m, &stretch))
+            stretches->items[kept++] = stretch;
+    }
+    stretches->n = kept;
+}
+
 /* The best witness: same day, same air, same fuel, same probe. */
 static enum kw_status by_session(struct teller *teller, struct kw_error *error)
 {
@@ -278,8 +326,10 @@ static enum kw_status by_session(struct teller *teller, struct kw_error *error)
     struct kw_hot_stretches stretches;
     teller->basis = KW_BASIS_SESSION;
     enum kw_status status = kw_find_hot_stretches(&options, &stretches, error);
-    if (status == KW_OK)
+    if (status == KW_OK) {
+        drop_lone_launches(m, &stretches);
         status = tell_all(teller, &stretches, error);
+    }
     free(stretches.items);
     return status;
 }

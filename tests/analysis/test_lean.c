@@ -427,6 +427,65 @@ static void test_lean__rise_from_cold_is_none(void **state)
 
 /* Right for some laps after an odd first one, then lean to the end; unless it
  * was as hot at first, for then the cooler laps are the odd ones. */
+/* The longest straight of a lap, hot; the kart may have stood before it.
+ *
+ * stands_s  for so long.
+ * extra_c   how hot.
+ * again     the same straight of the next lap is hot too. */
+struct launch {
+    const char *label;
+    double stands_s;
+    double extra_c;
+    bool again;
+    size_t told;
+};
+
+static size_t count_launched(const struct launch *launch)
+{
+    struct synthetic_options options = synthetic_defaults();
+    options.lap_s = 62.0;
+    struct synthetic made = synthetic_new(&options);
+    size_t from = 0;
+    size_t to = 0;
+    while (synthetic_next_longest(&made, &from, &to) &&
+           made.time_s[from] < made.lap_start_s[4])
+        from = to;
+    for (size_t i = from;
+         i-- > 0 && made.time_s[from] - made.time_s[i] < launch->stands_s;) {
+        made.rpm[i] = options.idle_rpm;
+        made.load[i] = 0.0;
+    }
+    synthetic_lean(&made, made.time_s[from], made.time_s[to - 1],
+                   launch->extra_c);
+    size_t next = to;
+    if (launch->again && synthetic_next_longest(&made, &next, &to))
+        synthetic_lean(&made, made.time_s[next], made.time_s[to - 1],
+                       launch->extra_c);
+    struct kw_events found;
+    detect(kw_find_lean, &made, NAN, &found);
+    const size_t n = found.n;
+    kw_events_free(&found);
+    synthetic_free(&made);
+    return n;
+}
+
+/* From a stand to the top end in one no other pull of the session is like it;
+ * hot alone, it proves nothing. */
+static void test_lean__lone_pull_from_a_stand_proves_nothing(void **state)
+{
+    (void)state;
+    static const struct launch rows[] = {
+        {"on the move", 0.0, 38.0, false, 1},
+        {"slows for a moment", 1.0, 38.0, false, 1},
+        {"from a stand", 6.0, 38.0, false, 0},
+        {"far hotter", 6.0, 80.0, false, 1},
+        {"hot again soon", 6.0, 38.0, true, 2},
+    };
+    for (size_t k = 0; k < sizeof rows / sizeof rows[0]; k++)
+        check_near(rows[k].label, (double)count_launched(&rows[k]),
+                   (double)rows[k].told, 0.0);
+}
+
 static void test_lean__to_the_end_after_an_odd_first_lap(void **state)
 {
     (void)state;
@@ -473,6 +532,7 @@ int main(void)
         cmocka_unit_test(test_lean__bend_before_a_hot_pull_belongs_to_it),
         cmocka_unit_test(test_lean__hotter_from_the_start_is_no_fault),
         cmocka_unit_test(test_lean__rise_from_cold_is_none),
+        cmocka_unit_test(test_lean__lone_pull_from_a_stand_proves_nothing),
         cmocka_unit_test(test_lean__to_the_end_after_an_odd_first_lap),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
