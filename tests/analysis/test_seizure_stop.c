@@ -8,23 +8,25 @@
 enum { RATE_HZ = 20, N = 100 * RATE_HZ };
 static const double TOP_RPM = 14000.0;
 static const double EXPECTED_C = 600.0;
-/* Pulls of 5 s in every 8, until the fall begins. */
+/* A pull every 8 s, until the fall begins. */
 static const double FALLS_AT_S = 63.0;
 
 /* How the engine stops.
  *
- * hot_c, hot_for_s  by so much the pulls are too hot, in so many seconds before
- *             the fall; of these only every hot_every-th pull.
- * from_rpm, fell_s  it falls from there to a standstill in so long.
- * rests_s     and idles for so long on its way.
- * works_s     or works again for so long, just before it stands.
- * missing_s   a reading is missing so long after it began to fall; 0 for none.
- * runs_on     the log ends with the engine running. */
+ * hot_c       by so much the pulls are too hot, from hot_for_s before the fall
+ * to hot_ended_s before it; of these only every hot_every-th pull. pull_s how
+ * long a pull is. from_rpm, fell_s  it falls from there to a standstill in so
+ * long. rests_s     and idles for so long on its way. works_s     or works
+ * again for so long, just before it stands. missing_s   a reading is missing so
+ * long after it began to fall; 0 for none. runs_on     the log ends with the
+ * engine running. */
 struct stop {
     const char *label;
     double hot_c;
     double hot_for_s;
+    double hot_ended_s;
     size_t hot_every;
+    double pull_s;
     double from_rpm;
     double fell_s;
     double rests_s;
@@ -63,8 +65,9 @@ static void make(const struct stop *c, struct made *m)
         const double t = (double)i / RATE_HZ;
         const double in_round_s = fmod(t, 8.0);
         const size_t round = (size_t)(t / 8.0);
-        const bool pulls = in_round_s < 5.0;
-        const bool hot = t > FALLS_AT_S - c->hot_for_s && t < FALLS_AT_S &&
+        const bool pulls = in_round_s < c->pull_s;
+        const bool hot = t > FALLS_AT_S - c->hot_for_s &&
+                         t < FALLS_AT_S - c->hot_ended_s &&
                          round % c->hot_every == 0;
         m->time_s[i] = t;
         m->rpm[i] = t >= FALLS_AT_S        ? fall_rpm(c, t - FALLS_AT_S)
@@ -79,19 +82,21 @@ static void make(const struct stop *c, struct made *m)
 }
 
 static const struct stop stops[] = {
-    {"dies in a lean pull", 100, 40, 1, 12000, 4.0, 0, 0, 0, false, true},
-    {"a reading missing", 100, 40, 1, 12000, 4.0, 0, 0, 1.0, false, true},
-    {"not lean", 20, 40, 1, 12000, 4.0, 0, 0, 0, false, false},
-    {"lean long before", 100, 0, 1, 12000, 4.0, 0, 0, 0, false, false},
-    {"lean for a moment", 100, 5.5, 1, 12000, 4.0, 0, 0, 0, false, false},
-    {"lean now and then", 100, 40, 3, 12000, 4.0, 0, 0, 0, false, false},
-    {"stalls in a spin", 100, 40, 1, 12000, 1.0, 0, 0, 0, false, false},
-    {"rolls out", 100, 40, 1, 12000, 12.0, 0, 0, 0, false, false},
-    {"idles first", 100, 40, 1, 12000, 6.0, 2.0, 0, 0, false, false},
-    {"idles, one missing", 100, 40, 1, 12000, 6.0, 1.4, 0, 5.3, false, false},
-    {"comes in slowly", 100, 40, 1, 5000, 4.0, 0, 0, 0, false, false},
-    {"works again", 100, 40, 1, 13000, 6.5, 0, 1.0, 0, false, false},
-    {"runs on", 100, 40, 1, 12000, 4.0, 0, 0, 0, true, false},
+    {"dies in a lean pull", 100, 40, 0, 1, 5, 12000, 4.0, 0, 0, 0, false, true},
+    {"a reading missing", 100, 40, 0, 1, 5, 12000, 4.0, 0, 0, 1.0, false, true},
+    {"not lean", 20, 40, 0, 1, 5, 12000, 4.0, 0, 0, 0, false, false},
+    {"lean long before", 100, 60, 21, 1, 5, 12000, 4.0, 0, 0, 0, false, false},
+    {"lean for a moment", 100, 40, 0, 1, 1.2, 12000, 4.0, 0, 0, 0, false,
+     false},
+    {"lean now and then", 100, 40, 0, 3, 5, 12000, 4.0, 0, 0, 0, false, false},
+    {"stalls in a spin", 100, 40, 0, 1, 5, 12000, 1.0, 0, 0, 0, false, false},
+    {"rolls out", 100, 40, 0, 1, 5, 12000, 12.0, 0, 0, 0, false, false},
+    {"idles first", 100, 40, 0, 1, 5, 12000, 6.0, 2.0, 0, 0, false, false},
+    {"idles, one missing", 100, 40, 0, 1, 5, 12000, 6.0, 1.4, 0, 5.3, false,
+     false},
+    {"comes in slowly", 100, 40, 0, 1, 5, 5000, 4.0, 0, 0, 0, false, false},
+    {"works again", 100, 40, 0, 1, 5, 13000, 6.5, 0, 1.0, 0, false, false},
+    {"runs on", 100, 40, 0, 1, 5, 12000, 4.0, 0, 0, 0, true, false},
 };
 
 static void test_seizure_stop__dies_after_lean_pulls(void **state)
