@@ -45,7 +45,8 @@ static const double SLOWS_S = 0.14;
  * kart without a clutch that is pushed off, rise steadily in between. */
 static const double RISES_SHARE = 0.33;
 static const double HELD_DRIFT = 0.04;
-/* Above this share of the highest RPM a loaded engine may level off. */
+/* Above this share of the highest RPM a loaded engine may level off; one that
+ * rose freely up to the other share of its hold was not loaded. */
 static const double PULLS_SHARE = 0.65;
 static const double NEAR_HOLD = 0.9;
 /* A kart that has braked for a slow corner does not idle for so long. */

@@ -29,8 +29,8 @@ static const double LEAST_RISE_C = 40.0;
 static const double LEAST_RISE_C_S = 5.0 / 60.0;
 /* In standard errors (common practice, no source). */
 static const double LEAST_T = 10.0;
-/* What it has risen by where it is plain: about 1.5 % of fuel
- * (common practice, no source). */
+/* What it has risen by where it is plain: about 1.5 % of fuel (common practice,
+ * no source). */
 static const double PLAIN_C = 15.0;
 /* Scatter below this is the logger's. */
 static const double LEAST_SCATTER_C = 1.0;
@@ -50,14 +50,16 @@ static double since_s(const struct kw_pull_means *s, size_t i)
 }
 
 /* Seconds since it began. */
-static double ramp(const struct kw_pull_means *s, size_t pull, double from_s)
+static double risen_for_s(const struct kw_pull_means *s,
+                          size_t pull,
+                          double from_s)
 {
     return isinf(from_s) ? 0.0 : fmax(since_s(s, pull) - from_s, 0.0);
 }
 
 static struct ramp fit_ramp(const struct kw_pull_means *s, double from_s)
 {
-    static const struct kw_warm_up_search search = {ramp, WARM_UP_S,
+    static const struct kw_warm_up_search search = {risen_for_s, WARM_UP_S,
                                                     N_WARM_UPS};
     const struct kw_warm_up_fit fit = kw_fit_warm_up(&search, s, from_s);
     return (struct ramp){from_s, fit.size, fit.left};

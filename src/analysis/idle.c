@@ -25,8 +25,8 @@ static const double YARD_IDLE_S = 5.0;
 static const double YARD_IDLE_SHARE = 0.2;
 static const double HARDLY_BELOW = 0.1;
 /* Width of a bin, as a share: a two-stroke that idles hunts by as much (common
- * practice, no source). So many bins reach beyond
- * HIGHEST_YARD_IDLE. */
+ * practice, no source). So many bins reach beyond HIGHEST_YARD_IDLE.
+ */
 static const double IDLE_BIN = 0.04;
 enum { IDLE_BINS = 60 };
 /* From this share on a slow corner turns the engine as fast, on a kart without

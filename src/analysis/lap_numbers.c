@@ -5,6 +5,7 @@
  * loggers call the out lap 0. */
 #include "analysis/lap_numbers.h"
 
+#include "analysis/lap_axis.h"
 #include "core/notices.h"
 #include "core/text.h"
 
@@ -14,12 +15,8 @@
 static double own_number(const struct kw_session *session,
                          const struct kw_lap *lap)
 {
-    const double middle_s = 0.5 * (lap->start_s + lap->end_s);
-    for (size_t i = 0; i < session->n_samples; i++) {
-        if (session->time_s[i] >= middle_s)
-            return session->lap_number[i];
-    }
-    return NAN;
+    return session->lap_number[kw_sample_at(session->time_s, session->n_samples,
+                                            0.5 * (lap->start_s + lap->end_s))];
 }
 
 /* By how much the column is ahead of ours; NAN where that is not the same for

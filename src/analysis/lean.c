@@ -19,10 +19,10 @@ static const double PEAK_LAGS = 2.0;
 static const double PEAK_LAG_UNKNOWN_S = 2.0;
 /* A lift this long parts two hot stretches. */
 static const double SPLIT_LIFT_S = 2.2;
-/* A kart that stood: below this share of the top RPM for so long, within so
- * long before the pull, its slip included. Alone: nothing else is hot for so
- * long before and after. Common practice, no source. */
-static const double STANDING_SHARE = 0.4;
+/* A kart that stood: idling or slipping its clutch, below this share of the top
+ * RPM, for so long, within so long before the pull. Alone: nothing else is hot
+ * for so long before and after. Common practice, no source. */
+static const double IDLES_OR_SLIPS_SHARE = 0.4;
 static const double STOOD_S = 3.0;
 static const double STOOD_WITHIN_S = 12.0;
 static const double ALONE_S = 60.0;
@@ -289,7 +289,8 @@ static bool is_launch(const struct kw_mixture *m,
     const double began_s = g->time_s[i];
     double slow_s = 0.0;
     for (; i > 0 && began_s - g->time_s[i] < STOOD_WITHIN_S; i--)
-        slow_s += g->rpm[i] < STANDING_SHARE * m->high_rpm ? g->step_s[i] : 0.0;
+        slow_s +=
+            g->rpm[i] < IDLES_OR_SLIPS_SHARE * m->high_rpm ? g->step_s[i] : 0.0;
     return slow_s >= STOOD_S;
 }
 

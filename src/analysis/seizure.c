@@ -2,9 +2,8 @@
 /* The piston picks up: in a hot pull RPM falls against an open throttle and the
  * engine stops, without a lift and without idling first; or it falls for
  * seconds and never comes back (seizure_drag.c), or dies on the move after lean
- * pulls (seizure_stop.c). A driver who switches
- * off or stalls has lifted, and the exhaust was no hotter than on other laps.
- */
+ * pulls (seizure_stop.c). A driver who switches off or stalls has lifted, and
+ * the exhaust was no hotter than on other laps. */
 #include "analysis/detectors.h"
 
 #include "analysis/gearing.h"

@@ -300,12 +300,12 @@ static const char *decide_by_air(const struct kw_heat_change *heat,
         return NULL;
     if (kw_air_hides_leaner(heat, air))
         return "It runs cooler only because of the air: in equal air the "
-               "change made "
-               "it leaner. Safe side: richer before a day with thicker air.";
+               "change made it leaner. Safe side: richer before a day with "
+               "thicker air.";
     if (heat->cooler == 0 && air->left_percent > NEXT_TO_NOTHING)
         return "It runs hotter only because of the air: in equal air the "
-               "change made "
-               "it richer. Safe side: richer still before the next run.";
+               "change made it richer. Safe side: richer still before the "
+               "next run.";
     return NULL;
 }
 
