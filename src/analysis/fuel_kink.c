@@ -25,26 +25,39 @@ static const double ROSE_SHARE_S = 0.01;
 static const double DIPS_SHARE = 0.005;
 static const double DIPS_C = 3.0;
 
-/* The gas climbs so much faster than before, and by so much more than it would
- * have: three percent of fuel (10 C each; common practice, no source). */
+/* The gas climbs so much faster than before. */
 static const double FASTER_C_S = 10.0;
-static const double CLIMBS_C = 30.0;
 
-/* Then, within so long as well as until the pull ends, it rises by less than
- * this part of that. It sinks by this share of the top end in the end, */
+/* Then, within so long as well as until the pull ends, RPM rises by less than
+ * this part of what it did; by the other, where the best laps draw far away. */
 static const double TURNS_S = 3.0;
 static const double STILL_RISES = 0.3;
-static const double SINKS_SHARE = 0.01;
-/* or it rose so fast, and the best laps draw away from it by this share; by so
- * much more, and it may still rise by this part. */
+static const double STILL_RISES_BEHIND = 0.5;
+
+/* What makes it hunger: the gas climbs by so much more than it would have, RPM
+ * rose so fast until then, and sinks by so much in the end (shares of the top
+ * end). Three percent of fuel are some 30 C (common practice, no source); a
+ * small climb is believed where RPM sinks far, and a small sink where the gas
+ * climbs far: no limiter lets RPM sink. */
+struct proof {
+    double climbs_c;
+    double rose_share_s;
+    double sinks_share;
+};
+static const struct proof PROOFS[] = {{30.0, 0.01, 0.01},
+                                      {60.0, 0.015, 0.005},
+                                      {14.0, 0.015, 0.02}};
+enum { N_PROOFS = sizeof PROOFS / sizeof PROOFS[0] };
+
+/* Or the gas climbs by so much, RPM rose so fast, and the best laps draw away
+ * from it by this share; far away: by the last. */
+static const double CLIMBS_C = 30.0;
 static const double ROSE_FAST_SHARE_S = 0.015;
 static const double FALLS_BEHIND_SHARE = 0.01;
 static const double FALLS_FAR_BEHIND_SHARE = 0.03;
-static const double STILL_RISES_BEHIND = 0.5;
-/* or it rose so fast, the gas climbs by so much, and it sinks by this share in
- * the end: six percent of fuel, and no limiter lets it sink. */
-static const double CLIMBS_FAR_C = 60.0;
-static const double SINKS_HOT_SHARE = 0.005;
+
+/* RPM that comes back by this share of the top end had only been let go. */
+static const double COMES_BACK_SHARE = 0.01;
 
 /* Fewer are not believed: a fault of the fuel comes back. How sure, by
  * judgement. */
@@ -119,6 +132,35 @@ static bool find_kink(const struct kw_fuel_channels *channels,
     return out->at > 0;
 }
 
+/* What comes of a kink until its pull ends.
+ *
+ * climb_c        by how much the gas climbs.
+ * rose_share_s   how fast RPM rose until then, a share of the top end a second;
+ * rises_share_s  and how fast it rises from then on.
+ * behind_share   by how much the best laps draw away, of the top end. */
+struct outcome {
+    double climb_c;
+    double rose_share_s;
+    double rises_share_s;
+    double behind_share;
+};
+
+static bool is_hunger(const struct kw_fuel_channels *channels,
+                      const struct outcome *outcome,
+                      const struct kw_span *sink)
+{
+    for (size_t k = 0; k < N_PROOFS; k++) {
+        const struct proof *proof = &PROOFS[k];
+        if (outcome->climb_c >= proof->climbs_c &&
+            outcome->rose_share_s >= proof->rose_share_s &&
+            kw_is_fuel_sink(channels, sink, proof->sinks_share))
+            return true;
+    }
+    return outcome->climb_c >= CLIMBS_C &&
+           outcome->rose_share_s >= ROSE_FAST_SHARE_S &&
+           outcome->behind_share >= FALLS_BEHIND_SHARE;
+}
+
 /* RPM turns over at the kink.
  *
  * climb_c  by how much the gas climbs.
@@ -133,24 +175,25 @@ static bool turns_over(const struct kw_fuel_channels *channels,
     const double top = channels->top_rpm;
     const size_t at = kink->at;
     const size_t end = sag->span.to - 1;
-    const double rose = slope(channels, rpm, kink->before, at);
-    const double rises = slope(channels, rpm, at, end);
     const double behind_rpm =
         channels->best_rpm[end] - channels->best_rpm[at] - (rpm[end] - rpm[at]);
+    const struct outcome outcome = {
+        .climb_c = climb_c,
+        .rose_share_s = slope(channels, rpm, kink->before, at) / top,
+        .rises_share_s = slope(channels, rpm, at, end) / top,
+        .behind_share = behind_rpm / top};
     const struct kw_span sink = kw_deepest_sink(rpm, at, end + 1);
+    sag->lost_rpm = fmax(rpm[sink.from] - rpm[sink.to], behind_rpm);
     size_t soon = end;
     while (time_s[soon] - time_s[at] > TURNS_S)
         soon--;
-    sag->lost_rpm = fmax(rpm[sink.from] - rpm[sink.to], behind_rpm);
-    const double most =
-        rose * (behind_rpm >= FALLS_FAR_BEHIND_SHARE * top ? STILL_RISES_BEHIND
-                                                           : STILL_RISES);
-    return slope(channels, rpm, at, soon) < most && rises < most &&
-           ((rises < 0.0 && kw_is_fuel_sink(channels, &sink, SINKS_SHARE)) ||
-            (rose >= ROSE_FAST_SHARE_S * top &&
-             (behind_rpm >= FALLS_BEHIND_SHARE * top ||
-              (climb_c >= CLIMBS_FAR_C &&
-               kw_is_fuel_sink(channels, &sink, SINKS_HOT_SHARE)))));
+    const double most_share_s =
+        outcome.rose_share_s * (outcome.behind_share >= FALLS_FAR_BEHIND_SHARE
+                                    ? STILL_RISES_BEHIND
+                                    : STILL_RISES);
+    return slope(channels, rpm, at, soon) < most_share_s * top &&
+           outcome.rises_share_s < most_share_s &&
+           is_hunger(channels, &outcome, &sink);
 }
 
 /* What looks like one pull may have a lift in it from which RPM fell slowly and
@@ -163,7 +206,7 @@ static size_t end_of_sag(const struct kw_fuel_channels *channels,
     const struct kw_pulls *pulls = channels->scene->pulls;
     const struct kw_span sink = kw_deepest_sink(rpm, at, to);
     const bool comes_back =
-        rpm[to - 1] - rpm[sink.to] > SINKS_SHARE * channels->top_rpm;
+        rpm[to - 1] - rpm[sink.to] > COMES_BACK_SHARE * channels->top_rpm;
     for (size_t k = 0; comes_back && k < pulls->n; k++) {
         const struct kw_span *span = &pulls->items[k].span;
         if (span->from <= at && at < span->to && span->to < to)
@@ -184,7 +227,7 @@ static bool find_sag(const struct kw_fuel_channels *channels,
     *sag = (struct kw_fuel_sag){.span = {kink.at, to}, .confidence = SURE};
     const double climb_c =
         kw_measure_fuel_climb(channels, pull->from, kink.at, to - 1).most_c;
-    return climb_c >= CLIMBS_C && turns_over(channels, &kink, climb_c, sag);
+    return turns_over(channels, &kink, climb_c, sag);
 }
 
 enum kw_status kw_find_fuel_kinks(const struct kw_scene *scene,

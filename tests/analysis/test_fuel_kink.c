@@ -11,7 +11,7 @@
  * from_lap    the first of them; to_lap the last.
  * from_rpm    from where on.
  * sinks_rpm_s, climbs_c_s  how fast RPM sinks from there, and by how much the
- *             gas climbs faster.
+ *             gas climbs faster; climbs_for_s  for so long, 0 to the end.
  * dips_rpm    in the second before it RPM dips by so much and comes back, and
  *             the gas with it. */
 struct turn {
@@ -21,6 +21,7 @@ struct turn {
     double from_rpm;
     double sinks_rpm_s;
     double climbs_c_s;
+    double climbs_for_s;
     double dips_rpm;
     bool told;
 };
@@ -47,8 +48,11 @@ static void turn_pull(struct synthetic *made,
         i++;
     dip(made, i, turn->dips_rpm);
     const double since_s = made->time_s[i];
+    const double for_s =
+        turn->climbs_for_s > 0.0 ? turn->climbs_for_s : INFINITY;
     for (size_t k = i; k < to; k++)
-        made->gas_c[k] += turn->climbs_c_s * (made->time_s[k] - since_s);
+        made->gas_c[k] +=
+            turn->climbs_c_s * fmin(made->time_s[k] - since_s, for_s);
     synthetic_sink(made, i, to, turn->from_rpm, turn->sinks_rpm_s);
 }
 
@@ -84,24 +88,28 @@ static size_t count_told(const struct turn *turn, size_t *n_turned)
  * it was, a jet that is lean at the top end lets RPM rise. A limiter of which
  * the gas climbs is hunger only where the best laps go on rising. */
 static const struct turn cases[] = {
-    {"starves", 0, 9, 13500.0, 120.0, 40.0, 0.0, true},
-    {"a bend that scrubs", 0, 9, 13500.0, 120.0, 0.0, 0.0, false},
-    {"a little hotter", 0, 9, 13500.0, 120.0, 8.0, 0.0, false},
-    {"hotter in the end", 0, 9, 14700.0, 400.0, 40.0, 0.0, false},
-    {"a lean main jet", 0, 9, 13500.0, -400.0, 40.0, 0.0, false},
-    {"lean, and a little flat", 3, 9, 13500.0, -150.0, 40.0, 0.0, false},
-    {"rises, far behind the first laps", 5, 9, 12500.0, -180.0, 40.0, 0.0,
+    {"starves", 0, 9, 13500.0, 120.0, 40.0, 0.0, 0.0, true},
+    {"a bend that scrubs", 0, 9, 13500.0, 120.0, 0.0, 0.0, 0.0, false},
+    {"a little hotter", 0, 9, 13500.0, 120.0, 8.0, 0.0, 0.0, false},
+    {"hotter in the end", 0, 9, 14700.0, 400.0, 40.0, 0.0, 0.0, false},
+    {"a lean main jet", 0, 9, 13500.0, -400.0, 40.0, 0.0, 0.0, false},
+    {"lean, and a little flat", 3, 9, 13500.0, -150.0, 40.0, 0.0, 0.0, false},
+    {"rises, far behind the first laps", 5, 9, 12500.0, -180.0, 40.0, 0.0, 0.0,
      true},
-    {"held, each lap", 0, 9, 13500.0, 0.0, 40.0, 0.0, false},
-    {"held, where the first laps rise", 3, 9, 13500.0, 0.0, 40.0, 0.0, true},
-    {"after a lift", 0, 9, 13500.0, 120.0, 40.0, 900.0, false},
-    {"low", 0, 9, 8500.0, 40.0, 40.0, 0.0, false},
-    {"hotter by a little at the end", 0, 9, 14500.0, 400.0, 15.0, 0.0, false},
-    {"hardly sinks", 0, 9, 13500.0, 15.0, 10.0, 0.0, false},
-    {"sinks a little, far hotter", 0, 9, 13500.0, 20.0, 60.0, 0.0, true},
-    {"sinks a little, hotter", 0, 9, 13500.0, 20.0, 10.0, 0.0, false},
-    {"two laps", 4, 5, 13500.0, 120.0, 40.0, 0.0, false},
-    {"three laps", 4, 6, 13500.0, 120.0, 40.0, 0.0, true},
+    {"held, each lap", 0, 9, 13500.0, 0.0, 40.0, 0.0, 0.0, false},
+    {"held, where the first laps rise", 3, 9, 13500.0, 0.0, 40.0, 0.0, 0.0,
+     true},
+    {"after a lift", 0, 9, 13500.0, 120.0, 40.0, 0.0, 900.0, false},
+    {"low", 0, 9, 8500.0, 40.0, 40.0, 0.0, 0.0, false},
+    {"hotter by a little at the end", 0, 9, 14500.0, 400.0, 15.0, 0.0, 0.0,
+     false},
+    {"hardly sinks", 0, 9, 13500.0, 15.0, 10.0, 0.0, 0.0, false},
+    {"sinks a little, far hotter", 0, 9, 13500.0, 20.0, 60.0, 0.0, 0.0, true},
+    {"sinks a little, hotter", 0, 9, 13500.0, 20.0, 10.0, 0.0, 0.0, false},
+    {"sinks far, a little hotter", 0, 9, 13500.0, 250.0, 20.0, 1.0, 0.0, true},
+    {"sinks, a little hotter", 0, 9, 13500.0, 50.0, 20.0, 1.0, 0.0, false},
+    {"two laps", 4, 5, 13500.0, 120.0, 40.0, 0.0, 0.0, false},
+    {"three laps", 4, 6, 13500.0, 120.0, 40.0, 0.0, 0.0, true},
 };
 
 static void test_fuel_kink__gas_turns_up_as_rpm_turns_over(void **state)
