@@ -52,6 +52,10 @@ static const double LIFT_S = 1.0;
 static const double STOOD_S = 4.0;
 static const double ABOVE_BLIPS = 1.1;
 static const double NOT_BELOW = 0.95;
+/* A flare is over so soon after the rise, of an engine that idled for so long.
+ * Common practice, no source. */
+static const double FLARES_S = 2.0;
+static const double IDLED_S = 2.0;
 /* After a rise so many holds are looked at: a driver blips once or twice. */
 enum { MOST_HOLDS = 3 };
 /* The axle is smoothed over this time where its speed is clean, and over that
@@ -79,6 +83,19 @@ static bool stood_before(const struct kw_clutch_trace *s,
     return true;
 }
 
+/* An engine at full throttle flares before the clutch has gripped, and is drawn
+ * down to the hold, from which it climbs with the kart, higher than before: a
+ * foot that plays on the stand seldom does, and who lifted in a slow corner did
+ * not idle for long. */
+static bool ends_flare(const struct kw_clutch_trace *s,
+                       const struct kw_rise *rise,
+                       double flare_rpm)
+{
+    return rise->climbs && s->rpm[rise->stop - 1] > flare_rpm &&
+           kw_after_s(s, rise->up, rise->flat) < FLARES_S &&
+           kw_low_before_s(s, rise->up) >= IDLED_S;
+}
+
 /* The first hold may be a blip of the throttle on the way: one that is left
  * upward gives way to the next, and so does one of a kart that stands, where
  * the engine did not come down to its idle in between. */
@@ -90,17 +107,21 @@ static bool look_at_rise(const struct kw_clutch_trace *s,
     struct kw_rise rise;
     size_t from = up;
     double blip_rpm = 0.0;
+    bool stood = true;
     for (int tries = 0; tries < MOST_HOLDS; tries++) {
         if (!kw_find_hold(s, up, from, &rise))
             return false;
         /* A clutch that slips holds lower with less throttle, as in a pit lane:
          * there the speed decides, where there is one. */
-        if (s->axle_rpm == NULL && rise.hold_rpm < NOT_BELOW * blip_rpm)
+        const bool lower =
+            s->axle_rpm == NULL && rise.hold_rpm < NOT_BELOW * blip_rpm;
+        if ((lower || !stood) && !ends_flare(s, &rise, blip_rpm))
             return false;
         *go_on = rise.flat + 1;
         const enum kw_judgement judgement = kw_judge_hold(s, &rise, start);
-        if (judgement != KW_LOOK_ON || !(rise.climbs || stood_before(s, &rise)))
+        if (judgement != KW_LOOK_ON)
             return judgement == KW_STARTS;
+        stood = rise.climbs || stood_before(s, &rise);
         blip_rpm = rise.climbs ? 0.0 : rise.hold_rpm;
         from = rise.leave;
     }

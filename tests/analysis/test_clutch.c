@@ -136,57 +136,6 @@ static void test_clutch__nothing_started_is_none(void **state)
     }
 }
 
-/* The driver blips, and goes before the engine has come down to its idle. */
-static void test_clutch__blip_into_the_start_is_none_of_its_own(void **state)
-{
-    (void)state;
-    static const struct foot script[] = {
-        {6.0, STAND}, {24.0, PULL}, {26.0, BRAKE}, {34.0, PULL}, {36.0, COAST}};
-    const struct drive_options options = drive_defaults();
-    struct drive_script drive;
-    drive_new(&options, script, 5, &drive);
-    double *rpm = drive.session.rpm;
-    for (size_t i = 0; i < drive.session.n_samples; i++) {
-        const double before_s = drive.start_s - drive.session.time_s[i];
-        if (before_s > 0.15 && before_s < 0.9)
-            rpm[i] = 0.8 * options.hold_rpm;
-        else if (before_s > 0.0 && before_s < 0.15)
-            rpm[i] = 0.72 * options.hold_rpm;
-    }
-    struct kw_events found;
-    find(&drive, &found);
-    assert_int_equal(found.n, 1);
-    check_near("locked", found.items[0].end_s, drive.locked_s, 0.12);
-    kw_events_free(&found);
-    drive_free(&drive);
-}
-
-/* Away from the stand at full throttle, then through the pit lane with less: a
- * clutch that slips holds lower then, and the speed shows that it slips. */
-static void test_clutch__less_throttle_holds_lower(void **state)
-{
-    (void)state;
-    static const double FULL_S = 0.8;
-    static const struct foot script[] = {
-        {6.0, STAND}, {24.0, PULL}, {26.0, BRAKE}, {34.0, PULL}, {36.0, COAST}};
-    struct drive_options options = drive_defaults();
-    options.has_speed = true;
-    struct drive_script drive;
-    drive_new(&options, script, 5, &drive);
-    for (size_t i = 0; i < drive.session.n_samples; i++) {
-        const double into_s = drive.session.time_s[i] - drive.start_s;
-        if (into_s > 0.0 && into_s < FULL_S)
-            drive.session.rpm[i] *= 1.2;
-    }
-    struct kw_events found;
-    find(&drive, &found);
-    assert_int_equal(found.n, 1);
-    check_near("start", found.items[0].start_s, drive.start_s, 0.15);
-    check_near("locked", found.items[0].end_s, drive.locked_s, 0.15);
-    kw_events_free(&found);
-    drive_free(&drive);
-}
-
 /* After a spin the driver starts again: each start wears the lining. */
 static void test_clutch__second_start_is_found(void **state)
 {
@@ -532,8 +481,6 @@ int main(void)
         cmocka_unit_test(test_clutch__start_is_timed),
         cmocka_unit_test(test_clutch__rows_missing_in_the_hold),
         cmocka_unit_test(test_clutch__nothing_started_is_none),
-        cmocka_unit_test(test_clutch__blip_into_the_start_is_none_of_its_own),
-        cmocka_unit_test(test_clutch__less_throttle_holds_lower),
         cmocka_unit_test(test_clutch__second_start_is_found),
         cmocka_unit_test(test_clutch__start_above_a_raised_idle),
         cmocka_unit_test(test_clutch__fixes_alone_tell_no_walk_from_a_roll),
