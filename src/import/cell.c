@@ -178,7 +178,8 @@ static size_t number_length(const char *cell, size_t length)
     return n;
 }
 
-/* Only a known unit counts, so that "7 up" stays text. */
+/* Only a known unit and nothing else counts, so that "7 up" and the heading
+ * "7: Temp[C]" stay text. */
 const char *kw_cell_unit(const char *cell)
 {
     const size_t length = strlen(cell);
@@ -187,7 +188,7 @@ const char *kw_cell_unit(const char *cell)
     /* "51.5 S" is a latitude and no time. */
     const bool hemisphere =
         *unit != '\0' && unit[1] == '\0' && strchr("NSEW", *unit) != NULL;
-    return n > 0 && !hemisphere && kw_is_unit_cell(unit) ? unit : "";
+    return n > 0 && !hemisphere && kw_is_unit_alone(unit) ? unit : "";
 }
 
 /* "628 C": a number and its unit. Such fields come of exports made for reading,

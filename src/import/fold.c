@@ -104,19 +104,52 @@ static bool is_kept(char c)
            (c != '\0' && strchr("/%-^*'#()[]{}<>", c) != NULL);
 }
 
-/* Adds one ASCII character, lower case, with a space where a camel's back is.
- */
-static void put(char c, char *previous, char *out, size_t *n)
+/* Abbreviations that are glued to a word: "EGTMin", "RPMlimit". */
+static bool is_abbreviation(const char *text, size_t length)
+{
+    static const char *const known[] = {"EGT", "CHT", "ECT", "IAT", "AGT",
+                                        "TPS", "RPM", "GPS", "UTC"};
+    for (size_t i = 0; i < sizeof known / sizeof known[0]; i++) {
+        if (strlen(known[i]) == length && memcmp(known[i], text, length) == 0)
+            return true;
+    }
+    return false;
+}
+
+/* Does a word begin at text[i], without a blank before it? */
+static bool begins_glued(const char *text, size_t i)
 {
     /* "engineRPM" has one back and two words; "RPM" has none. So a capital
-     * begins a word only behind a small letter. */
-    if (is_upper(c) && is_lower(*previous) && *n + 1 < KW_FOLDED_SIZE)
-        out[(*n)++] = ' ';
-    if (*n + 1 < KW_FOLDED_SIZE)
-        out[(*n)++] = !is_kept(c)   ? ' '
-                      : is_upper(c) ? (char)(c - 'A' + 'a')
-                                    : c;
-    *previous = c;
+     * begins a word behind a small letter. */
+    if (i == 0 || is_lower(text[i - 1]))
+        return i > 0 && is_upper(text[i]);
+    size_t first = i;
+    while (first > 0 && is_upper(text[first - 1]))
+        first--;
+    /* A small letter alone is a plural or a unit: "RPMs". */
+    const size_t run = i - first;
+    if (is_lower(text[i]))
+        return is_lower(text[i + 1]) && is_abbreviation(text + first, run);
+    /* "TKopf", "EGTMin", and not "EGTemp"; "GForce" is in g. */
+    return is_upper(text[i]) && is_lower(text[i + 1]) &&
+           is_lower(text[i + 2]) &&
+           ((run == 1 && text[first] != 'G') ||
+            is_abbreviation(text + first, run)) &&
+           !is_abbreviation(text + first, run + 1);
+}
+
+/* Small letters, a blank where a word is glued to the one before it. */
+static void part_words(const char *plain, char *out)
+{
+    size_t n = 0;
+    for (size_t i = 0; plain[i] != '\0'; i++) {
+        const char c = plain[i];
+        if (begins_glued(plain, i) && n + 1 < KW_FOLDED_SIZE)
+            out[n++] = ' ';
+        if (n + 1 < KW_FOLDED_SIZE)
+            out[n++] = is_upper(c) ? (char)(c - 'A' + 'a') : c;
+    }
+    out[n] = '\0';
 }
 
 /* Cyrillic capitals and small letters that look like Latin ones.
@@ -154,10 +187,10 @@ static char typed_by_mistake(uint32_t c, char before, char after)
 void kw_fold(const char *text, char *out)
 {
     char utf8[KW_FOLDED_SIZE];
+    char ascii_text[KW_FOLDED_SIZE];
     kw_to_utf8(text, strlen(text), utf8, sizeof utf8);
     const size_t length = strlen(utf8);
     size_t n = 0;
-    char previous = ' ';
     for (size_t i = 0, used = 1; i < length; i += used) {
         const uint32_t c = kw_utf8_next(utf8 + i, length - i, &used);
         /* One sign may become two letters ("ss") or none (the degree). */
@@ -173,10 +206,13 @@ void kw_fold(const char *text, char *out)
         const char ascii[2] = {meant, '\0'};
         char letter[2];
         for (const char *p = c < 0x80 || meant != 0 ? ascii : plain(c, letter);
-             *p != '\0'; p++)
-            put(*p, &previous, out, &n);
+             *p != '\0'; p++) {
+            if (n + 1 < sizeof ascii_text)
+                ascii_text[n++] = is_kept(*p) ? *p : ' ';
+        }
     }
-    out[n] = '\0';
+    ascii_text[n] = '\0';
+    part_words(ascii_text, out);
 }
 
 /* Text of one byte a character is hardly ever valid UTF-8 by chance. */

@@ -11,9 +11,10 @@ enum { KW_FOLDED_SIZE = 160 };
 
 /* Folds a heading: lower case, accents off, degree signs dropped, superscripts
  * as plain digits. What is left besides letters, digits and / % - ^ * ' # and
- * brackets becomes a space, and "engineSpeed" becomes "engine speed". What
- * nobody sees (a soft hyphen, an accent apart from its letter) says nothing,
- * and a Cyrillic letter in a Latin word is the Latin one that looks like it.
+ * brackets becomes a space, and "engineSpeed" becomes "engine speed", "TKopf"
+ * "t kopf". What nobody sees (a soft hyphen, an accent apart from its letter)
+ * says nothing, and a Cyrillic letter in a Latin word is the Latin one that
+ * looks like it.
  *
  * text  bytes as the file has them; what is no UTF-8 is taken as Latin-1.
  * out   KW_FOLDED_SIZE bytes. */

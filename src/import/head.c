@@ -177,8 +177,12 @@ static size_t understood(const struct kw_head_row *row, size_t n_cells)
 static size_t worth(const struct kw_head_row *row)
 {
     bool names[KW_N_ROLES + 1] = {false};
-    for (size_t i = 0; i < row->n; i++)
-        names[kw_heading_read(row->cells[i], "").role] = true;
+    for (size_t i = 0; i < row->n; i++) {
+        const enum kw_role role = kw_heading_read(row->cells[i], "").role;
+        /* "sec" is a unit and no word for the time. */
+        names[role] = names[role] || role != KW_ROLE_TIME ||
+                      !kw_is_unit_alone(row->cells[i]);
+    }
     return understood(row, row->n) +
            (names[KW_ROLE_TIME] && names[KW_ROLE_RPM] && !kw_is_units_alone(row)
                 ? NAMES_A_LOG

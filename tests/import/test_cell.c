@@ -73,6 +73,8 @@ static void test_cell__field_is_read_as_its_role_has_it(void **state)
          "C",
          628.5},
         {KW_ROLE_EGT, "628.5 x", NAN},
+        {KW_ROLE_EGT, "7: Temp[C]", NAN},
+        {KW_ROLE_EGT, "628.5 [C]", 628.5},
         {KW_ROLE_EGT, "C", NAN},
         {KW_ROLE_THROTTLE, "45%", 45.0},
         {KW_ROLE_SPEED, "80.5 km/h", 80.5},

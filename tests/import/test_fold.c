@@ -18,6 +18,13 @@ static void test_fold__case_accents_and_camels_go(void **state)
     static const struct fold_case cases[] = {
         {"case", "RPM", "rpm"},
         {"camel", "engineSpeed", "engine speed"},
+        {"capital letter glued", "TKopf", "t kopf"},
+        {"abbreviation glued", "EGTMin", "egt min"},
+        {"abbreviation before small letters", "RPMlimit", "rpm limit"},
+        {"abbreviation that ends in its letter", "CHTemp", "cht emp"},
+        {"plural", "RPMs", "rpms"},
+        {"word of capitals", "WATERtemp", "watertemp"},
+        {"g", "GForce", "gforce"},
         {"underscores", "Engine_Speed", "engine speed"},
         {"accents",
          "R\xC3\xA9gime \xC3\x89"

@@ -92,6 +92,41 @@ static void test_head__unknown_words_above_units_are_the_heading(void **state)
     kw_log_free(&log);
 }
 
+/* "2: RPM [rpm]" is a name with its number, and no reading with its unit. */
+static void test_head__numbered_names_are_the_heading(void **state)
+{
+    static const char *const headings[] = {
+        "1: Time [s],2: RPM [rpm],3: EGT [C]", "1) Time [s],2) RPM,3) EGT [C]",
+        "1 Time [s],2 RPM [rpm],3 EGT [C]"};
+    for (size_t i = 0; i < sizeof headings / sizeof headings[0]; i++) {
+        char text[TEXT_SIZE];
+        struct kw_log log;
+        put_log(text, "Track,Ring", headings[i]);
+        log_from(*state, text, &log);
+        check_near(headings[i], (double)log.rows_used, ROWS, 0.0);
+        check_true(headings[i], kw_log_channel(&log, KW_ROLE_EGT, 0) != NULL);
+        kw_log_free(&log);
+    }
+}
+
+/* "sec" and "rpm" name the time and RPM, but are units below better names, also
+ * where some of the units are not known. */
+static void test_head__units_below_words_are_no_heading(void **state)
+{
+    char text[TEXT_SIZE];
+    char time[] = "Aika";
+    const struct kw_column_choice choice = {KW_ROLE_TIME, time};
+    const struct kw_import_options options = {.choices = &choice,
+                                              .n_choices = 1};
+    struct kw_log log;
+    put_log(text, "Aika,Engine speed,EGT,Damp", "sec,rpm,C,grains");
+    log_write(*state, text, strlen(text));
+    assert_int_equal(log_read(*state, &options, &log, NULL), KW_OK);
+    assert_string_equal(kw_log_channel(&log, KW_ROLE_RPM, 0)->column,
+                        "Engine speed");
+    kw_log_free(&log);
+}
+
 /* Loggers of cars write hundreds of channels. */
 static void test_head__many_columns_are_read_or_told(void **state)
 {
@@ -130,6 +165,8 @@ int main(void)
         IN_SCRATCH(test_head__note_is_no_heading),
         IN_SCRATCH(test_head__short_list_above_more_channels_is_no_log),
         IN_SCRATCH(test_head__unknown_words_above_units_are_the_heading),
+        IN_SCRATCH(test_head__numbered_names_are_the_heading),
+        IN_SCRATCH(test_head__units_below_words_are_no_heading),
         IN_SCRATCH(test_head__many_columns_are_read_or_told),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
