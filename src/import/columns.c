@@ -447,10 +447,11 @@ static bool has_role(const struct kw_columns *columns, enum kw_role role)
     return false;
 }
 
-/* No column of a role that is needed: one whose heading says so is named. */
+/* No column of a role that is needed: one whose heading says so is named. The
+ * highest RPM of a lap is where it belongs in a list of laps. */
 static enum kw_status refuse_missing(const struct chooser *chooser,
                                      enum kw_role role,
-                                     const char *what,
+                                     bool is_list_of_laps,
                                      const char *advice)
 {
     const struct kw_columns *columns = chooser->columns;
@@ -459,8 +460,10 @@ static enum kw_status refuse_missing(const struct chooser *chooser,
             return refuse_unreadable(chooser, i, role);
     }
     struct kw_text text = {0};
-    kw_text_add(&text, what);
-    for (size_t i = 0; i < columns->n; i++) {
+    kw_text_addf(&text, "no %s column", role == KW_ROLE_RPM ? "RPM" : "time");
+    if (is_list_of_laps)
+        kw_text_add(&text, " in what looks like a list of laps");
+    for (size_t i = 0; !is_list_of_laps && i < columns->n; i++) {
         if (columns->items[i].denied != role)
             continue;
         kw_text_add(&text, " ('");
@@ -508,15 +511,13 @@ static enum kw_status check_required(const struct chooser *chooser)
     const bool has_time = has_role(columns, KW_ROLE_TIME);
     if (!has_role(columns, KW_ROLE_RPM))
         return has_role(columns, KW_ROLE_LAP) && !has_time
-                   ? refuse_missing(chooser, KW_ROLE_RPM,
-                                    "no RPM column in what looks like a list "
-                                    "of laps",
+                   ? refuse_missing(chooser, KW_ROLE_RPM, true,
                                     "export the readings themselves, or name "
                                     "it with --column rpm=HEADING")
-                   : refuse_missing(chooser, KW_ROLE_RPM, "no RPM column",
+                   : refuse_missing(chooser, KW_ROLE_RPM, false,
                                     "name it with --column rpm=HEADING");
     if (!has_time && !has_rate)
-        return refuse_missing(chooser, KW_ROLE_TIME, "no time column",
+        return refuse_missing(chooser, KW_ROLE_TIME, false,
                               "name it with --column time=HEADING, or state "
                               "the rate with --rate HZ");
     return KW_OK;

@@ -19,17 +19,7 @@ struct kw_phrase {
     const char *words;
 };
 
-/* A word that makes a column something else than its other words say.
- *
- * quantity  KW_QUANTITY_NONE for all roles, else for those that hold this. */
-struct kw_spoiler {
-    const char *word;
-    enum kw_quantity quantity;
-};
-
 extern const struct kw_phrase kw_phrases[];
 extern const size_t kw_n_phrases;
-extern const struct kw_spoiler kw_spoilers[];
-extern const size_t kw_n_spoilers;
 
 #endif

@@ -6,10 +6,13 @@
 #include "core/units.h"
 #include "kartwright/log.h"
 
+#include <stdbool.h>
+
 /* What a heading most likely means.
  *
  * role       KW_N_ROLES when it is not understood.
  * score      how sure, comparable between headings; above 0 with a role.
+ * lesser     taken only where no plainer heading is there: "Time left".
  * strangers  other words in it, which say something more than the role.
  * unit       as written in the heading or the units row; NULL when not stated.
  * words      the row of the table that matched, for the person; "" for none.
@@ -19,6 +22,7 @@
 struct kw_heading {
     enum kw_role role;
     int score;
+    bool lesser;
     size_t strangers;
     const struct kw_unit *unit;
     const char *words;
