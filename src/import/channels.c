@@ -257,8 +257,9 @@ static enum kw_status judge_sense(const struct maker *maker,
                                   const struct kw_unit *unit,
                                   bool *kept)
 {
-    const struct kw_readings readings = {channel->role, unit, channel->values,
-                                         maker->n, maker->scratch};
+    const struct kw_readings readings = {channel->role,  unit,
+                                         column->lesser, channel->values,
+                                         maker->n,       maker->scratch};
     struct kw_text what = {0};
     struct kw_text text = {0};
     kw_find_nonsense(&readings, &what);
@@ -279,7 +280,9 @@ static enum kw_status judge_sense(const struct maker *maker,
             "[rpm x 100], or name another one with --column rpm=HEADING"};
         return kw_fail_text(maker->error, &refusal, &text);
     }
-    kw_text_add(&text, ". If it is in another unit, write that in its heading");
+    if (channel->role != KW_ROLE_LAP)
+        kw_text_add(&text,
+                    ". If it is in another unit, write that in its heading");
     return kw_notices_tell(maker->notices, 0, &text, maker->error);
 }
 

@@ -12,6 +12,7 @@
 #include "import/heading_units.h"
 #include "import/headings.h"
 #include "import/own_times.h"
+#include "import/refuted.h"
 #include "import/time_columns.h"
 #include "import/unit_rows.h"
 
@@ -140,6 +141,7 @@ static enum kw_status read_column(const struct kw_head *head,
     column->role = column->claims = heading.role;
     column->denied = heading.denied;
     column->score = heading.score;
+    column->lesser = heading.lesser;
     column->strangers = heading.strangers;
     /* After the role, for it decides what a field may hold: "X" is a value in a
      * marker column only. */
@@ -573,6 +575,8 @@ enum kw_status kw_columns_find(const struct kw_head *head,
     }
     if (status == KW_OK)
         status = kw_own_times_find(head, out, error);
+    if (status == KW_OK)
+        status = kw_refute_columns(head, out, error);
     if (status == KW_OK)
         status = kw_time_columns_check(head, path, out, error);
     for (int role = 0; status == KW_OK && role < KW_N_ROLES; role++) {

@@ -18,6 +18,7 @@
  * highest   of the numbers among these; 0 without.
  * counts    each of them is one more than the one before.
  * score     of the heading; INT_MAX for one that was stated.
+ * lesser    its heading says something less than the reading, see headings.h.
  * strangers words of the heading beside those that tell the role.
  * unit      as written, or NULL.
  * unsure    it stands in a row of units that is doubtful.
@@ -36,6 +37,7 @@ struct kw_column {
     double highest;
     bool counts;
     int score;
+    bool lesser;
     size_t strangers;
     const struct kw_unit *unit;
     bool unsure;

@@ -28,6 +28,12 @@ static const double FASTEST_RPM = 50000.0;
 static const double UPPER_RPM = 0.75;
 static const double NEARLY_ALL = 0.99;
 
+/* Most numbers of laps are whole. */
+static const double MOSTLY = 0.5;
+
+/* Nothing on a kart is fed by more: a share in percent is. */
+static const double HIGHEST_BATTERY_V = 60.0;
+
 static double level(const struct kw_readings *readings, double share)
 {
     return kw_quantile(readings->values, readings->n, share, readings->scratch);
@@ -79,14 +85,47 @@ static void judge_position(const struct kw_readings *readings,
         say(readings, middle, north ? "latitude" : "longitude", what);
 }
 
+/* "Last lap" may be its number or its time, "Laps total" those so far or those
+ * to come. */
+static void judge_lap(const struct kw_readings *readings, struct kw_text *what)
+{
+    size_t n = 0;
+    size_t whole = 0;
+    size_t rises = 0;
+    size_t falls = 0;
+    double before = NAN;
+    for (size_t i = 0; i < readings->n; i++) {
+        const double value = readings->values[i];
+        if (isnan(value))
+            continue;
+        n++;
+        whole += !(floor(value) < value);
+        rises += value > before;
+        falls += value < before;
+        before = value;
+    }
+    if (n > 0 && (double)whole < MOSTLY * (double)n)
+        kw_text_add(what, "its numbers are not whole, as those of laps are");
+    else if (n > 0 && readings->lesser && falls > rises)
+        kw_text_add(what, "it counts down, which the number of a lap does not");
+    else if (n > 0 && readings->lesser && rises == 0)
+        kw_text_add(what, "it never changes, which the number of a lap does");
+}
+
 void kw_find_nonsense(const struct kw_readings *readings, struct kw_text *what)
 {
+    if (readings->role == KW_ROLE_LAP)
+        judge_lap(readings, what);
     if (readings->unit == NULL)
         return;
     if (readings->role == KW_ROLE_SPEED) {
         const double upper = level(readings, UPPER_SPEEDS);
         if (in_our_unit(readings, upper) > FASTEST_KART_M_S)
             say(readings, upper, "speed of a kart", what);
+    } else if (readings->role == KW_ROLE_BATTERY_V) {
+        const double middle = level(readings, 0.5);
+        if (in_our_unit(readings, middle) > HIGHEST_BATTERY_V)
+            say(readings, middle, "voltage of a battery", what);
     } else if (readings->role == KW_ROLE_EGT) {
         judge_exhaust(readings, what);
     } else if (readings->role == KW_ROLE_RPM) {

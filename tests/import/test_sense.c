@@ -63,6 +63,11 @@ static const struct sense_case {
      KW_ROLE_LATITUDE,
      "column 'Latitude' is left out: 5,161 deg is no latitude. If it is in "
      "another unit, write that in its heading"},
+    {{"Battery,RPM", 11, 14, 0}, KW_ROLE_BATTERY_V, NULL},
+    {{"Battery,RPM", 95, 97, 0},
+     KW_ROLE_BATTERY_V,
+     "column 'Battery' is left out: 96 V is no voltage of a battery. If it is "
+     "in another unit, write that in its heading"},
     /* an open probe */
     {{"EGT,RPM", 4095, 4095, 0}, KW_ROLE_EGT, NULL},
 };
@@ -79,6 +84,53 @@ static void test_sense__what_no_kart_gives_is_left_out(void **state)
         if (there != (c->notice == NULL) ||
             (c->notice != NULL && log_notice(&log, c->notice) == NULL))
             fail_msg("%s: %s", c->column.heading,
+                     log.notices.n > 0 ? log.notices.items[0].text : "");
+        kw_log_free(&log);
+    }
+}
+
+/* A lap column whose number changes with each of five laps.
+ *
+ * notice  NULL for one that is kept. */
+static const struct lap_case {
+    const char *heading;
+    double first;
+    double step;
+    const char *notice;
+} lap_cases[] = {
+    {"Lap", 1, 1, NULL},
+    {"Lap", 5, -1, NULL},
+    {"Lap", 3, 0, NULL},
+    {"Total laps", 1, 1, NULL},
+    {"Last lap", 0, 1, NULL},
+    {"Last lap", 48.2, 0.1,
+     "column 'Last lap' is left out: its numbers are not whole, as those of "
+     "laps are"},
+    {"Laps remaining", 5, -1,
+     "column 'Laps remaining' is left out: it counts down, which the number of "
+     "a lap does not"},
+    {"Runden gesamt", 12, 0,
+     "column 'Runden gesamt' is left out: it never changes, which the number "
+     "of a lap does"},
+};
+
+static void test_sense__what_numbers_no_laps_is_left_out(void **state)
+{
+    for (size_t i = 0; i < sizeof lap_cases / sizeof lap_cases[0]; i++) {
+        const struct lap_case *c = &lap_cases[i];
+        char text[TEXT_SIZE];
+        struct kw_log log;
+        size_t n = (size_t)snprintf(text, sizeof text, "Time (s),RPM,%s\n",
+                                    c->heading);
+        for (int row = 0; row < ROWS; row++)
+            n += (size_t)snprintf(text + n, sizeof text - n, "%.2f,9000,%.1f\n",
+                                  0.05 * row,
+                                  c->first + c->step * (row * 5 / ROWS));
+        log_from(*state, text, &log);
+        const bool there = kw_log_channel(&log, KW_ROLE_LAP, 0) != NULL;
+        if (there != (c->notice == NULL) ||
+            (c->notice != NULL && log_notice(&log, c->notice) == NULL))
+            fail_msg("%s: %s", c->heading,
                      log.notices.n > 0 ? log.notices.items[0].text : "");
         kw_log_free(&log);
     }
@@ -153,6 +205,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         IN_SCRATCH(test_sense__what_no_kart_gives_is_left_out),
+        IN_SCRATCH(test_sense__what_numbers_no_laps_is_left_out),
         IN_SCRATCH(test_sense__rpm_of_no_engine_is_refused),
         IN_SCRATCH(test_sense__rpm_that_is_mostly_no_number_is_refused),
         IN_SCRATCH(test_sense__log_of_days_is_refused),
