@@ -4,12 +4,14 @@
  * full pull, or hotter. Four witnesses are heard: a rise that ends at once
  * (fuel_hold.c), RPM that sinks while the gas climbs (fuel_sink.c), gas that
  * turns upward as RPM turns over (fuel_kink.c) and a stretch behind the good
- * pulls and laps (fuel_sag.c). What they say of one pull is one drop-out. */
+ * pulls and laps (fuel_sag.c). What they say of one pull is one drop-out, and a
+ * few that are unlike all others are none (fuel_unlike.c). */
 #include "analysis/dropout_fuel.h"
 
 #include "analysis/fuel_hold.h"
 #include "analysis/fuel_kink.h"
 #include "analysis/fuel_sink.h"
+#include "analysis/fuel_unlike.h"
 #include "analysis/load.h"
 #include "analysis/pull_heat.h"
 #include "analysis/usual_pace.h"
@@ -303,6 +305,41 @@ static enum kw_status hear_witnesses(const struct kw_scene *scene,
     return status;
 }
 
+/* What another detector explains, or nothing does, is left out. */
+static void keep_own(const struct kw_scene *scene,
+                     const struct kw_events *found,
+                     struct kw_fuel_sags *sags)
+{
+    size_t kept = 0;
+    for (size_t k = 0; k < sags->n; k++) {
+        const struct kw_fuel_sag sag = sags->items[k];
+        if (!engine_stops(scene, &sag) && !is_a_start(scene, &sag) &&
+            !is_lost(scene, found, &sag) && !begins_hot(scene, &sag))
+            sags->items[kept++] = sag;
+    }
+    sags->n = kept;
+}
+
+/* scratch  room for two values for each sample. */
+static enum kw_status tell_all(const struct kw_scene *scene,
+                               struct kw_fuel_sags *sags,
+                               double *scratch,
+                               struct kw_events *found,
+                               struct kw_error *error)
+{
+    const struct kw_session *session = scene->session;
+    double *hotter_c = scratch + session->n_samples;
+    const double pull_c =
+        kw_pulls_quantile(scene->pulls, session->gas_c, 0.5, scratch);
+    for (size_t k = 0; k < sags->n; k++)
+        hotter_c[k] = hot_c(session, &sags->items[k].span, scratch) - pull_c;
+    kw_drop_unlike_sags(sags, hotter_c, scratch);
+    enum kw_status status = KW_OK;
+    for (size_t k = 0; status == KW_OK && k < sags->n; k++)
+        status = tell(scene, &sags->items[k], hotter_c[k], found, error);
+    return status;
+}
+
 /* Without EGT nothing tells hunger from a driver who lifts, so nothing is
  * said. */
 enum kw_status kw_find_fuel_dropouts(const struct kw_scene *scene,
@@ -314,21 +351,14 @@ enum kw_status kw_find_fuel_dropouts(const struct kw_scene *scene,
         scene->pulls->n == 0)
         return KW_OK;
     double *scratch =
-        kw_array_new(scene->session->n_samples, sizeof *scratch, error);
+        kw_array_new(2 * scene->session->n_samples, sizeof *scratch, error);
     if (scratch == NULL)
         return KW_NO_MEMORY;
-    const double pull_c =
-        kw_pulls_quantile(scene->pulls, scene->session->gas_c, 0.5, scratch);
     struct kw_fuel_sags sags = {0};
     enum kw_status status = hear_witnesses(scene, limits, found, &sags, error);
-    for (size_t k = 0; status == KW_OK && k < sags.n; k++) {
-        const struct kw_fuel_sag *sag = &sags.items[k];
-        if (engine_stops(scene, sag) || is_a_start(scene, sag) ||
-            is_lost(scene, found, sag) || begins_hot(scene, sag))
-            continue;
-        const double hotter_c =
-            hot_c(scene->session, &sag->span, scratch) - pull_c;
-        status = tell(scene, sag, hotter_c, found, error);
+    if (status == KW_OK) {
+        keep_own(scene, found, &sags);
+        status = tell_all(scene, &sags, scratch, found, error);
     }
     free(sags.items);
     free(scratch);

@@ -95,6 +95,34 @@ static void test_dropout_fuel__evidence_tells_the_way_up_and_back(void **state)
     synthetic_free(&made);
 }
 
+/* No heat is claimed that the pull has not, hungry as it is: one thing is said
+ * of the exhaust, and of some that it did not cool. */
+static void test_dropout_fuel__evidence_claims_no_heat_that_is_not(void **state)
+{
+    (void)state;
+    struct synthetic_options options = synthetic_defaults();
+    options.laps = 16;
+    struct synthetic made = synthetic_new(&options);
+    for (size_t lap = 3; lap <= 8; lap++)
+        starve_second_pull(&made, lap, 3.0, 3500.0, 60.0);
+    for (size_t lap = 11; lap <= 15; lap++)
+        starve_second_pull(&made, lap, 3.0, 3500.0, 30.0);
+    struct kw_events found;
+    detect(kw_find_dropouts, &made, NAN, &found);
+    size_t without = 0;
+    for (size_t i = 0; i < found.n; i++) {
+        const char *evidence = found.items[i].evidence;
+        const bool claimed = strstr(evidence, "hotter than in") != NULL;
+        const bool cool = strstr(evidence, "did not cool as after a") != NULL;
+        const bool cooled = strstr(evidence, "too little was left") != NULL;
+        check_true(evidence, claimed + cool + cooled == 1);
+        without += cool ? 1 : 0;
+    }
+    assert_true(without > 0 && without < found.n);
+    kw_events_free(&found);
+    synthetic_free(&made);
+}
+
 /* RPM that sinks with a cooling exhaust is a lifted foot: no filter to change.
  */
 static void test_dropout_fuel__sinking_rpm_without_heat_is_none(void **state)
@@ -379,6 +407,8 @@ int main(void)
         cmocka_unit_test(
             test_dropout_fuel__starved_pulls_are_found_with_their_cause),
         cmocka_unit_test(test_dropout_fuel__evidence_tells_the_way_up_and_back),
+        cmocka_unit_test(
+            test_dropout_fuel__evidence_claims_no_heat_that_is_not),
         cmocka_unit_test(test_dropout_fuel__sinking_rpm_without_heat_is_none),
         cmocka_unit_test(test_dropout_fuel__slow_driver_in_hot_laps_is_none),
         cmocka_unit_test(test_dropout_fuel__sag_that_recovers_is_found),

@@ -8,7 +8,6 @@
 #include <math.h>
 #include <stdbool.h>
 #include <stdlib.h>
-#include <string.h>
 
 /* How each pull from a lap on is held.
  *
@@ -178,30 +177,6 @@ static void test_fuel_hold__what_drag_holds_is_no_hunger(void **state)
     const size_t n = count(&hold, &n_held);
     check_true("held", n_held >= 8);
     check_near("none is told", (double)n, 0.0, 0.0);
-}
-
-/* No heat is claimed over other pulls where these starve too. */
-static void test_fuel_hold__evidence_claims_no_heat_that_all_have(void **state)
-{
-    (void)state;
-    const struct hold hold = {2, 11000.0, 300.0, 60.0, 90.0, 0.0, 0.0, 0.0};
-    struct synthetic_options options = synthetic_defaults();
-    struct synthetic made = synthetic_new(&options);
-    hold_pulls(&made, &hold);
-    struct kw_events found;
-    detect(kw_find_dropouts, &made, NAN, &found);
-    size_t without = 0;
-    for (size_t i = 0; i < found.n; i++) {
-        const char *evidence = found.items[i].evidence;
-        const bool claimed = strstr(evidence, "hotter than in") != NULL;
-        const bool cool = strstr(evidence, "did not cool as after a") != NULL;
-        const bool cooled = strstr(evidence, "too little was left") != NULL;
-        check_true(evidence, claimed + cool + cooled == 1);
-        without += cool || cooled;
-    }
-    check_true("some with no heat of their own", without > 0);
-    kw_events_free(&found);
-    synthetic_free(&made);
 }
 
 /* How the pulls of the longest straight end: from where they are held they sink
@@ -441,7 +416,6 @@ int main(void)
         cmocka_unit_test(test_fuel_hold__what_drag_holds_is_no_hunger),
         cmocka_unit_test(test_fuel_hold__pull_that_creeps_among_them_is_seen),
         cmocka_unit_test(test_fuel_hold__pull_that_was_let_go_is_none),
-        cmocka_unit_test(test_fuel_hold__evidence_claims_no_heat_that_all_have),
         cmocka_unit_test(test_fuel_hold__pull_that_sinks_from_its_top_is_seen),
         cmocka_unit_test(test_fuel_hold__top_end_alone_proves_nothing),
         cmocka_unit_test(test_fuel_hold__one_pull_is_proved_by_its_exhaust),
