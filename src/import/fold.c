@@ -130,11 +130,14 @@ static bool begins_glued(const char *text, size_t i)
     const size_t run = i - first;
     if (is_lower(text[i]))
         return is_lower(text[i + 1]) && is_abbreviation(text + first, run);
-    /* "TKopf", "EGTMin", and not "EGTemp"; "GForce" is in g. */
+    /* "TKopf" and the short word of "ValvolaAFarfalla"; "GForce" is in g, and
+     * "LTime" that of a lap. */
+    const bool letter = run == 1 && (text[first] == 'T' ||
+                                     (first > 0 && is_lower(text[first - 1])));
+    /* "EGTMin", and not "EGTemp". */
     return is_upper(text[i]) && is_lower(text[i + 1]) &&
            is_lower(text[i + 2]) &&
-           ((run == 1 && text[first] != 'G') ||
-            is_abbreviation(text + first, run)) &&
+           (letter || is_abbreviation(text + first, run)) &&
            !is_abbreviation(text + first, run + 1);
 }
 

@@ -150,6 +150,13 @@ bool kw_heading_without_time(const char *heading, char *rest)
 
 static const char other_unit[] = "its unit is none that is known for it";
 
+/* "dEGT", "dTime": in front of its name, for probes may be called A to D. */
+static bool is_step(const struct kw_words *words)
+{
+    return words->n > 1 && words->length[0] == 1 && *words->at[0] == 'd' &&
+           !is_digit(*words->at[1]);
+}
+
 /* "ADC1_H2O" begins with the name of an input. */
 static bool is_input(const struct kw_words *words, const char *word)
 {
@@ -178,11 +185,13 @@ static const char *no_reading(const struct kw_words *words,
                          strstr(words->folded, "*10") != NULL ||
                          strstr(words->folded, "/10") != NULL))
         return "a factor in a heading can be meant two ways";
-    /* "dEGT": in front of its name, for probes may be called A to D. */
-    return words->n > 1 && words->length[0] == 1 && *words->at[0] == 'd' &&
-                   !is_digit(*words->at[1])
-               ? "a rate of change is no reading"
-               : NULL;
+    return is_step(words) ? "a rate of change is no reading" : NULL;
+}
+
+/* A voltage without a word for the battery. */
+static bool is_any_voltage(const struct kw_phrase *phrase)
+{
+    return phrase->role == KW_ROLE_BATTERY_V && phrase->score < SAYS_BATTERY;
 }
 
 /* How well a phrase fits.
@@ -211,14 +220,15 @@ static struct fit fit_of(const struct kw_phrase *phrase,
             : NULL;
     if (is_spoiled(words, quantity))
         return fit;
-    const enum kw_standing standing =
-        kw_standing_of(words, phrase->role, unit != NULL, &fit.why);
+    const enum kw_standing standing = kw_standing_of(
+        words, phrase->role, unit != NULL || is_any_voltage(phrase), &fit.why);
     if (standing == KW_DERIVED)
         return fit;
     fit.why = no_reading(words, quantity, unit);
     if (fit.why != NULL)
         return fit;
-    fit.lesser = standing == KW_LESSER;
+    /* A letter may be the channel's too: "D: Speed". */
+    fit.lesser = standing == KW_LESSER || is_step(words);
     fit.score = phrase->score;
     if (phrase->role == KW_ROLE_TIME &&
         kw_words_have_any(words, second_clock, N_SECOND_CLOCK))
@@ -272,12 +282,6 @@ static void read_unit_alone(struct kw_heading *found,
         found->words = "its unit";
         return;
     }
-}
-
-/* A voltage without a word for the battery. */
-static bool is_any_voltage(const struct kw_phrase *phrase)
-{
-    return phrase->role == KW_ROLE_BATTERY_V && phrase->score < SAYS_BATTERY;
 }
 
 /* "TPS volts" and "Tension sonde eau" are what a sensor gives. */

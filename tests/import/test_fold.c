@@ -24,6 +24,8 @@ static void test_fold__case_accents_and_camels_go(void **state)
         {"abbreviation that ends in its letter", "CHTemp", "cht emp"},
         {"plural", "RPMs", "rpms"},
         {"word of capitals", "WATERtemp", "watertemp"},
+        {"letter between words", "valvolaAFarfalla", "valvola a farfalla"},
+        {"other letter", "LTime", "ltime"},
         {"g", "GForce", "gforce"},
         {"underscores", "Engine_Speed", "engine speed"},
         {"accents",

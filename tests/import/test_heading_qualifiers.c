@@ -43,6 +43,7 @@ static const struct heading_case derived[] = {
     {"Batterie Ladestand", "", KW_N_ROLES, NULL},
     {"Battery charge", "%", KW_N_ROLES, NULL},
     {"NIVEAU BATTERIE", "", KW_N_ROLES, NULL},
+    {"Livello acqua", "", KW_N_ROLES, NULL},
     {"TPS_VOLTS [V]", "", KW_N_ROLES, NULL},
     {"Giro Z", "deg/s", KW_N_ROLES, NULL},
 };
@@ -52,6 +53,8 @@ static const struct heading_case plain[] = {
     {"Drehzahl 1/min", "", KW_ROLE_RPM, "rpm"},
     {"EGT left", "C", KW_ROLE_EGT, "C"},
     {"K\xC3\xBChlmitteltemperatur", "", KW_ROLE_WATER_TEMP, NULL},
+    {"Nivel bateria (V)", "", KW_ROLE_BATTERY_V, "V"},
+    {"Voltaje de carga", "", KW_ROLE_BATTERY_V, NULL},
     {"Charge voltage battery [V]", "", KW_ROLE_BATTERY_V, "V"},
     {"Drosselklappenwinkel (%)", "", KW_ROLE_THROTTLE, "%"},
     {"Throttle angle", "%", KW_ROLE_THROTTLE, "%"},
@@ -101,6 +104,7 @@ static void test_heading_qualifiers__lesser_ones_lose(void **state)
         {"Laps remaining", "Laps"},
         {"Drosselklappe Rohwert", "Gas"},
         {"TPS volts", "Gas"},
+        {"dTime [s]", "Time"},
     };
     (void)state;
     for (size_t i = 0; i < sizeof pairs / sizeof pairs[0]; i++) {
