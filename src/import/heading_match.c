@@ -141,9 +141,24 @@ static size_t first_word(const struct kw_words *words)
     return channel ? 2 : numbered ? 1 : 0;
 }
 
+/* A letter beside nothing but its number and a unit: "t [s]", "t_ms". "T min"
+ * is the lowest temperature. */
+static bool is_lone_letter(const struct kw_words *words)
+{
+    static const char *const seconds[] = {"s", "sec", "ms", "us"};
+    const size_t behind = words->n - first_word(words) - 1;
+    const size_t last = words->n - 1;
+    bool unit = false;
+    for (size_t i = 0; behind == 1 && i < sizeof seconds / sizeof seconds[0];
+         i++)
+        unit = unit || kw_word_is(words->at[last], words->length[last],
+                                  seconds[i], strlen(seconds[i]));
+    return behind == 0 || unit;
+}
+
 bool kw_words_have(const struct kw_words *words, const char *phrase)
 {
-    if (phrase[1] == '\0' && words->n != first_word(words) + 1)
+    if (words->n == 0 || (phrase[1] == '\0' && !is_lone_letter(words)))
         return false;
     for (const char *p = phrase; *p != '\0'; p += strspn(p, " ")) {
         const size_t length = strcspn(p, " ");

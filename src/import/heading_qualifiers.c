@@ -10,6 +10,7 @@
 /* What a word says of the reading. */
 enum quality {
     EXTREME,
+    LEAST,
     BEST,
     PEAK,
     MEAN,
@@ -49,6 +50,9 @@ struct effect {
 static const struct effect effects[] = {
     [EXTREME] = {ALL_ROLES, 0, false,
                  "a highest or lowest value is no reading"},
+    /* "Zeit_min" is in minutes. */
+    [LEAST] = {ALL_ROLES & ~ROLE(TIME), ROLE(TIME), false,
+               "a highest or lowest value is no reading"},
     [BEST] = {ALL_ROLES, 0, false, "the best value is no reading"},
     [PEAK] = {0, ALL_ROLES, false, ""},
     [MEAN] = {ALL_ROLES, 0, false, "a mean is no reading"},
@@ -82,7 +86,7 @@ static const struct qualifier qualifiers[] = {
     {EXTREME, "massim*"},
     {EXTREME, "hochst*"},
     {EXTREME, "hoechst*"},
-    {EXTREME, "min"},
+    {LEAST, "min"},
     {EXTREME, "mini"},
     {EXTREME, "minim*"},
     {EXTREME, "mindest*"},

@@ -131,9 +131,12 @@ static const char *against(const struct kw_columns *columns,
 {
     const struct kw_column *column = &columns->items[i];
     /* Its heading says already that it may be no time of the log. */
-    if (column->role == KW_ROLE_TIME && column->lesser &&
-        falls_often(&courses[i]))
-        return "it goes back again and again";
+    if (column->role == KW_ROLE_TIME && column->lesser) {
+        if (falls_often(&courses[i]))
+            return "it goes back again and again";
+        if (stands_still(&courses[i]))
+            return "it never changes";
+    }
     for (size_t k = 0; k < columns->n; k++) {
         const struct kw_column *rival = &columns->items[k];
         if (k == i || rival->role != column->role || !is_judged(rival))

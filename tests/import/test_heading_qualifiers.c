@@ -72,6 +72,10 @@ static const struct heading_case plain[] = {
     {"Lap duration", "s", KW_N_ROLES, NULL},
     {"3: t [s]", "", KW_ROLE_TIME, "s"},
     {"CH03 t", "s", KW_ROLE_TIME, "s"},
+    {"T_s", "", KW_ROLE_TIME, "s"},
+    {"t ms", "", KW_ROLE_TIME, "ms"},
+    {"T min", "", KW_N_ROLES, NULL},
+    {"Zeit_min", "", KW_ROLE_TIME, "min"},
     {"T1", "", KW_N_ROLES, NULL},
 };
 
@@ -103,6 +107,7 @@ static void test_heading_qualifiers__lesser_ones_lose(void **state)
         {"Ultima vuelta", "Vueltas"},
         {"Laps remaining", "Laps"},
         {"Drosselklappe Rohwert", "Gas"},
+        {"Tempo min", "Tempo"},
         {"TPS volts", "Gas"},
         {"dTime [s]", "Time"},
     };

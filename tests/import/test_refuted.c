@@ -137,6 +137,20 @@ static void test_refuted__gap_alone_is_no_time(void **state)
                         "it goes back again and again)");
 }
 
+/* The shortest time, and no time in minutes. */
+static void test_refuted__lowest_time_is_no_time(void **state)
+{
+    static const struct odd least = {47.2, 0, 0};
+    const struct kw_import_options options = {.rate_hz = 20.0};
+    char text[TEXT_SIZE];
+    struct kw_log log;
+    write_odd(text, "Tempo min", &least, "Aika,Revs,EGT");
+    log_write(*state, text, strlen(text));
+    assert_int_equal(log_read(*state, &options, &log, NULL), KW_OK);
+    assert_int_equal(log.rows_used, ROWS);
+    kw_log_free(&log);
+}
+
 /* A table with the newest row first is to be sorted, whatever its clocks. */
 static void test_refuted__time_alone_is_sorted(void **state)
 {
@@ -173,6 +187,7 @@ int main(void)
         IN_SCRATCH(test_refuted__what_the_numbers_deny_is_left_out),
         IN_SCRATCH(test_refuted__cold_probe_is_kept),
         IN_SCRATCH(test_refuted__gap_alone_is_no_time),
+        IN_SCRATCH(test_refuted__lowest_time_is_no_time),
         IN_SCRATCH(test_refuted__time_alone_is_sorted),
         IN_SCRATCH(test_refuted__stated_column_stays),
     };
