@@ -111,7 +111,8 @@ static bool look_at_rise(const struct kw_clutch_trace *s,
     for (int tries = 0; tries < MOST_HOLDS; tries++) {
         if (!kw_find_hold(s, up, from, &rise))
             return false;
-        /* A clutch that slips holds lower with less throttle, as in a pit lane:
+        /* Lower than before it is a foot that eases off, or the end of a flare.
+         * A clutch that slips holds lower with less throttle, as in a pit lane:
          * there the speed decides, where there is one. */
         const bool lower =
             s->axle_rpm == NULL && rise.hold_rpm < NOT_BELOW * blip_rpm;

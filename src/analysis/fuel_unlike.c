@@ -1,4 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What many sags of a session say of a few others: see dropout_fuel.c for how
+ * each was found. */
 #include "analysis/fuel_unlike.h"
 
 #include "core/robust.h"

@@ -449,22 +449,22 @@ static bool has_role(const struct kw_columns *columns, enum kw_role role)
     return false;
 }
 
-/* No column of a role that is needed: one whose heading says so is named. The
- * highest RPM of a lap is where it belongs in a list of laps. */
+/* No column of a role that is needed: one whose heading says so is named. In a
+ * list of laps the highest RPM of each is where it belongs. */
 static enum kw_status refuse_missing(const struct chooser *chooser,
-                                     enum kw_role role,
-                                     bool is_list_of_laps,
-                                     const char *advice)
+                                     enum kw_role role)
 {
     const struct kw_columns *columns = chooser->columns;
     for (size_t i = 0; i < columns->n; i++) {
         if (columns->items[i].claims == role && !columns->items[i].readable)
             return refuse_unreadable(chooser, i, role);
     }
+    const bool is_list_of_laps = role == KW_ROLE_RPM &&
+                                 has_role(columns, KW_ROLE_LAP) &&
+                                 !has_role(columns, KW_ROLE_TIME);
     struct kw_text text = {0};
-    kw_text_addf(&text, "no %s column", role == KW_ROLE_RPM ? "RPM" : "time");
-    if (is_list_of_laps)
-        kw_text_add(&text, " in what looks like a list of laps");
+    kw_text_addf(&text, "no %s column%s", role == KW_ROLE_RPM ? "RPM" : "time",
+                 is_list_of_laps ? " in what looks like a list of laps" : "");
     for (size_t i = 0; !is_list_of_laps && i < columns->n; i++) {
         if (columns->items[i].denied != role)
             continue;
@@ -473,7 +473,14 @@ static enum kw_status refuse_missing(const struct chooser *chooser,
         kw_text_addf(&text, "': %s)", columns->items[i].why);
         break;
     }
-    return refuse_with_headings(chooser, &text, advice);
+    return refuse_with_headings(
+        chooser, &text,
+        role == KW_ROLE_TIME
+            ? "name it with --column time=HEADING, or state the rate with "
+              "--rate HZ"
+        : is_list_of_laps ? "export the readings themselves, or name it with "
+                            "--column rpm=HEADING"
+                          : "name it with --column rpm=HEADING");
 }
 
 /* A log with one temperature and no word for what: a logger with one probe has
@@ -510,18 +517,10 @@ static enum kw_status check_required(const struct chooser *chooser)
     /* A stated rate numbers the rows, which then need no time column. */
     const bool has_rate =
         chooser->options->rate_hz > 0.0 || chooser->head->rate_hz > 0.0;
-    const bool has_time = has_role(columns, KW_ROLE_TIME);
     if (!has_role(columns, KW_ROLE_RPM))
-        return has_role(columns, KW_ROLE_LAP) && !has_time
-                   ? refuse_missing(chooser, KW_ROLE_RPM, true,
-                                    "export the readings themselves, or name "
-                                    "it with --column rpm=HEADING")
-                   : refuse_missing(chooser, KW_ROLE_RPM, false,
-                                    "name it with --column rpm=HEADING");
-    if (!has_time && !has_rate)
-        return refuse_missing(chooser, KW_ROLE_TIME, false,
-                              "name it with --column time=HEADING, or state "
-                              "the rate with --rate HZ");
+        return refuse_missing(chooser, KW_ROLE_RPM);
+    if (!has_role(columns, KW_ROLE_TIME) && !has_rate)
+        return refuse_missing(chooser, KW_ROLE_TIME);
     return KW_OK;
 }
 

@@ -81,8 +81,9 @@ static bool is_digit(char c)
 
 /* ---- the whole heading --------------------------------------------------- */
 
-/* A temperature is no other quantity's value. */
-static bool is_spoiled(const struct kw_words *words, enum kw_quantity quantity)
+/* A word names another quantity; a temperature is no other quantity's value. */
+static bool is_of_another(const struct kw_words *words,
+                          enum kw_quantity quantity)
 {
     return kw_is_spoiled(words, quantity) ||
            (quantity != KW_QUANTITY_TEMPERATURE &&
@@ -218,7 +219,7 @@ static struct fit fit_of(const struct kw_phrase *phrase,
         quantity != KW_QUANTITY_NONE
             ? kw_find_stated_unit(words->folded, folded_cell, quantity)
             : NULL;
-    if (is_spoiled(words, quantity))
+    if (is_of_another(words, quantity))
         return fit;
     const enum kw_standing standing = kw_standing_of(
         words, phrase->role, unit != NULL || is_any_voltage(phrase), &fit.why);
@@ -270,7 +271,7 @@ static void read_unit_alone(struct kw_heading *found,
             kw_find_stated_unit(words->folded, folded_cell, quantity);
         const char *why = NULL;
         bool tells =
-            unit != NULL && !is_spoiled(words, quantity) &&
+            unit != NULL && !is_of_another(words, quantity) &&
             kw_standing_of(words, telling[i], true, &why) != KW_DERIVED;
         for (size_t k = 0; tells && k < sizeof silent / sizeof silent[0]; k++)
             tells = strcmp(unit->name, silent[k]) != 0;

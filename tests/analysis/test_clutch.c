@@ -6,13 +6,6 @@
 
 enum { N = 8 };
 
-static void find(const struct drive_script *drive, struct kw_events *found)
-{
-    *found = (struct kw_events){0};
-    assert_int_equal(kw_find_clutch_engagements(&drive->scene, found, NULL),
-                     KW_OK);
-}
-
 struct start_case {
     const char *label;
     double rate_hz;
@@ -53,7 +46,7 @@ static void test_clutch__start_is_timed(void **state)
         struct drive_script drive;
         drive_new(&options, script, 5, &drive);
         struct kw_events found;
-        find(&drive, &found);
+        drive_find_starts(&drive, &found);
         check_near(c->label, (double)found.n, 1.0, 0.0);
         const struct kw_event *event = &found.items[0];
         check_near(c->label, event->start_s, drive.start_s,
@@ -93,7 +86,7 @@ static void test_clutch__rows_missing_in_the_hold(void **state)
         assert_int_equal(kw_spans_add(&drive.session.gaps, gap - 1, gap, NULL),
                          KW_OK);
         struct kw_events found;
-        find(&drive, &found);
+        drive_find_starts(&drive, &found);
         check_near(cases[k].label, (double)found.n, cases[k].told, 0.0);
         kw_events_free(&found);
         drive_free(&drive);
@@ -126,7 +119,7 @@ static void test_clutch__nothing_started_is_none(void **state)
         struct drive_script drive;
         drive_new(&options, none[k].script, none[k].n, &drive);
         struct kw_events found;
-        find(&drive, &found);
+        drive_find_starts(&drive, &found);
         const size_t most = k == 2 ? 1 : 0;
         check_true(none[k].label, found.n <= most);
         for (size_t i = 0; i < found.n; i++)
@@ -148,7 +141,7 @@ static void test_clutch__second_start_is_found(void **state)
         struct drive_script drive;
         drive_new(&options, script, 6, &drive);
         struct kw_events found;
-        find(&drive, &found);
+        drive_find_starts(&drive, &found);
         assert_int_equal(found.n, 2);
         check_near("second start", found.items[1].start_s, 24.15, 0.15);
         kw_events_free(&found);
@@ -171,9 +164,8 @@ static void test_clutch__start_above_a_raised_idle(void **state)
     drive_new(&options, script, 5, &drive);
     drive.profile.idle_rpm = 2450;
     drive.profile.clutch_rpm = 4085;
-    struct kw_events found = {0};
-    assert_int_equal(kw_find_clutch_engagements(&drive.scene, &found, NULL),
-                     KW_OK);
+    struct kw_events found;
+    drive_find_starts(&drive, &found);
     assert_int_equal(found.n, 2);
     check_near("start", found.items[0].start_s, drive.start_s, 0.1);
     kw_events_free(&found);
@@ -200,7 +192,7 @@ static void test_clutch__fixes_alone_tell_no_walk_from_a_roll(void **state)
         drive_new(&options, script, 5, &drive);
         drive.session.speed_is_derived = derived == 1;
         struct kw_events found;
-        find(&drive, &found);
+        drive_find_starts(&drive, &found);
         check_near(derived == 1 ? "derived" : "measured", (double)found.n,
                    derived == 1 ? 1.0 : 2.0, 0.0);
         check_near("start", found.items[0].start_s, drive.start_s, 0.15);
@@ -222,7 +214,7 @@ static void test_clutch__stated_take_up_just_below_the_hold(void **state)
         drive_new(&options, script, 3, &drive);
         drive.profile.clutch_rpm = stated_rpm[k];
         struct kw_events found;
-        find(&drive, &found);
+        drive_find_starts(&drive, &found);
         assert_int_equal(found.n, 1);
         check_near("duration", found.items[0].end_s - found.items[0].start_s,
                    drive.locked_s - drive.start_s, 0.15);
@@ -255,7 +247,7 @@ static void test_clutch__start_out_of_blips_is_seen_in_the_speed(void **state)
         drive.session.rpm[i] = options.idle_rpm * (step % 2 == 0 ? 1.27 : 1.4);
     }
     struct kw_events found;
-    find(&drive, &found);
+    drive_find_starts(&drive, &found);
     assert_int_equal(found.n, 1);
     check_near("start", found.items[0].start_s, drive.start_s, 0.1);
     kw_events_free(&found);
@@ -291,7 +283,7 @@ static void test_clutch__sure_start_stands_for_blips(void **state)
             drive.session.rpm[i] = 1940.0 - 130.0 * fmax(into_s - 0.6, 0.0);
     }
     struct kw_events found;
-    find(&drive, &found);
+    drive_find_starts(&drive, &found);
     assert_int_equal(found.n, 1);
     check_near("start", found.items[0].start_s, drive.start_s, 0.1);
     check_near("locked", found.items[0].end_s, drive.locked_s, 0.15);
@@ -357,7 +349,7 @@ static void test_clutch__tyres_tell_a_start_from_a_foot(void **state)
             drive.session.rpm[i] +=
                 shape_rpm(&cases[k], drive.session.time_s[i]) - 2100.0;
         struct kw_events found;
-        find(&drive, &found);
+        drive_find_starts(&drive, &found);
         check_near(cases[k].label, (double)found.n, 1.0 + cases[k].told, 0.0);
         kw_events_free(&found);
         drive_free(&drive);
@@ -393,7 +385,7 @@ static void test_clutch__foot_on_the_stand_is_not_the_measure(void **state)
     for (size_t i = 0; i < drive_at(&drive, 20.0); i++)
         drive.session.rpm[i] += warmed_up_rpm(drive.session.time_s[i]) - 2100.0;
     struct kw_events found;
-    find(&drive, &found);
+    drive_find_starts(&drive, &found);
     assert_int_equal(found.n, 1);
     check_near("start", found.items[0].start_s, drive.start_s, 0.1);
     kw_events_free(&found);
@@ -414,7 +406,7 @@ static void test_clutch__energy_is_the_karts(void **state)
     drive.profile.engine_teeth = 11.0;
     drive.profile.axle_teeth = 78.0;
     struct kw_events found;
-    find(&drive, &found);
+    drive_find_starts(&drive, &found);
     assert_int_equal(found.n, 1);
     const double speed_m_s = 5000.0 / 60.0 * 0.85 / (78.0 / 11.0);
     check_near("energy", found.items[0].detail.engagement.slip_energy_kj,
@@ -445,7 +437,7 @@ static void test_clutch__pushed_off_is_none(void **state)
     for (size_t i = 0; i < drive.session.n_samples; i++)
         drive.session.rpm[i] = pushed_off_rpm(drive.session.time_s[i]);
     struct kw_events found;
-    find(&drive, &found);
+    drive_find_starts(&drive, &found);
     assert_int_equal(found.n, 0);
     kw_events_free(&found);
     drive_free(&drive);
@@ -467,7 +459,7 @@ static void test_clutch__empty_logs_are_none(void **state)
         for (size_t n = 0; n <= 200; n += 100) {
             drive.session.n_samples = n == 100 ? 1 : n;
             struct kw_events found;
-            find(&drive, &found);
+            drive_find_starts(&drive, &found);
             assert_int_equal(found.n, 0);
             kw_events_free(&found);
         }

@@ -1,16 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Starts in which the engine has been above the hold before. */
-#include "analysis/detectors.h"
-
 #include "support/check.h"
 #include "support/drive_script.h"
-
-static void find(const struct drive_script *drive, struct kw_events *found)
-{
-    *found = (struct kw_events){0};
-    assert_int_equal(kw_find_clutch_engagements(&drive->scene, found, NULL),
-                     KW_OK);
-}
 
 /* The driver blips, and goes before the engine has come down to its idle. */
 static void test_clutch_flare__blip_into_the_start_is_none_of_its_own(
@@ -31,7 +22,7 @@ static void test_clutch_flare__blip_into_the_start_is_none_of_its_own(
             rpm[i] = 0.72 * options.hold_rpm;
     }
     struct kw_events found;
-    find(&drive, &found);
+    drive_find_starts(&drive, &found);
     assert_int_equal(found.n, 1);
     check_near("locked", found.items[0].end_s, drive.locked_s, 0.12);
     kw_events_free(&found);
@@ -87,7 +78,7 @@ static void test_clutch_flare__engine_flares_before_the_clutch_grips(
         drive_new(&options, script, 5, &drive);
         flare(&cases[k], &options, &drive);
         struct kw_events found;
-        find(&drive, &found);
+        drive_find_starts(&drive, &found);
         check_near(cases[k].label, (double)found.n, cases[k].told, 0.0);
         if (found.n > 0)
             check_near(cases[k].label, found.items[0].end_s, drive.locked_s,
@@ -115,7 +106,7 @@ static void test_clutch_flare__less_throttle_holds_lower(void **state)
             drive.session.rpm[i] *= 1.2;
     }
     struct kw_events found;
-    find(&drive, &found);
+    drive_find_starts(&drive, &found);
     assert_int_equal(found.n, 1);
     check_near("start", found.items[0].start_s, drive.start_s, 0.15);
     check_near("locked", found.items[0].end_s, drive.locked_s, 0.15);

@@ -1,8 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Starts practised about the yard: the kart never comes near its top end, so
  * that a hold, and even the idle, are large shares of the highest RPM. */
-#include "analysis/detectors.h"
-
 #include "support/check.h"
 #include "support/drive_script.h"
 
@@ -121,9 +119,8 @@ static void test_clutch_yard__starts_are_told_as_on_the_track(void **state)
         drive_new(&options, script, 1, &drive);
         drive_about(c, &drive);
         drive.profile.clutch_rpm = c->stated_rpm > 0.0 ? c->stated_rpm : NAN;
-        struct kw_events found = {0};
-        assert_int_equal(kw_find_clutch_engagements(&drive.scene, &found, NULL),
-                         KW_OK);
+        struct kw_events found;
+        drive_find_starts(&drive, &found);
         check_near(c->label, (double)found.n, (double)c->told, 0.0);
         for (size_t k = 0; k < found.n; k++)
             check_near(c->label, found.items[k].start_s,

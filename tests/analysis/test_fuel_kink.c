@@ -108,6 +108,7 @@ static const struct turn cases[] = {
     {"sinks a little, hotter", 0, 9, 13500.0, 20.0, 10.0, 0.0, 0.0, false},
     {"sinks far, a little hotter", 0, 9, 13500.0, 250.0, 20.0, 1.0, 0.0, true},
     {"sinks, a little hotter", 0, 9, 13500.0, 50.0, 20.0, 1.0, 0.0, false},
+    {"sinks far, hardly hotter", 0, 9, 13500.0, 250.0, 13.0, 1.0, 0.0, false},
     {"two laps", 4, 5, 13500.0, 120.0, 40.0, 0.0, 0.0, false},
     {"three laps", 4, 6, 13500.0, 120.0, 40.0, 0.0, 0.0, true},
 };

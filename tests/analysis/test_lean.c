@@ -425,8 +425,6 @@ static void test_lean__rise_from_cold_is_none(void **state)
     }
 }
 
-/* Right for some laps after an odd first one, then lean to the end; unless it
- * was as hot at first, for then the cooler laps are the odd ones. */
 /* The longest straight of a lap, hot; the kart may have stood before it.
  *
  * stands_s  for so long.
@@ -486,6 +484,8 @@ static void test_lean__lone_pull_from_a_stand_proves_nothing(void **state)
                    (double)rows[k].told, 0.0);
 }
 
+/* Right for some laps after an odd first one, then lean to the end; unless it
+ * was as hot at first, for then the cooler laps are the odd ones. */
 static void test_lean__to_the_end_after_an_odd_first_lap(void **state)
 {
     (void)state;

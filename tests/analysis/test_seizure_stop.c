@@ -13,13 +13,17 @@ static const double FALLS_AT_S = 63.0;
 
 /* How the engine stops.
  *
- * hot_c       by so much the pulls are too hot, from hot_for_s before the fall
- * to hot_ended_s before it; of these only every hot_every-th pull. pull_s how
- * long a pull is. from_rpm, fell_s  it falls from there to a standstill in so
- * long. rests_s     and idles for so long on its way. works_s     or works
- * again for so long, just before it stands. missing_s   a reading is missing so
- * long after it began to fall; 0 for none. runs_on     the log ends with the
- * engine running. */
+ * hot_c      by so much pulls are too hot,
+ * hot_for_s  from so long before the fall on,
+ * hot_ended_s  until so long before it;
+ * hot_every  of these only every so many-th.
+ * pull_s     how long a pull is.
+ * from_rpm   it falls from there,
+ * fell_s     to a standstill in so long,
+ * rests_s    idles for so long on its way,
+ * works_s    and works again for so long just before it stands.
+ * missing_s  a reading is missing so long after it began to fall; 0 for none.
+ * runs_on    the log ends with the engine running. */
 struct stop {
     const char *label;
     double hot_c;

@@ -2,6 +2,7 @@
 /* The made-up drive, see drive_script.h. */
 #include "support/drive_script.h"
 
+#include "analysis/detectors.h"
 #include "core/array.h"
 #include "support/check.h"
 
@@ -171,6 +172,14 @@ void drive_free(struct drive_script *drive)
 {
     kw_session_free(&drive->session);
     kw_events_free(&drive->before);
+}
+
+void drive_find_starts(const struct drive_script *drive,
+                       struct kw_events *found)
+{
+    *found = (struct kw_events){0};
+    assert_int_equal(kw_find_clutch_engagements(&drive->scene, found, NULL),
+                     KW_OK);
 }
 
 size_t drive_at(const struct drive_script *drive, double time_s)

@@ -64,6 +64,10 @@ void drive_new(const struct drive_options *options,
                struct drive_script *out);
 void drive_free(struct drive_script *drive);
 
+/* The starts through the clutch that are found in it; the caller frees them. */
+void drive_find_starts(const struct drive_script *drive,
+                       struct kw_events *found);
+
 /* The sample at or after a time. */
 size_t drive_at(const struct drive_script *drive, double time_s);
 
