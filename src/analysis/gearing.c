@@ -16,8 +16,6 @@
 #include <stdbool.h>
 #include <stdlib.h>
 
-static const double STANDARD_GRAVITY_M_S2 = 9.80665;
-
 /* The ratio is looked for where the clutch is locked on every kart: above these
  * shares of the highest RPM and of the highest speed. */
 static const double LOCKED_RPM_SHARE = 0.35;
@@ -54,10 +52,6 @@ static const double STUCK_SHARE = 0.06;
  * source). */
 static const double PLAINLY_HIGHER = 1.15;
 static const double BELOW_CLUTCH = 0.97;
-
-/* Braking: see kw_braking_limit_rpm_s(). */
-static const double BRAKING_G = 1.3;
-static const double SLOWEST_TOP_SPEED_M_S = 25.0;
 
 /* More samples than these teach nothing new, and fewer ratios nothing. */
 enum { RATIO_BINS = 1200, MOST_SAMPLES = 6000, FEWEST_RATIOS = 20 };
@@ -433,18 +427,4 @@ enum kw_status kw_borrow_drive(const struct kw_scene *scene,
         return KW_NO_MEMORY;
     *drive = scene->drive != NULL ? scene->drive : own;
     return KW_OK;
-}
-
-/* RPM for each m/s as the log shows it, else as the profile states it, else as
- * if the slowest kart reached its top: the widest limit where nothing is
- * known. */
-double kw_braking_limit_rpm_s(const struct kw_drive *drive,
-                              const struct kw_profile *profile)
-{
-    double rpm_per_m_s = drive->rpm_per_m_s;
-    if (isnan(rpm_per_m_s))
-        rpm_per_m_s = kw_profile_rpm_per_m_s(profile);
-    if (isnan(rpm_per_m_s))
-        rpm_per_m_s = drive->top_rpm / SLOWEST_TOP_SPEED_M_S;
-    return BRAKING_G * STANDARD_GRAVITY_M_S2 * rpm_per_m_s;
 }

@@ -64,11 +64,4 @@ enum kw_status kw_borrow_drive(const struct kw_scene *scene,
                                const struct kw_drive **drive,
                                struct kw_error *error);
 
-/* How fast RPM can fall with the clutch locked, in RPM each second: 1.3 g (the
- * best that kart tyres give under brakes, common practice, no source) through
- * the gearing where that is known, else through the one that a kart with this
- * top RPM has (a top speed of 25 m/s or more). */
-double kw_braking_limit_rpm_s(const struct kw_drive *drive,
-                              const struct kw_profile *profile);
-
 #endif

@@ -132,7 +132,7 @@ static double noise_of(const struct kw_session *session,
 
 /* Falls and rises have limits of their own: brakes stop a kart harder than any
  * engine pushes it. What the owner states of the gearing gives the limit that
- * braking at the edge of grip has, 1 g through the gearing; it may widen the
+ * the hardest braking has, through that gearing; it may widen the
  * learned one and never narrows it, for the profile may be that of last month's
  * sprocket. */
 enum kw_status kw_find_rate_limits(const struct kw_session *session,

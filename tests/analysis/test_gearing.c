@@ -160,24 +160,6 @@ static void test_gearing__no_fixed_ratio_is_not_known(void **state)
     drive_free(&drive);
 }
 
-/* The trade's example: 1 g, 78/11 teeth, 0.85 m make 4,900 RPM a second; the
- * best tyres brake 1.3 times that. */
-static void test_gearing__braking_limit_is_the_trades(void **state)
-{
-    (void)state;
-    struct kw_profile profile;
-    kw_profile_init(&profile);
-    profile.engine_teeth = 11.0;
-    profile.axle_teeth = 78.0;
-    profile.tyre_circumference_m = 0.85;
-    const struct kw_drive drive = {.rpm_per_m_s = NAN, .top_rpm = 15000.0};
-    check_near("stated", kw_braking_limit_rpm_s(&drive, &profile) / 1.3, 4900.0,
-               20.0);
-    kw_profile_init(&profile);
-    check_near("not stated", kw_braking_limit_rpm_s(&drive, &profile), 7650.0,
-               50.0);
-}
-
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -187,7 +169,6 @@ int main(void)
         cmocka_unit_test(test_gearing__slow_corner_is_no_idle),
         cmocka_unit_test(test_gearing__stuck_receiver_is_not_believed),
         cmocka_unit_test(test_gearing__no_fixed_ratio_is_not_known),
-        cmocka_unit_test(test_gearing__braking_limit_is_the_trades),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
