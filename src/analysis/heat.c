@@ -10,6 +10,7 @@
 #include "analysis/heat_onset.h"
 #include "analysis/heat_place.h"
 #include "analysis/heat_shift.h"
+#include "analysis/heat_spots.h"
 #include "core/array.h"
 
 #include <math.h>
@@ -74,7 +75,8 @@ static enum kw_status find_level(const struct kw_scene *scene,
  * for three times: warm-up and heat in the pipe may hide its step in a short
  * session, and without them a warm-up may; one of the first minutes is told
  * from the warm-up by both being fitted at once (heat_onset.c). One that grows
- * has no step: it is looked for where there was none (heat_creep.c).
+ * has no step: it is looked for where there was none (heat_creep.c), and so is
+ * one that came at some places only (heat_spots.c).
  *
  * scratch  scratch[g->n], overwritten. */
 static enum kw_status expect_cells(const struct kw_scene *scene,
@@ -98,6 +100,8 @@ static enum kw_status expect_cells(const struct kw_scene *scene,
             kw_heat_find_shift(g, KW_HEAT_NO_PAST, scratch, &shifted, error);
     if (status == KW_OK && !shifted)
         status = kw_heat_find_creep(g, scratch, &shifted, error);
+    if (status == KW_OK && !shifted)
+        status = kw_heat_find_spots(g, scene->laps, scratch, &shifted, error);
     /* Without a shift all cells still teach, and the first level stands. */
     if (status == KW_OK && shifted)
         status = find_level(scene, g, KW_HEAT_WITH_PAST, level_c, error);

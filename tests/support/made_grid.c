@@ -46,12 +46,15 @@ void made_grid_new(size_t n_cells,
 {
     struct kw_heat_grid *g = &out->grid;
     *g = (struct kw_heat_grid){.n = n_cells};
-    double **const arrays[] = {
-        &g->time_s, &g->step_s,    &g->rpm,      &g->gas_c,   &g->load,
-        &g->rise,   &g->settled_s, &g->worked_s, &g->teaches, &out->level_c};
+    double **const arrays[] = {&g->time_s,    &g->step_s,   &g->rpm,
+                               &g->gas_c,     &g->load,     &g->rise,
+                               &g->settled_s, &g->worked_s, &g->teaches,
+                               &g->place,     &out->level_c};
     enum { N_ARRAYS = sizeof arrays / sizeof arrays[0] };
     g->numbers = kw_array_new(g->n, N_ARRAYS * sizeof *g->numbers, NULL);
+    g->lap = kw_array_new(g->n, sizeof *g->lap, NULL);
     assert_non_null(g->numbers);
+    assert_non_null(g->lap);
     for (size_t k = 0; k < N_ARRAYS; k++)
         *arrays[k] = g->numbers + k * g->n;
     for (size_t i = 0; i < g->n; i++)
