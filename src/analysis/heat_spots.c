@@ -165,6 +165,7 @@ struct step {
     double size_c;  /* NAN where it has too few laps */
     double squares; /* of the laps about the means of either side */
     size_t n;
+    size_t before;
     double seconds;
     bool hot;
 };
@@ -178,10 +179,9 @@ static struct step step_at(const struct table *t, size_t piece, size_t at)
         return step;
     step.squares = before.squares + after.squares;
     step.n = before.n + after.n;
+    step.before = before.n;
     step.size_c = after.mean_c - before.mean_c;
-    const double least_c =
-        before.n > FEWEST_LAPS ? LEAST_STEP_C : LEAST_EARLY_C;
-    step.hot = step.size_c >= least_c &&
+    step.hot = step.size_c >= LEAST_STEP_C &&
                after.least_c >= before.most_c + LEAST_GAP_C &&
                after.rpm <= MOST_RPM * before.rpm;
     return step;
@@ -206,6 +206,7 @@ static struct split split_at(const struct table *t, size_t at)
     double heat_c_s = 0.0;
     double squares = 0.0;
     double n = 0.0;
+    size_t laps_before = 0;
     for (size_t piece = 0; piece < PIECES; piece++) {
         steps[piece] = better_step(t, piece, at);
         if (isnan(steps[piece].size_c))
@@ -214,6 +215,9 @@ static struct split split_at(const struct table *t, size_t at)
         squares += steps[piece].squares;
         n += (double)steps[piece].n - 2.0;
         if (steps[piece].hot) {
+            laps_before = steps[piece].before > laps_before
+                              ? steps[piece].before
+                              : laps_before;
             hot_s += steps[piece].seconds;
             heat_c_s += steps[piece].size_c * steps[piece].seconds;
         }
@@ -228,7 +232,8 @@ static struct split split_at(const struct table *t, size_t at)
     }
     if (hot_s >= fmax(LEAST_HOT_S, LEAST_HOT_SHARE * known_s) &&
         stayed_s >= LEAST_STAYED * known_s &&
-        heat_c_s >= LEAST_SCATTERS * sqrt(squares / n) * hot_s)
+        heat_c_s >= LEAST_SCATTERS * sqrt(squares / n) * hot_s &&
+        (laps_before > FEWEST_LAPS || heat_c_s >= LEAST_EARLY_C * hot_s))
         split.heat_c_s = heat_c_s;
     return split;
 }
