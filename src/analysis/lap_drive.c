@@ -25,8 +25,13 @@ static const double SURELY_MORE = 1.3;
 /* A drive this near to whole turns began and ended at the same place; out lap
  * and in lap are one turn together, or, where all of both was slow, two. Then
  * the kart stood by the line, and so much of the way is too near to it to say
- * whether it was passed. */
+ * whether it was passed. A pit lane that leaves the track and joins it again
+ * cuts off a part of the second turn; where nothing is cut off the kart came to
+ * rest on the spot that it began from, and a first lap that is slow by less
+ * than so much in the mean had cold tyres. */
 static const double WHOLE = 0.12;
+static const double ON_THE_SPOT = 0.05;
+static const double COLD_TYRES = 0.08;
 static const double TWO_SLOW = 1.75;
 static const double NEAR_LINE = 0.25;
 /* How far from its end of the drive a slow lap is followed, in blocks: where
@@ -50,17 +55,23 @@ static double usual_block_s(const struct kw_lap_axis *axis,
     return kw_median(scratch, n, scratch + n);
 }
 
+/* The slow end of a drive: so many blocks, slow by so much in the mean. */
+struct slow_end {
+    size_t n;
+    double mean;
+};
+
 /* Blocks from one end of the drive up to where its slowness ends: where the sum
  * of what is slow beyond what varies is highest (Page's CUSUM, 1954). */
-static size_t slow_blocks(const struct kw_lap_axis *axis,
-                          const struct kw_lap_course *course,
-                          const struct kw_lap_drive *drive,
-                          bool out,
-                          double *scratch)
+static struct slow_end find_slow_end(const struct kw_lap_axis *axis,
+                                     const struct kw_lap_course *course,
+                                     const struct kw_lap_drive *drive,
+                                     bool out,
+                                     double *scratch)
 {
     double sum = 0.0;
     double highest = 0.0;
-    size_t slow = 0;
+    struct slow_end slow = {0};
     for (size_t k = 0; k < FOLLOWED; k++) {
         const double turn =
             out ? drive->from_turn + (double)k / KW_COURSE_BLOCKS
@@ -74,10 +85,11 @@ static size_t slow_blocks(const struct kw_lap_axis *axis,
         sum += fmin(fmax(longer, MOST_QUICK), MOST_SLOW) - VARIES;
         if (sum > highest) {
             highest = sum;
-            slow = k + 1;
+            slow.n = k + 1;
+            slow.mean = VARIES + highest / (double)slow.n;
         }
     }
-    return slow <= KW_COURSE_BLOCKS + 1 ? slow : 0;
+    return slow.n <= KW_COURSE_BLOCKS + 1 ? slow : (struct slow_end){0};
 }
 
 /* Where the kart drove off, and where it came to rest. */
@@ -100,12 +112,17 @@ static struct kw_lap_drive ends_of_drive(const struct kw_lap_axis *axis,
 }
 
 /* Whole turns say more about the pits than pace does. */
-static void weigh(struct kw_lap_drive *drive, double slow_turns)
+static void weigh(struct kw_lap_drive *drive,
+                  const struct slow_end *out,
+                  const struct slow_end *in)
 {
+    const double slow_turns = (double)(out->n + in->n) / KW_COURSE_BLOCKS;
     const double turns = drive->to_turn - drive->from_turn;
-    if (fabs(turns - round(turns)) >= WHOLE) {
+    const double off = fabs(turns - round(turns));
+    if (off >= WHOLE) {
         drive->out_and_in = slow_turns < SURELY_MORE ? 1.0 : slow_turns;
-    } else if (slow_turns >= TWO_SLOW) {
+    } else if (slow_turns >= TWO_SLOW &&
+               (off >= ON_THE_SPOT || out->mean >= COLD_TYRES)) {
         drive->from_turn += NEAR_LINE;
         drive->to_turn -= NEAR_LINE;
         drive->out_and_in = 2.0 - 2.0 * NEAR_LINE;
@@ -121,9 +138,11 @@ enum kw_status kw_find_lap_drive(const struct kw_lap_axis *axis,
     if (scratch == NULL)
         return KW_NO_MEMORY;
     *out = ends_of_drive(axis, course);
-    const size_t slow = slow_blocks(axis, course, out, true, scratch) +
-                        slow_blocks(axis, course, out, false, scratch);
-    weigh(out, (double)slow / KW_COURSE_BLOCKS);
+    const struct slow_end way_out =
+        find_slow_end(axis, course, out, true, scratch);
+    const struct slow_end way_in =
+        find_slow_end(axis, course, out, false, scratch);
+    weigh(out, &way_out, &way_in);
     free(scratch);
     return KW_OK;
 }
