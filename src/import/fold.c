@@ -97,10 +97,15 @@ static bool is_upper(char c)
     return c >= 'A' && c <= 'Z';
 }
 
+static bool is_letter(char c)
+{
+    return is_lower(c) || is_upper(c);
+}
+
 /* Signs that units are made of, and brackets, which set units apart. */
 static bool is_kept(char c)
 {
-    return is_lower(c) || is_upper(c) || (c >= '0' && c <= '9') ||
+    return is_letter(c) || (c >= '0' && c <= '9') ||
            (c != '\0' && strchr("/%-^*'#()[]{}<>", c) != NULL);
 }
 
@@ -180,10 +185,7 @@ static char look_alike(uint32_t c)
  * of its own is not to fall apart into letters that mean something here. */
 static char typed_by_mistake(uint32_t c, char before, char after)
 {
-    return is_lower(before) || is_upper(before) || is_lower(after) ||
-                   is_upper(after)
-               ? look_alike(c)
-               : 0;
+    return is_letter(before) || is_letter(after) ? look_alike(c) : 0;
 }
 
 /* Works on UTF-8 alone: whatever the file was saved in comes as that first. */
@@ -206,6 +208,11 @@ void kw_fold(const char *text, char *out)
         if (c == 0xC2 && i + used < length &&
             is_degree(kw_utf8_next(utf8 + i + used, length - i - used, &next)))
             continue;
+        /* "T°eau", "N°tour": it parts two words, but "°C" is one. */
+        if (is_degree(c) && i + used + 1 < length &&
+            is_letter(utf8[i + used]) && is_letter(utf8[i + used + 1]) &&
+            n + 1 < sizeof ascii_text)
+            ascii_text[n++] = ' ';
         const char ascii[2] = {meant, '\0'};
         char letter[2];
         for (const char *p = c < 0x80 || meant != 0 ? ascii : plain(c, letter);

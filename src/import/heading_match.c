@@ -6,6 +6,13 @@
 
 #include <string.h>
 
+/* Of a phrase whose words may be written as one: shorter ones would be found in
+ * words that mean something else. Common practice, no source. */
+enum {
+    FEWEST_GLUED = 7,  /* letters */
+    LONGEST_GLUED = 32 /* bytes; more than any phrase of the tables */
+};
+
 static bool is_letter(char c)
 {
     return c >= 'a' && c <= 'z';
@@ -156,14 +163,44 @@ static bool is_lone_letter(const struct kw_words *words)
     return behind == 0 || unit;
 }
 
+/* "T culasse", "Tmp culasse": short for the word, where a phrase has it. */
+static bool have_short_temperature(const struct kw_words *words,
+                                   const char *pattern,
+                                   size_t length)
+{
+    static const char *const shorts[] = {"t", "tmp"};
+    return length == 5 && memcmp(pattern, "temp*", length) == 0 &&
+           kw_words_have_any(words, shorts, sizeof shorts / sizeof shorts[0]);
+}
+
+/* "exhausttemp", "gpsspeed": small firmware writes the words of a phrase as
+ * one, in the order of the table. A star between them would let in other words:
+ * "acc* y" is no "accuracy". */
+static bool have_glued(const struct kw_words *words, const char *phrase)
+{
+    char glued[LONGEST_GLUED];
+    size_t n = 0;
+    size_t letters = 0;
+    for (const char *p = phrase; *p != '\0'; p++) {
+        if (n == sizeof glued || (*p == '*' && p[1] != '\0'))
+            return false;
+        if (*p != ' ')
+            glued[n++] = *p;
+        letters += is_letter(*p);
+    }
+    return letters >= FEWEST_GLUED && strchr(phrase, ' ') != NULL &&
+           kw_words_have_word(words, glued, n);
+}
+
 bool kw_words_have(const struct kw_words *words, const char *phrase)
 {
     if (words->n == 0 || (phrase[1] == '\0' && !is_lone_letter(words)))
         return false;
     for (const char *p = phrase; *p != '\0'; p += strspn(p, " ")) {
         const size_t length = strcspn(p, " ");
-        if (!kw_words_have_word(words, p, length))
-            return false;
+        if (!kw_words_have_word(words, p, length) &&
+            !have_short_temperature(words, p, length))
+            return have_glued(words, phrase);
         p += length;
     }
     return true;

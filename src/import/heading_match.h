@@ -39,8 +39,9 @@ bool kw_words_have_word(const struct kw_words *words,
                         const char *pattern,
                         size_t length);
 
-/* Are all words of the phrase in the heading? A letter alone says something
- * only where nothing but a unit stands beside it: "t [s]", not "T1". */
+/* Are all words of the phrase in the heading, or written as one? A letter alone
+ * says something only where nothing but a unit stands beside it: "t [s]", not
+ * "T1"; but "T" does for the "temp*" of a phrase. */
 bool kw_words_have(const struct kw_words *words, const char *phrase);
 
 bool kw_words_have_any(const struct kw_words *words,

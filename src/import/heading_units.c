@@ -122,8 +122,21 @@ static const struct kw_unit *unit_at_end(const char *folded,
     return NULL;
 }
 
+/* "km/h GPS", "U/min Motor". Without a stroke a first word is a word: "C head",
+ * "g lat". */
+static const struct kw_unit *unit_in_front(const char *folded,
+                                           enum kw_quantity quantity)
+{
+    const size_t length = strcspn(folded, " ");
+    return (quantity == KW_QUANTITY_SPEED ||
+            quantity == KW_QUANTITY_ENGINE_SPEED) &&
+                   memchr(folded, '/', length) != NULL
+               ? kw_unit_in(folded, length, quantity)
+               : NULL;
+}
+
 /* The units row is the plainest statement, then brackets in the heading, then
- * all of it ("rpm", "10 rpm"), then its last words. */
+ * all of it ("rpm", "10 rpm"), then its last words, then its first. */
 const struct kw_unit *kw_find_stated_unit(const char *folded_heading,
                                           const char *folded_cell,
                                           enum kw_quantity quantity)
@@ -139,6 +152,8 @@ const struct kw_unit *kw_find_stated_unit(const char *folded_heading,
         unit = kw_unit_in(folded_heading, strlen(folded_heading), quantity);
     if (unit == NULL)
         unit = unit_at_end(folded_heading, quantity);
+    if (unit == NULL)
+        unit = unit_in_front(folded_heading, quantity);
     return unit;
 }
 

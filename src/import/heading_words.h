@@ -19,7 +19,12 @@ struct kw_phrase {
     const char *words;
 };
 
-extern const struct kw_phrase kw_phrases[];
-extern const size_t kw_n_phrases;
+/* Those of both tables, from 0 to kw_n_phrases() - 1. */
+size_t kw_n_phrases(void);
+const struct kw_phrase *kw_phrase(size_t i);
+
+/* The second table alone, for kw_phrase(). */
+extern const struct kw_phrase kw_track_phrases[];
+extern const size_t kw_n_track_phrases;
 
 #endif

@@ -11,6 +11,7 @@
 #include "import/heading_match.h"
 #include "import/heading_qualifiers.h"
 #include "import/heading_spoilers.h"
+#include "import/heading_typos.h"
 #include "import/heading_units.h"
 #include "import/heading_words.h"
 
@@ -21,16 +22,16 @@ static const char *const second_clock[] = {"gps", "utc", "local"};
 
 /* Words that make "lap" the time of a lap, which is no role. */
 static const char *const lap_time_words[] = {
-    "time",       "zeit",   "temps",  "tempo",    "tiempo",  "chrono",
-    "rundenzeit", "zeiten", "czas",   "cas",      "tid",     "tijd",
-    "duration",   "duree",  "durata", "duracion", "duracao", "dauer",
+    "time",   "*zeit",  "*zeiten",  "temps",   "tempo", "tiempo",
+    "chrono", "czas",   "cas",      "tid",     "tijd",  "duration",
+    "duree",  "durata", "duracion", "duracao", "dauer",
 };
 
 /* Words that make engine speed the speed of the driven axle. */
 static const char *const axle_words[] = {
     "axle",  "wheel", "achs*", "hinterachs*", "rad*",   "essieu",
     "axe",   "roue*", "eje",   "rueda",       "assale", "asse",
-    "ruota", "eixo",  "roda",  "rear",
+    "ruota", "eixo",  "roda",  "rear",        "axl",    "hinterrad*",
 };
 
 /* Words about the form of the numbers, and what such numbers are. A unit of the
@@ -85,7 +86,10 @@ static bool is_digit(char c)
 static bool is_of_another(const struct kw_words *words,
                           enum kw_quantity quantity)
 {
+    /* "I_batt" is a current. */
     return kw_is_spoiled(words, quantity) ||
+           (quantity == KW_QUANTITY_VOLTAGE && words->n > 1 &&
+            words->length[0] == 1 && *words->at[0] == 'i') ||
            (quantity != KW_QUANTITY_TEMPERATURE &&
             kw_words_have_any(words, temperature_words, N_TEMPERATURE_WORDS));
 }
@@ -94,15 +98,17 @@ bool kw_is_bare_temperature(const char *heading)
 {
     struct kw_words words;
     kw_words_split(heading, KW_QUANTITY_NONE, &words);
+    /* "Asphalttemperatur" says of what, though not to us. */
+    static const char *const bare[] = {"temp", "temperat*", "teplota"};
     return words.n == 1 &&
-           kw_words_have_any(&words, temperature_words, N_TEMPERATURE_WORDS);
+           kw_words_have_any(&words, bare, sizeof bare / sizeof bare[0]);
 }
 
 /* "time" and its like in all languages, as one word. */
 static bool says_time(const char *word, size_t length)
 {
-    for (size_t i = 0; i < kw_n_phrases; i++) {
-        const struct kw_phrase *phrase = &kw_phrases[i];
+    for (size_t i = 0; i < kw_n_phrases(); i++) {
+        const struct kw_phrase *phrase = kw_phrase(i);
         if (phrase->role == KW_ROLE_TIME && phrase->score >= LEAST_TIME_WORD &&
             kw_word_is(word, length, phrase->words, strlen(phrase->words)))
             return true;
@@ -288,8 +294,11 @@ static void read_unit_alone(struct kw_heading *found,
 /* "TPS volts" and "Tension sonde eau" are what a sensor gives. */
 static bool names_a_sensor(const struct kw_words *words)
 {
-    for (size_t i = 0; i < kw_n_phrases; i++) {
-        const struct kw_phrase *phrase = &kw_phrases[i];
+    static const char *const sensors[] = {"sensor*", "sonde*", "sonda*"};
+    if (kw_words_have_any(words, sensors, sizeof sensors / sizeof sensors[0]))
+        return true;
+    for (size_t i = 0; i < kw_n_phrases(); i++) {
+        const struct kw_phrase *phrase = kw_phrase(i);
         if (phrase->role != KW_ROLE_BATTERY_V && phrase->role != KW_ROLE_TIME &&
             kw_words_have(words, phrase->words))
             return true;
@@ -305,8 +314,8 @@ static void read_phrases(struct kw_heading *found,
     const bool is_lap_time =
         kw_words_have_any(words, lap_time_words, N_LAP_TIME_WORDS);
     bool is_reading = true;
-    for (size_t i = 0; i < kw_n_phrases; i++) {
-        const struct kw_phrase *phrase = &kw_phrases[i];
+    for (size_t i = 0; i < kw_n_phrases(); i++) {
+        const struct kw_phrase *phrase = kw_phrase(i);
         if (!kw_words_have(words, phrase->words) ||
             (is_any_voltage(phrase) && names_a_sensor(words)))
             continue;
@@ -316,6 +325,9 @@ static void read_phrases(struct kw_heading *found,
             *found = nothing;
             return;
         }
+        /* "Time to finish" is no passing of it. */
+        if (phrase->role == KW_ROLE_LAP_MARKER && is_lap_time)
+            continue;
         const struct fit fit = fit_of(phrase, words, folded_cell);
         if (fit.why != NULL) {
             found->denied = phrase->role;
@@ -356,6 +368,28 @@ static size_t count_strangers(const struct kw_words *words,
     return n;
 }
 
+/* A heading that says nothing may be misspelt. What it says then is taken only
+ * where no well-spelt heading says it, and what spoils it is asked of the words
+ * as they stand there. */
+static void read_misspelt(struct kw_heading *found,
+                          const struct kw_words *words,
+                          const char *folded_cell)
+{
+    struct kw_words mended = *words;
+    struct kw_heading guess = nothing;
+    const char *why = NULL;
+    if (!kw_words_mend(&mended))
+        return;
+    read_phrases(&guess, &mended, folded_cell);
+    if (guess.role == KW_N_ROLES ||
+        is_of_another(words, kw_role_quantity(guess.role)) ||
+        kw_standing_of(words, guess.role, false, &why) == KW_DERIVED)
+        return;
+    *found = guess;
+    found->lesser = true;
+    found->score = guess.score < LESSER ? guess.score : LESSER;
+}
+
 /* The axle has words of its own, but any engine speed beside the word wheel is
  * the axle's too. */
 struct kw_heading kw_heading_read(const char *heading, const char *unit_cell)
@@ -366,6 +400,8 @@ struct kw_heading kw_heading_read(const char *heading, const char *unit_cell)
     kw_words_split(heading, KW_QUANTITY_NONE, &words);
     kw_fold(unit_cell, folded_cell);
     read_phrases(&found, &words, folded_cell);
+    if (found.role == KW_N_ROLES && found.denied == KW_N_ROLES)
+        read_misspelt(&found, &words, folded_cell);
     if (found.role == KW_ROLE_RPM &&
         kw_words_have_any(&words, axle_words, N_AXLE_WORDS))
         found.role = KW_ROLE_AXLE_RPM;
