@@ -71,6 +71,12 @@ static const struct kw_unit *unit_in_brackets(const char *folded,
  * them: in "RPM 20 Hz" they are how often it was read. */
 static bool may_be_turns_a_second(const char *folded)
 {
+    /* "RPM [rps]" says it in plain letters. */
+    static const char *const plain[] = {"rps", "rev/s", "revs/s", "r/s", "u/s"};
+    for (size_t i = 0; i < sizeof plain / sizeof plain[0]; i++) {
+        if (strstr(folded, plain[i]) != NULL)
+            return true;
+    }
     return strstr(folded, "rpm") == NULL && strpbrk(folded, "23456789") == NULL;
 }
 

@@ -156,6 +156,9 @@ bool kw_heading_without_time(const char *heading, char *rest)
 }
 
 static const char other_unit[] = "its unit is none that is known for it";
+/* "RPM [Hz]" */
+static const char hertz[] =
+    "Hz may be turns or readings a second, so write rps or rpm instead";
 
 /* "dEGT", "dTime": in front of its name, for probes may be called A to D. */
 static bool is_step(const struct kw_words *words)
@@ -250,7 +253,7 @@ static struct fit fit_of(const struct kw_phrase *phrase,
     if (phrase->role != KW_ROLE_LAP_MARKER &&
         (unit != NULL ||
          kw_states_other_unit(words->folded, folded_cell, quantity)))
-        return (struct fit){0, false, other_unit};
+        return (struct fit){0, false, unit != NULL ? hertz : other_unit};
     if (fit.lesser && fit.score > LESSER)
         fit.score = LESSER;
     return fit;

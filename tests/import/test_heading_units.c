@@ -68,7 +68,9 @@ static const struct stated_case {
      "its unit is none that is known for it"},
     /* how often it was read */
     {"RPM 20 Hz", "", KW_ROLE_RPM, NULL, ""},
-    {"RPM [Hz]", "", KW_N_ROLES, NULL, "its unit is none that is known for it"},
+    {"RPM [rps]", "", KW_ROLE_RPM, "rev/s", ""},
+    {"RPM [Hz]", "", KW_N_ROLES, NULL,
+     "Hz may be turns or readings a second, so write rps or rpm instead"},
     {"RPM %", "", KW_N_ROLES, NULL, "its unit is none that is known for it"},
     {"Speed (1/s)", "", KW_N_ROLES, NULL,
      "its unit is none that is known for it"},
