@@ -87,7 +87,10 @@ struct kw_trend_point {
  * slope_per_h    change in a running hour, by least squares; slope_error its
  *                standard error; NAN where not known.
  * p              how often chance alone would give a slope as steep, two-sided
- *                (t distribution with n - 2 degrees of freedom). */
+ *                (t distribution with n - 2 degrees of freedom).
+ * since          index of the session since which the measure has plainly been
+ *                beyond its first level, by Page's cumulative sum; one or two
+ *                sessions off at times. 0 where that cannot be told. */
 struct kw_trend {
     const char *measure;
     const char *what;
@@ -100,6 +103,7 @@ struct kw_trend {
     double slope_error;
     double p;
     enum kw_trend_verdict verdict;
+    size_t since;
 };
 
 struct kw_trends {
@@ -122,8 +126,8 @@ enum kw_status kw_logbook_trends(struct kw_logbook *book,
                                  struct kw_error *error);
 void kw_trends_free(struct kw_trends *trends);
 
-/* Fits the line and judges it; points by any order. For tests and for others
- * that bring points of their own. */
+/* Fits the line, judges it and tells since when; points by date. For tests and
+ * for others that bring points of their own. */
 void kw_trend_judge(struct kw_trend *trend);
 
 #if defined(__GNUC__)

@@ -1,38 +1,25 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Change of a level: cumulative sums, one shift by least squares, and by
- * ranks.
+/* Change of a level: cumulative sums, and one shift by least squares.
  *
  * Page's sums (Biometrika 41, 1954, 100; from memory) say that a level has
- * moved, and where; a fit of one step says by how much; ranks say so where
- * single values are wild. */
+ * moved, and where; a fit of one step says by how much. */
 #include "analysis/change.h"
 
 #include <math.h>
 
-/* Small shifts add up, noise does not: the slack takes away what one value
- * may stray by chance. */
-void kw_cusum_add(struct kw_cusum *sum, double x, double target, double slack)
+/* Small shifts add up, noise does not: the slack takes away what one value may
+ * stray by chance. A sum that is back at 0 begins anew: what lay above was no
+ * lasting change. */
+void kw_cusum_add(struct kw_cusum *cusum, double x)
 {
+    const size_t at = cusum->n++;
     if (isnan(x))
         return;
-    sum->high = fmax(0.0, sum->high + x - target - slack);
-    sum->low = fmax(0.0, sum->low + target - slack - x);
-}
-
-/* From zero, as the handbook starts it. */
-size_t kw_cusum_first_high(const double *values,
-                           size_t n,
-                           double target,
-                           double slack,
-                           double limit)
-{
-    struct kw_cusum sum = {0};
-    for (size_t i = 0; i < n; i++) {
-        kw_cusum_add(&sum, values[i], target, slack);
-        if (sum.high > limit)
-            return i;
-    }
-    return n;
+    if (cusum->sum <= 0.0)
+        cusum->from = at;
+    cusum->sum = fmax(0.0, cusum->sum + x - cusum->target - cusum->slack);
+    cusum->has_passed =
+        cusum->sum > 0.0 && (cusum->has_passed || cusum->sum > cusum->limit);
 }
 
 /* Deviations from the mean of all keep the sums small, so that the difference
@@ -64,39 +51,6 @@ bool kw_find_shift(const double *values, size_t n, struct kw_shift *out)
         best.after = mean - left / n_right;
     }
     best.residual = fmax(about - best_gain, 0.0);
-    *out = best;
-    return true;
-}
-
-/* Ties count nothing, as in Pettitt (Applied Statistics 28 (1979) 126): equal
- * lap times speak for neither side. */
-static double sign(double x)
-{
-    return (double)((x > 0.0) - (x < 0.0));
-}
-
-/* U(at) = sum over i < at <= j of sign(x[i] - x[j]), step by step: what value
- * `at` adds when it changes sides. Time goes with n squared, which is nothing
- * for the laps of a session. Ranks, so that one spin does not make a shift. */
-bool kw_pettitt_test(const double *values, size_t n, struct kw_pettitt *out)
-{
-    if (n < 2)
-        return false;
-    struct kw_pettitt best = {.at = 1};
-    double u = 0.0;
-    for (size_t at = 1; at < n; at++) {
-        for (size_t j = 0; j < n; j++)
-            u += sign(values[at - 1] - values[j]);
-        if (fabs(u) > best.k) {
-            best.k = fabs(u);
-            best.at = at;
-        }
-    }
-    const double size = (double)n;
-    /* Pettitt's approximation; above 1 for small k, hence the limit below. */
-    const double p =
-        2.0 * exp(-6.0 * best.k * best.k / (size * size * (size + 1.0)));
-    best.p = fmin(p, 1.0);
     *out = best;
     return true;
 }

@@ -7,30 +7,32 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-/* The two one-sided sums, both 0 at the start.
+/* The one-sided sum for a level that rises; for one that falls, target and
+ * values with their signs turned.
  *
- * high  max(0, high + x - target - slack)
- * low   max(0, low + target - slack - x)
+ * target  the level that is left.
+ * slack   what a value may lie above it by chance; half the shift that matters.
+ * limit   of the sum, beyond which the level has changed.
+ * sum     max(0, sum + x - target - slack); 0 at the start, as are the others.
+ * n       values so far.
+ * from    index of the first value of the run of positive sums that goes on:
+ *         the usual estimate of when the level changed. Means something only
+ *         where has_passed.
+ * has_passed  this run has passed the limit, and the sum has not been back at
+ *         0 since.
  * source  Page 1954, Biometrika 41:100; NIST/SEMATECH e-Handbook 6.3.2.3. */
 struct kw_cusum {
-    double high;
-    double low;
+    double target;
+    double slack;
+    double limit;
+    double sum;
+    size_t n;
+    size_t from;
+    bool has_passed;
 };
 
-/* Adds one value; a NAN leaves the sums as they are.
- *
- * slack  half the shift that matters. */
-void kw_cusum_add(struct kw_cusum *sum, double x, double target, double slack);
-
-/* The first index at which the high sum passes the limit.
- *
- * values   values[n], NAN where missing.
- * returns  n where it never does. */
-size_t kw_cusum_first_high(const double *values,
-                           size_t n,
-                           double target,
-                           double slack,
-                           double limit);
+/* Adds one value; a NAN is counted and leaves the sum as it is. */
+void kw_cusum_add(struct kw_cusum *cusum, double x);
 
 /* One shift of the mean.
  *
@@ -54,21 +56,5 @@ struct kw_shift {
  *          normal values (Hinkley 1970, Biometrika 57:1, from memory).
  * cost     O(n). */
 bool kw_find_shift(const double *values, size_t n, struct kw_shift *out);
-
-/* Pettitt's rank statistic for one change of any kind.
- *
- * at       as in struct kw_shift.
- * k        max |U|.
- * p        2 exp(-6 k^2 / (n^3 + n^2)), at most 1.
- * returns  false for n < 2; *out untouched.
- * source   Pettitt 1979, Applied Statistics 28:126.
- * cost     O(n^2): for lists of laps or pulls, not of samples. */
-struct kw_pettitt {
-    size_t at;
-    double k;
-    double p;
-};
-
-bool kw_pettitt_test(const double *values, size_t n, struct kw_pettitt *out);
 
 #endif

@@ -23,11 +23,12 @@ struct trend_answer {
 
 /* ---- for a person -------------------------------------------------------- */
 
-/* Three lines: what, how it goes, and from where to where. */
+/* What, how it goes, and from where to where. */
 static void write_trend(struct kw_text *text, const struct kw_trend *trend)
 {
     const struct kw_trend_point *first = &trend->points[0];
     const struct kw_trend_point *last = &trend->points[trend->n - 1];
+    struct kw_text verdict = {0};
     add_short(text, trend->what, 40);
     if (trend->kart != NULL) {
         kw_text_add(text, " [");
@@ -35,7 +36,11 @@ static void write_trend(struct kw_text *text, const struct kw_trend *trend)
         kw_text_add(text, "]");
     }
     kw_text_add(text, "\n  ");
-    kw_add_trend_verdict(text, trend);
+    kw_add_trend_verdict(&verdict, trend);
+    if (kw_text_failed(&verdict))
+        text->failed = true;
+    add_wrapped(text, verdict.bytes, 2);
+    kw_text_free(&verdict);
     kw_text_addf(text, "\n  %zu %s: first ", trend->n,
                  trend->n == 1 ? "session" : "sessions");
     kw_add_trend_value(text, trend, first->value);
@@ -44,6 +49,22 @@ static void write_trend(struct kw_text *text, const struct kw_trend *trend)
     kw_text_add(text, ", at ");
     kw_text_add_number(text, last->hours, 1);
     kw_text_add(text, " h\n");
+}
+
+/* Once for all: it is the same for each. */
+static void write_since_remark(struct kw_text *text,
+                               const struct kw_trends *trends)
+{
+    struct kw_text remark = {0};
+    kw_add_since_remark(&remark, trends);
+    if (kw_text_failed(&remark))
+        text->failed = true;
+    if (remark.length > 0) {
+        kw_text_add(text, "\n");
+        add_wrapped(text, remark.bytes, 0);
+        kw_text_add(text, "\n");
+    }
+    kw_text_free(&remark);
 }
 
 /* Behind all trends: they are the same from session to session and need not be
@@ -74,6 +95,7 @@ static enum kw_status print_answer(const struct trend_answer *answer,
         write_trend(&text, &answer->trends.items[i]);
     if (answer->trends.n == 0)
         kw_text_add(&text, "No session tells anything to compare yet.\n");
+    write_since_remark(&text, &answer->trends);
     write_remarks(&text, &answer->trends);
     if (answer->folder == NULL && answer->trends.n > 0)
         kw_text_add(&text, "\n--out FOLDER draws them against engine hours, "

@@ -5,6 +5,7 @@
  * tyres), and that scatter is what the slope is held against. */
 #include "logbook/measures.h"
 #include "logbook/query.h"
+#include "logbook/trend_since.h"
 
 #include "core/array.h"
 #include "core/fail.h"
@@ -75,6 +76,7 @@ void kw_trend_judge(struct kw_trend *trend)
             trend->p = 1.0;
     }
     trend->verdict = verdict_of(trend);
+    trend->since = kw_trend_find_since(trend);
 }
 
 /* ---- reading ------------------------------------------------------------- */

@@ -29,6 +29,21 @@ static void put_points(struct kw_json *json, const struct kw_trend *trend)
     kw_json_close(json);
 }
 
+/* The session since which it is plain; null where that cannot be told. */
+static void put_since(struct kw_json *json, const struct kw_trend *trend)
+{
+    char date[KW_LOCAL_TIME_SIZE];
+    if (trend->since == 0) {
+        kw_json_null(json, "since_id");
+        kw_json_null(json, "since_date");
+        return;
+    }
+    const struct kw_trend_point *point = &trend->points[trend->since];
+    kw_json_count(json, "since_id", (size_t)point->id);
+    kw_json_string(json, "since_date",
+                   kw_local_time_print(date, point->at_s, true));
+}
+
 /* The test's own figures beside the verdict: another limit than ours may be
  * wanted. */
 static void put_trend(struct kw_json *json, const struct kw_trend *trend)
@@ -41,6 +56,7 @@ static void put_trend(struct kw_json *json, const struct kw_trend *trend)
     kw_json_number(json, "slope_per_h", trend->slope_per_h, DECIMALS);
     kw_json_number(json, "slope_error", trend->slope_error, DECIMALS);
     kw_json_number(json, "p", trend->p, DECIMALS);
+    put_since(json, trend);
     put_points(json, trend);
     kw_json_close(json);
 }

@@ -126,6 +126,16 @@ static void put_trend(struct kw_text *page,
     kw_text_add(page, "</tr>\n");
 }
 
+/* Where the table has just said "since". */
+static void put_since_remark(struct kw_text *page,
+                             const struct kw_trends *trends)
+{
+    struct kw_text since = {0};
+    kw_add_since_remark(&since, trends);
+    if (kw_text_failed(&since) || since.length > 0)
+        kw_page_text(page, "p", &since);
+}
+
 /* The method stands below the table, for the reader who asks how it is
  * known. */
 static void put_trends(struct kw_text *page, const struct kw_trends *trends)
@@ -144,12 +154,15 @@ static void put_trends(struct kw_text *page, const struct kw_trends *trends)
     for (size_t i = 0; i < trends->n; i++)
         put_trend(page, &trends->items[i], has_karts(trends));
     kw_text_add(page, "</tbody></table></div>\n");
+    put_since_remark(page, trends);
     kw_page_element(
         page, "p class=\"quiet\"",
         "Method: one point for each session, a line by least squares, and a "
         "test of its slope (t distribution). A trend is told from six "
         "sessions on, when chance alone would give as steep a slope less "
-        "than once in a hundred times (p below 0.01).");
+        "than once in a hundred times (p below 0.01). Since when: a "
+        "cumulative sum over the sessions (Page 1954), from the level of the "
+        "first ones.");
 }
 
 /* Parts that were registered with hours of their own were not fitted that

@@ -5,6 +5,7 @@
  * everything on the kart at once. */
 #include "report/trends_words.h"
 
+#include "core/local_time.h"
 #include "report/words.h"
 
 #include <math.h>
@@ -18,6 +19,19 @@ void kw_add_trend_value(struct kw_text *text,
         kw_text_add_whole(text, value);
     else
         kw_text_add_number(text, value, trend->decimals);
+}
+
+/* The session by its date and its number: two of one day are told apart. */
+static void add_since(struct kw_text *text, const struct kw_trend *trend)
+{
+    char date[KW_LOCAL_TIME_SIZE];
+    if (trend->since == 0)
+        return;
+    const struct kw_trend_point *point = &trend->points[trend->since];
+    kw_text_addf(text, ", plainly %s since the session of %s (entry %lld)",
+                 trend->verdict == KW_TREND_RISING ? "higher" : "lower",
+                 kw_local_time_print(date, point->at_s, false),
+                 (long long)point->id);
 }
 
 /* The slope with one decimal more than the measure: an hour's share of what
@@ -39,6 +53,21 @@ void kw_add_trend_verdict(struct kw_text *text, const struct kw_trend *trend)
     kw_text_add(text, " (p ");
     kw_add_p(text, trend->p);
     kw_text_add(text, ")");
+    add_since(text, trend);
+}
+
+/* A creep has no day on which it began: it shows only once it has come far
+ * enough. */
+void kw_add_since_remark(struct kw_text *text, const struct kw_trends *trends)
+{
+    size_t told = 0;
+    for (size_t i = 0; i < trends->n; i++)
+        told += trends->items[i].since > 0;
+    if (told > 0)
+        kw_text_add(text,
+                    "The session after 'since' may be one or two off, and "
+                    "what creeps slowly began before it. 'kartwright "
+                    "logbook list' shows what was changed about then.");
 }
 
 /* The same kart's EGT as read, which every session with laps tells. */

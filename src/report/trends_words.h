@@ -6,8 +6,13 @@
 #include "core/text.h"
 #include "kartwright/season.h"
 
-/* "rising by 0.052 in a running hour (p below 0.001)" */
+/* "rising by 0.052 in a running hour (p below 0.001)", and where it is known
+ * ", plainly higher since the session of 2026-05-03 (entry 14)" */
 void kw_add_trend_verdict(struct kw_text *text, const struct kw_trend *trend);
+
+/* How far the named session can be believed, and what to do with it, in whole
+ * sentences; nothing where no trend has one. */
+void kw_add_since_remark(struct kw_text *text, const struct kw_trends *trends);
 
 /* A value as the trend rounds it, its thousands set apart. */
 void kw_add_trend_value(struct kw_text *text,

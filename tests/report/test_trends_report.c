@@ -185,6 +185,8 @@ static void test_trends_folder__is_whole(void **state)
     char *page = scratch_read(folder, "index.html");
     assert_non_null(page);
     assert_non_null(strstr(page, "Rising: clutch engagement time, s."));
+    assert_non_null(strstr(page, "may be one or two off"));
+    assert_non_null(strstr(page, "higher since the session of 2026-06-"));
     assert_null(strstr(page, "<b>"));
     assert_null(strstr(page, "<i>"));
     assert_null(strchr(page, '\033'));
@@ -266,6 +268,61 @@ static void test_trends_words__tiny_p_is_below(void **state)
     kw_text_free(&text);
 }
 
+/* Said with its number, for two sessions of one day; higher is not "worse". */
+static void test_trends_words__since_names_the_session(void **state)
+{
+    static const struct {
+        double slope;
+        const char *words;
+    } cases[] = {
+        {0.5, ", plainly higher since the session of 2026-06-17 (entry 4)"},
+        {-0.5, ", plainly lower since the session of 2026-06-17 (entry 4)"},
+        {0.0, NULL}};
+    (void)state;
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        struct made made;
+        struct kw_text text = {0};
+        struct kw_text remark = {0};
+        make(&made, cases[i].slope);
+        kw_add_trend_verdict(&text, &made.trend);
+        kw_add_since_remark(&remark, &made.trends);
+        if (cases[i].words != NULL)
+            assert_non_null(strstr(text.bytes, cases[i].words));
+        else
+            assert_null(strstr(text.bytes, "since"));
+        assert_int_equal(remark.length > 0, cases[i].words != NULL);
+        kw_text_free(&text);
+        kw_text_free(&remark);
+    }
+}
+
+/* Other programs find the session by its number, and null where none is
+ * told. */
+static void test_trends_json__since_is_null_where_not_known(void **state)
+{
+    (void)state;
+    for (int i = 0; i < 2; i++) {
+        struct made made;
+        char *text = NULL;
+        make(&made, i == 0 ? 0.5 : 0.0);
+        assert_int_equal(kw_trends_to_json(&made.source, &text, NULL), KW_OK);
+        json_t *root = json_loads(text, 0, NULL);
+        assert_non_null(root);
+        json_t *trend = json_array_get(json_object_get(root, "trends"), 0);
+        json_t *id = json_object_get(trend, "since_id");
+        json_t *date = json_object_get(trend, "since_date");
+        if (i == 0) {
+            assert_int_equal(json_integer_value(id), 4);
+            assert_memory_equal(json_string_value(date), "2026-06-17T", 11);
+        } else {
+            assert_true(json_is_null(id));
+            assert_true(json_is_null(date));
+        }
+        json_decref(root);
+        free(text);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -278,6 +335,8 @@ int main(void)
         IN_SCRATCH(test_trends_folder__empty_book_is_said),
         IN_SCRATCH(test_trends_folder__no_trend_may_be_chance),
         cmocka_unit_test(test_trends_words__tiny_p_is_below),
+        cmocka_unit_test(test_trends_words__since_names_the_session),
+        cmocka_unit_test(test_trends_json__since_is_null_where_not_known),
     };
     gsl_set_error_handler_off();
     return cmocka_run_group_tests(tests, NULL, NULL);
