@@ -109,8 +109,9 @@ enum kw_status kw_analyse(struct kw_review *review,
         .notices = &review->session.notices,
     };
     if (status == KW_OK)
-        status = kw_expect_heat(&scene, &review->expected_c,
-                                &review->expected_spread_c, error);
+        status =
+            kw_expect_heat(&scene, &review->expected_c,
+                           &review->expected_spread_c, &scene.changed, error);
     scene.expected_c = review->expected_c;
     scene.expected_spread_c = review->expected_spread_c;
     struct kw_reference_level level = {NAN, NULL, NAN};

@@ -81,7 +81,7 @@ enum kw_status kw_find_cold_stretches(const struct kw_mixture *mixture,
     turn_round(mixture, cold_c);
     /* Told as wholes: nobody wants a line for each pull of a rich session. */
     const struct kw_hot_options options = {&mixture->grid, cold_c,
-                                           mixture->scatter_c, INFINITY};
+                                           mixture->scatter_c, INFINITY, 1.0};
     const enum kw_status status = kw_find_hot_stretches(&options, out, error);
     if (status == KW_OK)
         keep_believed(mixture, out);

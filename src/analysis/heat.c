@@ -108,15 +108,27 @@ static enum kw_status expect_cells(const struct kw_scene *scene,
     return status;
 }
 
+/* Whether a change was found: what came of it does not teach. */
+static bool has_changed(const struct kw_heat_grid *g)
+{
+    for (size_t i = 0; i < g->n; i++) {
+        if (!(g->teaches[i] > 0.0))
+            return true;
+    }
+    return false;
+}
+
 /* In cells of even length first and spread over the samples last: the model
  * costs the same for a log of 10 Hz and of 1 kHz. */
 enum kw_status kw_expect_heat(const struct kw_scene *scene,
                               double **expected_c,
                               double **spread_c,
+                              bool *changed,
                               struct kw_error *error)
 {
     const struct kw_session *session = scene->session;
     *expected_c = *spread_c = NULL;
+    *changed = false;
     if (session->gas_c == NULL || scene->load == NULL)
         return KW_OK;
     struct kw_heat_grid grid;
@@ -131,6 +143,7 @@ enum kw_status kw_expect_heat(const struct kw_scene *scene,
         status = expect_cells(scene, &grid, cells, cells + grid.n, error);
     if (status == KW_OK) {
         double *around_c = cells + grid.n;
+        *changed = has_changed(&grid);
         for (size_t i = 0; i < grid.n; i++)
             around_c[i] = NAN;
         raise_to_middle(&grid, cells, around_c, cells + 2 * grid.n);

@@ -432,7 +432,7 @@ enum kw_status kw_find_hot_stretches(const struct kw_hot_options *options,
         goto done;
     const struct judge judge = {options,
                                 kw_find_hot_scatter(options, values, scratch),
-                                {0, n, 1.0, back, level}};
+                                {0, n, options->share, back, level}};
     kw_walk_hot_path(options, &judge.scatter, &judge.walk);
     status = add_stretches(&judge, out, error);
     widen(options, out);

@@ -33,12 +33,15 @@ struct kw_hot_stretches {
  *            for cold stretches), NAN where it is not known or not to be used.
  * scatter_c  the least scatter of healthy readings that is believed.
  * split_lift_s  a lift this long ends a stretch; INFINITY where a fault is to
- *            be told as a whole. */
+ *            be told as a whole.
+ * share      part of the price of a change that is asked; 1 where nothing is
+ *            known of the session. */
 struct kw_hot_options {
     const struct kw_heat_grid *grid;
     const double *excess_c;
     double scatter_c;
     double split_lift_s;
+    double share;
 };
 
 /* Finds them.

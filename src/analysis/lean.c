@@ -19,6 +19,10 @@ static const double PEAK_LAGS = 2.0;
 static const double PEAK_LAG_UNKNOWN_S = 2.0;
 /* A lift this long parts two hot stretches. */
 static const double SPLIT_LIFT_S = 2.2;
+/* Where the mixture is known to have changed, hot stretches are likely before
+ * they are looked at: part of the price of each (common practice, no source).
+ */
+static const double CHANGED_SHARE = 0.8;
 /* A kart that stood: idling or slipping its clutch, below this share of the top
  * RPM, for so long, within so long before the pull. Alone: nothing else is hot
  * for so long before and after. Common practice, no source. */
@@ -322,8 +326,9 @@ static void drop_lone_launches(const struct kw_mixture *m,
 static enum kw_status by_session(struct teller *teller, struct kw_error *error)
 {
     const struct kw_mixture *m = teller->mixture;
-    const struct kw_hot_options options = {&m->grid, m->excess_c, m->scatter_c,
-                                           SPLIT_LIFT_S};
+    const struct kw_hot_options options = {
+        &m->grid, m->excess_c, m->scatter_c, SPLIT_LIFT_S,
+        teller->scene->changed ? CHANGED_SHARE : 1.0};
     struct kw_hot_stretches stretches;
     teller->basis = KW_BASIS_SESSION;
     enum kw_status status = kw_find_hot_stretches(&options, &stretches, error);
@@ -348,8 +353,8 @@ static enum kw_status by_reference(struct teller *teller,
         teller->scene, g, &excess_c, &scatter_c, error);
     if (status != KW_OK || excess_c == NULL)
         return status;
-    const struct kw_hot_options options = {g, excess_c, scatter_c,
-                                           SPLIT_LIFT_S};
+    const struct kw_hot_options options = {g, excess_c, scatter_c, SPLIT_LIFT_S,
+                                           1.0};
     struct kw_hot_stretches stretches;
     teller->basis = KW_BASIS_REFERENCE;
     status = kw_find_hot_stretches(&options, &stretches, error);

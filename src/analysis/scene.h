@@ -36,6 +36,7 @@ struct kw_pulls {
  * load         see struct kw_review; NULL where it cannot be told.
  * pulls        the stretches where load is 1.
  * expected_c, expected_spread_c  see struct kw_review; NULL without EGT.
+ * changed      the mixture did within the session, as the heat model found.
  * drive        engine and axle, see gearing.h; NULL where nobody has learned it
  *              yet: ask kw_borrow_drive().
  * events       what the detectors before this one found.
@@ -52,6 +53,7 @@ struct kw_scene {
     const struct kw_pulls *pulls;
     const double *expected_c;
     const double *expected_spread_c;
+    bool changed;
     const struct kw_drive *drive;
     const struct kw_events *events;
     struct kw_notices *notices;

@@ -33,6 +33,7 @@ static void test_heat__healthy_session_is_as_expected(void **state)
     struct synthetic made = synthetic_new(&options);
     struct made_scene scene;
     made_scene(&made, NAN, &scene);
+    assert_false(scene.scene.changed);
     for (size_t lap = 1; lap <= options.laps; lap++)
         check_near(
             "excess of a lap",
@@ -105,6 +106,7 @@ static void test_heat__large_step_after_a_short_beginning(void **state)
         synthetic_lean(&made, from_s, to_s, steps_c[k]);
         struct made_scene scene;
         made_scene(&made, NAN, &scene);
+        assert_true(scene.scene.changed);
         check_near("lean to the end",
                    excess_c(&scene, from_s + 2.0, to_s - 2.0), steps_c[k],
                    15.0);

@@ -58,9 +58,9 @@ void made_scene(const struct synthetic *made,
                                    .load = out->load,
                                    .pulls = &out->pulls,
                                    .events = &out->before};
-    assert_int_equal(
-        kw_expect_heat(&out->scene, &out->expected_c, &out->spread_c, NULL),
-        KW_OK);
+    assert_int_equal(kw_expect_heat(&out->scene, &out->expected_c,
+                                    &out->spread_c, &out->scene.changed, NULL),
+                     KW_OK);
     out->scene.expected_c = out->expected_c;
     out->scene.expected_spread_c = out->spread_c;
 }
