@@ -60,6 +60,14 @@ static const double SINKS_BEHIND_SHARE = 0.04;
 static const double SINKS_SHARE = 0.03;
 static const double NOT_COOLER_C = 3.0;
 
+/* A lift between two bends: RPM sinks and the gas falls by so much meanwhile,
+ * within so long. Where the driver lifts on other laps too it is not cooler
+ * than expected; what is plainly hotter than that is no lift, and an engine
+ * that dies is cold in the end. Common practice, no source. */
+static const double LIFT_COOLS_C = 12.0;
+static const double LONGEST_LIFT_S = 3.0;
+static const double PLAINLY_HOT_C = 25.0;
+
 /* Slower and hotter than the faster laps at the same place, where the best of
  * them gain: what holds a kart back cools its exhaust. So long at least, and
  * shares of the top end: at such a loss, so far behind the good laps in the
@@ -156,6 +164,19 @@ static bool is_left_behind(const struct kw_fuel_search *search,
                fmax(BEHIND_OWN_C, BEHIND_OWN_SPREADS * heat->spread_c);
 }
 
+/* Briefly the gas falls while RPM does. */
+static bool is_lift(const struct kw_fuel_search *search,
+                    const struct kw_fuel_sag *sag,
+                    const struct kw_hungry_part *part,
+                    const struct kw_fuel_heat *heat)
+{
+    const double *gas_c = search->scene->session->gas_c;
+    return heat->all_c < PLAINLY_HOT_C &&
+           kw_fuel_stretch_s(search, sag) < LONGEST_LIFT_S &&
+           part->rise_rpm < -SINKS_SHARE * search->limits->top_rpm &&
+           gas_c[sag->span.to - 1] - gas_c[sag->span.from] < -LIFT_COOLS_C;
+}
+
 /* It sinks, and does not cool. */
 static bool sinks(const struct kw_fuel_search *search,
                   const struct kw_fuel_sag *sag,
@@ -215,7 +236,7 @@ static bool is_sag(const struct kw_fuel_search *search,
     const struct kw_hungry_part part = kw_hungry_part_of(search, &sag->span);
     const struct kw_fuel_heat heat = kw_fuel_heat_of(search, sag);
     const bool is_slowed = best_would_gain(search, sag);
-    if (heat.all_c < search->erratic_c)
+    if (heat.all_c < search->erratic_c || is_lift(search, sag, &part, &heat))
         return false;
     return ((is_hungry(search, &part, &heat, &held) ||
              (is_slowed && (is_hungry(search, &part, &heat, &weak) ||

@@ -139,6 +139,40 @@ static void test_dropout_fuel__sinking_rpm_without_heat_is_none(void **state)
     synthetic_free(&made);
 }
 
+/* A learner lifts before the same bend on some laps: his exhaust is about as
+ * hot there as is expected, but it falls while RPM does. */
+static void test_dropout_fuel__lift_before_a_bend_is_none(void **state)
+{
+    (void)state;
+    static const double LASTS_S = 2.7;
+    static const double BEFORE_END_S = 0.6;
+    static const struct {
+        const char *label;
+        double extra_c;
+        size_t told;
+    } rows[] = {{"short of fuel", 20.0, 4}, {"a lift", -20.0, 0}};
+    for (size_t k = 0; k < sizeof rows / sizeof rows[0]; k++) {
+        struct synthetic_options options = synthetic_defaults();
+        options.laps = 12;
+        struct synthetic made = synthetic_new(&options);
+        size_t from = 0;
+        size_t to = 0;
+        for (size_t pull = 0;
+             pull < 8 && synthetic_next_longest(&made, &from, &to);
+             pull++, from = to + 1) {
+            const double end_s = made.time_s[to] - BEFORE_END_S;
+            if (pull >= 4)
+                synthetic_starve(&made, end_s - LASTS_S, end_s, 2500.0,
+                                 rows[k].extra_c);
+        }
+        struct kw_events found;
+        detect(kw_find_dropouts, &made, NAN, &found);
+        check_near(rows[k].label, (double)found.n, (double)rows[k].told, 0.0);
+        kw_events_free(&found);
+        synthetic_free(&made);
+    }
+}
+
 /* Four laps are hot from end to end, and the driver is slow on one straight of
  * each: the mixture, and no fuel line. */
 static void test_dropout_fuel__slow_driver_in_hot_laps_is_none(void **state)
@@ -410,6 +444,7 @@ int main(void)
         cmocka_unit_test(
             test_dropout_fuel__evidence_claims_no_heat_that_is_not),
         cmocka_unit_test(test_dropout_fuel__sinking_rpm_without_heat_is_none),
+        cmocka_unit_test(test_dropout_fuel__lift_before_a_bend_is_none),
         cmocka_unit_test(test_dropout_fuel__slow_driver_in_hot_laps_is_none),
         cmocka_unit_test(test_dropout_fuel__sag_that_recovers_is_found),
         cmocka_unit_test(test_dropout_fuel__governed_engine_loses_nothing),
