@@ -164,7 +164,8 @@ static bool is_left_behind(const struct kw_fuel_search *search,
                fmax(BEHIND_OWN_C, BEHIND_OWN_SPREADS * heat->spread_c);
 }
 
-/* Briefly the gas falls while RPM does. */
+/* Briefly the gas falls while RPM does, and is not plainly hot. What other laps
+ * do counts only by what is expected. */
 static bool is_lift(const struct kw_fuel_search *search,
                     const struct kw_fuel_sag *sag,
                     const struct kw_hungry_part *part,

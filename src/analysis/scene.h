@@ -36,7 +36,8 @@ struct kw_pulls {
  * load         see struct kw_review; NULL where it cannot be told.
  * pulls        the stretches where load is 1.
  * expected_c, expected_spread_c  see struct kw_review; NULL without EGT.
- * changed      the mixture did within the session, as the heat model found.
+ * changed      a part of the session is known to be off and taught the heat
+ *              model nothing.
  * drive        engine and axle, see gearing.h; NULL where nobody has learned it
  *              yet: ask kw_borrow_drive().
  * events       what the detectors before this one found.

@@ -39,7 +39,8 @@ static void write_trend(struct kw_text *text, const struct kw_trend *trend)
     kw_add_trend_verdict(&verdict, trend);
     if (kw_text_failed(&verdict))
         text->failed = true;
-    add_wrapped(text, verdict.bytes, 2);
+    else
+        add_wrapped(text, verdict.bytes, 2);
     kw_text_free(&verdict);
     kw_text_addf(text, "\n  %zu %s: first ", trend->n,
                  trend->n == 1 ? "session" : "sessions");

@@ -232,10 +232,9 @@ static const struct spoiler spoilers[] = {
     /* what else an exhaust and a radiator have */
     {"auspufflang*", KW_QUANTITY_TEMPERATURE},
     {"auspufflaeng*", KW_QUANTITY_TEMPERATURE},
-    {"position*", KW_QUANTITY_TEMPERATURE},
-    {"posizione", KW_QUANTITY_TEMPERATURE},
-    {"posicion", KW_QUANTITY_TEMPERATURE},
-    {"posicao", KW_QUANTITY_TEMPERATURE},
+    {"exhaust position", KW_QUANTITY_TEMPERATURE},
+    {"valve position", KW_QUANTITY_TEMPERATURE},
+    {"flap position", KW_QUANTITY_TEMPERATURE},
     {"diamet*", KW_QUANTITY_TEMPERATURE},
     {"durchmesser*", KW_QUANTITY_TEMPERATURE},
     {"contrapres*", KW_QUANTITY_TEMPERATURE},

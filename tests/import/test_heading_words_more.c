@@ -30,6 +30,7 @@ static const struct heading_case turning[] = {
 };
 
 static const struct heading_case heat[] = {
+    {"EGT position 1", "", KW_ROLE_EGT, NULL},
     {"Temp. escapam.", "", KW_ROLE_EGT, NULL},
     {"Temperature pot", "", KW_ROLE_EGT, NULL},
     {"Temp scar.", "", KW_ROLE_EGT, NULL},
