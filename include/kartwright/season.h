@@ -89,8 +89,8 @@ struct kw_trend_point {
  * p              how often chance alone would give a slope as steep, two-sided
  *                (t distribution with n - 2 degrees of freedom).
  * since          index of the session since which the measure has plainly been
- *                beyond its first level, by Page's cumulative sum; one or two
- *                sessions off at times. 0 where that cannot be told. */
+ *                beyond its first level, by Page's cumulative sum; mostly right
+ *                to within two sessions. 0 where that cannot be told. */
 struct kw_trend {
     const char *measure;
     const char *what;

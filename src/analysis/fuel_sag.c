@@ -60,12 +60,13 @@ static const double SINKS_BEHIND_SHARE = 0.04;
 static const double SINKS_SHARE = 0.03;
 static const double NOT_COOLER_C = 3.0;
 
-/* A lift between two bends: RPM sinks and the gas falls by so much meanwhile,
- * within so long. Where the driver lifts on other laps too it is not cooler
- * than expected; what is plainly hotter than that is no lift, and an engine
- * that dies is cold in the end. Common practice, no source. */
+/* A lift between two bends, which is not cooler than expected where the driver
+ * lifts on other laps too. Common practice, no source. */
+/* The gas falls by so much while RPM sinks. */
 static const double LIFT_COOLS_C = 12.0;
+/* What takes longer is none: an engine that dies is cold in the end, too. */
 static const double LONGEST_LIFT_S = 3.0;
+/* Nor is what is so much hotter than expected. */
 static const double PLAINLY_HOT_C = 25.0;
 
 /* Slower and hotter than the faster laps at the same place, where the best of

@@ -13,7 +13,8 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* Pieces of a lap: a second of a usual one. */
+/* Pieces of a lap: about a second each of one of 48 s. This and what has no
+ * other source below is common practice, no source. */
 enum { PIECES = 48 };
 /* Laps before it came and after: one may be odd in itself. */
 enum { FEWEST_LAPS = 2 };
@@ -22,9 +23,11 @@ enum { FEWEST_LAPS = 2 };
 enum { MOST_TRIED = 200 };
 /* Before this the probe itself warms up. */
 static const double WORKED_S = 40.0;
-/* A hot piece is hotter by so much in the mean, 3 % of fuel at 10 C for each
- * (common practice, no source), and so much parts its laps. */
+/* A hot piece is hotter by so much in the mean: 3 % of fuel at 10 C for each.
+ */
 static const double LEAST_STEP_C = 30.0;
+/* And so much lies between its coolest later lap and its hottest earlier one.
+ */
 static const double LEAST_GAP_C = 8.0;
 /* The engine turned no faster there than before: a driver who came out of a
  * bend quicker, or only now kept his foot down, is no fault. */
@@ -41,8 +44,8 @@ static const double LEAST_HOT_S = 3.0;
 static const double LEAST_HOT_SHARE = 0.1;
 /* In standard deviations of the laps about the means before and after. */
 static const double LEAST_SCATTERS = 3.0;
-/* Two laps before it are few, and still warm: only what no warm-up makes is
- * believed then (common practice, no source). */
+/* Two laps before it are few, and still warm: where most hot pieces have no
+ * more, only what no warm-up makes is believed. */
 static const double LEAST_EARLY_C = 45.0;
 
 /* One piece of one lap. */
@@ -209,7 +212,7 @@ static struct split split_at(const struct table *t, size_t at)
     double heat_c_s = 0.0;
     double squares = 0.0;
     double n = 0.0;
-    size_t laps_before = 0;
+    double early_s = 0.0;
     for (size_t piece = 0; piece < PIECES; piece++) {
         steps[piece] = better_step(t, piece, at);
         if (isnan(steps[piece].size_c))
@@ -218,9 +221,8 @@ static struct split split_at(const struct table *t, size_t at)
         squares += steps[piece].squares;
         n += (double)steps[piece].n - 2.0;
         if (steps[piece].hot) {
-            laps_before = steps[piece].before > laps_before
-                              ? steps[piece].before
-                              : laps_before;
+            if (steps[piece].before == FEWEST_LAPS)
+                early_s += steps[piece].seconds;
             hot_s += steps[piece].seconds;
             heat_c_s += steps[piece].size_c * steps[piece].seconds;
         }
@@ -236,7 +238,7 @@ static struct split split_at(const struct table *t, size_t at)
     if (hot_s >= fmax(LEAST_HOT_S, LEAST_HOT_SHARE * known_s) &&
         stayed_s >= LEAST_STAYED * known_s &&
         heat_c_s >= LEAST_SCATTERS * sqrt(squares / n) * hot_s &&
-        (laps_before > FEWEST_LAPS || heat_c_s >= LEAST_EARLY_C * hot_s))
+        (early_s <= 0.5 * hot_s || heat_c_s >= LEAST_EARLY_C * hot_s))
         split.heat_c_s = heat_c_s;
     return split;
 }

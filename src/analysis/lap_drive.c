@@ -22,17 +22,19 @@ static const double MOST_SLOW = 0.15;
 static const double MOST_QUICK = -0.1;
 /* Slow for fewer turns, out lap and in lap may be one together all the same. */
 static const double SURELY_MORE = 1.3;
-/* A drive this near to whole turns began and ended at the same place; out lap
- * and in lap are one turn together, or, where all of both was slow, two. Then
- * the kart stood by the line, and so much of the way is too near to it to say
- * whether it was passed. A pit lane that leaves the track and joins it again
- * cuts off a part of the second turn; where nothing is cut off the kart came to
- * rest on the spot that it began from, and a first lap that is slow by less
- * than so much in the mean had cold tyres. */
+/* Turns. A drive this near to whole ones began and ended at the same place: out
+ * lap and in lap are one turn together, or, where all of both was slow, two. */
 static const double WHOLE = 0.12;
-static const double ON_THE_SPOT = 0.05;
-static const double COLD_TYRES = 0.08;
 static const double TWO_SLOW = 1.75;
+/* Turns. A pit lane that leaves the track and joins it again cuts off a part of
+ * the second turn. Where less than this is cut off the kart came to rest on the
+ * spot that it began from. */
+static const double ON_THE_SPOT = 0.05;
+/* Natural logarithm of the ratio, clipped block by block as above: a first lap
+ * that is slow by less than this in the mean had cold tyres. */
+static const double COLD_TYRES = 0.08;
+/* Turns. With two slow laps the kart stood by the line, and so much of the way
+ * is too near to it to say whether it was passed. */
 static const double NEAR_LINE = 0.25;
 /* How far from its end of the drive a slow lap is followed, in blocks: where
  * more than one lap is slow, nothing ends and nothing is told. One block is
@@ -55,7 +57,10 @@ static double usual_block_s(const struct kw_lap_axis *axis,
     return kw_median(scratch, n, scratch + n);
 }
 
-/* The slow end of a drive: so many blocks, slow by so much in the mean. */
+/* The slow end of a drive.
+ *
+ * n     blocks.
+ * mean  by how much they were slow, clipped; 0 where n is. */
 struct slow_end {
     size_t n;
     double mean;
@@ -66,27 +71,29 @@ struct slow_end {
 static struct slow_end find_slow_end(const struct kw_lap_axis *axis,
                                      const struct kw_lap_course *course,
                                      const struct kw_lap_drive *drive,
-                                     bool out,
+                                     bool at_start,
                                      double *scratch)
 {
     double sum = 0.0;
     double highest = 0.0;
+    size_t known = 0;
     struct slow_end slow = {0};
     for (size_t k = 0; k < FOLLOWED; k++) {
         const double turn =
-            out ? drive->from_turn + (double)k / KW_COURSE_BLOCKS
-                : drive->to_turn - (double)(k + 1) / KW_COURSE_BLOCKS;
+            at_start ? drive->from_turn + (double)k / KW_COURSE_BLOCKS
+                     : drive->to_turn - (double)(k + 1) / KW_COURSE_BLOCKS;
         const double usual_s =
             usual_block_s(axis, course, drive, turn, scratch);
         const double longer =
             log(kw_course_block_s(axis, course, turn) / usual_s);
         if (isnan(longer))
             continue;
+        known++;
         sum += fmin(fmax(longer, MOST_QUICK), MOST_SLOW) - VARIES;
         if (sum > highest) {
             highest = sum;
             slow.n = k + 1;
-            slow.mean = VARIES + highest / (double)slow.n;
+            slow.mean = VARIES + highest / (double)known;
         }
     }
     return slow.n <= KW_COURSE_BLOCKS + 1 ? slow : (struct slow_end){0};
@@ -113,16 +120,17 @@ static struct kw_lap_drive ends_of_drive(const struct kw_lap_axis *axis,
 
 /* Whole turns say more about the pits than pace does. */
 static void weigh(struct kw_lap_drive *drive,
-                  const struct slow_end *out,
-                  const struct slow_end *in)
+                  const struct slow_end *way_out,
+                  const struct slow_end *way_in)
 {
-    const double slow_turns = (double)(out->n + in->n) / KW_COURSE_BLOCKS;
+    const double slow_turns =
+        (double)(way_out->n + way_in->n) / KW_COURSE_BLOCKS;
     const double turns = drive->to_turn - drive->from_turn;
     const double off = fabs(turns - round(turns));
     if (off >= WHOLE) {
         drive->out_and_in = slow_turns < SURELY_MORE ? 1.0 : slow_turns;
     } else if (slow_turns >= TWO_SLOW &&
-               (off >= ON_THE_SPOT || out->mean >= COLD_TYRES)) {
+               (off >= ON_THE_SPOT || way_out->mean >= COLD_TYRES)) {
         drive->from_turn += NEAR_LINE;
         drive->to_turn -= NEAR_LINE;
         drive->out_and_in = 2.0 - 2.0 * NEAR_LINE;

@@ -9,6 +9,9 @@
  * many, one missing, one wrong, or two swapped. Only for long words, and never
  * at their first or last letter, where other words and other forms differ.
  *
+ * Only words of the tables of headings: a misspelt "target" is not seen. The
+ * first word in the order of the tables wins.
+ *
  * returns  whether there was one. */
 bool kw_words_mend(struct kw_words *words);
 

@@ -67,17 +67,15 @@ static const struct kw_unit *unit_in_brackets(const char *folded,
     return NULL;
 }
 
-/* Hertz are turns in a second only where nothing else in the heading may have
- * them: in "RPM 20 Hz" they are how often it was read. */
-static bool may_be_turns_a_second(const char *folded)
+/* "RPM [rps]" says it in plain letters. */
+static bool says_turns_a_second(const char *folded)
 {
-    /* "RPM [rps]" says it in plain letters. */
     static const char *const plain[] = {"rps", "rev/s", "revs/s", "r/s", "u/s"};
     for (size_t i = 0; i < sizeof plain / sizeof plain[0]; i++) {
         if (strstr(folded, plain[i]) != NULL)
             return true;
     }
-    return strstr(folded, "rpm") == NULL && strpbrk(folded, "23456789") == NULL;
+    return false;
 }
 
 static bool is_turns_a_second(const struct kw_unit *unit)
@@ -85,9 +83,17 @@ static bool is_turns_a_second(const struct kw_unit *unit)
     return unit != NULL && unit == kw_unit_named("rev/s");
 }
 
-bool kw_unit_is_doubtful(const struct kw_unit *unit, const char *folded)
+/* Hertz are turns in a second only where nothing else in the heading may have
+ * them: in "RPM 20 Hz" they are how often it was read. */
+bool kw_unit_is_doubtful(const struct kw_unit *unit,
+                         const char *folded_heading,
+                         const char *folded_cell)
 {
-    return is_turns_a_second(unit) && !may_be_turns_a_second(folded);
+    const bool may_be_readings = strstr(folded_heading, "rpm") != NULL ||
+                                 strpbrk(folded_heading, "23456789") != NULL;
+    return is_turns_a_second(unit) && may_be_readings &&
+           !says_turns_a_second(folded_heading) &&
+           !says_turns_a_second(folded_cell);
 }
 
 /* The K of "EGT type K" is the pair of metals (IEC 60584-1), not kelvin. */
@@ -121,7 +127,7 @@ static const struct kw_unit *unit_at_end(const char *folded,
             continue;
         const struct kw_unit *unit =
             kw_unit_in(folded + i, length - i, quantity);
-        if (unit != NULL && !kw_unit_is_doubtful(unit, folded) &&
+        if (unit != NULL && !kw_unit_is_doubtful(unit, folded, "") &&
             !(unit == kw_unit_named("K") && is_kind_of_probe(folded, i)))
             return unit;
     }

@@ -25,8 +25,11 @@ const struct kw_unit *kw_find_stated_unit(const char *folded_heading,
                                           enum kw_quantity quantity);
 
 /* true for turns a second beside words that may give another sense to it: Hz
- * are also how often a channel is read. */
-bool kw_unit_is_doubtful(const struct kw_unit *unit, const char *folded);
+ * are also how often a channel is read, unless the heading or the units row
+ * says turns. Both texts folded. */
+bool kw_unit_is_doubtful(const struct kw_unit *unit,
+                         const char *folded_heading,
+                         const char *folded_cell);
 
 /* true where the two, which state no unit of that quantity, state one of
  * another, or one that we do not know but that is for sure a rate or a share.

@@ -158,7 +158,7 @@ bool kw_heading_without_time(const char *heading, char *rest)
 static const char other_unit[] = "its unit is none that is known for it";
 /* "RPM [Hz]" */
 static const char hertz[] =
-    "Hz may be turns or readings a second, so write rps or rpm instead";
+    "Hz or 1/s may be turns or readings a second, so write rps or rpm";
 
 /* "dEGT", "dTime": in front of its name, for probes may be called A to D. */
 static bool is_step(const struct kw_words *words)
@@ -245,7 +245,8 @@ static struct fit fit_of(const struct kw_phrase *phrase,
         fit.score += SECOND_CLOCK;
     /* A unit of the right kind is the strongest sign there is, and cannot
      * mislead: the words fitted too. */
-    if (unit != NULL && !kw_unit_is_doubtful(unit, words->folded)) {
+    if (unit != NULL &&
+        !kw_unit_is_doubtful(unit, words->folded, folded_cell)) {
         fit.score = fit.lesser ? LESSER : fit.score + UNIT_AGREES;
         return fit;
     }

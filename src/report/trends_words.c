@@ -65,9 +65,10 @@ void kw_add_since_remark(struct kw_text *text, const struct kw_trends *trends)
         told += trends->items[i].since > 0;
     if (told > 0)
         kw_text_add(text,
-                    "The session after 'since' may be one or two off, and "
-                    "what creeps slowly began before it. 'kartwright "
-                    "logbook list' shows what was changed about then.");
+                    "The session after 'since' is an estimate, mostly right "
+                    "to within two sessions; what creeps slowly began "
+                    "before it. 'kartwright logbook list' shows what was "
+                    "changed about then.");
 }
 
 /* The same kart's EGT as read, which every session with laps tells. */

@@ -69,8 +69,11 @@ static const struct stated_case {
     /* how often it was read */
     {"RPM 20 Hz", "", KW_ROLE_RPM, NULL, ""},
     {"RPM [rps]", "", KW_ROLE_RPM, "rev/s", ""},
+    {"RPM", "rps", KW_ROLE_RPM, "rev/s", ""},
     {"RPM [Hz]", "", KW_N_ROLES, NULL,
-     "Hz may be turns or readings a second, so write rps or rpm instead"},
+     "Hz or 1/s may be turns or readings a second, so write rps or rpm"},
+    {"RPM", "Hz", KW_N_ROLES, NULL,
+     "Hz or 1/s may be turns or readings a second, so write rps or rpm"},
     {"RPM %", "", KW_N_ROLES, NULL, "its unit is none that is known for it"},
     {"Speed (1/s)", "", KW_N_ROLES, NULL,
      "its unit is none that is known for it"},

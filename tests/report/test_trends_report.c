@@ -185,7 +185,7 @@ static void test_trends_folder__is_whole(void **state)
     char *page = scratch_read(folder, "index.html");
     assert_non_null(page);
     assert_non_null(strstr(page, "Rising: clutch engagement time, s."));
-    assert_non_null(strstr(page, "may be one or two off"));
+    assert_non_null(strstr(page, "mostly right to within two"));
     assert_non_null(strstr(page, "higher since the session of 2026-06-"));
     assert_null(strstr(page, "<b>"));
     assert_null(strstr(page, "<i>"));
